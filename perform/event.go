@@ -1,0 +1,14 @@
+package perform
+
+// Event is one note of one voice: one stroke of one key.
+type Event struct {
+	StartSec float64 // from the piece's 0
+	EndSec   float64 // not before StartSec; equal to it when Single
+	Voice    int32   // index into piece.Piece.Voices
+	Note     int32   // counts the sounding items of the voice from 1; chord tones and strokes of a gesture share it
+	Part     int32   // counts the strokes of a gesture from 1; 1 for everything else
+	Piano    int16   // index into piece.Piece.Pianos
+	Key      int16   // 0 to 127; 60 is C4
+	Level    int16   // 1 to 127; mf is 80
+	Single   bool    // one punch, whatever the written duration
+}
