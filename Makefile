@@ -1,0 +1,17 @@
+.PHONY: demo test bench golden
+
+# Everything for one demo piece, into a folder.
+demo:
+	go run ./cmd/rollwright new --example lantern out/demo.piece --again
+	go run ./cmd/rollwright build out/demo.piece out/demo
+
+test:
+	scripts/test
+
+# The numbers that the documents state. They are measured, not asserted.
+bench:
+	go test -run '^$$' -bench . -benchmem ./...
+
+# Rewrites the expected outputs; look at the difference before committing it.
+golden:
+	go test ./... -update
