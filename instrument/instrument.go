@@ -103,6 +103,14 @@ func (b *Bar) Port(key int) (int, bool) {
 	return 0, false
 }
 
+// Half is the half of the compass that key lies in.
+func (b *Bar) Half(key int) Half {
+	if key < b.SplitKey {
+		return Bass
+	}
+	return Treble
+}
+
 // Die is the punch.
 type Die struct {
 	DiameterMM float64

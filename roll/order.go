@@ -1,0 +1,33 @@
+package roll
+
+import (
+	"cmp"
+	"slices"
+)
+
+// compareSlots orders slots by leading edge as printed, then port. No two
+// slots of a roll are equal in it: those of one port lie apart.
+func compareSlots(a, b *Slot) int {
+	return cmp.Or(cmp.Compare(Printed(a.LeadMM), Printed(b.LeadMM)), cmp.Compare(a.Port, b.Port))
+}
+
+// sortSlots orders slots that are nearly in order already, as strokes that
+// come by time are: an insertion sort, which is then linear, until the moves
+// grow out of proportion.
+func sortSlots(slots []Slot) {
+	moves := 0
+	for i := 1; i < len(slots); i++ {
+		if compareSlots(&slots[i-1], &slots[i]) <= 0 {
+			continue
+		}
+		s, j := slots[i], i
+		for ; j > 0 && compareSlots(&slots[j-1], &s) > 0; j-- {
+			slots[j] = slots[j-1]
+		}
+		slots[j] = s
+		if moves += i - j; moves > 32*len(slots) {
+			slices.SortFunc(slots, func(a, b Slot) int { return compareSlots(&a, &b) })
+			return
+		}
+	}
+}
