@@ -1,0 +1,61 @@
+package blocks
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"rollwright/source"
+)
+
+// Unknown complains about every attribute and block of b that is not among the
+// known ones; the hint names the nearest. A known name that ends in " {" is a
+// block, any other an attribute. What says whose they are: "a voice".
+func (b *Body) Unknown(known []string, what string) source.Errors {
+	var errs source.Errors
+	for _, a := range b.Attrs {
+		if !slices.Contains(known, a.Name) && len(errs) < maxErrors {
+			errs = append(errs, a.NameError(b.unknown(known, what, a.Name, false)))
+		}
+	}
+	for _, block := range b.Blocks {
+		if !slices.Contains(known, block.Type+" {") && len(errs) < maxErrors {
+			errs = append(errs, block.Error(b.unknown(known, what, block.Type, true)))
+		}
+	}
+	return errs
+}
+
+// unknown is the problem and hint for a name.
+func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem, hint string) {
+	shown := source.Printable(name)
+	if isBlock && slices.Contains(known, name) {
+		return fmt.Sprintf("%s is no block in %s", shown, what), fmt.Sprintf("write: %s = ...", shown)
+	}
+	if !isBlock && slices.Contains(known, name+" {") {
+		return fmt.Sprintf("%s is a block in %s", shown, what), fmt.Sprintf("write: %s { ... }", shown)
+	}
+	problem = fmt.Sprintf("%s knows no %s", what, shown)
+	names := make([]string, len(known))
+	for i, k := range known {
+		names[i] = strings.TrimSuffix(k, " {")
+	}
+	if near, ok := source.Nearest(name, names); ok {
+		return problem, fmt.Sprintf("did you mean %s?", near)
+	}
+	slices.Sort(names)
+	return problem, wrap("it knows " + strings.Join(slices.Compact(names), ", "))
+}
+
+// wrap breaks a long list of words into lines of a terminal.
+func wrap(s string) string {
+	var lines []string
+	line := ""
+	for _, w := range strings.Fields(s) {
+		if line != "" && len(line)+1+len(w) > 74 {
+			lines, line = append(lines, line), ""
+		}
+		line = strings.TrimPrefix(line+" "+w, " ")
+	}
+	return strings.Join(append(lines, line), "\n")
+}

@@ -1,0 +1,175 @@
+package blocks
+
+import (
+	"math/big"
+	"strconv"
+	"strings"
+
+	"rollwright/exact"
+	"rollwright/source"
+)
+
+// Kind is the form of the value.
+func (v *Value) Kind() Kind { return v.kind }
+
+// At is the place of the value's first character.
+func (v *Value) At() source.Pos { return v.file.pos(v.Start) }
+
+// Raw is the value as written.
+func (v *Value) Raw() string { return string(v.file.bytes[v.Start:v.End]) }
+
+// IsText reports whether the value is quoted text or a heredoc.
+func (v *Value) IsText() bool { return v.kind == Quoted || v.kind == Heredoc }
+
+// Error is a complaint that marks the whole value. A value that could not be
+// read returns the complaint already made about it.
+func (v *Value) Error(problem, hint string) *source.Error {
+	if v.kind == Bad {
+		return v.err
+	}
+	return v.file.fail(v.Start, v.End, problem, hint)
+}
+
+// ErrorAt is a complaint that marks the bytes from start to end of the file.
+func (v *Value) ErrorAt(start, end int, problem, hint string) *source.Error {
+	return v.file.fail(start, end, problem, hint)
+}
+
+// Word is the bare word that the value is, such as a name or true.
+func (v *Value) Word() (string, bool) {
+	if v.kind != Word {
+		return "", false
+	}
+	return v.Raw(), true
+}
+
+// Call is the function and its arguments when the value is a call.
+func (v *Value) Call() (name string, args []*Value, ok bool) {
+	if v.kind != Call {
+		return "", nil, false
+	}
+	return string(v.file.bytes[v.Start:v.nameEnd]), v.items, true
+}
+
+// List is the members of a list; any other value is its own only member.
+func (v *Value) List() ([]*Value, *source.Error) {
+	switch v.kind {
+	case Bad:
+		return nil, v.err
+	case List:
+		return v.items, nil
+	}
+	return []*Value{v}, nil
+}
+
+// number is the text of a number written bare or in quotes, line ends taken as
+// blanks.
+func (v *Value) number() (string, *source.Error) {
+	switch v.kind {
+	case Bad:
+		return "", v.err
+	case Quoted, Heredoc:
+		t, err := v.Text()
+		return strings.TrimSpace(t.S), err
+	case List:
+		return "", v.Error("one number is wanted here, not a list", "write: 3/7")
+	}
+	return strings.NewReplacer("\r", " ", "\n", " ").Replace(v.Raw()), nil
+}
+
+// Rat is an exact fraction of either sign, bare or in quotes: 7, 0.35, -3/7, or
+// a product that comes to a fraction. Numerator and denominator fit 64 bits.
+func (v *Value) Rat() (exact.Rat, *source.Error) {
+	s, err := v.number()
+	if err != nil {
+		return exact.Rat{}, err
+	}
+	if r, e := exact.ParseRat(s); e == nil {
+		return r, nil
+	}
+	x, negative, err := v.signed(s)
+	if err != nil {
+		return exact.Rat{}, err
+	}
+	b, ok := x.Rat()
+	if !ok {
+		return exact.Rat{}, v.Error("a fraction is wanted, and "+s+" is irrational", "write a whole number, a decimal or a fraction: 3/7")
+	}
+	if negative {
+		b = new(big.Rat).Neg(b)
+	}
+	r, ok := exact.FromBig(b)
+	if !ok {
+		return exact.Rat{}, v.Error("this number is too large or too fine", "numerator and denominator have at most 18 digits")
+	}
+	return r, nil
+}
+
+// signed reads a product with an optional minus sign before it.
+func (v *Value) signed(s string) (x exact.Real, negative bool, err *source.Error) {
+	rest, negative := strings.CutPrefix(s, "-")
+	x, e := exact.Parse(rest)
+	if e != nil {
+		return x, false, v.Error(Plain(e), "")
+	}
+	return x, negative, nil
+}
+
+// Plain is the text of an error of package exact without the package's name.
+func Plain(err error) string { return strings.TrimPrefix(err.Error(), "exact: ") }
+
+// Real is an exact positive number, bare or in quotes: a fraction, or a product
+// of fractions, roots, pi, e and phi.
+func (v *Value) Real() (exact.Real, *source.Error) {
+	s, err := v.number()
+	if err != nil {
+		return exact.Real{}, err
+	}
+	x, e := exact.Parse(s)
+	if e != nil {
+		return x, v.Error(Plain(e), "")
+	}
+	return x, nil
+}
+
+// Float is the float64 nearest to a number of either sign, bare or in quotes:
+// a fraction, a decimal or a product such as 25.4/9. It rounds once.
+func (v *Value) Float() (float64, *source.Error) {
+	s, err := v.number()
+	if err != nil {
+		return 0, err
+	}
+	if r, e := exact.ParseRat(s); e == nil {
+		return r.Float64(), nil
+	}
+	x, negative, err := v.signed(s)
+	if err != nil {
+		return 0, err
+	}
+	if negative {
+		return -x.Float64(), nil
+	}
+	return x.Float64(), nil
+}
+
+// Int is a whole number of either sign, bare or in quotes.
+func (v *Value) Int() (int, *source.Error) {
+	s, err := v.number()
+	if err != nil {
+		return 0, err
+	}
+	n, e := strconv.Atoi(strings.ReplaceAll(s, " ", ""))
+	if e != nil {
+		return 0, v.Error("a whole number is wanted here", "write it without point or fraction: 7 or -7")
+	}
+	return n, nil
+}
+
+// Bool is true or false, bare or in quotes.
+func (v *Value) Bool() (bool, *source.Error) {
+	s, err := v.number()
+	if err == nil && s != "true" && s != "false" {
+		err = v.Error("true or false is wanted here", "")
+	}
+	return s == "true", err
+}
