@@ -8,7 +8,8 @@ import (
 )
 
 // Sum is a sum of rational multiples of Reals, such as 3/2 + 5*sqrt(2). The
-// zero value is 0. A Sum is immutable.
+// zero value is 0. A Sum is immutable. Numerical answers need terms within the
+// range of Real.Float, which is 2^(2^30).
 //
 // It is kept as terms with different reduced roots: powers of primes from 0
 // up to 1, whole powers of phi written out as (L + F sqrt 5)/2 with Lucas and
@@ -343,46 +344,38 @@ func (s Sum) Real() (Real, bool) {
 	return r.Mul(root), true
 }
 
-// phiPower writes r*(a + b sqrt 5) as coef * r*phi^n, if it is that.
+// phiPower writes two terms as coef * root, root with a power of phi in it, if
+// they are that: r*(a + b sqrt 5), where r sqrt 5 may stand reduced as 5 times
+// another root.
 func (s Sum) phiPower() (coef *big.Rat, root Real, ok bool) {
-	plain, withRoot := s.terms[0], s.terms[1]
-	if !withRoot.Root.Quo(plain.Root).sameForm(sqrt5) {
-		plain, withRoot = withRoot, plain
-	}
-	if !withRoot.Root.Quo(plain.Root).sameForm(sqrt5) {
-		return s.phiPowerTwisted()
-	}
-	return phiMultiple(plain.Coef, withRoot.Coef, plain.Root)
-}
-
-// phiPowerTwisted is for r*5^f with f from 1/2 up: r*5^f sqrt 5 is there
-// 5*r*5^(f-1/2).
-func (s Sum) phiPowerTwisted() (coef *big.Rat, root Real, ok bool) {
-	inverse := sqrt5.Inv()
 	for i, plain := range s.terms {
-		if other := s.terms[1-i]; other.Root.Quo(plain.Root).sameForm(inverse) {
-			return phiMultiple(plain.Coef, new(big.Rat).Mul(other.Coef, big.NewRat(1, 5)), plain.Root)
+		other := s.terms[1-i]
+		b := new(big.Rat).Set(other.Coef)
+		switch ratio := other.Root.Quo(plain.Root); {
+		case ratio.sameForm(sqrt5.Inv()):
+			b.Mul(b, big.NewRat(1, 5))
+		case !ratio.sameForm(sqrt5):
+			continue
+		}
+		if n, ok := phiExponent(new(big.Rat).Quo(plain.Coef, b)); ok {
+			lucas, _ := lucasFibonacci(n)
+			coef = lucas.Quo(plain.Coef, half2(lucas))
+			return coef, plain.Root.Mul(Phi.Pow(Int(int64(n)))), coef.Sign() > 0
 		}
 	}
 	return nil, Real{}, false
 }
 
-// phiMultiple finds coef and n in (a + b sqrt 5) = coef * phi^n. Of a/b, which
-// is L/F, in lowest terms, L and F are the same multiple: 1 or 2.
-func phiMultiple(a, b *big.Rat, root Real) (coef *big.Rat, power Real, ok bool) {
-	ratio := new(big.Rat).Quo(a, b)
-	target := new(big.Rat)
+// phiExponent is the n, not 0, for which phi^n is a multiple of ratio + sqrt 5.
+// Ratio is then L/F for a positive n, and -L/F of -n for a negative one.
+func phiExponent(ratio *big.Rat) (n int, ok bool) {
+	size, quotient := new(big.Rat).Abs(ratio), new(big.Rat)
 	for n := 1; n <= maxPhiSearch; n++ {
-		for _, signed := range [2]int{n, -n} {
-			lucas, fibonacci := lucasFibonacci(signed)
-			if target.Quo(lucas, fibonacci).Cmp(ratio) == 0 {
-				coef = new(big.Rat).Quo(a, lucas)
-				coef.Mul(coef, big.NewRat(2, 1))
-				return coef, root.Mul(Phi.Pow(Int(int64(signed)))), coef.Sign() > 0
-			}
+		if lucas, fibonacci := lucasFibonacci(n); quotient.Quo(lucas, fibonacci).Cmp(size) == 0 {
+			return n * ratio.Sign(), true
 		}
 	}
-	return nil, Real{}, false
+	return 0, false
 }
 
 // maxPhiSearch is the largest power of phi that Sum.Real recognises.
