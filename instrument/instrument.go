@@ -41,6 +41,8 @@ type Paper struct {
 	EdgeMM       float64 // no hole but a control port's comes nearer to an edge than this
 	BridgeMM     float64 // shortest paper between two strokes of one port by the standard; below it a risk
 	SlotMM       float64 // shortest slot by the standard; below it a risk; 0: none
+	SlotDieMM    float64 // SlotMM holds for dies up to this diameter; 0: for any
+	HoleMM       float64 // smallest die by the standard; below it a risk; 0: none
 	OpenSlotMM   float64 // a slot without bridge longer than this is a risk
 	RowShare     float64 // a larger share of a row cut away is a risk; 0 to 1
 	LengthNoteMM float64 // longer than this is good to know
