@@ -66,6 +66,15 @@ func (v *Value) Text() (Text, *source.Error) {
 	return Text{}, v.Error("text in quotes is wanted here", "write: "+quote(v.Raw()))
 }
 
+// Written is the meaning of quoted text or of a heredoc, and any other value as
+// it stands in the file.
+func (v *Value) Written() (Text, *source.Error) {
+	if v.IsText() || v.kind == Bad {
+		return v.Text()
+	}
+	return Text{v.Raw(), v, []join{{0, v.Start}}}, nil
+}
+
 // builder joins pieces of the file.
 type builder struct {
 	s     strings.Builder

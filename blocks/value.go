@@ -1,6 +1,7 @@
 package blocks
 
 import (
+	"errors"
 	"math/big"
 	"strconv"
 	"strings"
@@ -62,43 +63,37 @@ func (v *Value) List() ([]*Value, *source.Error) {
 	return []*Value{v}, nil
 }
 
-// number is the text of a number written bare or in quotes, line ends taken as
-// blanks.
-func (v *Value) number() (string, *source.Error) {
-	switch v.kind {
-	case Bad:
-		return "", v.err
-	case Quoted, Heredoc:
-		t, err := v.Text()
-		return strings.TrimSpace(t.S), err
-	case List:
-		return "", v.Error("one number is wanted here, not a list", "write: 3/7")
+// number is the text of a number written bare or in quotes.
+func (v *Value) number() (Text, *source.Error) {
+	if v.kind == List {
+		return Text{}, v.Error("one number is wanted here, not a list", "write: 3/7")
 	}
-	return strings.NewReplacer("\r", " ", "\n", " ").Replace(v.Raw()), nil
+	return v.Written()
 }
 
 // Rat is an exact fraction of either sign, bare or in quotes: 7, 0.35, -3/7, or
 // a product that comes to a fraction. Numerator and denominator fit 64 bits.
 func (v *Value) Rat() (exact.Rat, *source.Error) {
-	s, err := v.number()
+	t, err := v.number()
 	if err != nil {
 		return exact.Rat{}, err
 	}
-	if r, e := exact.ParseRat(s); e == nil {
+	r, e := exact.ParseRat(t.S)
+	if e == nil {
 		return r, nil
 	}
-	x, negative, err := v.signed(s)
+	x, negative, err := t.signed()
 	if err != nil {
 		return exact.Rat{}, err
 	}
 	b, ok := x.Rat()
 	if !ok {
-		return exact.Rat{}, v.Error("a fraction is wanted, and "+s+" is irrational", "write a whole number, a decimal or a fraction: 3/7")
+		return exact.Rat{}, v.Error("a fraction is wanted here, and this number is irrational", "write a whole number, a decimal or a fraction: 3/7")
 	}
 	if negative {
 		b = new(big.Rat).Neg(b)
 	}
-	r, ok := exact.FromBig(b)
+	r, ok = exact.FromBig(b)
 	if !ok {
 		return exact.Rat{}, v.Error("this number is too large or too fine", "numerator and denominator have at most 18 digits")
 	}
@@ -106,59 +101,65 @@ func (v *Value) Rat() (exact.Rat, *source.Error) {
 }
 
 // signed reads a product with an optional minus sign before it.
-func (v *Value) signed(s string) (x exact.Real, negative bool, err *source.Error) {
-	rest, negative := strings.CutPrefix(s, "-")
-	x, e := exact.Parse(rest)
-	if e != nil {
-		return x, false, v.Error(Plain(e), "")
+func (t Text) signed() (x exact.Real, negative bool, err *source.Error) {
+	at := strings.IndexByte(t.S, '-')
+	negative = at >= 0 && strings.TrimSpace(t.S[:at]) == ""
+	if !negative {
+		at = -1
 	}
-	return x, negative, nil
+	x, e := exact.Parse(t.S[at+1:])
+	return x, negative, t.NumberError(e, at+1)
 }
-
-// Plain is the text of an error of package exact without the package's name.
-func Plain(err error) string { return strings.TrimPrefix(err.Error(), "exact: ") }
 
 // Real is an exact positive number, bare or in quotes: a fraction, or a product
 // of fractions, roots, pi, e and phi.
 func (v *Value) Real() (exact.Real, *source.Error) {
-	s, err := v.number()
+	t, err := v.number()
 	if err != nil {
 		return exact.Real{}, err
 	}
-	x, e := exact.Parse(s)
-	if e != nil {
-		return x, v.Error(Plain(e), "")
-	}
-	return x, nil
+	x, e := exact.Parse(t.S)
+	return x, t.NumberError(e, 0)
 }
 
 // Float is the float64 nearest to a number of either sign, bare or in quotes:
 // a fraction, a decimal or a product such as 25.4/9. It rounds once.
 func (v *Value) Float() (float64, *source.Error) {
-	s, err := v.number()
+	t, err := v.number()
 	if err != nil {
 		return 0, err
 	}
-	if r, e := exact.ParseRat(s); e == nil {
+	if r, e := exact.ParseRat(t.S); e == nil {
 		return r.Float64(), nil
 	}
-	x, negative, err := v.signed(s)
-	if err != nil {
-		return 0, err
-	}
+	x, negative, err := t.signed()
 	if negative {
-		return -x.Float64(), nil
+		return -x.Float64(), err
 	}
-	return x.Float64(), nil
+	return x.Float64(), err
+}
+
+// NumberError is an error of exact.Parse or exact.ParseRat, which read the text
+// from byte from on, at its place in the file; nil for a nil error.
+func (t Text) NumberError(err error, from int) *source.Error {
+	var syntax *exact.SyntaxError
+	switch {
+	case err == nil:
+		return nil
+	case !errors.As(err, &syntax):
+		return t.Error(0, len(t.S), err.Error(), "")
+	}
+	start := min(from+syntax.Offset, len(t.S))
+	return t.Error(start, min(start+syntax.Width, len(t.S)), syntax.Problem, syntax.Hint)
 }
 
 // Int is a whole number of either sign, bare or in quotes.
 func (v *Value) Int() (int, *source.Error) {
-	s, err := v.number()
+	t, err := v.number()
 	if err != nil {
 		return 0, err
 	}
-	n, e := strconv.Atoi(strings.ReplaceAll(s, " ", ""))
+	n, e := strconv.Atoi(strings.ReplaceAll(strings.TrimSpace(t.S), " ", ""))
 	if e != nil {
 		return 0, v.Error("a whole number is wanted here", "write it without point or fraction: 7 or -7")
 	}
@@ -167,9 +168,9 @@ func (v *Value) Int() (int, *source.Error) {
 
 // Bool is true or false, bare or in quotes.
 func (v *Value) Bool() (bool, *source.Error) {
-	s, err := v.number()
-	if err == nil && s != "true" && s != "false" {
+	t, err := v.number()
+	if err == nil && t.S != "true" && t.S != "false" {
 		err = v.Error("true or false is wanted here", "")
 	}
-	return s == "true", err
+	return t.S == "true", err
 }

@@ -1,0 +1,56 @@
+package piece
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// The keys of scientific pitch notation that the data knows: C-1 to G9.
+const (
+	LowestKey  = 0
+	HighestKey = 127
+)
+
+var sharpNames = [12]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}
+
+// PitchName is the name of a key, 60 being C4, spelled with sharps. Keys below
+// 0 and beyond 127 have names too: -1 is B-2.
+func PitchName(key int) string {
+	octave := key / 12
+	if key%12 < 0 {
+		octave--
+	}
+	return sharpNames[key-12*octave] + strconv.Itoa(octave-1)
+}
+
+// ParsePitch is the key of a pitch in scientific pitch notation: a letter from A
+// to G, # ## b or bb if wanted, the octave from -1 to 9. The octave goes with
+// the letter: Cb4 is key 59, B#3 key 60. Keys run from 0 to 127. The error, for
+// a musician, has no prefix.
+func ParsePitch(s string) (int, error) {
+	if s == "" || s[0] < 'A' || s[0] > 'G' {
+		return 0, fmt.Errorf("there is no pitch %q", s)
+	}
+	key := [7]int{9, 11, 0, 2, 4, 5, 7}[s[0]-'A']
+	rest := s[1:]
+	for _, sign := range []struct {
+		text  string
+		steps int
+	}{{"##", 2}, {"#", 1}, {"bb", -2}, {"b", -1}} {
+		if after, ok := strings.CutPrefix(rest, sign.text); ok {
+			key, rest = key+sign.steps, after
+			break
+		}
+	}
+	octave, ok := octaves[rest]
+	if !ok {
+		return 0, fmt.Errorf("there is no pitch %q", s)
+	}
+	if key += 12 * (octave + 1); key < LowestKey || key > HighestKey {
+		return 0, fmt.Errorf("the pitch %s is beyond the keys, which run from C-1 to G9", s)
+	}
+	return key, nil
+}
+
+var octaves = map[string]int{"-1": -1, "0": 0, "1": 1, "2": 2, "3": 3, "4": 4, "5": 5, "6": 6, "7": 7, "8": 8, "9": 9}
