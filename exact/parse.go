@@ -169,6 +169,9 @@ func (p *parser) literal() (Real, *SyntaxError) {
 	if err != nil {
 		return Real{}, err
 	}
+	if x.Sign() == 0 && p.peek() == ',' {
+		return Real{}, p.strayAfterFactor()
+	}
 	if x.Sign() == 0 {
 		return Real{}, p.errorFrom(start, "a number here must be more than 0", "")
 	}

@@ -280,7 +280,7 @@ func (s Sum) Float64() float64 {
 	return f
 }
 
-// rat is s when its only term is the rational one, or none.
+// rat is s when its only term is the rational one, or none; not to be changed.
 func (s Sum) rat() (*big.Rat, bool) {
 	switch {
 	case len(s.terms) == 0:
@@ -289,6 +289,28 @@ func (s Sum) rat() (*big.Rat, bool) {
 		return s.terms[0].Coef, true
 	}
 	return nil, false
+}
+
+// Rat is s as a fraction of the caller's own. It is false when s is irrational
+// or not known to be rational.
+func (s Sum) Rat() (*big.Rat, bool) {
+	r, ok := s.rat()
+	if !ok {
+		return nil, false
+	}
+	return new(big.Rat).Set(r), true
+}
+
+// Rational says whether s is a fraction. Unknown is left to sums in which, the
+// fractions counted as terms too, powers of pi and of e both differ.
+func (s Sum) Rational() Answer {
+	if _, ok := s.rat(); ok {
+		return Yes
+	}
+	if independent(append(SumRat(big.NewRat(1, 1)).terms, s.terms...)) {
+		return No
+	}
+	return Unknown
 }
 
 // String is "3/2 + 5*sqrt(2)", the rational term first.
