@@ -129,9 +129,17 @@ func (r *Record) IntegratedWith(gain func(slice int) float64) float64 {
 // block counts as one, with silence after it.
 func (r *Record) blocks(gain func(int) float64) []float64 {
 	perHop := r.Rate / 10 / SliceFrames(r.Rate)
+	// What is left at the end makes no block (Annex 1, "incomplete gating block").
+	whole := int(r.Frames / int64(r.Rate/10))
+	if whole < 4 {
+		whole = 4
+	}
 	var hops []float64
 	for i, e := range r.Energy {
 		if i%perHop == 0 {
+			if len(hops) == whole {
+				break
+			}
 			hops = append(hops, 0)
 		}
 		g := 1.0
