@@ -1,0 +1,116 @@
+package inspect
+
+import (
+	"math"
+
+	"rollwright/instrument"
+)
+
+// whole looks at what concerns the roll as a whole.
+func (s *sweep) whole() {
+	r, paper := s.roll, &s.in.Paper
+	if len(r.Slots) == 0 && len(r.Outside) == 0 && len(r.NoPort) == 0 {
+		return
+	}
+	f := Finding{Kind: Length, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: r.LengthMM(), Limit: paper.LengthNoteMM, Unit: "mm"}
+	if paper.LengthRiskMM > 0 && f.Value > paper.LengthRiskMM {
+		f.Severity, f.Limit = Risks, paper.LengthRiskMM
+	}
+	if f.Limit > 0 && f.Value > f.Limit {
+		s.tell(f)
+	}
+	if d := s.in.Die.DiameterMM; d < paper.HoleMM-noiseMM {
+		s.tell(Finding{Kind: SmallDie, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: d, Limit: paper.HoleMM, Unit: "mm"})
+	}
+	for _, span := range r.NoPort {
+		f := Finding{
+			Kind: NoPedalPort, Severity: Note, StartSec: span.StartSec, AlongMM: s.in.Transport.AlongMM(span.StartSec),
+			Key: -1, Voice: span.Voice, Other: -1, Unit: "sustain", At: s.where[span.Voice].pedal,
+		}
+		if span.Role == instrument.Soft {
+			f.Unit, f.At = "soft", s.where[span.Voice].soft
+		}
+		s.tell(f)
+	}
+}
+
+// first looks at a port when its first slot is met, and at rows before the
+// paper.
+func (s *sweep) first(i int) {
+	slot := &s.roll.Slots[i]
+	if leader := s.in.Paper.LeaderMM; slot.LeadMM < -leader {
+		f := s.at(BeforePaper, Forbids, i)
+		f.Value, f.Limit, f.Unit = -slot.LeadMM, leader, "mm"
+		s.tell(f)
+	}
+	if s.last[slot.Port] >= 0 {
+		return
+	}
+	p := &s.in.Bar.Ports[slot.Port]
+	edge := min(p.AcrossMM, s.in.Paper.WidthMM-p.AcrossMM) - s.in.Die.DiameterMM/2
+	f := s.at(OffPaper, Forbids, i)
+	f.At = s.spot(f.Voice, pitchOf)
+	switch {
+	case edge < 0:
+		f.Value, f.Unit = -edge, "mm"
+		s.tell(f)
+	case edge < s.in.Paper.EdgeMM-noiseMM && p.Role == instrument.Note:
+		f.Kind, f.Severity, f.Value, f.Limit, f.Unit = NearEdge, Risks, edge, s.in.Paper.EdgeMM, "mm"
+		s.tell(f)
+	}
+}
+
+// paper looks at the length of slot i and its bridges.
+func (s *sweep) paper(i int) {
+	slot, paper := &s.roll.Slots[i], &s.in.Paper
+	length := slot.TrailMM - slot.LeadMM
+	if length < paper.SlotMM-noiseMM && (paper.SlotDieMM == 0 || s.in.Die.DiameterMM <= paper.SlotDieMM+noiseMM) {
+		f := s.at(ShortSlot, Risks, i)
+		f.At, f.Value, f.Limit, f.Unit = s.spot(f.Voice, holdOf), length, paper.SlotMM, "mm"
+		s.tell(f)
+	}
+	if paper.OpenSlotMM <= 0 || length <= paper.OpenSlotMM {
+		return
+	}
+	if open := s.roll.LongestOpenMM(slot); open > paper.OpenSlotMM+noiseMM {
+		f := s.at(OpenSlot, Risks, i)
+		f.At, f.Value, f.Limit, f.Unit = s.spot(f.Voice, holdOf), open, paper.OpenSlotMM, "mm"
+		s.tell(f)
+	}
+}
+
+// neighbours looks for open slots on the ports beside slot i's.
+func (s *sweep) neighbours(i int) {
+	port := s.roll.Slots[i].Port
+	if port > 0 && s.land[port-1] {
+		s.beside(i, port-1)
+	}
+	if s.land[port] {
+		s.beside(i, port+1)
+	}
+}
+
+// beside tells when the slot of the neighbouring port is open with slot i for
+// longer than two holes. Over a stretch that would need a bridge it is a risk.
+func (s *sweep) beside(i int, port int32) {
+	j := s.last[port]
+	if j < 0 {
+		return
+	}
+	a, b, d := &s.roll.Slots[i], &s.roll.Slots[j], s.in.Die.DiameterMM
+	overlap := min(a.TrailMM, b.TrailMM) - a.LeadMM
+	if overlap <= 2*d {
+		return
+	}
+	f := s.at(SideBySide, Note, i)
+	if limit := s.in.Paper.OpenSlotMM; limit > 0 && overlap > limit {
+		f.Severity = Risks
+	}
+	f.Value, f.Unit = overlap, "mm"
+	f.Limit = math.Abs(s.in.Bar.Ports[port].AcrossMM-s.in.Bar.Ports[a.Port].AcrossMM) - d
+	f.At = s.spot(f.Voice, holdOf)
+	if c := b.Causes.First; c.Note > 0 {
+		f.Other, f.OtherNote = int(c.Voice), int(c.Note)
+	}
+	s.tell(f)
+}

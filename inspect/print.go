@@ -1,0 +1,138 @@
+package inspect
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"rollwright/roll"
+	"rollwright/source"
+)
+
+// mostLines is how many groups a person is given to read.
+const mostLines = 20
+
+// Print writes the report for a person: a line or two for every group, the
+// worst first, then what was counted. A long report is folded.
+func (r *Report) Print(w io.Writer) error {
+	var b strings.Builder
+	for _, g := range r.Fold(mostLines) {
+		fmt.Fprintf(&b, "%s: %s\n", g.Severity.Words(), g.Text())
+		if remedy := g.Worst.Remedy(); remedy != "" {
+			fmt.Fprintf(&b, "    %s\n", remedy)
+		}
+	}
+	b.WriteString(r.Summary() + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Summary is one line: how many findings of each severity.
+func (r *Report) Summary() string {
+	if r.Counts == [3]int{} {
+		return "nothing found: paper, bar and action can play it as written"
+	}
+	var parts []string
+	for _, s := range []Severity{Forbids, Risks, Note} {
+		if n := r.Counts[s]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, s.Words()))
+		}
+	}
+	return "findings: " + strings.Join(parts, ", ")
+}
+
+// Text is the group in a sentence with its places.
+func (g *Group) Text() string {
+	if g.Count == 1 {
+		return g.Worst.Message() + " (" + g.Worst.Where() + ")"
+	}
+	text := g.Worst.Message()
+	places := fmt.Sprintf("%d times", g.Count)
+	if g.Voices > 1 {
+		places += fmt.Sprintf(" in %d parts", g.Voices)
+	}
+	if !g.First.placed() {
+		return fmt.Sprintf("%s (%s)", text, places)
+	}
+	if g.Worst.StartSec != g.First.StartSec || g.Worst.Port != g.First.Port {
+		places += "; this at " + g.Worst.Where()
+	}
+	return fmt.Sprintf("%s (%s; first at %s; last at %s)", text, places, g.First.Where(), clock(g.Last.StartSec))
+}
+
+// Text is one finding in a line, its place first.
+func (f *Finding) Text() string {
+	return f.Where() + ": " + f.Severity.Words() + ": " + f.Message()
+}
+
+// MarshalJSON writes the group with its first, last and worst finding.
+func (g Group) MarshalJSON() ([]byte, error) {
+	voice := ""
+	if g.Voice >= 0 {
+		voice = g.Worst.VoiceName
+	}
+	return json.Marshal(struct {
+		Kind     string  `json:"kind"`
+		Severity string  `json:"severity"`
+		Voice    string  `json:"voice,omitempty"`
+		Voices   int     `json:"voices"`
+		Count    int     `json:"count"`
+		First    Finding `json:"first"`
+		Last     Finding `json:"last"`
+		Worst    Finding `json:"worst"`
+	}{g.Kind.String(), g.Severity.String(), voice, g.Voices, g.Count, g.First, g.Last, g.Worst})
+}
+
+// MarshalJSON writes counts, groups and facts.
+func (r *Report) MarshalJSON() ([]byte, error) {
+	facts := make([]Facts, len(r.Facts))
+	for i, f := range r.Facts {
+		facts[i] = f.rounded()
+	}
+	groups := r.Groups
+	if groups == nil {
+		groups = []Group{}
+	}
+	return json.Marshal(struct {
+		Forbids int     `json:"forbids"`
+		Risks   int     `json:"risks"`
+		Notes   int     `json:"notes"`
+		Groups  []Group `json:"findings"`
+		Facts   []Facts `json:"rolls"`
+	}{r.Counts[Forbids], r.Counts[Risks], r.Counts[Note], groups, facts})
+}
+
+func (f Facts) rounded() Facts {
+	f.LengthMM, f.AtOnceMM, f.BridgeMM = decimals(f.LengthMM, 4), decimals(f.AtOnceMM, 4), decimals(f.BridgeMM, 4)
+	f.MusicSec, f.RateSec = decimals(f.MusicSec, 9), decimals(f.RateSec, 9)
+	f.TempoLast, f.RowShare = decimals(f.TempoLast, 6), decimals(f.RowShare, 6)
+	steps := make([]StepFact, len(f.Steps))
+	for i, s := range f.Steps {
+		steps[i] = StepFact{s.Voice, decimals(s.LargestMS, 6), decimals(s.RMSMS, 6)}
+	}
+	f.Steps = steps
+	return f
+}
+
+// Text is the facts of a roll for a person, in lines.
+func (f *Facts) Text() string {
+	var b strings.Builder
+	name := "roll"
+	if f.Piano != "" {
+		name = "roll for " + source.Printable(f.Piano)
+	}
+	fmt.Fprintf(&b, "%s on %s: %s long, %s of music, %d slots, %d punches\n",
+		name, source.Printable(f.Instrument), paper(f.LengthMM), clock(f.MusicSec), f.Slots, f.Punches)
+	if roll.Printed(f.TempoFirst) != roll.Printed(f.TempoLast) {
+		fmt.Fprintf(&b, "    roll tempo %s at the start, %s at the end\n", figure(f.TempoFirst), figure(f.TempoLast))
+	}
+	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", plural(f.AtOnce, "note"), f.Rate, figure(100*f.RowShare))
+	if f.BridgeMM > 0 {
+		fmt.Fprintf(&b, "    shortest bridge between two strokes of a key: %s mm\n", figure(f.BridgeMM))
+	}
+	for _, s := range f.Steps {
+		fmt.Fprintf(&b, "    %s falls beside its times by %s ms at most, %s ms in the root mean square\n", source.Printable(s.Voice), figure(s.LargestMS), figure(s.RMSMS))
+	}
+	return b.String()
+}
