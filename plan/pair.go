@@ -1,0 +1,243 @@
+package plan
+
+import (
+	"math"
+	"math/big"
+	"slices"
+
+	"rollwright/exact"
+)
+
+// encounter is the comparison of two voices under way.
+type encounter struct {
+	a, b         *part
+	end          float64 // of the piece, seconds
+	options      Options
+	related      bool // both exact: relation holds
+	relation     relation
+	contacts     contacts
+	near         closest
+	proof        string
+	sharedClock  bool
+	ratio        exact.Real // units that B plays while A plays one, when both keep one tempo
+	ratioName    string     // the same, short enough for a sentence
+	unprovedSeen int
+}
+
+// contacts are the meetings found: how many, and as many of them as are kept.
+type contacts struct {
+	count int
+	first []contact
+	last  contact
+}
+
+func (c *contacts) add(i, j, room int) {
+	if c.count++; len(c.first) < room {
+		c.first = append(c.first, contact{i, j})
+	}
+	c.last = contact{i, j}
+}
+
+// meet compares two voices.
+func meet(a, b *part, end float64, o Options) *encounter {
+	e := &encounter{a: a, b: b, end: end, options: o, near: closest{room: o.Near}, proof: Exact}
+	if a.hasUnit && b.hasUnit {
+		e.ratio = a.unit.Quo(b.unit)
+		e.ratioName = ratioName(realNumber(e.ratio))
+	}
+	e.search()
+	return e
+}
+
+// pair is everything about two voices but their lag.
+func (e *encounter) pair() Pair {
+	p := Pair{A: e.a.name, B: e.b.name, Commensurable: "tempo changes", Convergents: []string{}}
+	if e.a.hasUnit && e.b.hasUnit {
+		number := realNumber(e.ratio)
+		p.Ratio, p.Convergents = &number, convergents(e.ratio)
+		p.Commensurable = e.ratio.Rational().String()
+	}
+	p.Proof = e.proof
+	p.Meetings = e.meetings()
+	p.NearMisses, p.ClosestTimes = e.misses()
+	p.Reason = e.reason()
+	p.Next = e.next()
+	p.Together = e.together()
+	p.EqualSpeeds = equalSpeeds(e.a, e.b)
+	return p
+}
+
+// convergents are the first fractions of the ratio's continued fraction, up to
+// those with four digits.
+func convergents(ratio exact.Real) []string {
+	out := []string{}
+	for _, c := range ratio.Convergents(8) {
+		if c.Num().BitLen() > 20 || c.Denom().BitLen() > 20 {
+			break
+		}
+		out = append(out, ratText(c))
+	}
+	return out
+}
+
+// search finds the meetings and near misses by the strongest means there is.
+func (e *encounter) search() {
+	a, b := &e.a.onsets, &e.b.onsets
+	if sharedClock(e.a, e.b) {
+		if ta, tb, ok := sharedTicks(a, b); ok {
+			e.sharedClock = true
+			e.onScale(ta, tb)
+			return
+		}
+	}
+	if !a.exact() || !b.exact() {
+		e.proof = Within
+		e.onClock(func(i, j int) bool { return near1(a.ns[i], b.ns[j]) })
+		return
+	}
+	e.related, e.relation = true, relate(a, b)
+	switch r := &e.relation; {
+	case r.common == exact.Yes && r.offset != nil:
+		if ta, tb, _, ok := r.ticks(a, b); ok {
+			e.onScale(ta, tb)
+			return
+		}
+	case r.meet == exact.No:
+		e.onClock(func(int, int) bool { return false })
+		return
+	case r.common == exact.No && r.meet == exact.Yes:
+		only, ok := e.onlyContact()
+		e.onClock(func(i, j int) bool { return ok && i == only.a && j == only.b })
+		return
+	}
+	e.onClock(e.proved())
+}
+
+// onScale sweeps two series of whole ticks: equal ticks are meetings.
+func (e *encounter) onScale(ta, tb []int64) {
+	e.sweep(ta, tb, func(i, j int) bool { return ta[i] == tb[j] })
+}
+
+// onClock sweeps the onsets in nanoseconds. Equal distances there are not
+// equal for certain, so they are not counted.
+func (e *encounter) onClock(meets func(i, j int) bool) {
+	e.sweep(e.a.onsets.ns, e.b.onsets.ns, meets)
+	e.near.equal = 0
+}
+
+func (e *encounter) sweep(ta, tb []int64, meets func(i, j int) bool) {
+	sweep{ta, tb, meets,
+		func(i, j int) { e.contacts.add(i, j, e.options.List) },
+		e.near.add,
+	}.run()
+}
+
+// near1 says whether two rounded instants can be the same one: each may be off
+// by one half of a nanosecond.
+func near1(x, y int64) bool { return x-y <= 1 && y-x <= 1 }
+
+// onlyContact is the only pair of notes that incommensurable steps allow.
+func (e *encounter) onlyContact() (contact, bool) {
+	i, okA := slices.BinarySearch(e.a.onsets.steps.at, e.relation.lattice.i0)
+	j, okB := slices.BinarySearch(e.b.onsets.steps.at, e.relation.lattice.j0)
+	return contact{i, j}, okA && okB
+}
+
+// proveMost is how many candidates are decided exactly. Where theory is silent
+// a pair has a handful of them.
+const proveMost = 1000
+
+// proved looks at notes within a nanosecond of each other and decides by their
+// exact onsets whether they meet. What stays undecided counts as a meeting and
+// takes the proof away.
+func (e *encounter) proved() func(i, j int) bool {
+	known := make(map[contact]bool)
+	proved := 0
+	return func(i, j int) bool {
+		if !near1(e.a.onsets.ns[i], e.b.onsets.ns[j]) {
+			return false
+		}
+		yes, seen := known[contact{i, j}]
+		if seen {
+			return yes
+		}
+		ans := exact.Unknown
+		if len(known) < proveMost {
+			ans = e.a.onsets.note(i).Sub(e.b.onsets.note(j)).IsZero()
+		}
+		if ans == exact.Unknown {
+			e.unprovedSeen++
+		} else if ans == exact.Yes {
+			proved++
+		}
+		switch {
+		case e.unprovedSeen > 0 && proved > 0:
+			e.proof = Mixed
+		case e.unprovedSeen > 0:
+			e.proof = Within
+		}
+		known[contact{i, j}] = ans != exact.No
+		return ans != exact.No
+	}
+}
+
+// sharedTicks puts the steps of two voices with one clock on one scale, if
+// they have a common measure.
+func sharedTicks(a, b *onsets) (ta, tb []int64, ok bool) {
+	ratio, ok := a.steps.size.Quo(b.steps.size).Rat()
+	if !ok {
+		return nil, nil, false
+	}
+	ta, okA := stretch(a.steps.at, new(big.Int), ratio.Num())
+	tb, okB := stretch(b.steps.at, new(big.Int), ratio.Denom())
+	return ta, tb, okA && okB
+}
+
+// meetings writes the contacts out with their times.
+func (e *encounter) meetings() Meetings {
+	m := Meetings{Count: e.contacts.count, List: []Meeting{}}
+	if m.Count == 0 {
+		return m
+	}
+	for _, c := range e.contacts.first {
+		m.List = append(m.List, e.meeting(c))
+	}
+	last := e.meeting(e.contacts.last)
+	m.First, m.Last = &m.List[0], &last
+	return m
+}
+
+func (e *encounter) meeting(c contact) Meeting {
+	m := Meeting{NoteA: int64(c.a) + 1, NoteB: int64(c.b) + 1}
+	switch {
+	case e.a.onsets.exact():
+		m.At = sumNumber(e.a.onsets.note(c.a))
+	case e.b.onsets.exact():
+		m.At = decimalNumber(e.b.onsets.note(c.b).Float64())
+	default:
+		m.At = decimalNumber(float64(e.a.onsets.ns[c.a]) / 1e9)
+	}
+	return m
+}
+
+// misses writes out the closest notes that do not meet.
+func (e *encounter) misses() ([]Miss, int) {
+	out := []Miss{}
+	for _, d := range e.near.kept {
+		ns := [2]int64{e.a.onsets.ns[d.a], e.b.onsets.ns[d.b]}
+		m := Miss{NoteA: int64(d.a) + 1, NoteB: int64(d.b) + 1, Earlier: e.a.name}
+		apart := ns[1] - ns[0]
+		m.Distance = decimalNumber(math.Abs(float64(apart)) / 1e9)
+		if e.related {
+			between := e.b.onsets.note(d.b).Sub(e.a.onsets.note(d.a))
+			m.Distance = sumNumber(absSum(between))
+			apart = int64(between.Sign())
+		}
+		if apart < 0 {
+			m.Earlier = e.b.name
+		}
+		m.At = Seconds(float64(min(ns[0], ns[1])) / 1e9)
+		out = append(out, m)
+	}
+	return out, e.near.equal
+}

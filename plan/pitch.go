@@ -1,0 +1,48 @@
+package plan
+
+import (
+	"slices"
+	"strings"
+
+	"rollwright/piece"
+)
+
+// pitchName is a member of a color as the voice sounds it: mirrored and moved.
+func pitchName(p piece.Pitch, v *piece.Voice) string {
+	var keys []string
+	for _, key := range p.Keys {
+		keys = append(keys, piece.PitchName(sounding(key, v)))
+	}
+	if len(keys) == 0 {
+		return "-"
+	}
+	first, last := keys[0], keys[len(keys)-1]
+	switch p.Gesture.Kind {
+	case piece.Gliss:
+		return "gliss " + first + " to " + last
+	case piece.Trill:
+		return "trill " + strings.Join(keys, " ")
+	case piece.Repeat:
+		return "repeat " + strings.Join(keys, "+")
+	case piece.Cluster:
+		return "cluster " + first + " to " + last
+	case piece.Spread:
+		return "spread " + strings.Join(keys, "+")
+	case piece.Grace:
+		return "grace " + first + " before " + strings.Join(keys[1:], "+")
+	}
+	if v.Invert != nil {
+		// A mirrored chord's lowest note was its highest.
+		slices.Reverse(keys)
+	}
+	return strings.Join(keys, "+")
+}
+
+// sounding is the key that the whole voice makes of a written one; changes
+// from statement to statement are left out.
+func sounding(key int, v *piece.Voice) int {
+	if v.Invert != nil {
+		key = 2**v.Invert - key
+	}
+	return key + v.Transpose
+}

@@ -1,0 +1,133 @@
+package plan
+
+import (
+	"fmt"
+	"strings"
+
+	"rollwright/exact"
+)
+
+// reason says in a sentence why the meetings are as they are.
+func (e *encounter) reason() string {
+	switch {
+	case e.sharedClock:
+		return "both keep the same clock, so equal units are equal times"
+	case !e.related:
+		return e.notExact() + ": found by search within 1 ns, not proved"
+	case e.relation.common == exact.Yes:
+		return e.commonReason()
+	case e.relation.common == exact.No:
+		return e.onceReason()
+	}
+	return e.unknownReason()
+}
+
+// commonReason is about commensurable speeds.
+func (e *encounter) commonReason() string {
+	r := e.ratio
+	ratio, _ := r.Rat()
+	sec := exact.SumOf(e.a.unit).Scale(ratio.SetInt(ratio.Denom())).Float64()
+	text := "the speeds are the same"
+	if e.ratioName != "1" {
+		ratio, _ = r.Rat()
+		text = fmt.Sprintf("%s is rational: %s of %s last as long as %s of %s, %s",
+			e.ratioName, units(ratio.Num().String()), e.b.name, ratio.Denom(), e.a.name, duration(sec))
+	}
+	switch {
+	case e.relation.meet == exact.No && e.relation.offset == nil:
+		text += "; but the distance of their starts is no fraction of it, so they never meet"
+	case e.relation.meet == exact.No:
+		text += "; but from these starts no note of one can ever fall on one of the other"
+	case e.relation.meet == exact.Unknown && e.relation.offset == nil:
+		text += "; but it is not known whether the distance of their starts is a fraction of it"
+	case e.contacts.count == 0:
+		text += "; but in this piece no note of one falls on one of the other"
+	}
+	return text
+}
+
+// once is the theorem in words.
+const once = "two lines of rational units at these speeds can coincide at most once"
+
+// onceReason is about incommensurable speeds.
+func (e *encounter) onceReason() string {
+	text := e.ratioName + " is irrational: " + once
+	r := &e.relation
+	switch {
+	case e.contacts.count > 0:
+		return text + ", and they do at " + e.notesOf(e.contacts.first[0])
+	case r.meet == exact.Unknown:
+		return text + "; whether they ever do is not known"
+	case r.x == nil:
+		return text + ", and from these starts they never do"
+	}
+	at := e.a.onsets.clock.start.Add(exact.SumOf(e.a.onsets.step()).Scale(r.x)).Float64()
+	return fmt.Sprintf("%s; that instant is %s, %s", text, clockTime(at), e.nobody(at))
+}
+
+// nobody says why there is no meeting at the only instant that allows one.
+func (e *encounter) nobody(at float64) string {
+	var why []string
+	for _, p := range []*part{e.a, e.b} {
+		switch {
+		case at < p.startSec-endSlack:
+			why = append(why, "before "+p.name+" begins")
+		case at > p.endSec-endSlack:
+			why = append(why, "when "+p.name+" has ended")
+		}
+	}
+	if len(why) == 0 {
+		return "where they do not both begin a note"
+	}
+	return strings.Join(why, " and ")
+}
+
+func (e *encounter) notesOf(c contact) string {
+	if c.a == c.b {
+		return fmt.Sprintf("note %d", c.a+1)
+	}
+	return fmt.Sprintf("note %d of %s, note %d of %s", c.a+1, e.a.name, c.b+1, e.b.name)
+}
+
+// unknownReason is about ratios of which nobody knows.
+func (e *encounter) unknownReason() string {
+	text := unknownRatio(e.ratioName)
+	switch {
+	case e.proof != Exact:
+		return text + "; found by search within 1 ns, not proved"
+	case e.contacts.count == 0:
+		return text + "; in this piece they do not meet, which is certain"
+	case e.contacts.count == 1:
+		return text + "; in this piece they meet only at " + e.notesOf(e.contacts.first[0]) + ", which is certain"
+	}
+	return text + "; the meetings in this piece are certain"
+}
+
+func unknownRatio(name string) string { return "nobody knows whether " + name + " is rational" }
+
+// unknownNext is about meetings after the end at such a ratio.
+func (e *encounter) unknownNext() string {
+	if e.proof == Exact && e.contacts.count > 0 {
+		return unknownRatio(e.ratioName) + "; if it is not, never"
+	}
+	return unknownRatio(e.ratioName)
+}
+
+// neverReason says why there is no further meeting.
+func (e *encounter) neverReason() string {
+	switch {
+	case e.relation.common == exact.Yes:
+		return "from these starts no note of one can ever fall on one of the other"
+	case e.contacts.count > 0:
+		return e.ratioName + " is irrational: they have met, and can do so only once"
+	}
+	return e.ratioName + " is irrational, and the only instant that would do is none"
+}
+
+// ratioName is a ratio short enough for a sentence.
+func ratioName(n Number) string {
+	if n.Exact != "" && len(n.Exact) <= 30 {
+		return n.Exact
+	}
+	return fmt.Sprintf("the ratio %.6f", n.Decimal)
+}

@@ -1,0 +1,193 @@
+package plan
+
+import (
+	"fmt"
+	"strings"
+)
+
+// textPairs is how many pairs are written unless all are asked for.
+const textPairs = 28
+
+func (t *text) pairs() {
+	rest := 0
+	for i := range t.plan.Pairs {
+		if i >= t.few(len(t.plan.Pairs), textPairs) {
+			rest++
+			continue
+		}
+		t.pair(&t.plan.Pairs[i])
+	}
+	if rest > 0 {
+		t.line("")
+		t.line("and %d more pairs", rest)
+	}
+	if t.plan.NotCompared != "" {
+		t.line("")
+		t.line("%s", t.plan.NotCompared)
+	}
+}
+
+// pair writes what is between two voices.
+func (t *text) pair(p *Pair) {
+	t.line("")
+	t.line("%s with %s", p.A, p.B)
+	t.ratio(p)
+	t.item("meet", "%s", meetText(p))
+	t.item("because", "%s", p.Reason)
+	t.item("next", "%s", nextText(p))
+	if g := p.Together; g != nil {
+		t.item("together", "the cycles of both would end together after %s of %s and %s of %s: %s",
+			countBig(g.CyclesA), p.A, countBig(g.CyclesB), p.B, exactDuration(g.Seconds))
+	}
+	t.misses(p)
+	t.equal(p)
+	t.lag(p)
+}
+
+func countBig(n string) string {
+	if n == "1" {
+		return "1 complete cycle"
+	}
+	return n + " complete cycles"
+}
+
+func (t *text) ratio(p *Pair) {
+	if p.Ratio == nil {
+		t.item("speeds", "no one ratio: a tempo changes")
+		return
+	}
+	text := fmt.Sprintf("%s : %s = %s", p.B, p.A, p.Ratio.both(7))
+	if p.Ratio.Exact != "1" {
+		text += " (units while " + p.A + " plays one)"
+	}
+	switch p.Commensurable {
+	case "no":
+		text += "; no common measure"
+	case "not known":
+		text += "; whether there is a common measure is not known"
+	}
+	t.item("speeds", "%s", text)
+	if len(p.Convergents) > 1 {
+		t.item("near to", "%s", strings.Join(p.Convergents, ", "))
+	}
+}
+
+func meetText(p *Pair) string {
+	m := &p.Meetings
+	if m.Count == 0 {
+		return "never in this piece" + proofText(p)
+	}
+	if m.Count == 1 {
+		return fmt.Sprintf("once, at %s: %s%s", instant(m.First.At), notesText(p, m.First), proofText(p))
+	}
+	return fmt.Sprintf("%d times, first at %s (%s), last at %s (%s)%s", m.Count,
+		instant(m.First.At), notesText(p, m.First), instant(m.Last.At), notesText(p, m.Last), proofText(p))
+}
+
+func proofText(p *Pair) string {
+	if p.Proof == Exact {
+		return ""
+	}
+	return "; " + p.Proof
+}
+
+// instant writes a time as 1:23.4 and exactly when that says more.
+func instant(n Number) string {
+	if len(n.Exact) <= 24 && strings.ContainsAny(n.Exact, "/(*+epi") {
+		return clockTime(n.Decimal) + " (" + n.Exact + " s)"
+	}
+	return clockTime(n.Decimal)
+}
+
+func notesText(p *Pair, m *Meeting) string {
+	if m.NoteA == m.NoteB {
+		return fmt.Sprintf("note %d of both", m.NoteA)
+	}
+	return fmt.Sprintf("note %d of %s, %d of %s", m.NoteA, p.A, m.NoteB, p.B)
+}
+
+func nextText(p *Pair) string {
+	n := &p.Next
+	if n.Answer != NextAt {
+		return fmt.Sprintf("after the end: %s: %s", n.Answer, n.Reason)
+	}
+	return fmt.Sprintf("after the end, %s: at %s, %s", n.Reason, instant(n.At.At), notesText(p, n.At))
+}
+
+// misses writes the notes that come closest without meeting.
+func (t *text) misses(p *Pair) {
+	for i, m := range p.NearMisses {
+		label := ""
+		if i == 0 {
+			label = "near miss"
+		}
+		first, second := fmt.Sprintf("note %d of %s", m.NoteA, p.A), fmt.Sprintf("note %d of %s", m.NoteB, p.B)
+		if m.Earlier == p.B {
+			first, second = second, first
+		}
+		text := fmt.Sprintf("%s at %s: %s, then %s", duration(m.Distance.Decimal), clockTime(float64(m.At)), first, second)
+		if i == 0 && p.ClosestTimes > 1 {
+			text += fmt.Sprintf("; %d times so close", p.ClosestTimes)
+		}
+		t.item(label, "%s", text)
+	}
+}
+
+func (t *text) equal(p *Pair) {
+	for _, e := range p.EqualSpeeds {
+		where := fmt.Sprintf("unit %s of %s, unit %s of %s", decimal(e.UnitA, 6), p.A, decimal(e.UnitB, 6), p.B)
+		switch {
+		case e.Jump:
+			t.item("equal", "speeds pass each other in a jump at %s, %s", clockTime(float64(e.From)), where)
+		case e.To > e.From:
+			t.item("equal", "speeds are equal from %s to %s, from %s on", clockTime(float64(e.From)), clockTime(float64(e.To)), where)
+		default:
+			t.item("equal", "speeds are equal at %s, %s", clockTime(float64(e.From)), where)
+		}
+	}
+}
+
+// lagRows is how many rows of a lag are written unless all are asked for.
+const lagRows = 12
+
+// lag writes how far behind one voice is at the same places of the music.
+func (t *text) lag(p *Pair) {
+	if p.Lag == nil {
+		return
+	}
+	rows := p.Lag.Rows
+	t.line("")
+	t.line("  %s", t.explain("lag", "how far one is behind at the same place"))
+	t.line("  %s%s%s   %s", pad(p.Lag.Of, 9), padLeft(cut(p.A, 12), 12), padLeft(cut(p.B, 12), 12), "behind")
+	for i := range rows {
+		if !t.all && !shown(rows, i) {
+			if shown(rows, i-1) {
+				t.line("  ..")
+			}
+			continue
+		}
+		t.line("  %s%s%s   %s", pad(rows[i].Place, 9), padLeft(clockTime(float64(rows[i].A)), 12),
+			padLeft(clockTime(float64(rows[i].B)), 12), behindText(&rows[i]))
+	}
+}
+
+// shown keeps the first and last rows of a long lag and those around the
+// meeting point.
+func shown(rows []LagRow, i int) bool {
+	if len(rows) <= lagRows || i < 4 || i >= len(rows)-4 {
+		return true
+	}
+	for k := i - 1; k <= i+1; k++ {
+		if rows[k].Place == "meet" {
+			return true
+		}
+	}
+	return false
+}
+
+func behindText(r *LagRow) string {
+	if r.Behind == "" {
+		return "together"
+	}
+	return fmt.Sprintf("%s by %s, %s", cut(r.Behind, 14), duration(r.Lag.Decimal), units(decimal(r.Units.Decimal, 4)))
+}
