@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"rollwright/piece"
 	"rollwright/roll"
 	"rollwright/source"
 )
@@ -51,7 +52,7 @@ func (f *Finding) Where() string {
 		parts = append(parts, clock(f.StartSec), paper(f.AlongMM))
 	}
 	if f.Key >= 0 {
-		parts = append(parts, Pitch(f.Key))
+		parts = append(parts, piece.PitchName(f.Key))
 	} else if f.Port > 0 {
 		parts = append(parts, fmt.Sprintf("port %d", f.Port))
 	}
@@ -122,7 +123,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		r.Port, r.AcrossMM = &f.Port, &across
 	}
 	if f.Key >= 0 {
-		r.Key, r.Pitch = &f.Key, Pitch(f.Key)
+		r.Key, r.Pitch = &f.Key, piece.PitchName(f.Key)
 	}
 	if f.Voice >= 0 {
 		r.Voice = f.VoiceName
@@ -144,12 +145,6 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 func decimals(x float64, n int) float64 {
 	scale := math.Pow10(n)
 	return math.Round(x*scale)/scale + 0
-}
-
-// Pitch is the name of a key with sharps: 60 is C4.
-func Pitch(key int) string {
-	name := [12]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}[((key%12)+12)%12]
-	return name + strconv.Itoa(int(math.Floor(float64(key)/12))-1)
 }
 
 // clock is a time for reading: seconds, or minutes and seconds.

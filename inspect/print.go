@@ -1,6 +1,7 @@
 package inspect
 
 import (
+	"bufio"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -13,9 +14,9 @@ import (
 // mostLines is how many groups a person is given to read.
 const mostLines = 20
 
-// Print writes the report for a person: a line or two for every group, the
-// worst first, then what was counted. A long report is folded.
-func (r *Report) Print(w io.Writer) error {
+// WriteSummary writes the report for a person: a line or two for every group,
+// the worst first, then how many findings there are. A long report is folded.
+func WriteSummary(w io.Writer, r *Report) error {
 	var b strings.Builder
 	for _, g := range r.Fold(mostLines) {
 		fmt.Fprintf(&b, "%s: %s\n", g.Severity.Words(), g.Text())
@@ -26,6 +27,50 @@ func (r *Report) Print(w io.Writer) error {
 	b.WriteString(r.Summary() + "\n")
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// WriteAll writes a line for each finding, then how many there are.
+func WriteAll(w io.Writer, r *Report) error {
+	out := bufio.NewWriter(w)
+	for f := range r.All() {
+		if _, err := out.WriteString(f.Text() + "\n"); err != nil {
+			return err
+		}
+	}
+	out.WriteString(r.Summary() + "\n")
+	return out.Flush()
+}
+
+// WriteJSON writes the groups and facts as one object.
+func WriteJSON(w io.Writer, r *Report) error {
+	text, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(text, '\n'))
+	return err
+}
+
+// WriteAllJSON writes an array of the findings, each on a line of its own.
+func WriteAllJSON(w io.Writer, r *Report) error {
+	out := bufio.NewWriter(w)
+	before := "["
+	for f := range r.All() {
+		text, err := json.Marshal(f)
+		if err != nil {
+			return err
+		}
+		out.WriteString(before + "\n  ")
+		if _, err := out.Write(text); err != nil {
+			return err
+		}
+		before = ","
+	}
+	if before == "[" {
+		out.WriteString(before)
+	}
+	out.WriteString("\n]\n")
+	return out.Flush()
 }
 
 // Summary is one line: how many findings of each severity.

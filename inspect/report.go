@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -69,10 +70,16 @@ type Report struct {
 	Groups []Group // worst severity first, then in the order of the kinds, pianos, voices
 	Facts  []Facts // a roll each
 	Counts [3]int  // findings of each Severity
+
+	piece *piece.Piece
+	rolls []*roll.Roll
 }
 
-// Forbids reports whether something cannot be played.
-func (r *Report) Forbids() bool { return r.Counts[Forbids] > 0 }
+// Forbid reports whether something cannot be played.
+func (r *Report) Forbid() bool { return r.Counts[Forbids] > 0 }
+
+// All are the findings one by one.
+func (r *Report) All() iter.Seq[Finding] { return All(r.piece, r.rolls) }
 
 // mostGroups bounds the memory of a report: pairs of voices beyond it count
 // with their first voice.
@@ -88,7 +95,7 @@ type groupKey struct {
 
 // Check gathers the findings of all rolls.
 func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
-	report := &Report{}
+	report := &Report{piece: p, rolls: rolls}
 	index := map[groupKey]int{}
 	for _, r := range rolls {
 		s := newSweep(p, r, func(f Finding) bool {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"rollwright/instrument"
+	"rollwright/piece"
 	"rollwright/source"
 )
 
@@ -13,9 +14,9 @@ func (f *Finding) Message() string {
 	value, limit := figure(f.Value), figure(f.Limit)
 	switch f.Kind {
 	case OutsideCompass:
-		return fmt.Sprintf("%s is outside the compass, which %s", Pitch(f.Key), f.compass())
+		return fmt.Sprintf("%s is outside the compass, which %s", piece.PitchName(f.Key), f.compass())
 	case StrokeLost:
-		return fmt.Sprintf("%s is struck again %sms after %s: that takes %s ms, so one stroke is lost", Pitch(f.Key), value+" ", f.partner("the stroke before"), limit)
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, so one stroke is lost", piece.PitchName(f.Key), value, f.partner("the stroke before"), limit)
 	case Repetition:
 		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
 	case ShortBridge:
@@ -96,7 +97,7 @@ func (f *Finding) partner(same string) string {
 // port names the port by its key or its task.
 func (f *Finding) port() string {
 	if f.Key >= 0 {
-		return Pitch(f.Key)
+		return piece.PitchName(f.Key)
 	}
 	if f.Port > 0 {
 		switch f.roll.Instrument.Bar.Ports[f.Port-1].Role {
@@ -113,7 +114,7 @@ func (f *Finding) port() string {
 
 func (f *Finding) compass() string {
 	low, high := compass(&f.roll.Instrument.Bar)
-	return fmt.Sprintf("runs from %s to %s", Pitch(low), Pitch(high))
+	return fmt.Sprintf("runs from %s to %s", piece.PitchName(low), piece.PitchName(high))
 }
 
 // compass is the lowest and highest key of the bar.

@@ -2,24 +2,51 @@ package instrument
 
 import (
 	"embed"
+	"fmt"
 	"slices"
+	"strings"
+
+	"rollwright/source"
 )
 
 //go:embed builtin/*.instrument
 var builtin embed.FS
 
-// names are the built-in instruments in the order of a list.
-var names = []string{"88-note", "88-note-spool", "88-note-45", "65-note", "65-note-spool"}
+// Listed is a built-in instrument as a list shows it.
+type Listed struct {
+	Name, Title string
+}
 
-// List are the names of the built-in instruments.
-func List() []string { return slices.Clone(names) }
+// listed are the built-in instruments in the order of a list; the titles are
+// those of their files.
+var listed = []Listed{
+	{"88-note", "88-note roll, constant speed"},
+	{"88-note-spool", "88-note roll, take-up spool"},
+	{"88-note-45", "88-note roll, 45 rows to the inch"},
+	{"65-note", "65-note roll, constant speed"},
+	{"65-note-spool", "65-note roll, take-up spool"},
+}
 
-// Source is the text of a built-in instrument, and false when there is none of
-// that name. With like = "NAME" a file need say only what differs.
-func Source(name string) ([]byte, bool) {
-	if !slices.Contains(names, name) {
-		return nil, false
+// List are the built-in instruments.
+func List() []Listed { return slices.Clone(listed) }
+
+// Source is the text of the built-in instrument of that name, to show or to
+// copy. With like = "NAME" a file need say only what differs.
+func Source(name string) ([]byte, error) {
+	if slices.Contains(names(), name) {
+		return builtin.ReadFile("builtin/" + name + Extension)
 	}
-	text, err := builtin.ReadFile("builtin/" + name + Extension)
-	return text, err == nil
+	hint := "built in are " + strings.Join(names(), ", ")
+	if near, ok := source.Nearest(name, names()); ok {
+		hint = "did you mean " + near + "?"
+	}
+	return nil, fmt.Errorf("instrument: there is no %q; %s", name, hint)
+}
+
+func names() []string {
+	out := make([]string, len(listed))
+	for i, l := range listed {
+		out[i] = l.Name
+	}
+	return out
 }

@@ -5,11 +5,10 @@ import (
 	"fmt"
 	"math/big"
 	"slices"
-	"strconv"
-	"strings"
 
 	"rollwright/blocks"
 	"rollwright/exact"
+	"rollwright/piece"
 	"rollwright/source"
 )
 
@@ -89,7 +88,8 @@ func (r *reader) key(b *blocks.Block, name string, to *int) {
 			r.fail(err)
 			return
 		}
-		key, ok = parseKey(s)
+		pitch, e := piece.ParsePitch(s)
+		key, ok = pitch, e == nil
 	} else if n, err := a.Int(); err == nil {
 		key, ok = n, n >= 0 && n <= 127
 	}
@@ -98,28 +98,6 @@ func (r *reader) key(b *blocks.Block, name string, to *int) {
 		return
 	}
 	*to = key
-}
-
-// parseKey is the key of a pitch: letter, # or b, octave; C4 is 60.
-func parseKey(s string) (int, bool) {
-	if s == "" {
-		return 0, false
-	}
-	letter := strings.IndexByte("C D EF G A B", s[0])
-	if letter < 0 || s[0] == ' ' {
-		return 0, false
-	}
-	rest := strings.TrimLeft(s[1:], "#b")
-	mark := s[1 : len(s)-len(rest)]
-	if len(mark) > 2 {
-		return 0, false
-	}
-	octave, err := strconv.Atoi(rest)
-	if err != nil || octave < -2 || octave > 10 {
-		return 0, false
-	}
-	key := 12*(octave+1) + letter + strings.Count(mark, "#") - strings.Count(mark, "b")
-	return key, key >= 0 && key <= 127
 }
 
 // port reads a control port over one of the same name that a base gave.

@@ -38,15 +38,9 @@ func Load(name, dir string) (*Instrument, error) {
 
 // find is the text of an instrument and the folder its own paths count from.
 func find(name, dir string) (*source.File, string, error) {
-	if text, ok := Source(name); ok {
-		return &source.File{Name: name + Extension, Text: text}, "", nil
-	}
 	if !strings.HasSuffix(name, Extension) && !strings.ContainsAny(name, `/\`) {
-		hint := "it knows " + strings.Join(List(), ", ") + "; a file's name ends in " + Extension
-		if near, ok := source.Nearest(name, List()); ok {
-			hint = "did you mean " + near + "?"
-		}
-		return nil, "", fmt.Errorf("instrument: there is no %q built in; %s", name, hint)
+		text, err := Source(name)
+		return &source.File{Name: name + Extension, Text: text}, "", err
 	}
 	path := name
 	if !filepath.IsAbs(path) {

@@ -36,7 +36,7 @@ func Lay(p *piece.Piece, events iter.Seq[perform.Event], instruments []*instrume
 	}
 	layers := make([]*layer, len(p.Pianos))
 	for i := range p.Pianos {
-		in, err := atTempo(p, i, instruments[i])
+		in, err := AtTempo(p, i, instruments[i])
 		if err != nil {
 			return nil, err
 		}
@@ -53,8 +53,9 @@ func Lay(p *piece.Piece, events iter.Seq[perform.Event], instruments []*instrume
 	return rolls, nil
 }
 
-// atTempo is the instrument at the roll tempo that the piece asks of it.
-func atTempo(p *piece.Piece, piano int, in *instrument.Instrument) (*instrument.Instrument, error) {
+// AtTempo is the instrument at the roll tempo that the piece asks of it: a
+// copy, unless the piece leaves it as it is. The error is a *source.Error.
+func AtTempo(p *piece.Piece, piano int, in *instrument.Instrument) (*instrument.Instrument, error) {
 	asked := p.Pianos[piano].RollTempo
 	if asked.Sign() == 0 {
 		return in, nil
