@@ -151,7 +151,7 @@ func TestParseRatSaysWhatIsWrong(t *testing.T) {
 		{"3 x", 2, `"x" does not belong to a number`},
 		{"9223372036854775808", 0, "this fraction is too long to be kept exact; use at most 18 digits above and below the line"},
 		{strings.Repeat("1", 50), 0, "a number of 50 digits is too long; use at most 18 digits"},
-		{"7" + strings.Repeat(" ", 2000), 1000, "this number is written with 2001 characters; at most 1000 are read"},
+		{"7" + strings.Repeat(" ", 2000), 500, "this number is written with 2001 characters; at most 500 are read"},
 	} {
 		_, err := ParseRat(test.text)
 		checkSyntaxError(t, test.text, err, test.offset, test.want)

@@ -26,7 +26,7 @@ func (e *SyntaxError) Error() string {
 // Limits of what is read. They are far beyond any music, and keep every step
 // of reading fast.
 const (
-	maxText     = 1000          // bytes
+	maxText     = 500           // bytes
 	maxDepth    = 32            // parentheses within parentheses
 	maxDigits   = 40            // of one number, as written
 	maxFineness = 1_000_000_000 // denominator of a power

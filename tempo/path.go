@@ -169,10 +169,10 @@ func (p *Path) layOut() {
 
 // Seconds is the time at a place, in seconds from the voice's start.
 //
-// It is wrong by less than 2^-48 of itself for a path of one tempo (actually
-// 2^-52), and by less than 2^-48 of the time at the end of the leg otherwise:
-// a fifth of a nanosecond in ten hours. It never decreases where units grow by
-// more than 2^-48 of themselves.
+// For a path of one tempo it is wrong by less than 2^-52 of itself; otherwise
+// by less than 2^-48 of the time at the end of the leg, an eighth of a
+// nanosecond in ten hours. It never decreases while units grow by more than
+// 2^-48 of the units at the end of the leg.
 func (p *Path) Seconds(units float64) float64 {
 	if len(p.spans) == 0 || units <= 0 {
 		return p.first.seconds(units)
@@ -185,8 +185,8 @@ func (p *Path) Seconds(units float64) float64 {
 }
 
 // Units is the place at a time, in units from the voice's start: the inverse
-// of Seconds, with the same relative error bound, to which comes that of the
-// seconds themselves times the tempo.
+// of Seconds. It is as precise, in units: 2^-48 of the units at the end of the
+// leg, and what 2^-48 of the time at the end of the leg is in units there.
 func (p *Path) Units(seconds float64) float64 {
 	if len(p.spans) == 0 || seconds <= 0 {
 		return p.first.units(seconds)
@@ -208,7 +208,7 @@ func (p *Path) Tempo(units float64) float64 {
 		secondsPerUnit = p.last.hi
 	default:
 		i := sort.Search(len(p.spans), func(i int) bool { return p.spans[i].end.unitsSince(units) < 0 })
-		secondsPerUnit = p.spans[i].secondsPerUnit(units)
+		secondsPerUnit = p.spans[i].slope(units)
 	}
 	return 240 * p.unit.Float64() / secondsPerUnit
 }

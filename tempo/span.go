@@ -29,111 +29,128 @@ func (c corner) secondsSince(seconds float64) float64 { return (seconds - c.sec.
 // span is the inside of one leg.
 //
 // The law of a leg read backwards is the law of the same shape between the
-// exchanged tempos. So each formula can be measured from the end at which it
-// adds positive numbers, where nothing cancels, however large the change: from
-// the slow end for seconds, from the slow or the fast one for units. K, 1 or
-// more, is the fast tempo over the slow one.
+// exchanged tempos. So one set of formulas serves from either rim, and each
+// place is measured from the rim at which nothing cancels: the nearer one in
+// units, but for a large geometric change the fast one, as soon as the tempo is
+// twice the slow one.
 type span struct {
-	start, end corner
-	slowing    bool // the slow end is the end
+	start, end rim
 	shape      Shape
 	length     float64 // units
-	slow, fast float64 // seconds per unit at the slow and the fast end
-	ln, less   float64 // ln K and K - 1, both relatively precise near K = 1; 0 when the tempo is constant
+	turn       float64 // up to this share of the units from the start
+	turnSec    float64 // and so many seconds from it, places are measured from the start, then from the end
+}
+
+// rim is one end of a span with the change of tempo across the span as seen
+// from it: k is the other end's tempo over this one's.
+type rim struct {
+	corner
+	secondsPerUnit float64
+	ln, less       float64 // ln k and k - 1, both relatively precise near k = 1; 0 when the tempo is constant
 }
 
 func newSpan(l Leg, start, end bound, unit exact.Rat, speed exact.Real) span {
-	s := span{start: newCorner(start), end: newCorner(end), shape: l.Shape}
+	s := span{shape: l.Shape, turn: 0.5}
+	s.start = newRim(start, l.From, l.To, unit, speed)
+	s.end = newRim(end, l.To, l.From, unit, speed)
 	s.length, _ = new(big.Float).Sub(end.units, start.units).Float64()
-	slow, fast := l.From, l.To
-	if s.slowing = fast.Cmp(slow) < 0; s.slowing {
-		slow, fast = fast, slow
+	if ln := s.start.ln; l.Shape == Geometric && math.Abs(ln) > 2*math.Ln2 {
+		if s.turn = math.Ln2 / math.Abs(ln); ln < 0 {
+			s.turn = 1 - s.turn
+		}
 	}
-	s.slow = secondsPerUnit(slow, unit, speed).Float64()
-	s.fast = secondsPerUnit(fast, unit, speed).Float64()
-	if k := fast.Quo(slow); !l.steady() {
-		bits := boundBits + lostBits(k)
-		s.ln, _ = exact.Ln(k.Float(bits), 64).Float64()
-		less := k.Float(bits)
-		s.less, _ = less.Sub(less, number(1, bits)).Float64()
-	}
+	s.turnSec = s.time(&s.start, s.turn)
 	return s
 }
 
-// shares are the shares of the units of the span before and after a place, each
-// as precise as it can be, limited to 0 to 1.
-func (s *span) shares(units float64) (fromStart, fromEnd float64) {
-	fromStart = clamp(s.start.unitsSince(units) / s.length)
-	fromEnd = clamp(-s.end.unitsSince(units) / s.length)
-	return fromStart, fromEnd
+func newRim(at bound, here, there exact.Real, unit exact.Rat, speed exact.Real) rim {
+	r := rim{corner: newCorner(at), secondsPerUnit: secondsPerUnit(here, unit, speed).Float64()}
+	if k := there.Quo(here); k.Cmp(exact.Real{}) != 0 {
+		bits := boundBits + lostBits(k)
+		less := k.Float(bits)
+		r.ln, _ = exact.Ln(less, 64).Float64()
+		r.less, _ = less.Sub(less, number(1, bits)).Float64()
+	}
+	return r
 }
 
 func clamp(x float64) float64 { return min(max(x, 0), 1) }
 
+// near is the rim from which the place is measured, and the share of the units
+// of the span between the two.
+func (s *span) near(units float64) (r *rim, share float64) {
+	if v := s.start.unitsSince(units) / s.length; v <= s.turn {
+		return &s.start, clamp(v)
+	}
+	return &s.end, clamp(-s.end.unitsSince(units) / s.length)
+}
+
 func (s *span) seconds(units float64) float64 {
-	fromStart, fromEnd := s.shares(units)
-	if s.slowing {
-		return s.end.sec.hi + (s.end.sec.lo - s.length*s.slow*s.timeFromSlow(fromEnd))
+	r, share := s.near(units)
+	elapsed := s.time(r, share)
+	if r == &s.end {
+		elapsed = -elapsed
 	}
-	return s.start.sec.hi + (s.start.sec.lo + s.length*s.slow*s.timeFromSlow(fromStart))
-}
-
-// timeFromSlow is the time from the slow end over a share v of the units, in
-// what the span would take at the slow tempo.
-func (s *span) timeFromSlow(v float64) float64 {
-	switch {
-	case s.less == 0:
-		return v
-	case s.shape == Geometric: // (1 - K^-v) / ln K
-		return -math.Expm1(-s.ln*v) / s.ln
-	case s.shape == PerUnit: // ln(1 + (K-1) v) / (K-1)
-		return math.Log1p(s.less*v) / s.less
-	}
-	return s.shareOfTime(v) * 2 / (s.less + 2)
-}
-
-// shareOfTime is x = t/D in (K-1) x^2 + 2 x = (K+1) v, for PerSecond.
-func (s *span) shareOfTime(v float64) float64 {
-	c := (s.less + 2) * v
-	return c / (1 + math.Sqrt(1+s.less*c))
+	return r.sec.hi + (r.sec.lo + elapsed)
 }
 
 func (s *span) units(seconds float64) float64 {
-	sinceStart := max(s.start.secondsSince(seconds), 0)
-	untilEnd := max(-s.end.secondsSince(seconds), 0)
-	fromSlow, fromFast := sinceStart, untilEnd
-	if s.slowing {
-		fromSlow, fromFast = untilEnd, sinceStart
+	if elapsed := max(s.start.secondsSince(seconds), 0); elapsed <= s.turnSec {
+		return s.start.unit.hi + (s.start.unit.lo + s.length*s.share(&s.start, elapsed))
 	}
-	measuredFromSlow, v := true, 0.0
-	switch {
-	case s.less == 0:
-		v = fromSlow / (s.length * s.slow)
-	case s.shape == Geometric: // from the fast end t = (K^w - 1) / ln K
-		measuredFromSlow = false
-		v = math.Log1p(s.ln*fromFast/(s.length*s.fast)) / s.ln
-	case s.shape == PerUnit:
-		v = math.Expm1(s.less*fromSlow/(s.length*s.slow)) / s.less
-	default:
-		x := fromSlow * (s.less + 2) / (2 * s.length * s.slow)
-		v = x * (2 + s.less*x) / (s.less + 2)
-	}
-	if measuredFromSlow == s.slowing {
-		return s.end.unit.hi + (s.end.unit.lo - s.length*clamp(v))
-	}
-	return s.start.unit.hi + (s.start.unit.lo + s.length*clamp(v))
+	left := max(-s.end.secondsSince(seconds), 0)
+	return s.end.unit.hi + (s.end.unit.lo - s.length*s.share(&s.end, left))
 }
 
-func (s *span) secondsPerUnit(units float64) float64 {
-	fromSlow, fromEnd := s.shares(units)
-	if s.slowing {
-		fromSlow = fromEnd
+// time is the duration of a share v of the units, counted from r. Times are in
+// what the whole span would take at the tempo of r:
+//
+//	Geometric  (1 - k^-v) / ln k
+//	PerUnit    ln(1 + (k-1) v) / (k-1)
+//	PerSecond  2x / (k+1)
+func (s *span) time(r *rim, v float64) float64 {
+	whole := s.length * r.secondsPerUnit
+	switch {
+	case r.less == 0:
+		return whole * v
+	case s.shape == Geometric:
+		return whole * (-math.Expm1(-r.ln*v) / r.ln)
+	case s.shape == PerUnit:
+		return whole * (math.Log1p(r.less*v) / r.less)
 	}
+	return whole * (2 * r.shareOfTime(v) / (r.less + 2))
+}
+
+// share is the inverse of time.
+func (s *span) share(r *rim, time float64) float64 {
+	t := time / (s.length * r.secondsPerUnit)
+	switch {
+	case r.less == 0:
+		return clamp(t)
+	case s.shape == Geometric:
+		return clamp(-math.Log1p(-r.ln*t) / r.ln)
+	case s.shape == PerUnit:
+		return clamp(math.Expm1(r.less*t) / r.less)
+	}
+	x := t * (r.less + 2) / 2
+	return clamp(x * (2 + r.less*x) / (r.less + 2))
+}
+
+// shareOfTime is, for PerSecond, the share x of the time that goes with a share
+// v of the units: (k-1) x^2 + 2 x = (k+1) v, solved without cancelling.
+func (r *rim) shareOfTime(v float64) float64 {
+	c := (r.less + 2) * v
+	return c / (1 + math.Sqrt(1+r.less*c))
+}
+
+// slope is the seconds that a unit takes at a place.
+func (s *span) slope(units float64) float64 {
+	r, v := s.near(units)
 	switch s.shape {
 	case Geometric:
-		return s.slow * math.Exp(-s.ln*fromSlow)
+		return r.secondsPerUnit * math.Exp(-r.ln*v)
 	case PerUnit:
-		return s.slow / (1 + s.less*fromSlow)
+		return r.secondsPerUnit / (1 + r.less*v)
 	}
-	return s.slow / (1 + s.less*s.shareOfTime(fromSlow))
+	return r.secondsPerUnit / (1 + r.less*r.shareOfTime(v))
 }
