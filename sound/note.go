@@ -1,0 +1,186 @@
+package sound
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// Levels at which notes are computed; between two of them a note is a mixture.
+// They are the levels of the eight dynamics, so that plain dynamics need none,
+// and 1.
+var layerLevels = [...]int{1, 16, 33, 49, 64, 80, 96, 112, 126}
+
+// dryRange is what dry = 1 does: everything rings for an eighth of its time.
+const dryRange = 8
+
+// noteGain brings newtons on the bridge to samples: C4 at mf peaks near 0.1.
+const noteGain = 1.0 / 160
+
+// The stop of the stroke beside the force of the strings: the knock starts at
+// this share of the hammer's momentum a second, N per (kg m/s). Chosen by measure:
+// the knock of C4 lies about 30 dB below the note.
+const knockPerMomentum = 20.0
+
+// A timbre is everything that decides what a key at a level sounds like.
+type timbre struct {
+	hammers Hammers
+	dry     float64 // 0 to 1
+	rate    int     // frames a second
+}
+
+// faster is the factor of dry on every decay.
+func (t timbre) faster() float64 { return math.Pow(dryRange, t.dry) }
+
+// A spectrum is one note as what rings after the blow, and what was heard until
+// the hammer left.
+type spectrum struct {
+	course  *Course
+	strings []damped  // amplitudes at frame 0; the damper stops them
+	body    []damped  // amplitudes at frame len(head); the damper does not
+	stop    []damped  // knock and tick, amplitudes at frame 0
+	head    []float64 // strings while the hammer touched
+	peak    float64   // a bound of the strings' amplitude
+}
+
+// spectrumOf computes the note of a course at a layer. Frame 0 is where the wave
+// of the blow reaches the string's nearer end, rounded down to a frame: the
+// ear's beginning, the same for all layers and hammers of a key.
+//
+// The phase of each partial is that at the nearer end. At the bridge every
+// second one is the other way round and the first sound up to 16 ms late in the
+// bass; amplitudes are the same.
+//
+// all are the strands of each partial, from allStrands.
+func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
+	speed := LevelSpeed(level)
+	b := Strike(c, t.hammers, speed, t.rate)
+	bodyOf := t.body()
+	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
+	for i := range b.bridge {
+		b.bridge[i] *= gain
+	}
+	start := min(int(c.travelSec()*float64(t.rate)), len(b.bridge)-1)
+	head := float64(len(b.bridge)-start) / float64(t.rate)
+
+	sp := &spectrum{course: c, head: make([]float64, len(b.bridge)-start)}
+	force := afterBlow(all, b, gain)
+	sp.body = bodyOf.rest(b.bridge, force, t.rate, sp.head)
+	for _, f := range force {
+		f.c *= bodyOf.response(f.s)
+		f.c *= cmplx.Exp(-f.s * complex(head, 0))
+		sp.strings = append(sp.strings, f)
+		sp.peak += cmplx.Abs(f.c)
+	}
+	sp.stop = t.stopOf(c, bodyOf, speed, gain)
+	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
+		sp.head[i] -= x
+	}
+	return sp
+}
+
+// body is soundboard and case; their ring shortens half as much as that of the
+// strings.
+func (t timbre) body() *body { return theBody().drier(math.Sqrt(t.faster())) }
+
+// allStrands are the strands of every partial that sounds, from the first.
+func (t timbre) allStrands(c *Course) [][]strand {
+	var all [][]strand
+	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
+		all = append(all, c.strands(n, t.faster()))
+	}
+	return all
+}
+
+// afterBlow is the force on the bridge from the moment the blow is over, as the
+// strands of every heard partial.
+func afterBlow(all [][]strand, b *Blow, gain float64) []damped {
+	var force []damped
+	for i, strands := range all {
+		z := complex(b.bank.re[i], b.bank.im[i])
+		// atBridge * Im(z) = Re(-i atBridge z)
+		a := complex(0, -b.bank.atBridge[i]*gain) * z
+		for _, st := range strands {
+			force = append(force, damped{st.s, a * st.share})
+		}
+	}
+	return force
+}
+
+// rest drives the board with the force on the bridge, frame by frame during the
+// blow, and returns what of the board's ring is its own afterwards: its state
+// then less what the strings' further force accounts for. Into head goes all that
+// is heard during the blow, force and board.
+func (b *body) rest(bridge []float64, force []damped, rate int, head []float64) []damped {
+	start := len(bridge) - len(head)
+	copy(head, bridge[start:])
+	dt := complex(1/float64(rate), 0)
+	var out []damped
+	for _, r := range b.board {
+		pdt := r.pole * dt
+		grow := cmplx.Exp(pdt)
+		g1 := (grow - 1 - pdt) / (r.pole * pdt)
+		g0 := (grow-1)/r.pole - g1
+		var z complex128
+		var last float64
+		for i := 0; i <= len(bridge); i++ {
+			next := 0.0
+			if i < len(bridge) {
+				next = bridge[i]
+			} else {
+				for _, f := range force {
+					next += real(f.c)
+				}
+			}
+			z = grow*z + g0*complex(last, 0) + g1*complex(next, 0)
+			last = next
+			if i >= start && i < len(bridge) {
+				head[i-start] += real(r.gain * z)
+			}
+		}
+		for _, f := range force {
+			z -= (f.c/(f.s-r.pole) + cmplx.Conj(f.c)/(cmplx.Conj(f.s)-r.pole)) / 2
+		}
+		out = append(out, damped{r.pole, r.gain * z})
+	}
+	return out
+}
+
+// stopOf is the knock of key and case and the ring of the metal, at once with
+// the blow.
+func (t timbre) stopOf(c *Course, b *body, speed, gain float64) []damped {
+	h := heads()[t.hammers]
+	momentum := (c.FeltMassKg + h.massKg + h.tipKg) * speed
+	var out []damped
+	for _, r := range b.knock {
+		out = append(out, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*gain, 0)})
+	}
+	if h.tickDB == 0 {
+		return out
+	}
+	loud := math.Pow(10, h.tickDB/20) * 2 * c.impedance() * speed * gain
+	for _, r := range b.tick {
+		out = append(out, damped{r.pole, r.gain * complex(loud, 0)})
+	}
+	return out
+}
+
+// bodyBefore is what counts as the board's own ring during the n frames of the
+// blow: it swells to what is there at the end. The strings' part is the rest, so
+// that only how a damper could divide the two in the first milliseconds depends
+// on this, and no damper is that quick.
+func (t timbre) bodyBefore(after []damped, n int) []float64 {
+	out := make([]float64, n)
+	for _, d := range after {
+		turn := cmplx.Exp(complex(0, imag(d.s)/float64(t.rate)))
+		z := d.c * cmplx.Exp(complex(0, -imag(d.s)*float64(n)/float64(t.rate)))
+		for i := range out {
+			out[i] += real(z)
+			z *= turn
+		}
+	}
+	for i := range out {
+		x := float64(i) / float64(n)
+		out[i] *= x * x * (3 - 2*x)
+	}
+	return out
+}
