@@ -10,13 +10,19 @@ import (
 	"time"
 )
 
-func BenchmarkWrite1MNotes(b *testing.B) {
-	events := slices.Collect(lattice(1_000_000))
-	b.ReportAllocs()
-	for b.Loop() {
-		if err := onePiano.Write(io.Discard, slices.Values(events)); err != nil {
-			b.Fatal(err)
-		}
+// BenchmarkWrite shows that time and memory grow with the notes and no faster.
+func BenchmarkWrite(b *testing.B) {
+	for _, n := range []int{10_000, 100_000, 1_000_000, 5_000_000} {
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			events := slices.Collect(lattice(n))
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := onePiano.Write(io.Discard, slices.Values(events)); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*n), "ns/note")
+		})
 	}
 }
 

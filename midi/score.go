@@ -78,9 +78,9 @@ const maxPianos = channelsInUse - 1
 // stroke, as they are on paper: they end together, with the longest. A note
 // lasts a tick at least.
 //
-// At one tick the order is: ends of notes, pedals (up before down), starts of
-// notes by key. An end is a start of velocity 0, so that one status runs
-// through a track.
+// At one tick a track says first what ends, then what starts, by key; pedals go
+// up before they go down. An end is a start of velocity 0, so that one status
+// runs through a track.
 func (s Score) Write(w io.Writer, events iter.Seq[perform.Event]) error {
 	if len(s.Pianos) > maxPianos {
 		return UnsupportedError(fmt.Sprintf("%d pianos, but there are %d channels for them", len(s.Pianos), maxPianos))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 )
 
 // Encode writes f. Messages of one status share it (running status), and a gap
@@ -127,16 +128,23 @@ func (c *chunk) delta(tick uint64) {
 
 // voice appends a channel message.
 func (c *chunk) voice(tick uint64, status, a, b byte) {
+	if cap(c.bytes)-len(c.bytes) < longestVoice {
+		c.bytes = slices.Grow(c.bytes, len(c.bytes)+longestVoice) // twice as much: append alone copies more often
+	}
 	c.delta(tick)
 	if status != c.running {
 		c.bytes = append(c.bytes, status)
 		c.running = status
 	}
-	c.bytes = append(c.bytes, a)
-	if dataBytes(status) == 2 {
-		c.bytes = append(c.bytes, b)
+	if dataBytes(status) == 1 {
+		c.bytes = append(c.bytes, a)
+		return
 	}
+	c.bytes = append(c.bytes, a, b)
 }
+
+// longestVoice is the size of a channel message with its delta time.
+const longestVoice = 7
 
 // meta appends a Meta message, after which no status runs on.
 func (c *chunk) meta(tick uint64, kind byte, data []byte) {
