@@ -1,0 +1,198 @@
+package piecefile
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"rollwright/blocks"
+	"rollwright/exact"
+	"rollwright/piece"
+	"rollwright/source"
+)
+
+// readChange reads per_color and per_talea.
+func readChange(r *reader, b *blocks.Block) *setting {
+	r.addAll(b.Body.Unknown([]string{"transpose", "stretch", "dynamics"}, b.Type))
+	c := &piece.Change{}
+	ok := true
+	for _, one := range []struct {
+		name string
+		read func(*reader, *blocks.Value, *piece.Change) bool
+	}{{"transpose", changeTranspose}, {"stretch", changeStretch}, {"dynamics", changeDynamics}} {
+		if a := b.Body.Get(one.name); a != nil {
+			ok = one.read(r, a.Value, c) && ok
+		}
+	}
+	if len(b.Body.Attrs)+len(b.Body.Blocks) == 0 {
+		ok = r.add(b.Error(b.Type+" changes nothing", "write in it: transpose = 2, stretch = 2/3 or dynamics = -5"))
+	}
+	return &setting{meaning: orNil(c, ok), inner: inner(b)}
+}
+
+// single is the text of a value that is one number, as opposed to a list.
+func (r *reader) single(v *blocks.Value) (span, bool) {
+	if v = r.meant(v); v == nil || v.Kind() == blocks.List || v.Kind() == blocks.Bad {
+		return span{}, false
+	}
+	if name, _, call := v.Call(); call && !numberFunction(name) {
+		return span{}, false
+	}
+	t, err := v.Written()
+	if err != nil {
+		return span{}, false
+	}
+	return newCursor(t).rest(), true
+}
+
+// signed is a whole number with or without a sign.
+func signed(s string) (int, bool) {
+	n, err := strconv.Atoi(s)
+	return n, err == nil
+}
+
+var moves = &kind[int]{name: "transpose", what: "numbers of semitones", one: func(_ *reader, c *cursor) (int, *source.Error) {
+	s := c.item()
+	n, ok := signed(s.String())
+	switch {
+	case !ok:
+		return 0, s.Error(fmt.Sprintf("%q is no number of semitones", source.Printable(s.String())), "write whole numbers: 0 5 -7")
+	case n < -mostTranspose || n > mostTranspose:
+		return 0, s.Error(fmt.Sprintf("%d semitones are beyond all keys", n), "")
+	}
+	return n, nil
+}}
+
+func changeTranspose(r *reader, v *blocks.Value, c *piece.Change) bool {
+	if s, ok := r.single(v); ok {
+		if n, ok := signed(s.String()); ok && n >= -mostTranspose && n <= mostTranspose {
+			c.TransposeEach = n
+			return true
+		}
+	}
+	out, ok := series(r, v, moves)
+	c.Transpose = out
+	return ok
+}
+
+var stretches = &kind[exact.Real]{name: "stretch", what: "factors", one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
+	return r.factor(c.item())
+}}
+
+// factor reads a stretch in a text.
+func (r *reader) factor(s span) (exact.Real, *source.Error) {
+	if x, err := fraction(s.String()); err == nil && x.Sign() <= 0 {
+		return exact.Real{}, s.Error("a stretch of "+x.String(), "it has to be more than 0")
+	}
+	x, err := r.exactReal(s)
+	if err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor) {
+		err = s.Error(fmt.Sprintf("a stretch beyond %g to %g", leastFactor, mostFactor), "")
+	}
+	return x, err
+}
+
+func changeStretch(r *reader, v *blocks.Value, c *piece.Change) bool {
+	if s, ok := r.single(v); ok {
+		x, problem := r.factor(s)
+		if problem == nil || len(strings.Fields(s.String())) == 1 || !r.meant(v).IsText() {
+			c.StretchEach = x
+			return r.add(problem)
+		}
+	}
+	out, ok := series(r, v, stretches)
+	c.Stretch = out
+	return ok
+}
+
+var levels = &kind[int]{name: "dynamics", what: "levels", bareWords: isMark, one: func(_ *reader, c *cursor) (int, *source.Error) {
+	return level(c.item())
+}}
+
+func changeDynamics(r *reader, v *blocks.Value, c *piece.Change) bool {
+	if s, ok := r.single(v); ok {
+		if n, ok := signed(s.String()); ok {
+			c.DynamicsEach = n
+			if n < -127 || n > 127 {
+				return r.add(s.Error(fmt.Sprintf("%d is more than all levels", n), "write how much is added to the level, from -127 to 127"))
+			}
+			return true
+		}
+	}
+	out, ok := series(r, v, levels)
+	c.Dynamics = out
+	return ok
+}
+
+// readTempoPath reads the legs of a tempo path.
+func readTempoPath(r *reader, b *blocks.Block) *setting {
+	r.addAll(b.Body.Unknown([]string{"leg {"}, "tempo_path"))
+	var legs []piece.Leg
+	ok := true
+	for _, block := range b.Body.Of("leg") {
+		leg, fine := r.leg(block)
+		legs, ok = append(legs, leg), ok && fine
+	}
+	if len(legs) == 0 {
+		ok = r.add(b.Error("a tempo path without legs", "write in it:\n  leg {\n    from = 60\n    to   = 240\n    over = 64\n  }"))
+	}
+	return &setting{meaning: orNil(legs, ok)}
+}
+
+func (r *reader) leg(b *blocks.Block) (leg piece.Leg, ok bool) {
+	r.noLabels(b)
+	unknown := b.Body.Unknown([]string{"from", "to", "over", "shape"}, "a leg")
+	r.addAll(unknown)
+	ok = len(unknown) == 0
+	if a := b.Body.Get("from"); a != nil {
+		leg.HasFrom = true
+		leg.From, ok = r.real(a.Value, "a tempo", leastTempo, mostTempo)
+	}
+	if a := b.Body.Get("to"); a != nil {
+		var fine bool
+		leg.HasTo = true
+		leg.To, fine = r.real(a.Value, "a tempo", leastTempo, mostTempo)
+		ok = ok && fine
+	}
+	ok = r.shape(b, &leg) && ok
+	ok = r.over(b, &leg) && ok
+	return leg, ok
+}
+
+func (r *reader) shape(b *blocks.Block, leg *piece.Leg) bool {
+	a := b.Body.Get("shape")
+	if a == nil {
+		return true
+	}
+	s, ok := r.words(a.Value)
+	if !ok {
+		return false
+	}
+	shape, known := map[string]piece.Shape{"geometric": piece.Geometric, "per-unit": piece.PerUnit, "per-second": piece.PerSecond}[s]
+	leg.Shape = shape
+	if known {
+		return true
+	}
+	return r.add(a.Error(fmt.Sprintf("there is no shape %q", source.Printable(s)),
+		`write "geometric" (equal ratios), "per-unit" (a straight line over the units) or "per-second" (a straight line in time)`))
+}
+
+// over reads how long a leg is: units, or a time.
+func (r *reader) over(b *blocks.Block, leg *piece.Leg) bool {
+	a := b.Body.Get("over")
+	if a == nil {
+		return r.add(b.Error("how long is this leg?", `write a line in it: over = 64 (units), or over = "20 s"`))
+	}
+	s, ok := r.written(a.Value)
+	if !ok {
+		return false
+	}
+	if x, err := exact.ParseRat(s.String()); err == nil {
+		leg.OverUnits = x
+		if x.Sign() <= 0 || x.Float64() > 1e9 {
+			return r.add(s.Error("a leg over "+s.String()+" units", "it has to be more than 0, and at most 1,000,000,000"))
+		}
+		return true
+	}
+	leg.OverSec, ok = r.timeIn(s, true)
+	return ok
+}

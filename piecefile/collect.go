@@ -1,0 +1,311 @@
+package piecefile
+
+import (
+	"fmt"
+	"strings"
+
+	"rollwright/blocks"
+	"rollwright/exact"
+	"rollwright/piece"
+	"rollwright/source"
+)
+
+// node is a tune or a voice.
+type node struct {
+	name    string
+	block   *blocks.Block
+	own     settings
+	all     settings // with everything that it is like
+	canon   *canon   // nil: none
+	section int      // -1: none
+	index   int      // into Piece.Voices; -1: a tune
+	state   state
+	chained *node // the one it is like, for messages about circles
+}
+
+// state is how far a node is resolved.
+type state int8
+
+const (
+	untouched state = iota
+	underway
+	resolved
+)
+
+// canon is a canon block.
+type canon struct {
+	name    string
+	block   *blocks.Block
+	own     settings
+	subject *span
+	like    *setting
+	lasts   *setting
+	speeds  []exact.Real
+	speedAt *setting // the attribute speeds
+	meet    piece.Point
+	at      *exact.Rat
+	section int
+	index   int // into Piece.Canons
+	voices  []*node
+}
+
+// named is what a name stands for: a node or a canon.
+type named struct {
+	node  *node
+	canon *canon
+}
+
+func (n *named) what() string {
+	switch {
+	case n.canon != nil:
+		return "canon"
+	case n.node.index < 0:
+		return "tune"
+	}
+	return "voice"
+}
+
+func (n *named) at() source.Pos {
+	if n.canon != nil {
+		return n.canon.block.At
+	}
+	return n.node.block.At
+}
+
+// collect reads all tunes, voices, canons and sections in the order of the
+// text.
+func (r *reader) collect() {
+	voices := 0
+	for _, b := range r.body.Blocks {
+		r.part(b, -1, &voices)
+	}
+	if voices == 0 && len(r.errs) == 0 {
+		r.add(&source.Error{File: r.file, Problem: "there is no voice in this piece", Hint: "write one:\nvoice \"low\" {\n  talea = \"3 2 2\"\n  color = \"C2 G2 C3\"\n}"})
+	}
+}
+
+// part reads one block of the piece or of a section.
+func (r *reader) part(b *blocks.Block, section int, voices *int) {
+	switch b.Type {
+	case "tune":
+		r.tune(b)
+	case "voice":
+		r.voice(b, nil, section, voices)
+	case "canon":
+		r.canon(b, section, voices)
+	case "section":
+		if section < 0 {
+			r.section(b, voices)
+		}
+	}
+}
+
+// define gives a name its meaning.
+func (r *reader) define(b *blocks.Block, name string, n *named) {
+	if name == "" {
+		return
+	}
+	if twin := r.names[name]; twin != nil {
+		r.add(b.Error(fmt.Sprintf("the name %q is taken: line %d has a %s with it", name, twin.at().Line, twin.what()), "voices, tunes and canons each have a name of their own"))
+		return
+	}
+	r.names[name] = n
+}
+
+func (r *reader) tune(b *blocks.Block) {
+	n := &node{block: b, section: -1, index: -1}
+	n.name = r.name(b, "tune", `tune "theme" {`)
+	r.unknown(b.Body, voiceWords(aStart, aMeet), "a tune")
+	n.own = r.read(b.Body, aStart, aMeet)
+	r.nodes = append(r.nodes, n)
+	r.define(b, n.name, &named{node: n})
+}
+
+func (r *reader) voice(b *blocks.Block, c *canon, section int, voices *int) {
+	n := &node{block: b, canon: c, section: section, index: *voices}
+	*voices++
+	n.name = r.name(b, "voice", `voice "low" {`)
+	r.unknown(b.Body, voiceWords(), "a voice")
+	n.own = r.read(b.Body)
+	r.nodes = append(r.nodes, n)
+	r.define(b, n.name, &named{node: n})
+	if c != nil {
+		c.voices = append(c.voices, n)
+		r.inCanon(n)
+	}
+}
+
+// inCanon complains about what only the canon can say of its voices.
+func (r *reader) inCanon(n *node) {
+	for _, a := range []attr{aStart, aMeet} {
+		if s := n.own[a]; s != nil {
+			r.add(s.Error("the canon says where its voices stand in time", "delete it here; the canon has meet and at"))
+			n.own[a] = nil
+		}
+	}
+	if s := n.own[aLasts]; s != nil {
+		r.add(s.Error("the canon says how long it lasts", "move lasts to the canon: it is the length of its longest voice"))
+		n.own[aLasts] = nil
+	}
+}
+
+func (r *reader) canon(b *blocks.Block, section int, voices *int) {
+	c := &canon{block: b, section: section, index: len(r.canons)}
+	c.name = r.name(b, "canon", `canon "four" {`)
+	r.canons = append(r.canons, c)
+	r.define(b, c.name, &named{canon: c})
+	known := append(voiceWords(aStart, aMeet), "subject", "meet", "at", "speeds", "voice {")
+	r.unknown(b.Body, known, "a canon")
+	c.own = r.read(b.Body, aStart, aMeet, aLasts)
+	if a := b.Body.Get("lasts"); a != nil {
+		c.lasts = &setting{at: a.At, value: a.Value, meaning: readLasts(r, a.Value)}
+	}
+	c.like, c.own[aLike] = c.own[aLike], nil
+	r.canonWords(c)
+	for _, inner := range b.Body.Of("voice") {
+		r.voice(inner, c, section, voices)
+	}
+	if len(c.voices) == 0 {
+		r.add(b.Error("this canon has no voices", `write some in it: voice "I" {}`))
+	}
+	r.matchSpeeds(c)
+}
+
+// canonWords reads what a canon alone has.
+func (r *reader) canonWords(c *canon) {
+	body := c.block.Body
+	if a := body.Get("subject"); a != nil {
+		if s, ok := r.written(a.Value); ok {
+			c.subject = &s
+		}
+		if c.like != nil {
+			r.add(c.like.Error("subject and like exclude each other", "both say what the voices of the canon play: delete one of the two"))
+		}
+	}
+	if a := body.Get("meet"); a != nil {
+		c.meet, _ = r.point(a.Value)
+	}
+	if a := body.Get("at"); a != nil {
+		if at, ok := r.time(a.Value, false); ok {
+			c.at = &at
+		}
+	}
+	if a := body.Get("speeds"); a != nil {
+		c.speedAt = &setting{at: a.At, value: a.Value}
+		c.speeds = r.proportion(a.Value)
+	}
+}
+
+// proportion reads 4 : 5 : sqrt(31) : 6, or a list.
+func (r *reader) proportion(v *blocks.Value) []exact.Real {
+	if v = r.meant(v); v == nil {
+		return nil
+	}
+	list, err := v.List()
+	if !r.add(err) {
+		return nil
+	}
+	var out []exact.Real
+	for _, member := range list {
+		s, ok := r.written(member)
+		if !ok {
+			return nil
+		}
+		for i, text := 0, s.String(); i <= len(text); {
+			end := len(text)
+			if n := strings.IndexByte(text[i:], ':'); n >= 0 {
+				end = i + n
+			}
+			x, ok := r.speed(s.part(i, end).inside().rest())
+			if !ok {
+				return nil
+			}
+			out = append(out, x)
+			i = end + 1
+		}
+	}
+	return out
+}
+
+func (r *reader) speed(s span) (exact.Real, bool) {
+	x, err := r.exactReal(s)
+	switch {
+	case s.String() == "":
+		err = s.Error("a speed is missing beside this colon", `write: speeds = "4 : 5 : 6"`)
+	case err != nil && strings.ContainsAny(s.String(), " ,"):
+		err.Hint = `speeds are parted by colons: "4 : 5 : sqrt(31) : 6"`
+	case err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor):
+		err = s.Error(fmt.Sprintf("a speed beyond %g to %g", leastFactor, mostFactor), "")
+	}
+	return x, r.add(err)
+}
+
+// matchSpeeds gives each voice of a canon its member of the proportion.
+func (r *reader) matchSpeeds(c *canon) {
+	if c.speeds == nil {
+		return
+	}
+	if s := c.own[aSpeed]; s != nil {
+		r.add(s.Error("speed and speeds exclude each other", "speeds has one for each voice: delete one of the two"))
+	}
+	if len(c.speeds) != len(c.voices) {
+		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", many(len(c.speeds), "speed"), many(len(c.voices), "voice")),
+			"each voice has one speed, in the order of the voices"))
+		return
+	}
+	for i, n := range c.voices {
+		if s := n.own[aSpeed]; s != nil {
+			r.add(s.Error("this voice has its speed from the canon already", fmt.Sprintf("line %d has speeds for all voices: delete one of the two", c.speedAt.at.Line)))
+		}
+		own := *c.speedAt
+		own.meaning = c.speeds[i]
+		n.own[aSpeed] = &own
+	}
+}
+
+// many is a number with its noun.
+func many(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+func (r *reader) section(b *blocks.Block, voices *int) {
+	s := piece.Section{Name: r.name(b, "section", `section "A" {`), Places: piece.Places{"": b.At}}
+	r.unknown(b.Body, []string{"start", "overlap", "voice {", "canon {"}, "a section")
+	for _, a := range b.Body.Attrs {
+		s.Places[a.Name] = a.At
+	}
+	for _, twin := range r.piece.Sections {
+		if s.Name != "" && twin.Name == s.Name {
+			r.add(b.Error(fmt.Sprintf("a second section %q", s.Name), "each section has a name of its own"))
+			break
+		}
+	}
+	start, overlap := b.Body.Get("start"), b.Body.Get("overlap")
+	if start != nil {
+		s.HasStart = true
+		s.Start, _ = r.time(start.Value, false)
+	}
+	if overlap != nil {
+		s.Overlap, _ = r.time(overlap.Value, false)
+		if s.Overlap.Sign() < 0 {
+			r.add(overlap.Error("an overlap below 0", `for a pause give the section its start: start = "40 s"`))
+		}
+	}
+	if start != nil && overlap != nil {
+		r.add(overlap.Error("start and overlap exclude each other", "overlap counts back from the end of the section before: delete one of the two"))
+	}
+	index := len(r.piece.Sections)
+	r.piece.Sections = append(r.piece.Sections, s)
+	before := *voices
+	for _, inner := range b.Body.Blocks {
+		if inner.Type == "voice" || inner.Type == "canon" {
+			r.part(inner, index, voices)
+		}
+	}
+	if *voices == before {
+		r.add(b.Error("this section has no voices", `write some in it: voice "low" { ... }`))
+	}
+}

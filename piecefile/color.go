@@ -1,0 +1,157 @@
+package piecefile
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"rollwright/blocks"
+	"rollwright/piece"
+	"rollwright/source"
+)
+
+var colorKind = &kind[piece.Pitch]{
+	name: "color",
+	what: "pitches",
+	one: func(r *reader, c *cursor) (piece.Pitch, *source.Error) {
+		return pitchAndLevel(r, c.item())
+	},
+	move:      movePitch,
+	bareWords: isPitch,
+}
+
+func isPitch(s string) bool {
+	_, err := piece.ParsePitch(s)
+	return err == nil
+}
+
+func readColor(r *reader, v *blocks.Value) any {
+	out, ok := series(r, v, colorKind)
+	return orNil(out, ok)
+}
+
+// singleKeys are shared by all notes that are one key.
+var singleKeys = func() (keys [piece.HighestKey + 1]int) {
+	for key := range keys {
+		keys[key] = key
+	}
+	return keys
+}()
+
+func oneKey(key int) []int { return singleKeys[key : key+1 : key+1] }
+
+// movePitch maps all keys of a pitch; false when one leaves the keys.
+func movePitch(p piece.Pitch, to func(int) int) (piece.Pitch, bool) {
+	if len(p.Keys) == 1 {
+		key := to(p.Keys[0])
+		if key < piece.LowestKey || key > piece.HighestKey {
+			return p, false
+		}
+		p.Keys = oneKey(key)
+		return p, true
+	}
+	keys := make([]int, len(p.Keys))
+	for i, key := range p.Keys {
+		keys[i] = to(key)
+		if keys[i] < piece.LowestKey || keys[i] > piece.HighestKey {
+			return p, false
+		}
+	}
+	p.Keys = keys
+	if p.Gesture.Kind == piece.Plain || p.Gesture.Kind == piece.Cluster {
+		slices.Sort(p.Keys)
+	}
+	return p, true
+}
+
+// pitchAndLevel reads C4, C4+E4 or a gesture, and its own level: C4!ff.
+func pitchAndLevel(r *reader, s span) (piece.Pitch, *source.Error) {
+	text := s.String()
+	at := strings.LastIndexByte(text, '!')
+	if at < 0 {
+		return pitchOrGesture(r, s)
+	}
+	p, err := pitchOrGesture(r, s.part(0, at))
+	if err != nil {
+		return p, err
+	}
+	p.Level, err = level(s.part(at+1, len(text)))
+	return p, err
+}
+
+func pitchOrGesture(r *reader, s span) (piece.Pitch, *source.Error) {
+	if open := strings.IndexByte(s.String(), '('); open >= 0 {
+		return gesture(r, s, open)
+	}
+	keys, err := chord(s)
+	return piece.Pitch{Keys: keys}, err
+}
+
+// chord reads pitches joined by +, to their keys in ascending order, each once.
+func chord(s span) ([]int, *source.Error) {
+	text := s.String()
+	if strings.IndexByte(text, '+') < 0 {
+		key, err := pitch(s)
+		if err != nil {
+			return nil, err
+		}
+		return oneKey(key), nil
+	}
+	var keys []int
+	for i := 0; ; {
+		end := len(text)
+		if n := strings.IndexByte(text[i:], '+'); n >= 0 {
+			end = i + n
+		}
+		if end == i {
+			return nil, s.Error("a pitch is missing beside the +", "write a chord without blanks: C4+E4+G4")
+		}
+		key, err := pitch(s.part(i, end))
+		if err != nil {
+			return nil, err
+		}
+		if keys = append(keys, key); end == len(text) {
+			slices.Sort(keys)
+			return slices.Compact(keys), nil
+		}
+		i = end + 1
+	}
+}
+
+// pitch reads one pitch to its key.
+func pitch(s span) (int, *source.Error) {
+	text := s.String()
+	key, err := piece.ParsePitch(text)
+	if err != nil {
+		return 0, s.Error(source.Printable(err.Error()), pitchHint(text))
+	}
+	return key, nil
+}
+
+// pitchHint is how a pitch that was not understood may have been meant.
+func pitchHint(text string) string {
+	const plain = "write a letter from A to G, # or b if wanted, then the octave: C4 is middle C"
+	if text == "" {
+		return plain
+	}
+	signs := strings.NewReplacer("♯", "#", "♭", "b", "x", "##", ",", "", ";", "", "s", "#")
+	meant := strings.ToUpper(text[:1]) + signs.Replace(text[1:])
+	if meant[0] == 'H' {
+		meant = "B" + meant[1:]
+	}
+	switch {
+	case meant != text && isPitch(meant):
+		return "write: " + meant
+	case len(meant) > 2 && isPitch(meant[:1]+meant[2:]+meant[1:2]):
+		return fmt.Sprintf("the octave comes last: %s", meant[:1]+meant[2:]+meant[1:2])
+	case isPitch(meant + "4"):
+		return fmt.Sprintf("the octave is missing: %s4", meant)
+	case strings.Trim(text, "0123456789/.()") == "":
+		return "durations stand in talea, pitches in color; or write both as a line: C4:2"
+	case strings.Contains(text, ":"):
+		return "pitch and duration together stand in line: line = \"" + source.Printable(text) + "\""
+	case strings.HasPrefix(text, "R") || strings.HasPrefix(text, "r"):
+		return "a silence is a duration in parentheses, in talea or line: (2)"
+	}
+	return plain
+}

@@ -1,0 +1,153 @@
+// Package piecefile reads the text of a piece to the music it says, and changes
+// single attributes in such text.
+//
+// Parse gives a piece.Piece: every name resolved to an index, every like, let
+// and function carried out, cycles written out, all numbers exact (fractions of
+// 64 bits, or products of roots). Durations are in units, times in seconds,
+// tempos in quarter notes a minute, pitches are keys from 0 to 127.
+//
+// # Where the language leaves a choice
+//
+// A canon's voice takes its attributes from these, in this order: what it says
+// itself, what the canon says, and the voice it is like: its own like if it has
+// one, else the subject. In the same way a voice's own words come before those
+// of the voice it is like, and both before those of the piece. Along this way
+// line replaces color and talea and they replace a line, tempo and tempo_path
+// replace each other, and so do speed and lasts; two that replace each other
+// in one block are an error.
+//
+// The speeds of a canon are speeds as they stand: 4 : 5 is four and five times
+// the tempo, unless lasts says how long the canon is; then only their
+// proportion counts. A canon without meet has its start as meeting point.
+//
+// In per_color and per_talea a value that is one number accumulates; brackets,
+// several members, or a dynamic mark give the value of each statement in turn.
+// Dynamics that accumulate are added to the level, which stays from 1 to 127.
+//
+// A let may name any value. Its text is read each time as what is wanted there,
+// so one name can be a talea in one place and a line in another.
+//
+// A share as a point (2/3) lies between 0 and 1. Times may be negative where
+// they count from the start of something. Zero needs no unit.
+//
+// # Bounds
+//
+// A file has at most 1 MB, 64 levels of nesting, 1,000,000 members of cycles
+// after repeating and joining, and 100 numbers of more than 12 digits where
+// roots are possible. How many events a piece makes is for package perform to
+// bound.
+package piecefile
+
+import (
+	"fmt"
+
+	"rollwright/blocks"
+	"rollwright/piece"
+	"rollwright/source"
+)
+
+// The bounds of a file.
+const (
+	maxMembers  = 1_000_000 // of all cycles together, written out
+	maxErrors   = 100
+	maxHard     = 100 // numbers that are slow to take apart into primes
+	hardDigits  = 12  // digits from which a number is one of them
+	maxGroups   = 64  // groups within groups of a cycle
+	maxNameSize = 100 // characters of a name
+)
+
+// Parse reads a piece. The error is a source.Errors with every mistake that
+// could be told apart, in the order of their places, at most 100; then there
+// is no piece.
+func Parse(f *source.File) (*piece.Piece, error) {
+	body, errs := blocks.Parse(f, blocks.Options{})
+	r := &reader{
+		file:  f,
+		body:  body,
+		piece: &piece.Piece{File: f},
+		known: map[*source.Error]bool{},
+		lets:  map[string]*blocks.Attr{},
+		names: map[string]*named{},
+		made:  map[letKey]*made{},
+	}
+	for _, e := range errs {
+		r.add(e)
+	}
+	for _, step := range []func(){r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
+		if step(); len(r.errs) >= maxErrors {
+			break
+		}
+	}
+	if err := r.errs.Err(); err != nil {
+		return nil, err
+	}
+	return r.piece, nil
+}
+
+// reader is the state of Parse.
+type reader struct {
+	file  *source.File
+	body  *blocks.Body
+	piece *piece.Piece
+	errs  source.Errors
+	known map[*source.Error]bool // complaints already in errs
+
+	lets     map[string]*blocks.Attr
+	made     map[letKey]*made // lets already carried out
+	defaults settings         // tempo, unit, hold and dynamics of the piece
+	nodes    []*node          // tunes and voices in the order of the text
+	canons   []*canon
+	names    map[string]*named // of voices, tunes and canons
+	refs     []*reference
+	members  int // of cycles so far
+	hard     int // numbers with many digits so far
+}
+
+// add keeps a complaint, once; nil is none. It reports whether there was none.
+func (r *reader) add(e *source.Error) bool {
+	if e == nil {
+		return true
+	}
+	if !r.known[e] && len(r.errs) < maxErrors {
+		r.known[e] = true
+		r.errs = append(r.errs, e)
+	}
+	return false
+}
+
+func (r *reader) addAll(es source.Errors) {
+	for _, e := range es {
+		r.add(e)
+	}
+}
+
+// full reports whether enough complaints have come together.
+func (r *reader) full() bool { return len(r.errs) >= maxErrors }
+
+// nearest is a hint with the name that was probably meant, else with the names
+// that there are.
+func nearest(word string, names []string, none string) string {
+	const most = 500
+	names = names[:min(len(names), most)]
+	if near, ok := source.Nearest(word, names); ok {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	switch len(names) {
+	case 0:
+		return none
+	case 1:
+		return fmt.Sprintf("there is only %q", names[0])
+	}
+	const shown = 8
+	list := ""
+	for i, name := range names[:min(len(names), shown)] {
+		if i > 0 {
+			list += ", "
+		}
+		list += fmt.Sprintf("%q", name)
+	}
+	if len(names) > shown {
+		list += ", ..."
+	}
+	return "there are " + list
+}

@@ -1,0 +1,132 @@
+package piecefile
+
+import (
+	"fmt"
+
+	"rollwright/exact"
+	"rollwright/piece"
+)
+
+// The defaults where neither voice nor piece says otherwise.
+var (
+	defaultUnit     = exact.NewRat(1, 16)
+	defaultTempo    = exact.Frac(120, 1)
+	defaultHold     = []piece.Hold{{}} // a share of 1
+	defaultDynamics = []piece.Dynamic{{Level: marks["mf"]}}
+)
+
+// value is what a setting means, or otherwise where there is none.
+func value[T any](s *setting, otherwise T) T {
+	if s != nil {
+		if v, ok := s.meaning.(T); ok {
+			return v
+		}
+	}
+	return otherwise
+}
+
+// voiceOf is the voice that the settings of n describe.
+func (r *reader) voiceOf(n *node) piece.Voice {
+	all := &n.all
+	v := piece.Voice{
+		Name:        n.name,
+		Places:      n.places(),
+		Piano:       value(all[aPiano], 0),
+		Section:     n.section,
+		Canon:       -1,
+		Talea:       value[[]piece.Duration](all[aTalea], nil),
+		Color:       value[[]piece.Pitch](all[aColor], nil),
+		Dynamics:    value(all[aDynamics], defaultDynamics),
+		Hold:        value(all[aHold], defaultHold),
+		RotateColor: value(all[aRotateColor], 0),
+		RotateTalea: value(all[aRotateTalea], 0),
+		Unit:        value(all[aUnit], defaultUnit),
+		PerColor:    *value(all[aPerColor], &piece.Change{}),
+		PerTalea:    *value(all[aPerTalea], &piece.Change{}),
+		Stretch:     value(all[aStretch], exact.Real{}),
+		EachNote:    value(all[aEachNote], exact.Real{}),
+		Transpose:   value(all[aTranspose], 0),
+		Backward:    value(all[aBackward], false),
+		Tempo:       value(all[aTempo], value(r.defaults[aTempo], defaultTempo)),
+		Path:        value[[]piece.Leg](all[aTempoPath], nil),
+		Speed:       value(all[aSpeed], exact.Real{}),
+		Pedal:       value(all[aPedal], piece.Spans{}),
+		Soft:        value(all[aSoft], piece.Spans{}),
+	}
+	if key, ok := value[any](all[aInvert], nil).(int); ok {
+		v.Invert = &key
+	}
+	if l := value[*line](all[aLine], nil); l != nil {
+		v.Talea, v.Color, v.FromLine = l.talea, l.color, true
+	}
+	if e := value[*extent](all[aExtent], nil); e != nil {
+		v.Extent = e.Extent
+		if e.until != nil {
+			v.Extent.Ref = e.until.ref
+		}
+	}
+	if all[aLasts] != nil {
+		v.Lasts = lastsOf(all[aLasts])
+	}
+	v.Place = n.place()
+	if n.canon != nil {
+		v.Canon = n.canon.index
+	}
+	r.checkMaterial(n)
+	return v
+}
+
+// place is where n stands in time.
+func (n *node) place() piece.Place {
+	if n.canon != nil {
+		return piece.Place{Kind: piece.InCanon}
+	}
+	for _, a := range []attr{aStart, aMeet} {
+		if p := value[*place](n.own[a], nil); p != nil {
+			out := p.Place
+			if p.ref != nil {
+				out.Ref = p.ref.ref
+			}
+			return out
+		}
+	}
+	return piece.Place{}
+}
+
+// places are those of everything that n says or takes over.
+func (n *node) places() piece.Places {
+	places := piece.Places{"": n.block.At}
+	for a, s := range n.all {
+		if s == nil {
+			continue
+		}
+		places[forms[a].name] = s.at
+		for name, at := range s.inner {
+			places[name] = at
+		}
+	}
+	return places
+}
+
+// checkMaterial complains when a voice lacks what it plays.
+func (r *reader) checkMaterial(n *node) {
+	if n.all[aLine] != nil {
+		return
+	}
+	const hint = "write a talea (durations) and a color (pitches), or a line (both), or say what it is like"
+	talea, color := n.all[aTalea] != nil, n.all[aColor] != nil
+	model, _ := n.likeName()
+	switch {
+	case talea && color:
+	case model != nil && r.names[model.String()] == nil:
+		// that name was complained about
+	case n.canon != nil && model == nil && !talea && !color:
+		r.add(n.canon.block.Error("this canon has no subject", `write what its voices play: subject = "theme", the name of a tune`))
+	case !talea && !color:
+		r.add(n.block.Error(fmt.Sprintf("voice %q has nothing to play", n.name), hint))
+	case !talea:
+		r.add(n.block.Error(fmt.Sprintf("voice %q has a color (pitches) but no talea (durations)", n.name), `write: talea = "3 2 2 (1)"`))
+	default:
+		r.add(n.block.Error(fmt.Sprintf("voice %q has a talea (durations) but no color (pitches)", n.name), `write: color = "C2 G2 C3"`))
+	}
+}
