@@ -148,6 +148,14 @@ func (x Real) Pow(p Rat) Real {
 // isOne reports whether the form of x is that of 1.
 func (x Real) isOne() bool { return len(x.factors) == 0 }
 
+// sameForm reports whether x and y are written alike, which for numbers
+// without both pi and e means that they are equal.
+func (x Real) sameForm(y Real) bool {
+	return slices.EqualFunc(x.factors, y.factors, func(f, g factorPower) bool {
+		return f.base == g.base && f.exp.equal(g.exp)
+	})
+}
+
 // exponentOf is the power of b in x.
 func (x Real) exponentOf(b base) exponent {
 	i, found := slices.BinarySearchFunc(x.factors, b, func(f factorPower, b base) int { return cmp.Compare(f.base, b) })

@@ -2,14 +2,14 @@ package exact
 
 import (
 	"cmp"
+	"math"
 	"math/big"
 	"slices"
 	"strings"
 )
 
 // Sum is a sum of rational multiples of Reals, such as 3/2 + 5*sqrt(2). The
-// zero value is 0. A Sum is immutable. Numerical answers need terms within the
-// range of Real.Float, which is 2^(2^30).
+// zero value is 0. A Sum is immutable.
 //
 // It is kept as terms with different reduced roots: powers of primes from 0
 // up to 1, whole powers of phi written out as (L + F sqrt 5)/2 with Lucas and
@@ -83,35 +83,10 @@ func reducedTerms(coef *big.Rat, x Real) []Term {
 		return []Term{{coef, root}}
 	}
 	lucas, fibonacci := lucasFibonacci(int(phiWhole.Int64()))
-	withoutRoot := new(big.Rat).Mul(coef, lucas)
-	withRoot := new(big.Rat).Mul(coef, fibonacci)
-	terms := []Term{{half2(withoutRoot), root}}
-	terms = append(terms, reducedTerms(half2(withRoot), root.Mul(sqrt5))...)
+	terms := reducedTerms(halve(fibonacci.Mul(fibonacci, coef)), root.Mul(sqrt5))
+	terms = append(terms, Term{halve(lucas.Mul(lucas, coef)), root})
 	slices.SortFunc(terms, compareRoots)
 	return terms
-}
-
-var sqrt5 = Frac(5, 1).Pow(NewRat(1, 2))
-
-func half2(x *big.Rat) *big.Rat { return x.Mul(x, big.NewRat(1, 2)) }
-
-// lucasFibonacci are the numbers L and F of phi^n = (L + F sqrt 5)/2, for any n.
-func lucasFibonacci(n int) (lucas, fibonacci *big.Rat) {
-	l, f := big.NewInt(2), big.NewInt(0)
-	for range max(n, -n) { // phi * (l + f sqrt 5)/2 = ((l + 5f)/2 + (l + f)/2 sqrt 5)/2
-		next := new(big.Int).Mul(f, big.NewInt(5))
-		next.Add(next, l).Rsh(next, 1)
-		f.Add(f, l).Rsh(f, 1)
-		l = next
-	}
-	if n < 0 { // phi^-n = (-1)^n times the conjugate
-		f.Neg(f)
-		if n%2 != 0 {
-			l.Neg(l)
-			f.Neg(f)
-		}
-	}
-	return new(big.Rat).SetInt(l), new(big.Rat).SetInt(f)
 }
 
 // compareRoots orders terms by their roots: 1 first, then by the smallest
@@ -228,10 +203,16 @@ func (s Sum) IsZero() Answer {
 
 // Sign is -1, 0 or 1; 0 when s is 0, and when MaxBits bits do not settle it.
 func (s Sum) Sign() int {
-	if len(s.terms) == 1 {
+	switch len(s.terms) {
+	case 0:
+		return 0
+	case 1:
 		return s.terms[0].Coef.Sign()
 	}
-	for working := uint(96); working <= MaxBits && len(s.terms) > 0; working *= 2 {
+	if root := s.largestRoot(); root.beyondFloats() {
+		s = s.MulReal(root.Inv())
+	}
+	for working := uint(96); working <= MaxBits; working *= 2 {
 		value, radius := s.approximate(working)
 		if new(big.Float).Abs(value).Cmp(radius) > 0 {
 			return value.Sign()
@@ -239,6 +220,19 @@ func (s Sum) Sign() int {
 	}
 	return 0
 }
+
+// largestRoot is the largest root of s, 1 for 0.
+func (s Sum) largestRoot() Real {
+	if len(s.terms) == 0 {
+		return Real{}
+	}
+	bySize := func(t, u Term) int { return cmp.Compare(t.Root.log2(), u.Root.log2()) }
+	return slices.MaxFunc(s.terms, bySize).Root
+}
+
+// beyondFloats reports whether x is too large or too small to be added up with
+// others as a big.Float.
+func (x Real) beyondFloats() bool { return math.Abs(x.log2()) > maxFloatLog2/2 }
 
 // approximate is s within radius, which is 2^-working of the largest terms.
 func (s Sum) approximate(working uint) (value, radius *big.Float) {
@@ -254,10 +248,18 @@ func (s Sum) approximate(working uint) (value, radius *big.Float) {
 }
 
 // Float is s rounded to prec bits, to nearest even; 0 when MaxBits bits beyond
-// prec do not tell s from 0. Each term must be within what Real.Float holds.
+// prec do not tell s from 0. Where the largest root is beyond 2^(2^29), it is
+// an infinity, below the inverse of that 0.
 func (s Sum) Float(prec uint) *big.Float {
 	if r, ok := s.rat(); ok {
 		return new(big.Float).SetPrec(prec).SetRat(r)
+	}
+	if root := s.largestRoot(); root.beyondFloats() {
+		z := beyondFloat(prec, root.log2() > 0)
+		if s.Sign() < 0 {
+			z.Neg(z)
+		}
+		return z
 	}
 	for working := prec + 32; working <= prec+2*MaxBits; working *= 2 {
 		value, radius := s.approximate(working)
@@ -364,105 +366,4 @@ func (s Sum) Real() (Real, bool) {
 		return Real{}, false
 	}
 	return r.Mul(root), true
-}
-
-// phiPower writes two terms as coef * root, root with a power of phi in it, if
-// they are that: r*(a + b sqrt 5), where r sqrt 5 may stand reduced as 5 times
-// another root.
-func (s Sum) phiPower() (coef *big.Rat, root Real, ok bool) {
-	for i, plain := range s.terms {
-		other := s.terms[1-i]
-		b := new(big.Rat).Set(other.Coef)
-		switch ratio := other.Root.Quo(plain.Root); {
-		case ratio.sameForm(sqrt5.Inv()):
-			b.Mul(b, big.NewRat(1, 5))
-		case !ratio.sameForm(sqrt5):
-			continue
-		}
-		if n, ok := phiExponent(new(big.Rat).Quo(plain.Coef, b)); ok {
-			lucas, _ := lucasFibonacci(n)
-			coef = lucas.Quo(plain.Coef, half2(lucas))
-			return coef, plain.Root.Mul(Phi.Pow(Int(int64(n)))), coef.Sign() > 0
-		}
-	}
-	return nil, Real{}, false
-}
-
-// phiExponent is the n, not 0, for which phi^n is a multiple of ratio + sqrt 5.
-// Ratio is then L/F for a positive n, and -L/F of -n for a negative one.
-func phiExponent(ratio *big.Rat) (n int, ok bool) {
-	size, quotient := new(big.Rat).Abs(ratio), new(big.Rat)
-	for n := 1; n <= maxPhiSearch; n++ {
-		if lucas, fibonacci := lucasFibonacci(n); quotient.Quo(lucas, fibonacci).Cmp(size) == 0 {
-			return n * ratio.Sign(), true
-		}
-	}
-	return 0, false
-}
-
-// maxPhiSearch is the largest power of phi that Sum.Real recognises.
-const maxPhiSearch = 64
-
-// sameForm reports whether x and y are written alike, which for numbers
-// without both pi and e means that they are equal.
-func (x Real) sameForm(y Real) bool {
-	return slices.EqualFunc(x.factors, y.factors, func(f, g factorPower) bool {
-		return f.base == g.base && f.exp.equal(g.exp)
-	})
-}
-
-// InSpan finds the fractions x and y with s = x*a + y*b, which are the only
-// ones where a/b is irrational: the caller sees to that. Yes: here they are.
-// No: there are none. Unknown: pi and e are mixed so that nothing is proved,
-// or a/b is rational after all.
-func (s Sum) InSpan(a, b Real) (x, y *big.Rat, ans Answer) {
-	if a.Commensurable(b) != No {
-		return nil, nil, Unknown
-	}
-	left, right := SumOf(a), SumOf(b)
-	x, y, ok := s.solve(left, right)
-	if ok {
-		return x, y, Yes
-	}
-	if independent(slices.Concat(s.terms, left.terms, right.terms)) {
-		return nil, nil, No
-	}
-	return nil, nil, Unknown
-}
-
-// solve finds x and y with s = x*a + y*b coefficient by coefficient.
-func (s Sum) solve(a, b Sum) (x, y *big.Rat, ok bool) {
-	// Two roots whose coefficients in a and b are not proportional give x and
-	// y by Cramer's rule; the others then agree or there is no solution.
-	roots := slices.Concat(a.terms, b.terms)
-	for i := range roots {
-		for j := range i {
-			p, q := roots[i].Root, roots[j].Root
-			det := determinant(a.coef(p), b.coef(p), a.coef(q), b.coef(q))
-			if det.Sign() == 0 {
-				continue
-			}
-			x = determinant(s.coef(p), b.coef(p), s.coef(q), b.coef(q))
-			y = determinant(a.coef(p), s.coef(p), a.coef(q), s.coef(q))
-			x.Quo(x, det)
-			y.Quo(y, det)
-			return x, y, len(s.Sub(a.Scale(x)).Sub(b.Scale(y)).terms) == 0
-		}
-	}
-	return nil, nil, false
-}
-
-// determinant is a*d - b*c.
-func determinant(a, b, c, d *big.Rat) *big.Rat {
-	left := new(big.Rat).Mul(a, d)
-	return left.Sub(left, new(big.Rat).Mul(b, c))
-}
-
-// coef is the coefficient of root in s, 0 when it is not there.
-func (s Sum) coef(root Real) *big.Rat {
-	i, found := slices.BinarySearchFunc(s.terms, Term{Root: root}, compareRoots)
-	if !found {
-		return new(big.Rat)
-	}
-	return s.terms[i].Coef
 }

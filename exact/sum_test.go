@@ -243,6 +243,18 @@ func TestSumsOfHugePowers(t *testing.T) {
 	if got := huge.Add(other).Rational(); got != Unknown {
 		t.Errorf("2^2^20 + phi^2^20 is rational: %v", got)
 	}
+	// Beyond floats too: the sign is that of the larger term.
+	larger, smaller := SumOf(Frac(3, 1).Pow(Int(1<<40))), SumOf(Frac(2, 1).Pow(Int(1<<40)))
+	if s := larger.Sub(smaller); s.Sign() != 1 || !s.Float(64).IsInf() || s.Float(64).Sign() < 0 {
+		t.Errorf("3^2^40 - 2^2^40 has sign %d, value %v", s.Sign(), s.Float(64))
+	}
+	if s := smaller.Sub(larger); s.Sign() != -1 || !s.Float(64).IsInf() || s.Float(64).Sign() > 0 {
+		t.Errorf("2^2^40 - 3^2^40 has sign %d, value %v", s.Sign(), s.Float(64))
+	}
+	tiny := SumOf(Frac(3, 1).Pow(Int(-1 << 40))).Sub(SumOf(Frac(2, 1).Pow(Int(-1 << 40))))
+	if tiny.Sign() != -1 || tiny.Float64() != 0 {
+		t.Errorf("3^-2^40 - 2^-2^40 has sign %d, value %v", tiny.Sign(), tiny.Float64())
+	}
 }
 
 func TestTermsAreTheCallersOwn(t *testing.T) {

@@ -63,11 +63,10 @@ type Path struct {
 	speed    exact.Real
 	tempo    exact.Real // the tempo before the legs
 	legs     []Leg
-	bounds   []bound // of the legs, at high precision: for BigSeconds
-	spans    []span  // the insides of the legs; none when the tempo is constant
-	first    steady  // before 0
-	last     steady  // after the last leg
-	end      corner  // where last begins
+	spans    []span // the insides of the legs; none when the tempo is constant
+	first    steady // before 0
+	last     steady // after the last leg
+	end      corner // where last begins
 	constant bool
 }
 
