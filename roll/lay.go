@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"iter"
 	"math"
-	"slices"
 
 	"rollwright/instrument"
 	"rollwright/perform"
@@ -41,7 +40,7 @@ func Lay(p *piece.Piece, events iter.Seq[perform.Event], instruments []*instrume
 			return nil, err
 		}
 		layers[i] = newLayer(&Roll{Piano: i, Name: p.Pianos[i].Name, Instrument: in}, o)
-		layers[i].roll.Slots = slices.Grow(layers[i].roll.Slots, o.Slots/len(p.Pianos))
+		layers[i].roll.Slots = make([]Slot, 0, (o.Slots+o.Slots/8)/len(p.Pianos)) // an eighth for control ports
 	}
 	for e := range events {
 		layers[e.Piano].take(&e)

@@ -31,6 +31,7 @@ type track struct {
 	half  instrument.Half
 	ports []int32
 	since []float64 // when each port was opened; NaN: it is shut
+	cause []Cause   // what it was opened for
 }
 
 func newLeveller(in *instrument.Instrument) leveller {
@@ -45,6 +46,7 @@ func newLeveller(in *instrument.Instrument) leveller {
 		case instrument.Level:
 			t := &tracks[p.Half]
 			t.half, t.ports, t.since = p.Half, append(t.ports, int32(i)), append(t.since, math.NaN())
+			t.cause = append(t.cause, Cause{})
 		}
 	}
 	if in.Levels.Kind == instrument.Steps {
@@ -152,9 +154,9 @@ func (t *track) set(l *layer, number int, sec float64, cause Cause) {
 		want := number&l.in.Bar.Ports[port].Weight != 0
 		switch open := !math.IsNaN(t.since[i]); {
 		case want && !open:
-			t.since[i] = sec
+			t.since[i], t.cause[i] = sec, cause
 		case !want && open:
-			l.strike(stroke{t.since[i], sec, port, cause})
+			l.strike(stroke{t.since[i], sec, port, t.cause[i]})
 			t.since[i] = math.NaN()
 		}
 	}
