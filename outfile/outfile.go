@@ -214,14 +214,14 @@ func (u *unfinished) remove(name string) {
 	delete(u.names, name)
 }
 
-// Abandon removes the temporary files of all outputs that were begun and
+// Abandon removes what is temporary of all outputs that were begun and
 // neither committed nor discarded. A program that must end at once, at the
 // user's Ctrl-C, calls it last.
 func Abandon() {
 	open.Lock()
 	defer open.Unlock()
 	for name := range open.names {
-		_ = os.Remove(name)
+		_ = os.RemoveAll(name)
 	}
 	open.names = nil
 }

@@ -151,3 +151,45 @@ func TestAbandon(t *testing.T) {
 	}
 	w.Discard()
 }
+
+// TestStage makes two outputs together, beside a file that is not theirs, and
+// then fails before the second set is complete.
+func TestStage(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "made")
+	for round, commit := range []bool{true, false} {
+		s, err := outfile.NewStage(dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range []string{"b", "a"} {
+			if err := os.WriteFile(s.Path(name), []byte{byte('0' + round)}, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if commit {
+			made, err := s.Commit(context.Background())
+			if err != nil || strings.Join(made, " ") != "a b" {
+				t.Fatalf("Commit made %v, %v", made, err)
+			}
+		}
+		s.Discard()
+		if got := names(t, dir); got != "a b" {
+			t.Errorf("round %d: folder holds %q, want a b", round, got)
+		}
+	}
+	if text, _ := os.ReadFile(filepath.Join(dir, "a")); string(text) != "0" {
+		t.Errorf("the discarded round changed a to %q", text)
+	}
+}
+
+func TestDiscardedStageTakesItsFolderAway(t *testing.T) {
+	parent := t.TempDir()
+	s, err := outfile.NewStage(filepath.Join(parent, "new"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Discard()
+	if got := names(t, parent); got != "" {
+		t.Errorf("left %q", got)
+	}
+}

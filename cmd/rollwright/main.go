@@ -1,0 +1,181 @@
+// Command rollwright takes a piece for the pneumatic player piano from its
+// text to a paper roll.
+//
+// Rules of its terminal interface: results go to standard output, everything
+// said about them to standard error; "-" is standard input. Exit status 0 is
+// done, 1 an input error or (for check alone, or with --strict) a finding that
+// forbids, 2 wrong usage, 130 interrupted. An output appears whole or not at
+// all. Progress is shown only on a terminal.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"rollwright/outfile"
+	"rollwright/workshop"
+)
+
+// The exit statuses.
+const (
+	exitDone        = 0
+	exitFailed      = 1
+	exitUsage       = 2
+	exitInterrupted = 130 // 128 + SIGINT, as shells have it (POSIX.1-2017, 2.8.2)
+)
+
+// terminal is where a run reads and writes.
+type terminal struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// grammar is the whole command line.
+type grammar struct {
+	New         newCommand         `cmd:"" help:"Write a piece that already plays, to change."`
+	Plan        planCommand        `cmd:"" help:"Say how the cycles of a piece run: statements, meetings, lengths."`
+	Events      eventsCommand      `cmd:"" help:"Print every note."`
+	Holes       holesCommand       `cmd:"" help:"Print every slot of the roll."`
+	Check       checkCommand       `cmd:"" help:"Say what paper or instrument cannot do."`
+	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`
+	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
+	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
+}
+
+const welcome = `rollwright takes a piece for the pneumatic player piano from its text to a paper roll.
+Begin with a piece that already plays:      rollwright new first.piece
+How its cycles run and where they meet:     rollwright plan first.piece
+What paper or instrument cannot do:         rollwright check first.piece
+Everything, in a folder to look at:         rollwright build first.piece first/
+All commands:                               rollwright --help
+`
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	status := run(ctx, os.Args[1:], terminal{os.Stdin, os.Stdout, os.Stderr})
+	stop()
+	os.Exit(status)
+}
+
+// patience is how long an interrupted command may take to stop by itself.
+const patience = 2 * time.Second
+
+// run does one command and returns the exit status. An interrupted command
+// that does not stop in time is left behind; its unfinished outputs are
+// removed either way.
+func run(ctx context.Context, args []string, t terminal) int {
+	if len(args) == 0 {
+		fmt.Fprint(t.out, welcome)
+		return exitDone
+	}
+	status := make(chan int, 1)
+	go func() { status <- dispatch(ctx, args, t) }()
+	select {
+	case s := <-status:
+		return s
+	case <-ctx.Done():
+	}
+	select {
+	case s := <-status:
+		if s == exitDone {
+			return s
+		}
+	case <-time.After(patience):
+	}
+	outfile.Abandon()
+	fmt.Fprintln(t.err, "rollwright: interrupted; nothing half written was left")
+	return exitInterrupted
+}
+
+// helped carries the status of kong's call of os.Exit, made after --help, out
+// of the parser.
+type helped struct{ status int }
+
+func dispatch(ctx context.Context, args []string, t terminal) (status int) {
+	defer func() {
+		switch r := recover().(type) {
+		case nil:
+		case helped:
+			status = r.status
+		default:
+			panic(r)
+		}
+	}()
+	parser, err := newParser(ctx, t)
+	if err != nil {
+		panic(err) // the grammar itself is wrong
+	}
+	command, err := parser.Parse(args)
+	if err != nil {
+		return misused(t, err)
+	}
+	return report(t, command.Run())
+}
+
+func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
+	return kong.New(&grammar{},
+		kong.Name("rollwright"),
+		kong.Description("From a piece for the pneumatic player piano to a paper roll."),
+		kong.Writers(t.out, t.err),
+		kong.Exit(func(status int) { panic(helped{status}) }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
+		kong.Vars{"formats": extensions()},
+		kong.BindTo(ctx, (*context.Context)(nil)),
+		kong.Bind(t),
+	)
+}
+
+// extensions lists the formats that write knows.
+func extensions() string {
+	var all []string
+	for _, f := range workshop.Formats {
+		all = append(all, f.Extension)
+	}
+	return strings.Join(all, " ")
+}
+
+// misused says what is wrong with the words of a command.
+func misused(t terminal, err error) int {
+	var wrong *kong.ParseError
+	if errors.As(err, &wrong) && wrong.Context != nil {
+		wrong.Context.Kong.Stdout = t.err
+		_ = wrong.Context.PrintUsage(true)
+	}
+	fmt.Fprintln(t.err, "rollwright:", err)
+	return exitUsage
+}
+
+// errFindings ends a command whose own output has said everything already.
+var errFindings = errors.New("findings that forbid")
+
+// usageError is a misuse that only shows once a command runs.
+type usageError struct{ problem string }
+
+func (e usageError) Error() string { return e.problem }
+
+// report says what went wrong, if anything, and gives the exit status.
+func report(t terminal, err error) int {
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errFindings):
+		return exitFailed
+	case errors.Is(err, syscall.EPIPE):
+		return exitFailed // the reader has gone, there is nobody to tell
+	case errors.As(err, &usage):
+		fmt.Fprintln(t.err, "rollwright:", err)
+		return exitUsage
+	}
+	fmt.Fprintln(t.err, errorText(err))
+	return exitFailed
+}

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"rollwright/examples"
+	"rollwright/outfile"
+	"rollwright/source"
+)
+
+// newCommand writes a piece to begin with. It asks nothing.
+type newCommand struct {
+	File    string `arg:"" optional:"" help:"The file to write; by default the example's name."`
+	Example string `placeholder:"NAME" help:"Which piece to begin with; 'list' lists them."`
+	Again   bool   `help:"Write even over a file that is there."`
+}
+
+func (c *newCommand) Run(ctx context.Context, t terminal) error {
+	if c.Example == "list" {
+		return listExamples(t.out)
+	}
+	name := c.Example
+	if name == "" {
+		name = examples.First
+	}
+	text, err := exampleText(name)
+	if err != nil {
+		return err
+	}
+	path := c.File
+	if path == "" {
+		path = name + ".piece"
+	}
+	if err := c.mayWrite(path); err != nil {
+		return err
+	}
+	err = outfile.Write(ctx, path, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(t.err, "wrote %s; it plays as it is. Next: rollwright plan %s\n", path, path)
+	return nil
+}
+
+// mayWrite refuses to write over a piece, and makes the folder when asked to
+// write into one that does not exist yet.
+func (c *newCommand) mayWrite(path string) error {
+	if _, err := os.Lstat(path); err == nil && !c.Again {
+		return fmt.Errorf("%s is there already and stays as it is; name another file, or say --again to write over it", path)
+	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return os.MkdirAll(filepath.Dir(path), 0o755)
+}
+
+func listExamples(w io.Writer) error {
+	for _, e := range examples.List() {
+		if _, err := fmt.Fprintf(w, "%-12s %s: %s\n", e.Name, e.Title, e.Idea); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func exampleText(name string) ([]byte, error) {
+	text, err := examples.Source(name)
+	if err == nil {
+		return text, nil
+	}
+	var names []string
+	for _, e := range examples.List() {
+		names = append(names, e.Name)
+	}
+	hint := "one of " + strings.Join(names, ", ")
+	if near, ok := source.Nearest(name, names); ok {
+		hint = "did you mean " + near + "? " + hint
+	}
+	return nil, usageError{fmt.Sprintf("there is no example %q; %s", name, hint)}
+}

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"sync"
+	"time"
+
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+	"golang.org/x/term"
+)
+
+// barAfter is how long a command may take before a bar shows.
+const barAfter = time.Second
+
+// progress shows, on a terminal alone, how far a command with several outputs
+// has come. It appears only when the command takes longer than a moment.
+type progress struct {
+	out   io.Writer
+	steps int
+	timer *time.Timer // nil where nothing is to be shown
+
+	lock sync.Mutex // held over all below
+	done int
+	name string
+	bars *mpb.Progress
+	bar  *mpb.Bar
+}
+
+func newProgress(out io.Writer, steps int) *progress {
+	p := &progress{out: out, steps: steps, done: -1}
+	if file, ok := out.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+		p.timer = time.AfterFunc(barAfter, p.show)
+	}
+	return p
+}
+
+// show puts the bar on the screen.
+func (p *progress) show() {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	if p.timer == nil {
+		return
+	}
+	p.bars = mpb.New(mpb.WithOutput(p.out), mpb.WithWidth(40))
+	p.bar = p.bars.AddBar(int64(p.steps), mpb.PrependDecorators(decor.Any(p.label)))
+	p.bar.SetCurrent(int64(max(p.done, 0)))
+}
+
+// label is what stands before the bar; the bar's own goroutine asks for it.
+func (p *progress) label(decor.Statistics) string {
+	p.lock.Lock()
+	defer p.lock.Unlock()
+	return p.name + " "
+}
+
+// next begins the step called name.
+func (p *progress) next(name string) {
+	p.lock.Lock()
+	p.done, p.name = p.done+1, name
+	bar, done := p.bar, p.done
+	p.lock.Unlock()
+	if bar != nil {
+		bar.SetCurrent(int64(done))
+	}
+}
+
+// say prints a line that stays.
+func (p *progress) say(line string) {
+	p.lock.Lock()
+	bars := p.bars
+	p.lock.Unlock()
+	if bars != nil {
+		fmt.Fprintln(bars, line)
+		return
+	}
+	fmt.Fprintln(p.out, line)
+}
+
+// close takes the bar away. It may be called again.
+func (p *progress) close() {
+	p.lock.Lock()
+	bar, bars := p.bar, p.bars
+	if p.timer != nil {
+		p.timer.Stop()
+	}
+	p.timer, p.bar, p.bars = nil, nil, nil
+	p.lock.Unlock()
+	if bar != nil {
+		bar.Abort(true)
+		bars.Wait()
+	}
+}

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+
+	"rollwright/inspect"
+	"rollwright/plan"
+	"rollwright/source"
+	"rollwright/table"
+	"rollwright/workshop"
+)
+
+// pieceArg is the piece that most commands work on.
+type pieceArg struct {
+	File string `arg:"" help:"The piece file; - reads standard input."`
+}
+
+func (p pieceArg) open(ctx context.Context, t terminal) (*workshop.Job, error) {
+	return workshop.Open(ctx, p.File, t.in)
+}
+
+type planCommand struct {
+	pieceArg
+	All  bool `help:"Every pair, row and column, in place of what a person reads."`
+	JSON bool `name:"json" help:"For programs: JSON in place of text."`
+}
+
+func (c *planCommand) Run(ctx context.Context, t terminal) error {
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return plan.WriteJSON(t.out, job.Plan())
+	}
+	return plan.WriteText(t.out, job.Plan(), plan.TextOptions{All: c.All})
+}
+
+type eventsCommand struct {
+	pieceArg
+	JSON bool `name:"json" help:"JSON in place of CSV."`
+}
+
+func (c *eventsCommand) Run(ctx context.Context, t terminal) error {
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	return table.WriteEvents(t.out, format(c.JSON), job.Piece, job.Performance.Events())
+}
+
+type holesCommand struct {
+	pieceArg
+	Punches bool `help:"A row for every punch, in place of one for every slot."`
+	JSON    bool `name:"json" help:"JSON in place of CSV."`
+}
+
+func (c *holesCommand) Run(ctx context.Context, t terminal) error {
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	rolls, err := job.Rolls()
+	if err != nil {
+		return err
+	}
+	if c.Punches {
+		return table.WritePunches(t.out, format(c.JSON), rolls)
+	}
+	return table.WriteHoles(t.out, format(c.JSON), job.Piece, rolls)
+}
+
+func format(json bool) table.Format {
+	if json {
+		return table.JSON
+	}
+	return table.CSV
+}
+
+type checkCommand struct {
+	pieceArg
+	All  bool `help:"List each finding, in place of grouping what repeats."`
+	JSON bool `name:"json" help:"JSON in place of text."`
+}
+
+func (c *checkCommand) Run(ctx context.Context, t terminal) error {
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	findings, err := job.Findings()
+	if err != nil {
+		return err
+	}
+	switch {
+	case c.JSON && c.All:
+		err = inspect.WriteAllJSON(t.out, findings)
+	case c.JSON:
+		err = inspect.WriteJSON(t.out, findings)
+	case c.All:
+		err = inspect.WriteAll(t.out, findings)
+	default:
+		err = inspect.WriteSummary(t.out, findings)
+	}
+	if err == nil && findings.Forbid() {
+		err = errFindings
+	}
+	return err
+}
+
+// errorText is what a person reads of an error: complaints about a text with
+// their excerpts, everything else on one line.
+func errorText(err error) string {
+	var complaints source.Errors
+	if errors.As(err, &complaints) {
+		text := complaints.Error()
+		if n := len(complaints); n > 1 {
+			text += fmt.Sprintf("\n%d things to mend", n)
+		}
+		return text
+	}
+	var missing *os.PathError
+	if errors.As(err, &missing) && errors.Is(err, os.ErrNotExist) {
+		return fmt.Sprintf("rollwright: there is no file %s", missing.Path)
+	}
+	return "rollwright: " + err.Error()
+}

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"rollwright/inspect"
+	"rollwright/workshop"
+)
+
+// writeCommand writes outputs whose extensions choose the formats.
+type writeCommand struct {
+	pieceArg
+	Out    []string `arg:"" name:"out" help:"The files to write: ${formats}."`
+	Strict bool     `help:"Fail, after writing, when a finding says that something cannot play."`
+	drawing
+}
+
+// drawing are the options of what is drawn.
+type drawing struct {
+	Piano       string  `placeholder:"NAME" help:"Only this piano's roll; without it, a file for each."`
+	Paper       string  `enum:"a4,letter" default:"a4" help:"Paper of the tiles: a4 or letter."`
+	Margin      float64 `placeholder:"MM" help:"What the printer cannot reach at each edge of a tile, in mm (5)."`
+	Overlap     float64 `placeholder:"MM" help:"How far tiles overlap along the roll, in mm (10)."`
+	ScaleAlong  float64 `placeholder:"FACTOR" help:"What the printed ruler along the roll asks for, 0.9 to 1.1."`
+	ScaleAcross float64 `placeholder:"FACTOR" help:"What the printed ruler across the roll asks for, 0.9 to 1.1."`
+	Names       bool    `help:"Name the ports beside the paper."`
+	Back        bool    `help:"Show the face that lies on the bar, in place of the front."`
+	Leader      bool    `help:"Draw all of leader and trailer on long drawings."`
+	Long        string  `enum:",unit,true" default:"" placeholder:"unit|true" help:"PDF on one long page: 'unit' keeps the format's limit of length by a larger unit, 'true' passes it. Readers take one or the other."`
+	Outlines    bool    `help:"SVG: slots as closed outlines for machines that follow lines."`
+	Punches     bool    `help:"CSV: every punch in place of every slot."`
+	From        float64 `placeholder:"SECONDS" help:"PNG: where the stretch shown begins."`
+	To          float64 `placeholder:"SECONDS" help:"PNG: where it ends."`
+	Width       int     `placeholder:"PIXELS" help:"PNG: how wide (2000)."`
+	Bar         bool    `help:"PNG: with the tracker bar where the stretch begins."`
+	Dark        bool    `help:"PNG: on a dark bench."`
+}
+
+func (d *drawing) options() workshop.Options {
+	return workshop.Options{
+		Piano: d.Piano, Letter: d.Paper == "letter", MarginMM: d.Margin, OverlapMM: d.Overlap,
+		ScaleAlong: d.ScaleAlong, ScaleAcross: d.ScaleAcross, Names: d.Names, Back: d.Back, Leader: d.Leader,
+		Long: workshop.LongPage(d.Long), Outlines: d.Outlines, Punches: d.Punches,
+		FromSec: d.From, ToSec: d.To, WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
+	}
+}
+
+func (c *writeCommand) Run(ctx context.Context, t terminal) error {
+	for _, path := range c.Out {
+		if _, err := workshop.FormatOf(path); err != nil {
+			return usageError{err.Error()}
+		}
+	}
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	progress := newProgress(t.err, len(c.Out))
+	defer progress.close()
+	for _, path := range c.Out {
+		progress.next(path)
+		made, err := job.Write(ctx, path, c.options())
+		for _, name := range made {
+			progress.say("wrote " + name)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	progress.close()
+	return summary(job, t.err, c.Strict)
+}
+
+// summary says in a line or two what the findings are, and fails for those
+// that forbid when strict.
+func summary(job *workshop.Job, w io.Writer, strict bool) error {
+	report, err := job.Findings()
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(w, report.Summary())
+	if strict && report.Counts[inspect.Forbids] > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+// buildCommand writes everything about a piece into a folder.
+type buildCommand struct {
+	pieceArg
+	Folder string `arg:"" help:"The folder; it is made if need be, and other files in it stay."`
+	Strict bool   `help:"Fail, after writing, when a finding says that something cannot play."`
+	drawing
+}
+
+func (c *buildCommand) Run(ctx context.Context, t terminal) error {
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	progress := newProgress(t.err, workshop.BuildSteps)
+	defer progress.close()
+	made, err := job.Build(ctx, c.Folder, c.options(), progress.next)
+	if err != nil {
+		return err
+	}
+	progress.close()
+	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made), "file"), c.Folder, strings.Join(made, ", "))
+	fmt.Fprintf(t.out, "look first at %s\n", filepath.Join(c.Folder, workshop.ReportName))
+	return summary(job, t.err, c.Strict)
+}
+
+// count is a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}

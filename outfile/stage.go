@@ -1,0 +1,68 @@
+package outfile
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sort"
+)
+
+// Stage is a set of outputs that appear in a folder together: they are made
+// in a hidden folder inside it and moved at Commit, so that a failed run leaves
+// the folder as it was.
+type Stage struct {
+	folder string
+	hidden string
+	made   bool // the folder was not there before
+}
+
+// NewStage begins a set of outputs for folder, which is made if need be.
+func NewStage(folder string) (*Stage, error) {
+	_, err := os.Stat(folder)
+	s := &Stage{folder: folder, made: errors.Is(err, fs.ErrNotExist)}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return nil, explain(folder, err)
+	}
+	if s.hidden, err = os.MkdirTemp(folder, ".rollwright-*.part"); err != nil {
+		return nil, explain(filepath.Join(folder, "x"), err)
+	}
+	open.add(s.hidden)
+	return s, nil
+}
+
+// Path is where the output called name is to be written before Commit.
+func (s *Stage) Path(name string) string { return filepath.Join(s.hidden, name) }
+
+// Commit moves the outputs into the folder and returns their names, sorted.
+// Other files of the folder stay.
+func (s *Stage) Commit(ctx context.Context) ([]string, error) {
+	entries, err := os.ReadDir(s.hidden)
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, e := range entries {
+		if err := os.Rename(s.Path(e.Name()), filepath.Join(s.folder, e.Name())); err != nil {
+			return names, explain(filepath.Join(s.folder, e.Name()), err)
+		}
+		names = append(names, e.Name())
+	}
+	sort.Strings(names)
+	s.made = false
+	s.Discard()
+	return names, syncFolder(s.folder)
+}
+
+// Discard drops what was not committed, and the folder if it was made for it.
+func (s *Stage) Discard() {
+	_ = os.RemoveAll(s.hidden)
+	open.remove(s.hidden)
+	if s.made {
+		_ = os.Remove(s.folder)
+	}
+}

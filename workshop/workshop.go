@@ -1,0 +1,159 @@
+// Package workshop opens a piece file and hands out what follows from it.
+//
+// It is where the parts of the house are put together: the command and the
+// page in the browser ask the same Job for the same things. Each thing is made
+// when it is first asked for and kept.
+package workshop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"rollwright/inspect"
+	"rollwright/instrument"
+	"rollwright/perform"
+	"rollwright/piece"
+	"rollwright/piecefile"
+	"rollwright/plan"
+	"rollwright/roll"
+	"rollwright/source"
+)
+
+// maxBytes bounds a piece file; the largest one written by hand is far below.
+const maxBytes = 1 << 20
+
+// Job is one piece with everything that follows from it. It may be used by
+// several goroutines.
+type Job struct {
+	File        *source.File
+	Folder      string // against which the paths of the piece count
+	Piece       *piece.Piece
+	Instruments []*instrument.Instrument // one a piano, in the order of Piece.Pianos
+	Performance *perform.Performance
+
+	rolls    func() ([]*roll.Roll, error)
+	findings func() (*inspect.Report, error)
+	plan     func() *plan.Plan
+}
+
+// Open reads the piece file called name, or standard input when name is "-",
+// and performs it. Errors are source.Errors where the text is at fault.
+func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
+	text, err := read(name, stdin)
+	if err != nil {
+		return nil, err
+	}
+	return New(ctx, &source.File{Name: name, Text: text}, filepath.Dir(name))
+}
+
+func read(name string, stdin io.Reader) ([]byte, error) {
+	in := stdin
+	if name != "-" {
+		file, err := os.Open(name)
+		if err != nil {
+			return nil, unreadable(name, err)
+		}
+		defer file.Close()
+		in = file
+	}
+	text, err := io.ReadAll(io.LimitReader(in, maxBytes+1))
+	switch {
+	case err != nil:
+		return nil, unreadable(name, err)
+	case len(text) > maxBytes:
+		return nil, fmt.Errorf("%s is larger than %d MB; a piece file holds text, split this one", name, maxBytes>>20)
+	}
+	return text, nil
+}
+
+// unreadable turns the system's error into one a person can act on.
+func unreadable(name string, err error) error {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no file %s; rollwright new %s writes one that plays", name, name)
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("no permission to read %s", name)
+	}
+	if info, statErr := os.Stat(name); statErr == nil && info.IsDir() {
+		return fmt.Errorf("%s is a folder; name a piece file in it", name)
+	}
+	return fmt.Errorf("cannot read %s: %w", name, err)
+}
+
+// New performs the piece written in file. Paths of instruments count from
+// folder.
+func New(ctx context.Context, file *source.File, folder string) (*Job, error) {
+	p, err := piecefile.Parse(file)
+	if err != nil {
+		return nil, err
+	}
+	j := &Job{File: file, Folder: folder, Piece: p}
+	if err := j.load(); err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest}); err != nil {
+		return nil, err
+	}
+	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return roll.Of(j.Performance, j.Instruments) })
+	j.plan = sync.OnceValue(func() *plan.Plan { return plan.New(j.Performance, plan.Options{}) })
+	j.findings = sync.OnceValues(j.inspect)
+	return j, nil
+}
+
+// load reads the instrument of every piano, at the roll tempo that the piece
+// gives it.
+func (j *Job) load() error {
+	for i, piano := range j.Piece.Pianos {
+		in, err := instrument.Load(piano.Instrument, j.Folder)
+		if err == nil {
+			in, err = roll.AtTempo(j.Piece, i, in)
+		}
+		if err != nil {
+			return j.misplaced(piano, err)
+		}
+		j.Instruments = append(j.Instruments, in)
+	}
+	return nil
+}
+
+const instrumentHint = `write the name of a built-in instrument, instrument = "88-note", or the path of a file, instrument = "mine.instrument"`
+
+// misplaced puts an error of an instrument's name at the line of the piece that
+// asks for it. Complaints about the text of an instrument have their own place.
+func (j *Job) misplaced(piano piece.Piano, err error) error {
+	var complaints source.Errors
+	var complaint *source.Error
+	if errors.As(err, &complaints) || errors.As(err, &complaint) {
+		return err
+	}
+	return source.Errors{{File: j.File, At: piano.Places.Of("instrument"), Problem: err.Error(), Hint: instrumentHint}}
+}
+
+// fastest is how many strokes a second the instrument of a piano can repeat.
+func (j *Job) fastest(piano int) float64 { return j.Instruments[piano].FastestStrokes() }
+
+func (j *Job) inspect() (*inspect.Report, error) {
+	rolls, err := j.Rolls()
+	if err != nil {
+		return nil, err
+	}
+	return inspect.Check(j.Piece, rolls), nil
+}
+
+// Rolls are the rolls of the piece, one a piano.
+func (j *Job) Rolls() ([]*roll.Roll, error) { return j.rolls() }
+
+// Findings are what paper or instruments cannot do.
+func (j *Job) Findings() (*inspect.Report, error) { return j.findings() }
+
+// Plan is how the cycles run.
+func (j *Job) Plan() *plan.Plan { return j.plan() }

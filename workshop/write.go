@@ -1,0 +1,258 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"rollwright/draw"
+	"rollwright/dxf"
+	"rollwright/instrument"
+	"rollwright/midi"
+	"rollwright/outfile"
+	"rollwright/pdf"
+	"rollwright/png"
+	"rollwright/roll"
+	"rollwright/sheet"
+	"rollwright/source"
+	"rollwright/svg"
+	"rollwright/table"
+)
+
+// LongPage says how a PDF is paged.
+type LongPage string
+
+// The ways of paging. A long page is over the limit of 200 inches that older
+// readers have; each flavour is read by readers that fail on the other.
+const (
+	Tiled    LongPage = ""     // sheets for a printer
+	LongUnit LongPage = "unit" // one page, keeping the limit by a larger unit
+	LongTrue LongPage = "true" // one page, passing the limit
+)
+
+// Options say how outputs are written. The zero value is good.
+type Options struct {
+	Piano       string // only this piano's roll; empty: every piano's
+	Letter      bool   // tiles on Letter paper, else A4
+	MarginMM    float64
+	OverlapMM   float64
+	ScaleAlong  float64 // 0: 1
+	ScaleAcross float64
+	Names       bool // the ports' names
+	Back        bool // the face that lies on the bar
+	Leader      bool // all of leader and trailer on long drawings
+	Long        LongPage
+	Outlines    bool // svg: slots as closed outlines
+	Punches     bool // csv: every punch in place of every slot
+
+	// Of a picture (png).
+	FromSec, ToSec float64 // the stretch shown; both 0: all
+	Bar, Dark      bool    // with the tracker bar, on a dark bench
+	WidthPX        int     // 0: 2000
+}
+
+// Format is one kind of file that a Job can write.
+type Format struct {
+	Extension string // with its dot
+	About     string
+	PerRoll   bool // one file holds one roll
+	write     func(j *Job, w io.Writer, r *roll.Roll, o *Options) error
+}
+
+// Formats are the kinds of file, in the order in which help lists them.
+var Formats = []Format{
+	{".pdf", "the roll 1:1 as tiles to print and join; one long page with --long", true, (*Job).writePDF},
+	{".svg", "the roll 1:1 on one long drawing", true, (*Job).writeSVG},
+	{".dxf", "the same for cutters and plotters, R12, in millimetres", true, (*Job).writeDXF},
+	{".png", "a picture of the paper", true, (*Job).writePNG},
+	{".csv", "every slot, or every punch, with its place", false, (*Job).writeCSV},
+	{".mid", "the score as a MIDI file, a track a voice", false, (*Job).writeMIDI},
+}
+
+// FormatOf is the format that the extension of path chooses.
+func FormatOf(path string) (Format, error) {
+	extension := strings.ToLower(filepath.Ext(path))
+	var known []string
+	for _, f := range Formats {
+		if f.Extension == extension {
+			return f, nil
+		}
+		known = append(known, f.Extension)
+	}
+	hint := "end the name in one of " + strings.Join(known, " ")
+	if near, ok := source.Nearest(extension, known); ok {
+		hint = "did you mean " + near + "? Or " + hint
+	}
+	return Format{}, fmt.Errorf("%s: the extension chooses the format; %s", path, hint)
+}
+
+// Write writes the output named path in the format that its extension chooses,
+// and returns the names of the files made: where one file holds one roll and
+// the piece has several pianos, a file each, named "path-piano.ext".
+func (j *Job) Write(ctx context.Context, path string, o Options) ([]string, error) {
+	format, err := FormatOf(path)
+	if err != nil {
+		return nil, err
+	}
+	rolls, err := j.chosen(o.Piano)
+	if err != nil {
+		return nil, err
+	}
+	if !format.PerRoll {
+		return []string{path}, j.writeOne(ctx, path, format, nil, &o)
+	}
+	var made []string
+	for _, r := range rolls {
+		name := path
+		if len(rolls) > 1 {
+			extension := filepath.Ext(path)
+			name = strings.TrimSuffix(path, extension) + "-" + fileName(r.Name) + extension
+		}
+		if err := j.writeOne(ctx, name, format, r, &o); err != nil {
+			return made, err
+		}
+		made = append(made, name)
+	}
+	return made, nil
+}
+
+func (j *Job) writeOne(ctx context.Context, path string, f Format, r *roll.Roll, o *Options) error {
+	return outfile.Write(ctx, path, func(w io.Writer) error { return f.write(j, w, r, o) })
+}
+
+// chosen are the rolls of the named piano, or all.
+func (j *Job) chosen(piano string) ([]*roll.Roll, error) {
+	rolls, err := j.Rolls()
+	if err != nil || piano == "" {
+		return rolls, err
+	}
+	var names []string
+	for i, r := range rolls {
+		if r.Name == piano {
+			return rolls[i : i+1], nil
+		}
+		names = append(names, r.Name)
+	}
+	hint := "its pianos: " + strings.Join(names, ", ")
+	if slices.Equal(names, []string{""}) {
+		hint = "it has one piano, without a name"
+	}
+	return nil, fmt.Errorf("the piece has no piano %q; %s", piano, hint)
+}
+
+// fileName keeps of a name what every file system takes.
+func fileName(name string) string {
+	return strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' {
+			return '_'
+		}
+		return r
+	}, name)
+}
+
+// sheets are the options of a drawing of the roll r.
+func (j *Job) sheets(r *roll.Roll, o *Options) *sheet.Options {
+	title := j.Title()
+	if r.Name != "" {
+		title += " (" + r.Name + ")"
+	}
+	s := &sheet.Options{
+		Title: title, Composer: j.Piece.Composer, Back: o.Back, Names: o.Names, Leader: o.Leader,
+		ScaleAlong: o.ScaleAlong, ScaleAcross: o.ScaleAcross, MarginMM: o.MarginMM, OverlapMM: o.OverlapMM,
+	}
+	if o.Letter {
+		s.Paper = sheet.Letter
+	}
+	return s
+}
+
+// Title is the piece's title, or else the name of its file.
+func (j *Job) Title() string {
+	if j.Piece.Title != "" {
+		return j.Piece.Title
+	}
+	base := filepath.Base(j.File.Name)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+func (j *Job) writePDF(w io.Writer, r *roll.Roll, o *Options) error {
+	if o.Long == Tiled {
+		pages, err := sheet.Tiles(r, j.sheets(r, o))
+		if err != nil {
+			return err
+		}
+		return pdf.Encode(w, pages, nil)
+	}
+	page, err := sheet.Long(r, j.sheets(r, o))
+	if err != nil {
+		return err
+	}
+	return pdf.Encode(w, []*draw.Drawing{page}, &pdf.Options{UserUnit: o.Long == LongUnit})
+}
+
+func (j *Job) writeSVG(w io.Writer, r *roll.Roll, o *Options) error {
+	page, err := sheet.Long(r, j.sheets(r, o))
+	if err != nil {
+		return err
+	}
+	return svg.Encode(w, page, &svg.Options{CutLines: o.Outlines})
+}
+
+func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
+	page, err := sheet.Long(r, j.sheets(r, o))
+	if err != nil {
+		return err
+	}
+	return dxf.Encode(w, page, nil)
+}
+
+func (j *Job) writeCSV(w io.Writer, _ *roll.Roll, o *Options) error {
+	rolls, err := j.chosen(o.Piano)
+	if err != nil {
+		return err
+	}
+	if o.Punches {
+		return table.WritePunches(w, table.CSV, rolls)
+	}
+	return table.WriteHoles(w, table.CSV, j.Piece, rolls)
+}
+
+func (j *Job) writeMIDI(w io.Writer, _ *roll.Roll, _ *Options) error {
+	score := midi.ScoreOf(j.Piece)
+	score.EndSec = j.Performance.EndSec
+	for i, in := range j.Instruments {
+		// A single punch is heard as long as it holds the port open.
+		score.Pianos[i].SingleSec = in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+	}
+	for _, span := range roll.Pedals(j.Performance) {
+		score.Pedals = append(score.Pedals, pedalOf(span))
+	}
+	return score.Write(w, j.Performance.Events())
+}
+
+func pedalOf(s roll.Span) midi.Pedal {
+	return midi.Pedal{Piano: s.Piano, Soft: s.Role == instrument.Soft, StartSec: s.StartSec, EndSec: s.EndSec}
+}
+
+func (j *Job) writePNG(w io.Writer, r *roll.Roll, o *Options) error {
+	look := &sheet.Look{
+		Title: j.sheets(r, o).Title, Voices: j.voiceNames(), Back: o.Back,
+		FromSec: o.FromSec, ToSec: o.ToSec, Bar: o.Bar, Dark: o.Dark, WidthPX: o.WidthPX,
+	}
+	picture, pixelsPerMM, err := sheet.Preview(r, look)
+	if err != nil {
+		return err
+	}
+	return png.Encode(w, picture, &png.Options{PixelsPerMM: pixelsPerMM})
+}
+
+func (j *Job) voiceNames() []string {
+	names := make([]string, len(j.Piece.Voices))
+	for i, v := range j.Piece.Voices {
+		names[i] = v.Name
+	}
+	return names
+}
