@@ -154,9 +154,10 @@ func (out *Voice) cycles(v *piece.Voice, p *part) {
 		taleaUnits.Add(taleaUnits, d.Units.Big())
 	}
 	units := exact.SumOf(v.Stretch).Scale(taleaUnits)
-	out.Color = Series{Members: len(v.Color), Sounding: len(v.Color), Units: intNumber(0),
+	out.Color = Series{Members: len(v.Color), Sounding: len(v.Color),
 		Statements: ratNumber(big.NewRat(int64(out.Notes), int64(len(v.Color))))}
-	out.Talea = Series{Members: len(v.Talea), Sounding: sounding, Units: sumNumber(units),
+	once := sumNumber(units)
+	out.Talea = Series{Members: len(v.Talea), Sounding: sounding, Units: &once,
 		Statements: ratNumber(big.NewRat(int64(out.Items), int64(len(v.Talea))))}
 	notes := p.complete * sounding
 	c := Complete{Taleae: p.complete, Colores: notes / len(v.Color), Notes: notes, Items: p.complete * len(v.Talea)}

@@ -5,7 +5,7 @@ import "slices"
 // binLengths are the stretches of a density, in nanoseconds; the shortest that
 // needs no more than densityBins of them is taken.
 var binLengths = []int64{
-	1e8, 2e8, 5e8, 1e9, 2e9, 5e9, 10e9, 15e9, 30e9, 60e9, 120e9, 300e9, 600e9, 1200e9, 1800e9, 3600e9,
+	5e8, 1e9, 2e9, 5e9, 10e9, 15e9, 30e9, 60e9, 120e9, 300e9, 600e9, 1200e9, 1800e9, 3600e9,
 }
 
 const densityBins = 60

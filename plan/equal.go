@@ -25,12 +25,15 @@ func equalSpeeds(a, b *part) []EqualTime {
 	edges = append(edges, from, to)
 	slices.Sort(edges)
 	edges = slices.DeleteFunc(edges, func(t float64) bool { return t < from || t > to })
-	edges = slices.CompactFunc(edges, func(s, t float64) bool { return t-s < 4*legMargin })
+	edges = slices.CompactFunc(edges, func(s, t float64) bool { return math.Abs(s-t) < 4*legMargin })
 	return r.merge(r.samples(edges))
 }
 
 // steady reports whether the voice keeps one tempo.
 func (p *part) steady() bool {
+	if p.hasUnit {
+		return true
+	}
 	_, ok := p.line.Path.SecondsPerUnit()
 	return ok
 }
@@ -140,9 +143,9 @@ func (r race) close(from, to float64) float64 {
 }
 
 func (r race) equal(from, to float64, jump bool) EqualTime {
-	return EqualTime{Seconds(from), Seconds(to), sixDigits(r.a.unitsAt(from)), sixDigits(r.b.unitsAt(from)), jump}
+	return EqualTime{Seconds(sixDigits(from)), Seconds(sixDigits(to)), sixDigits(r.a.unitsAt(from)), sixDigits(r.b.unitsAt(from)), jump}
 }
 
-// sixDigits rounds a place to a millionth of a unit: an instant found by
-// halving is no more certain.
+// sixDigits rounds a time or a place to a millionth of a second or unit: an
+// instant found by halving is no more certain.
 func sixDigits(x float64) float64 { return math.Floor(x*1e6+0.5) / 1e6 }

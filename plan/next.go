@@ -30,17 +30,21 @@ func (e *encounter) next() Next {
 	return e.nextCommon()
 }
 
-// notExact says why two voices have no exact onsets to go on with.
+// notExact says why two voices have no exact onsets to go on with: a tempo path
+// before all, since what else is unknown mostly follows from it.
 func (e *encounter) notExact() string {
+	why := ""
 	for _, p := range []*part{e.a, e.b} {
 		switch {
-		case !p.onsets.clock.known:
-			return p.name + " " + p.onsets.clock.unknown
-		case p.onsets.steps == nil:
-			return p.name + " " + p.noSteps
+		case !p.steady():
+			return p.name + " follows a tempo path"
+		case why == "" && p.onsets.steps == nil:
+			why = p.name + " " + p.noSteps
+		case why == "" && !p.onsets.clock.known:
+			why = p.name + " " + p.onsets.clock.unknown
 		}
 	}
-	return ""
+	return why
 }
 
 // noCycle says why a talea does not simply go on.

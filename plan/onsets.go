@@ -36,7 +36,7 @@ type clock struct {
 	start   exact.Sum
 	unit    exact.Real // seconds in a unit
 	known   bool       // start and unit are exact
-	unknown string     // why not: a clause with the voice as its subject, "follows a tempo path"
+	unknown string     // why not, if the tempo is one: a clause with the voice as its subject
 }
 
 // exact says whether both steps and clock are known exactly.

@@ -84,8 +84,6 @@ func (p *part) setClock() {
 	c.start, p.startExact = p.line.Start, p.line.StartExact
 	c.unit, c.known = p.unit, p.hasUnit && p.startExact
 	switch {
-	case len(p.voice.Path) > 0 && !p.hasUnit:
-		c.unknown = "follows a tempo path"
 	case !p.hasUnit:
 		c.unknown = "keeps a tempo that is not known exactly"
 	case !p.startExact:
@@ -98,7 +96,7 @@ func (p *part) setClock() {
 func (p *part) setSteps() {
 	lattice, ok := p.line.Lattice()
 	if !ok {
-		p.noSteps = "has durations without a common measure"
+		p.noSteps = whyNoSteps(p.voice)
 		return
 	}
 	p.lattice = &lattice
@@ -108,6 +106,18 @@ func (p *part) setSteps() {
 	}
 	s.cycle, s.noCycle = p.cycle(s.at)
 	p.onsets.steps = s
+}
+
+// whyNoSteps says why durations are not whole multiples of one, or of one too
+// small to count with.
+func whyNoSteps(v *piece.Voice) string {
+	switch {
+	case !same(v.EachNote, exact.Real{}):
+		return "changes its durations note by note"
+	case !plain(v):
+		return "changes its durations from statement to statement"
+	}
+	return "has durations without a common measure"
 }
 
 // longestCycle is how many notes a cycle may have that is looked at beyond the

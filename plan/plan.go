@@ -78,10 +78,10 @@ type Voice struct {
 
 // Series is one of the two cycles of a voice and how often it is stated.
 type Series struct {
-	Members    int    `json:"members"`    // a talea's silences included
-	Sounding   int    `json:"sounding"`   // members that sound
-	Units      Number `json:"units"`      // length of one plain statement; of a talea only
-	Statements Number `json:"statements"` // times through, with the fraction of the last one
+	Members    int     `json:"members"`    // a talea's silences included
+	Sounding   int     `json:"sounding"`   // members that sound
+	Units      *Number `json:"units"`      // length of one plain statement of a talea; nil for a color
+	Statements Number  `json:"statements"` // times through, with the fraction of the last one
 }
 
 // Complete is what the voice would be if it went on until color and talea end
@@ -208,7 +208,7 @@ type LagRow struct {
 }
 
 // EqualTime is an instant, or a stretch of time, at which two voices play as
-// many units a second.
+// many units a second; right to a millionth of a second.
 type EqualTime struct {
 	From  Seconds `json:"from_s"`
 	To    Seconds `json:"to_s"` // equal to From for an instant

@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"math/big"
+	"slices"
 	"strings"
 
 	"rollwright/exact"
@@ -30,8 +32,12 @@ func (e *encounter) commonReason() string {
 	text := "the speeds are the same"
 	if e.ratioName != "1" {
 		ratio, _ = r.Rat()
-		text = fmt.Sprintf("%s is rational: %s of %s last as long as %s of %s, %s",
-			e.ratioName, units(ratio.Num().String()), e.b.name, ratio.Denom(), e.a.name, duration(sec))
+		last := "last"
+		if ratio.Num().IsInt64() && ratio.Num().Int64() == 1 {
+			last = "lasts"
+		}
+		text = fmt.Sprintf("%s is rational: %s of %s %s as long as %s of %s, %s",
+			e.ratioName, units(ratio.Num().String()), e.b.name, last, ratio.Denom(), e.a.name, duration(sec))
 	}
 	switch {
 	case e.relation.meet == exact.No && e.relation.offset == nil:
@@ -76,10 +82,25 @@ func (e *encounter) nobody(at float64) string {
 			why = append(why, "when "+p.name+" has ended")
 		}
 	}
-	if len(why) == 0 {
-		return "where they do not both begin a note"
+	if len(why) > 0 {
+		return strings.Join(why, " and ")
 	}
-	return strings.Join(why, " and ")
+	switch noteA, noteB := e.a.onsets.hasNote(e.relation.x), e.b.onsets.hasNote(e.relation.y); {
+	case noteA:
+		return "where " + e.b.name + " begins no note"
+	case noteB:
+		return "where " + e.a.name + " begins no note"
+	}
+	return "where neither begins a note"
+}
+
+// hasNote reports whether a note begins so many steps after the start.
+func (o *onsets) hasNote(steps *big.Rat) bool {
+	if !steps.IsInt() || !steps.Num().IsInt64() {
+		return false
+	}
+	_, found := slices.BinarySearch(o.steps.at, steps.Num().Int64())
+	return found
 }
 
 func (e *encounter) notesOf(c contact) string {
@@ -121,7 +142,7 @@ func (e *encounter) neverReason() string {
 	case e.contacts.count > 0:
 		return e.ratioName + " is irrational: they have met, and can do so only once"
 	}
-	return e.ratioName + " is irrational, and the only instant that would do is none"
+	return e.ratioName + " is irrational, and at the only instant that would do they do not both begin a note"
 }
 
 // ratioName is a ratio short enough for a sentence.

@@ -114,9 +114,13 @@ func (t *text) timeline() {
 		return
 	}
 	t.line("When each voice plays, and how densely, from 0 to %s", clockTime(float64(p.Length)))
-	for i := range p.Voices[:t.few(len(p.Voices), 24)] {
+	shown := t.few(len(p.Voices), 24)
+	for i := range p.Voices[:shown] {
 		v := &p.Voices[i]
 		t.line("  %s %s", pad(cut(v.Name, 14), 14), bar(v.start, float64(v.End), float64(p.Length)))
+	}
+	if rest := len(p.Voices) - shown; rest > 0 {
+		t.line("  and %d more", rest)
 	}
 	d := &p.Density
 	t.line("  %s %s", pad("notes", 14), heights(d, float64(p.Length)))

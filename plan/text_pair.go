@@ -2,28 +2,65 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
-// textPairs is how many pairs are written unless all are asked for.
-const textPairs = 28
+// Bounds of what is written about pairs, unless all are asked for.
+const (
+	textPairs     = 10 // in full
+	overviewFrom  = 4  // pairs that are worth a list
+	overviewPairs = 66 // lines of it: those of twelve voices
+)
 
 func (t *text) pairs() {
-	rest := 0
-	for i := range t.plan.Pairs {
-		if i >= t.few(len(t.plan.Pairs), textPairs) {
-			rest++
-			continue
-		}
-		t.pair(&t.plan.Pairs[i])
+	pairs := t.plan.Pairs
+	if len(pairs) >= overviewFrom {
+		t.overview(pairs)
 	}
-	if rest > 0 {
+	full := t.few(len(pairs), textPairs)
+	for i := range pairs[:full] {
+		t.pair(&pairs[i])
+	}
+	if rest := len(pairs) - full; rest > 0 {
 		t.line("")
-		t.line("and %d more pairs", rest)
+		t.line("%s not written in full here", many(rest, "more pair is", "more pairs are"))
 	}
 	if t.plan.NotCompared != "" {
 		t.line("")
-		t.line("%s", t.plan.NotCompared)
+		for _, line := range wrap(t.plan.NotCompared, 0) {
+			t.line("%s", line)
+		}
+	}
+}
+
+// overview writes a line for each pair.
+func (t *text) overview(pairs []Pair) {
+	t.line("")
+	t.line("Pairs of voices")
+	t.line("  %s%s%s%s", pad("", 24), pad("speeds", 18), pad("meet", 22), "closest miss")
+	lines := t.few(len(pairs), overviewPairs)
+	for i := range pairs[:lines] {
+		p := &pairs[i]
+		ratio, meet, miss := "change", "never", "none"
+		if p.Ratio != nil {
+			ratio = p.Ratio.Exact
+			if ratio == "" || len(ratio) > 16 {
+				ratio = decimal(p.Ratio.Decimal, 6)
+			}
+		}
+		if n := p.Meetings.Count; n == 1 {
+			meet = "once, at " + clockTime(p.Meetings.First.At.Decimal)
+		} else if n > 1 {
+			meet = fmt.Sprintf("%d, from %s", n, clockTime(p.Meetings.First.At.Decimal))
+		}
+		if len(p.NearMisses) > 0 {
+			miss = duration(p.NearMisses[0].Distance.Decimal)
+		}
+		t.line("  %s%s%s%s", pad(cut(p.A, 11)+" "+cut(p.B, 11), 24), pad(ratio, 18), pad(meet, 22), miss)
+	}
+	if rest := len(pairs) - lines; rest > 0 {
+		t.line("  and %d more", rest)
 	}
 }
 
@@ -67,8 +104,8 @@ func (t *text) ratio(p *Pair) {
 		text += "; whether there is a common measure is not known"
 	}
 	t.item("speeds", "%s", text)
-	if len(p.Convergents) > 1 {
-		t.item("near to", "%s", strings.Join(p.Convergents, ", "))
+	if close := slices.DeleteFunc(slices.Clone(p.Convergents), func(c string) bool { return c == "0" }); len(close) > 1 {
+		t.item("near to", "%s", strings.Join(close, ", "))
 	}
 }
 
@@ -94,7 +131,7 @@ func proofText(p *Pair) string {
 // instant writes a time as 1:23.4 and exactly when that says more.
 func instant(n Number) string {
 	if len(n.Exact) <= 24 && strings.ContainsAny(n.Exact, "/(*+epi") {
-		return clockTime(n.Decimal) + " (" + n.Exact + " s)"
+		return clockTime(n.Decimal) + " = " + n.Exact + " s"
 	}
 	return clockTime(n.Decimal)
 }
@@ -127,7 +164,7 @@ func (t *text) misses(p *Pair) {
 		}
 		text := fmt.Sprintf("%s at %s: %s, then %s", duration(m.Distance.Decimal), clockTime(float64(m.At)), first, second)
 		if i == 0 && p.ClosestTimes > 1 {
-			text += fmt.Sprintf("; %d times so close", p.ClosestTimes)
+			text += fmt.Sprintf("; this close %d times", p.ClosestTimes)
 		}
 		t.item(label, "%s", text)
 	}

@@ -168,12 +168,15 @@ func (t *text) sameTable(v *Voice) string {
 
 // sharing says what the common factor of the two cycles does.
 func sharing(v *Voice) string {
-	g := gcd(v.Color.Members, v.Talea.Sounding)
-	if g == 1 {
-		return fmt.Sprintf(": %d and %d share no factor, so each gets all", v.Color.Members, v.Talea.Sounding)
+	g, gets := gcd(v.Color.Members, v.Talea.Sounding), "gets"
+	if v.Notes < v.Complete.Notes {
+		gets = "would get"
 	}
-	return fmt.Sprintf(": %d and %d share %d, so each gets %d of %d",
-		v.Color.Members, v.Talea.Sounding, g, v.Talea.Sounding/g, v.Talea.Sounding)
+	if g == 1 {
+		return fmt.Sprintf(": %d and %d share no factor, so each %s all", v.Color.Members, v.Talea.Sounding, gets)
+	}
+	return fmt.Sprintf(": %d and %d share %d, so each %s %d of %d",
+		v.Color.Members, v.Talea.Sounding, g, gets, v.Talea.Sounding/g, v.Talea.Sounding)
 }
 
 // distinct are the different durations that sound, in order of first use.
