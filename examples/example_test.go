@@ -1,0 +1,17 @@
+package examples_test
+
+import (
+	"fmt"
+
+	"rollwright/examples"
+)
+
+func ExampleList() {
+	for _, e := range examples.List()[:3] {
+		fmt.Printf("%s: %s\n", e.Title, e.Idea)
+	}
+	// Output:
+	// First Thread: pitches on durations that are not equally many
+	// Even Picks: strokes as even as can be, four kinds on one pulse
+	// Heddles: chords and silences: what sounds in one voice is silent in the other
+}
