@@ -43,6 +43,12 @@ func Source(name string) ([]byte, error) {
 	return nil, fmt.Errorf("instrument: there is no %q; %s", name, hint)
 }
 
+// isBuiltin reports whether a text of that name is a built-in instrument's.
+func isBuiltin(file string) bool {
+	name, ok := strings.CutSuffix(file, Extension)
+	return ok && slices.Contains(names(), name)
+}
+
 func names() []string {
 	out := make([]string, len(listed))
 	for i, l := range listed {

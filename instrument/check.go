@@ -3,6 +3,7 @@ package instrument
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"rollwright/source"
 )
@@ -36,19 +37,24 @@ func (r *reader) checkGiven() {
 	if r.in.Transport.Spool {
 		names = append(names[:len(names):len(names)], "transport.radius", "transport.thickness")
 	}
+	var missing []string
 	for _, name := range names {
 		if r.set[name] == nil {
-			r.fail(&source.Error{File: r.in.File, Problem: "the instrument does not say " + name,
-				Hint: "write it, or begin with like = \"88-note\" and write only what differs"})
+			missing = append(missing, strings.Replace(name, ".", " { ", 1)+" }")
 		}
 	}
-	if r.in.Bar.HeightMM > 0 && r.in.Action.NotesAtOnce == 0 {
+	if len(missing) > 0 {
+		r.fail(&source.Error{File: r.in.File, Problem: "the instrument does not say " + missing[0],
+			Hint: "begin with like = \"88-note\" and write only what differs, or write:\n" + strings.Join(missing, "\n")})
+	}
+	if r.in.Action.NotesAtOnce == 0 {
 		r.in.Action.NotesAtOnce = 128
 	}
 }
 
 // blame is a complaint at the first of the named attributes that the
-// instrument's own file gives, else at the first that any gives.
+// instrument's own file gives, else at the first that a file of the user's
+// gives, else about the file as a whole.
 func (r *reader) blame(problem, hint string, names ...string) {
 	var found *source.Error
 	for _, name := range names {
@@ -61,7 +67,7 @@ func (r *reader) blame(problem, hint string, names ...string) {
 			found = e
 			break
 		}
-		if found == nil {
+		if found == nil && !isBuiltin(e.File.Name) {
 			found = e
 		}
 	}
@@ -107,7 +113,10 @@ func (r *reader) checkWeb() {
 		cut = "bridge_spacing in whole steps"
 	}
 	blamed := []string{"chain.bridge_spacing", "perforator.step", "perforator.die", "chain.web_min"}
-	if web < in.Chain.WebMinMM-noiseMM || web <= 0 {
+	if web <= 0 {
+		r.blame(fmt.Sprintf("%s puts centres %.4g mm apart, and the die is %s mm: no web stays", cut, in.BridgeMM(), short(in.Die.DiameterMM)),
+			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
+	} else if web < in.Chain.WebMinMM-noiseMM {
 		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm, thinner than web_min of %s mm", cut, web, short(in.Chain.WebMinMM)),
 			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
 	}
