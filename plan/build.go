@@ -54,7 +54,7 @@ func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Opti
 	steps, left := 0, 0
 	for i, a := range voices {
 		for _, b := range voices[i+1:] {
-			cost := len(a.onsets.ns) + len(b.onsets.ns)
+			cost := a.cost() + b.cost()
 			if steps+cost > o.Steps {
 				left++
 				continue
@@ -93,6 +93,7 @@ func (p *Plan) canons(music *piece.Piece, parts []*part) {
 
 // newVoice counts a voice and prepares it for comparison.
 func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part) {
+	texts := durationTexts(v)
 	table := newTable(v)
 	p := newPart(l, v, table.count)
 	out := Voice{
@@ -100,7 +101,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 		Units: decimalNumber(l.Length), Seconds: decimalNumber(l.EndSec - l.StartSec), Speed: decimalNumber(l.Speed.Float64()),
 		TempoFirst: roundTempo(l.Path.Tempo(0)), TempoLast: roundTempo(l.Path.Tempo(l.Length)),
 		End: Seconds(l.EndSec), start: l.StartSec,
-		Table: table.rows(v), durations: durationTexts(v), fromLine: v.FromLine,
+		Table: table.rows(v, texts), durations: texts, fromLine: v.FromLine,
 	}
 	if v.Piano < len(music.Pianos) {
 		out.Piano = source.Printable(music.Pianos[v.Piano].Name)
@@ -177,8 +178,14 @@ func (out *Voice) cycles(v *piece.Voice, p *part) {
 // statement: stretched with the whole voice.
 func durationTexts(v *piece.Voice) []string {
 	out := make([]string, len(v.Talea))
+	known := make(map[exact.Rat]string) // a talea has few different durations
 	for i, d := range v.Talea {
-		out[i] = exact.SumOf(v.Stretch).Scale(d.Units.Big()).String()
+		text, ok := known[d.Units]
+		if !ok {
+			text = exact.SumOf(v.Stretch).Scale(d.Units.Big()).String()
+			known[d.Units] = text
+		}
+		out[i] = text
 	}
 	return out
 }

@@ -174,6 +174,17 @@ func (p *part) completeSteps() *big.Int {
 	return n.Mul(n, big.NewInt(int64(complete/gcd(complete, c.items))))
 }
 
+// cost is about how many steps it takes to compare the voice with another: one
+// for each note, and to look beyond the end some more for each note of a cycle
+// (measured: 5 ns and 70 ns).
+func (p *part) cost() int {
+	n := len(p.onsets.ns)
+	if s := p.onsets.steps; s != nil && s.cycle != nil {
+		n += 14 * len(s.cycle.at)
+	}
+	return n
+}
+
 // secondsPerUnit is the length of a unit at a place, in seconds.
 func (p *part) secondsPerUnit(units float64) float64 {
 	return 240 * p.voice.Unit.Float64() / p.line.Path.Tempo(units)

@@ -234,7 +234,7 @@ type Options struct {
 	List      int // meetings listed for a pair; 0: 100
 	Near      int // near misses for a pair; 0: 5
 	LagRows   int // rows of a lag; 0: 500
-	Steps     int // comparisons of notes in all pairs together; 0: 400 million
+	Steps     int // comparisons of notes in all pairs together, cycles counted fourteenfold; 0: 400 million
 	MaxVoices int // voices that are compared with each other; 0: 100
 }
 

@@ -43,13 +43,13 @@ func (t *table) count(it perform.Item) {
 	}
 }
 
-// rows are the members of the color in written order with what they got.
-func (t *table) rows(v *piece.Voice) []Pairing {
+// rows are the members of the color in written order with what they got; texts
+// are the durations of the talea.
+func (t *table) rows(v *piece.Voice, texts []string) []Pairing {
 	rows := make([]Pairing, len(v.Color))
 	for i, p := range v.Color {
 		rows[i] = Pairing{Place: i + 1, Pitch: pitchName(p, v), Gets: []Get{}, inTurn: t.inTurn[i]}
 	}
-	texts := durationTexts(v)
 	add := func(cell int, times int32) {
 		row, place := &rows[cell/t.width], cell%t.width
 		row.Gets = append(row.Gets, Get{place + 1, texts[place], int(times)})
