@@ -81,6 +81,9 @@ func (p *parser) operand() *Value {
 	case number, quoted, heredoc:
 		p.read()
 		if start.err != nil {
+			if p.over = p.over || start.end == len(p.file.bytes) && start.kind == heredoc; p.over {
+				p.quiet = 0
+			}
 			return p.bad(start.start, start.end, p.report(p.quoteHint(start)))
 		}
 		kinds := map[tokenKind]Kind{number: Number, quoted: Quoted, heredoc: Heredoc}
@@ -99,6 +102,7 @@ func (p *parser) operand() *Value {
 	case '-':
 		return p.negative()
 	case broken:
+		p.over = p.over || start.end == len(p.file.bytes) && start.end-start.start > 1
 		p.read()
 		return p.bad(start.start, start.end, p.report(start.err))
 	}
@@ -183,6 +187,9 @@ func (p *parser) bracketed(kind Kind, start, open int, closing tokenKind) *Value
 	for p.tok.kind != closing {
 		if p.attrAhead() || p.tok.kind == endOfText || p.tok.kind == '}' {
 			p.inside = 0
+			if v.kind == Bad {
+				return p.bad(start, p.last, v.err)
+			}
 			return p.bad(start, p.last, p.report(p.file.fail(open, open+1, fmt.Sprintf("this %c is not closed", p.file.bytes[open]), fmt.Sprintf("close it with %c", closing))))
 		}
 		member := p.sum()

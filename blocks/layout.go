@@ -46,7 +46,7 @@ func (p *parser) checkLayout(block *Block, b *Body, l layout) {
 	case single || l.items == 0 && l.comma == 0:
 	case block != nil && (l.inline || l.crowded > 0 && p.file.pos(l.crowded).Line == block.At.Line):
 		block.Body, block.End = b, b.end+1
-		p.report(p.file.fail(block.Start, p.headEnd(b), "a block with more than one line to it cannot stand on one line",
+		p.report(p.file.fail(block.Start, p.headEnd(b), "only a block with a single attribute may stand on one line",
 			"write it over several lines, one attribute a line:\n"+strings.Join(p.spread(block, ""), "\n")))
 	case l.crowded > 0:
 		p.report(p.file.fail(l.crowded, p.file.lineEnd(l.crowded), "two things on one line", "begin a new line here"))

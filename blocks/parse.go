@@ -247,7 +247,11 @@ func (p *parser) noQuotes(a *Attr) *source.Error {
 	if bytes.Contains([]byte(rest), []byte("#")) {
 		hint += "\noutside quotes # begins a remark, so a sharp has to stand in quotes"
 	}
-	return p.file.fail(from, from+len(rest), "a value of several words stands in quotes", hint)
+	problem := "a value of several words stands in quotes"
+	if bytes.IndexByte([]byte(rest), ' ') < 0 {
+		problem = source.Printable(rest) + " is neither a number nor text in quotes"
+	}
+	return p.file.fail(from, from+len(rest), problem, hint)
 }
 
 // line is the text from offset to the end of the line, without a remark that

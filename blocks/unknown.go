@@ -30,12 +30,12 @@ func (b *Body) Unknown(known []string, what string) source.Errors {
 func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem, hint string) {
 	shown := source.Printable(name)
 	if isBlock && slices.Contains(known, name) {
-		return fmt.Sprintf("%s is no block in %s", shown, what), fmt.Sprintf("write: %s = ...", shown)
+		return fmt.Sprintf("%s is an attribute in %s, no block", shown, what), fmt.Sprintf("write: %s = ...", shown)
 	}
 	if !isBlock && slices.Contains(known, name+" {") {
-		return fmt.Sprintf("%s is a block in %s", shown, what), fmt.Sprintf("write: %s { ... }", shown)
+		return fmt.Sprintf("%s is a block in %s, no attribute", shown, what), fmt.Sprintf("write:\n%s {\n  ...\n}", shown)
 	}
-	problem = fmt.Sprintf("%s knows no %s", what, shown)
+	problem = fmt.Sprintf("there is no %q in %s", shown, what)
 	names := make([]string, len(known))
 	for i, k := range known {
 		names[i] = strings.TrimSuffix(k, " {")
@@ -44,7 +44,7 @@ func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem
 		return problem, fmt.Sprintf("did you mean %s?", near)
 	}
 	slices.Sort(names)
-	return problem, wrap("it knows " + strings.Join(slices.Compact(names), ", "))
+	return problem, wrap("there are " + strings.Join(slices.Compact(names), ", "))
 }
 
 // wrap breaks a long list of words into lines of a terminal.

@@ -86,7 +86,7 @@ func (r *reader) factor(s span) (exact.Real, *source.Error) {
 	}
 	x, err := r.exactReal(s)
 	if err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor) {
-		err = s.Error(fmt.Sprintf("a stretch beyond %g to %g", leastFactor, mostFactor), "")
+		err = s.Error(fmt.Sprintf("a stretch beyond %s to %s", plain(leastFactor), plain(mostFactor)), "")
 	}
 	return x, err
 }
@@ -173,7 +173,7 @@ func (r *reader) shape(b *blocks.Block, leg *piece.Leg) bool {
 		return true
 	}
 	return r.add(a.Error(fmt.Sprintf("there is no shape %q", source.Printable(s)),
-		`write "geometric" (equal ratios), "per-unit" (a straight line over the units) or "per-second" (a straight line in time)`))
+		"write \"geometric\" (equal ratios), \"per-unit\" (a straight line over the units)\nor \"per-second\" (a straight line in time)"))
 }
 
 // over reads how long a leg is: units, or a time.

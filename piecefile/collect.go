@@ -12,15 +12,16 @@ import (
 
 // node is a tune or a voice.
 type node struct {
-	name    string
-	block   *blocks.Block
-	own     settings
-	all     settings // with everything that it is like
-	canon   *canon   // nil: none
-	section int      // -1: none
-	index   int      // into Piece.Voices; -1: a tune
-	state   state
-	chained *node // the one it is like, for messages about circles
+	name     string
+	block    *blocks.Block
+	own      settings
+	all      settings // with everything that it is like
+	canon    *canon   // nil: none
+	section  int      // -1: none
+	index    int      // into Piece.Voices; -1: a tune
+	state    state
+	chained  *node // the one it is like, for messages about circles
+	circular bool  // it is like something that is like itself
 }
 
 // state is how far a node is resolved.
@@ -235,7 +236,7 @@ func (r *reader) speed(s span) (exact.Real, bool) {
 	case err != nil && strings.ContainsAny(s.String(), " ,"):
 		err.Hint = `speeds are parted by colons: "4 : 5 : sqrt(31) : 6"`
 	case err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor):
-		err = s.Error(fmt.Sprintf("a speed beyond %g to %g", leastFactor, mostFactor), "")
+		err = s.Error(fmt.Sprintf("a speed beyond %s to %s", plain(leastFactor), plain(mostFactor)), "")
 	}
 	return x, r.add(err)
 }

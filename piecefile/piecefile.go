@@ -97,6 +97,7 @@ type reader struct {
 	defaults settings         // tempo, unit, hold and dynamics of the piece
 	nodes    []*node          // tunes and voices in the order of the text
 	canons   []*canon
+	sounding []*node           // the voices, by their index in the piece
 	names    map[string]*named // of voices, tunes and canons
 	refs     []*reference
 	members  int // of cycles so far

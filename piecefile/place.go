@@ -45,7 +45,8 @@ type extent struct {
 	until *reference
 }
 
-const extentHint = `write how long it goes on: "complete", "42 notes", "7 taleae", "6 colores", "90 units", "60 s" or "until low ends"`
+const extentHint = `write how long it goes on: "complete", "42 notes", "7 taleae", "6 colores",
+"90 units", "60 s" or "until low ends"`
 
 func readExtent(r *reader, v *blocks.Value) any {
 	s, ok := r.written(v)

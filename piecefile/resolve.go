@@ -71,6 +71,7 @@ func (r *reader) complete(n *node) bool {
 		return true
 	case underway:
 		r.circle(n)
+		n.circular = true
 		return false
 	}
 	n.state = underway
@@ -83,6 +84,7 @@ func (r *reader) complete(n *node) bool {
 		if r.complete(model) {
 			n.all.inherit(&model.all)
 		}
+		n.circular = n.circular || model.circular
 	}
 	if n.canon != nil {
 		n.all[aLasts] = nil // the canon's decides
@@ -148,6 +150,7 @@ func (r *reader) build() {
 	for _, n := range r.nodes {
 		n.all.inherit(&r.defaults)
 		if n.index >= 0 {
+			r.sounding = append(r.sounding, n)
 			r.piece.Voices = append(r.piece.Voices, r.voiceOf(n))
 		}
 	}

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"rollwright/blocks"
@@ -101,10 +102,13 @@ func (r *reader) real(v *blocks.Value, what string, least, most float64) (exact.
 	}
 	x, err := v.Real()
 	if err == nil && (x.Float64() < least || x.Float64() > most) {
-		err = v.Error(fmt.Sprintf("%s beyond %g to %g", what, least, most), "")
+		err = v.Error(fmt.Sprintf("%s beyond %s to %s", what, plain(least), plain(most)), "")
 	}
 	return x, r.add(err)
 }
+
+// plain is a bound without exponent.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 const (
 	tooHard     = "too many numbers with more than 12 digits"
@@ -145,8 +149,13 @@ const (
 	mostTranspose           = 1000
 )
 
-func readFactor(r *reader, v *blocks.Value) any {
-	x, ok := r.real(v, "a factor", leastFactor, mostFactor)
+func readSpeed(r *reader, v *blocks.Value) any {
+	x, ok := r.real(v, "a speed", leastFactor, mostFactor)
+	return orNil(x, ok)
+}
+
+func readStretch(r *reader, v *blocks.Value) any {
+	x, ok := r.real(v, "a stretch", leastFactor, mostFactor)
 	return orNil(x, ok)
 }
 
@@ -188,9 +197,13 @@ func readUnit(r *reader, v *blocks.Value) any {
 	if v = r.meant(v); v == nil {
 		return nil
 	}
+	const hint = "the unit is a note value, as a fraction of a whole note:\n1/16, or 1/12 for a triplet eighth"
 	x, err := v.Rat()
-	if err == nil && (x.Sign() <= 0 || x.Cmp(exact.Int(1000)) > 0 || x.Cmp(exact.NewRat(1, 1_000_000)) < 0) {
-		err = v.Error("a unit of "+x.String(), "the unit is a note value, as a fraction of a whole note: 1/16, or 1/12 for a triplet eighth")
+	switch {
+	case err != nil && v.Kind() != blocks.Bad:
+		err = v.Error("this is no note value", hint)
+	case err == nil && (x.Sign() <= 0 || x.Cmp(exact.Int(1000)) > 0 || x.Cmp(exact.NewRat(1, 1_000_000)) < 0):
+		err = v.Error("a unit of "+x.String(), hint)
 	}
 	return orNil(x, r.add(err))
 }
@@ -312,7 +325,7 @@ func (r *reader) sharePoint(s span) (piece.Point, bool) {
 	case err != nil:
 		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%q is no point of a voice", source.Printable(s.String())), hint))
 	case x.Sign() < 0 || x.Cmp(exact.Int(1)) > 0:
-		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%v is no share of a length", x), "a share lies between 0 and 1; for a note write note "+s.String()+", for a unit: unit "+s.String()))
+		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%v is no share of a length", x), "a share lies between 0 and 1; notes and units say so: note 43, unit 12"))
 	}
 	return piece.Point{Kind: piece.AtShare, X: x}, true
 }

@@ -197,7 +197,7 @@ func (r *reader) charge(n int, v *blocks.Value) bool {
 	if r.members += n; r.members <= maxMembers {
 		return true
 	}
-	return r.add(v.Error(fmt.Sprintf("too large: the cycles of this file, written out, have more than %d members", maxMembers), "repeat less often, or let extent repeat the cycle"))
+	return r.add(v.Error("too large: the cycles of this file, written out, have more than a million members", "repeat less often, or let extent repeat the cycle"))
 }
 
 // letKey is a let read as a kind of cycle.
@@ -257,7 +257,7 @@ func (r *reader) letNamed(v *blocks.Value, bare func(string) bool) *blocks.Attr 
 	if len(names) > 0 {
 		hint = nearest(word, names, "") + "\n" + hint
 	}
-	r.add(v.Error("no let has the name "+source.Printable(word), hint))
+	r.add(v.Error("there is nothing called "+source.Printable(word), hint))
 	return nil
 }
 
@@ -298,7 +298,7 @@ func called[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	case !known:
 		return nil, r.add(v.Error("there is no function "+source.Printable(name), functionHint(name)))
 	case f.args > 0 && len(args) != f.args || len(args) == 0:
-		return nil, r.add(v.Error(fmt.Sprintf("%s with %d values in its parentheses", name, len(args)), "write: "+f.example))
+		return nil, r.add(v.Error(fmt.Sprintf("%s wants something else in its parentheses", name), "write: "+f.example))
 	}
 	switch name {
 	case "even":
@@ -364,7 +364,7 @@ func moved[T any](r *reader, v, arg *blocks.Value, name string, out []T, k *kind
 	for i := range out {
 		m, ok := k.move(out[i], to)
 		if !ok {
-			return nil, r.add(v.Error(name+" takes a pitch beyond the keys, which run from C-1 to G9", ""))
+			return nil, r.add(v.Error(name+" takes a pitch beyond the keys, which run from C-1 to G9", "move it less far"))
 		}
 		out[i] = m
 	}

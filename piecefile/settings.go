@@ -64,10 +64,10 @@ func init() {
 		aTranspose:   {name: "transpose", value: readTranspose},
 		aInvert:      {name: "invert", value: readInvert},
 		aBackward:    {name: "backward", value: readBackward},
-		aStretch:     {name: "stretch", value: readFactor},
+		aStretch:     {name: "stretch", value: readStretch},
 		aRotateColor: {name: "rotate_color", value: readRotate},
 		aRotateTalea: {name: "rotate_talea", value: readRotate},
-		aSpeed:       {name: "speed", value: readFactor},
+		aSpeed:       {name: "speed", value: readSpeed},
 		aTempo:       {name: "tempo", value: readTempo},
 		aTempoPath:   {name: "tempo_path", block: readTempoPath},
 		aEachNote:    {name: "each_note", value: readEachNote},
@@ -138,8 +138,8 @@ var clashes = []struct {
 	a, b          attr
 	problem, hint string
 }{
-	{aLine, aColor, "line and color exclude each other", "a line has its own pitches: delete one of the two"},
-	{aLine, aTalea, "line and talea exclude each other", "a line has its own durations: delete one of the two"},
+	{aLine, aColor, "line and color exclude each other", "a line has its own pitches and durations"},
+	{aLine, aTalea, "line and talea exclude each other", "a line has its own pitches and durations"},
 	{aTempo, aTempoPath, "tempo and tempo_path exclude each other", "begin the path with that tempo: leg { from = ... }, and delete tempo"},
 	{aSpeed, aLasts, "speed and lasts exclude each other", "the speed follows from how long the voice lasts: delete one of the two"},
 	{aStart, aMeet, "start and meet exclude each other", "both say where the voice stands in time: delete one of the two"},
@@ -161,8 +161,10 @@ func (r *reader) read(body *blocks.Body, except ...attr) settings {
 			s[a] = r.setting(attr(a), written)
 		}
 	}
+	said := attr(-1)
 	for _, c := range clashes {
-		if s[c.a] != nil && s[c.b] != nil {
+		if s[c.a] != nil && s[c.b] != nil && c.a != said {
+			said = c.a
 			later := s[c.a]
 			if later.at.Before(s[c.b].at) {
 				later = s[c.b]

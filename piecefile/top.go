@@ -83,9 +83,10 @@ const maxPianos = 100
 
 func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 	if a := body.Get("instrument"); a != nil {
-		p.Instrument, _ = r.words(a.Value)
+		var ok bool
+		p.Instrument, ok = r.words(a.Value)
 		p.Places["instrument"] = a.At
-		if p.Instrument == "" {
+		if ok && p.Instrument == "" {
 			r.add(a.Error("the name of the instrument is empty", `write: instrument = "88-note"`))
 		}
 	}

@@ -2,9 +2,11 @@ package piecefile
 
 import (
 	"fmt"
+	"slices"
 
 	"rollwright/exact"
 	"rollwright/piece"
+	"rollwright/source"
 )
 
 // The defaults where neither voice nor piece says otherwise.
@@ -108,6 +110,20 @@ func (n *node) places() piece.Places {
 	return places
 }
 
+// misspelt reports whether the voice has a word that is nearly talea, color or
+// line, of which the reader has complained.
+func (n *node) misspelt() bool {
+	for _, a := range n.block.Body.Attrs {
+		if slices.ContainsFunc(forms[:], func(f form) bool { return f.name == a.Name }) {
+			continue
+		}
+		if _, near := source.Nearest(a.Name, []string{"talea", "color", "line"}); near {
+			return true
+		}
+	}
+	return false
+}
+
 // checkMaterial complains when a voice lacks what it plays.
 func (r *reader) checkMaterial(n *node) {
 	if n.all[aLine] != nil {
@@ -118,8 +134,8 @@ func (r *reader) checkMaterial(n *node) {
 	model, _ := n.likeName()
 	switch {
 	case talea && color:
-	case model != nil && r.names[model.String()] == nil:
-		// that name was complained about
+	case n.circular, model != nil && r.names[model.String()] == nil, n.misspelt():
+		// complained about already
 	case n.canon != nil && model == nil && !talea && !color:
 		r.add(n.canon.block.Error("this canon has no subject", `write what its voices play: subject = "theme", the name of a tune`))
 	case !talea && !color:
