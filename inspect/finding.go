@@ -46,7 +46,7 @@ type Finding struct {
 func (f *Finding) Where() string {
 	var parts []string
 	if f.PianoName != "" {
-		parts = append(parts, f.PianoName)
+		parts = append(parts, source.Printable(f.PianoName))
 	}
 	if f.placed() {
 		parts = append(parts, clock(f.StartSec), paper(f.AlongMM))
@@ -59,10 +59,18 @@ func (f *Finding) Where() string {
 	if f.Voice >= 0 {
 		parts = append(parts, f.voiceNote())
 	}
-	if f.At.Known() && f.file != nil {
-		parts = append(parts, fmt.Sprintf("%s:%d", source.Printable(f.file.Name), f.At.Line))
+	if line := f.line(); line != "" {
+		parts = append(parts, line)
 	}
 	return strings.Join(parts, ", ")
+}
+
+// line is the place in the piece's file, or empty.
+func (f *Finding) line() string {
+	if !f.At.Known() || f.file == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s:%d", source.Printable(f.file.Name), f.At.Line)
 }
 
 func (f *Finding) voiceNote() string {

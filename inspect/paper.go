@@ -40,7 +40,7 @@ func (s *sweep) first(i int) {
 	slot := &s.roll.Slots[i]
 	if leader := s.in.Paper.LeaderMM; slot.LeadMM < -leader {
 		f := s.at(BeforePaper, Forbids, i)
-		f.Value, f.Limit, f.Unit = -slot.LeadMM, leader, "mm"
+		f.Value, f.Limit, f.Unit, f.At = -slot.LeadMM, leader, "mm", s.spot(f.Voice, timeOf)
 		s.tell(f)
 	}
 	if s.last[slot.Port] >= 0 {

@@ -87,28 +87,55 @@ func (r *Report) Summary() string {
 	return "findings: " + strings.Join(parts, ", ")
 }
 
-// Text is the group in a sentence with its places.
+// Text is the group in a sentence: its worst, whose it is, how often, from
+// when to when.
 func (g *Group) Text() string {
+	f := &g.Worst
 	if g.Count == 1 {
-		return g.Worst.Message() + " (" + g.Worst.Where() + ")"
+		return bracketed(f.Message(), f.Where())
 	}
-	text := g.Worst.Message()
-	places := fmt.Sprintf("%d times", g.Count)
+	often := fmt.Sprintf("%d times", g.Count)
 	if g.Voices > 1 {
-		places += fmt.Sprintf(" in %d parts", g.Voices)
+		often += fmt.Sprintf(" in %d parts", g.Voices)
 	}
-	if !g.First.placed() {
-		return fmt.Sprintf("%s (%s)", text, places)
+	parts := []string{g.whose(), often}
+	if f.placed() {
+		parts[1] += fmt.Sprintf(", from %s to %s", clock(g.First.StartSec), clock(g.Last.StartSec))
+		worst := "this at " + clock(f.StartSec)
+		if f.Note > 0 && g.Voice >= 0 {
+			worst += fmt.Sprintf(", note %d", f.Note)
+		}
+		parts = append(parts, worst)
 	}
-	if g.Worst.StartSec != g.First.StartSec || g.Worst.Port != g.First.Port {
-		places += "; this at " + g.Worst.Where()
-	}
-	return fmt.Sprintf("%s (%s; first at %s; last at %s)", text, places, g.First.Where(), clock(g.Last.StartSec))
+	return bracketed(f.Message(), strings.TrimPrefix(strings.Join(parts, "; "), "; "))
 }
 
-// Text is one finding in a line, its place first.
+func bracketed(text, place string) string {
+	if place == "" {
+		return text
+	}
+	return text + " (" + place + ")"
+}
+
+// whose says what all findings of the group have in common.
+func (g *Group) whose() string {
+	f := &g.Worst
+	var parts []string
+	if g.Piano >= 0 && f.PianoName != "" {
+		parts = append(parts, source.Printable(f.PianoName))
+	}
+	if g.Voice >= 0 {
+		parts = append(parts, source.Printable(f.VoiceName))
+		if line := f.line(); line != "" {
+			parts = append(parts, line)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Text is one finding in a line.
 func (f *Finding) Text() string {
-	return f.Where() + ": " + f.Severity.Words() + ": " + f.Message()
+	return f.Severity.Words() + ": " + bracketed(f.Message(), f.Where())
 }
 
 // MarshalJSON writes the group with its first, last and worst finding.
