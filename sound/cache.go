@@ -1,0 +1,285 @@
+package sound
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"time"
+	"unsafe"
+)
+
+// A Cache keeps computed notes on disk, a file a note: every file carries
+// checksums, and one that is damaged, cut or made by another version is computed
+// again. Files are written beside their place and renamed into it, so that two
+// programs may share a cache. Losing it loses nothing but time.
+//
+// A nil *Cache keeps nothing.
+type Cache struct {
+	dir   string
+	most  int64
+	mu    sync.Mutex
+	wrote bool
+	err   error
+}
+
+// DefaultCacheBytes is room for the notes of several pieces: a note takes 150 kB
+// for half a second.
+const DefaultCacheBytes = 1 << 30
+
+// DefaultCacheDir is where notes are kept unless told otherwise: a folder of the
+// user's own for caches.
+func DefaultCacheDir() (string, error) {
+	dir, err := os.UserCacheDir()
+	if err != nil {
+		return "", fmt.Errorf("sound: no folder for the cache of notes: %w", err)
+	}
+	return filepath.Join(dir, "rollwright", "notes"), nil
+}
+
+// OpenCache uses a folder, made if it is not there, for at most mostBytes.
+func OpenCache(dir string, mostBytes int64) (*Cache, error) {
+	if err := os.MkdirAll(filepath.Join(dir, modelVersion()), 0o755); err != nil {
+		return nil, fmt.Errorf("sound: cache of notes: %w", err)
+	}
+	return &Cache{dir: dir, most: mostBytes}, nil
+}
+
+// Err is the first error of writing to the cache, such as a full disk. The sound
+// is right all the same.
+func (c *Cache) Err() error {
+	if c == nil {
+		return nil
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.err
+}
+
+//go:embed scale.txt hammers.txt board.txt scale.go hammer.go blow.go board.go unison.go note.go render.go cache.go
+var model embed.FS
+
+// modelVersion names what notes depend on: the data files and the source that
+// computes from them. Whoever changes either gets new notes without thinking of
+// it.
+var modelVersion = sync.OnceValue(func() string {
+	h := sha256.New()
+	entries, err := model.ReadDir(".")
+	if err != nil {
+		panic(err) // embedded
+	}
+	for _, e := range entries {
+		b, err := model.ReadFile(e.Name())
+		if err != nil {
+			panic(err) // embedded
+		}
+		fmt.Fprintf(h, "%s %d\n%s", e.Name(), len(b), b)
+	}
+	return fmt.Sprintf("model-%x", h.Sum(nil)[:8])
+})
+
+// A noteFile is, little-endian: the 16 bytes of magic and a count of segments;
+// the body; the segments. Body and segments are float32, each followed by its
+// CRC-32C.
+const (
+	noteMagic     = "rollwright note\n"
+	noteHead      = len(noteMagic) + 8
+	bodyBytes     = 4*bodyFrames + 4
+	segmentBytes  = 4*segmentFrames + 4
+	touchEveryDay = 24 * time.Hour
+)
+
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
+func (c *Cache) path(t timbre, id noteID) string {
+	set := fmt.Sprintf("%s-%03.0f-%d", t.hammers, t.dry*100, t.rate)
+	return filepath.Join(c.dir, modelVersion(), set, fmt.Sprintf("%03d-%d.note", id.key, id.layer))
+}
+
+// load reads body and segments of a note up to last. What is missing or damaged
+// is nil, from there on.
+func (c *Cache) load(t timbre, id noteID, last int) (body []float32, segments [][]float32) {
+	if c == nil {
+		return nil, nil
+	}
+	f, err := os.Open(c.path(t, id))
+	if err != nil {
+		return nil, nil
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, nil
+	}
+	size := min(info.Size(), int64(noteHead+bodyBytes+last*segmentBytes))
+	if size < int64(noteHead+bodyBytes) {
+		return nil, nil
+	}
+	b := make([]byte, size)
+	if _, err := f.ReadAt(b, 0); err != nil || string(b[:len(noteMagic)]) != noteMagic {
+		return nil, nil
+	}
+	c.touch(f.Name(), info.ModTime())
+	if body = checked(b[noteHead:][:bodyBytes]); body == nil {
+		return nil, nil
+	}
+	for at := noteHead + bodyBytes; at+segmentBytes <= len(b); at += segmentBytes {
+		s := checked(b[at:][:segmentBytes])
+		if s == nil {
+			break
+		}
+		segments = append(segments, s)
+	}
+	return body, segments
+}
+
+// checked is the samples of a stretch that ends with their checksum; nil if it
+// does not fit.
+func checked(b []byte) []float32 {
+	data := b[:len(b)-4]
+	if crc32.Checksum(data, castagnoli) != binary.LittleEndian.Uint32(b[len(b)-4:]) {
+		return nil
+	}
+	return floats(data)
+}
+
+// floats sees bytes as samples, in place where the machine's own order is little-
+// endian and the place fits.
+func floats(b []byte) []float32 {
+	if len(b) > 0 && littleEndian && uintptr(unsafe.Pointer(&b[0]))%4 == 0 {
+		return unsafe.Slice((*float32)(unsafe.Pointer(&b[0])), len(b)/4)
+	}
+	x := make([]float32, len(b)/4)
+	binary.Decode(b, binary.LittleEndian, x)
+	return x
+}
+
+func appendFloats(b []byte, x []float32) []byte {
+	if len(x) > 0 && littleEndian {
+		return append(b, unsafe.Slice((*byte)(unsafe.Pointer(&x[0])), 4*len(x))...)
+	}
+	for _, v := range x {
+		b = binary.LittleEndian.AppendUint32(b, math.Float32bits(v))
+	}
+	return b
+}
+
+var littleEndian = binary.NativeEndian.Uint16([]byte{1, 0}) == 1
+
+// touch marks a note as used, which decides what goes when there is no more room.
+// Once a day is enough.
+func (c *Cache) touch(name string, last time.Time) {
+	if now := time.Now(); now.Sub(last) > touchEveryDay {
+		os.Chtimes(name, now, now) // a cache that cannot be written to still reads
+	}
+}
+
+// save writes a note with its segments from the first.
+func (c *Cache) save(t timbre, id noteID, body []float32, segments [][]float32) {
+	if c == nil {
+		return
+	}
+	b := make([]byte, 0, noteHead+bodyBytes+len(segments)*segmentBytes)
+	b = append(b, noteMagic...)
+	b = binary.LittleEndian.AppendUint64(b, uint64(len(segments)))
+	for _, x := range append([][]float32{body}, segments...) {
+		from := len(b)
+		b = appendFloats(b, x)
+		b = binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[from:], castagnoli))
+	}
+	if err := writeBeside(c.path(t, id), b); err != nil {
+		c.fail(err)
+		return
+	}
+	c.mu.Lock()
+	c.wrote = true
+	c.mu.Unlock()
+}
+
+func (c *Cache) fail(err error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.err == nil {
+		c.err = fmt.Errorf("sound: cache of notes: %w", err)
+	}
+}
+
+// writeBeside writes a file under another name and renames it into place.
+func writeBeside(name string, b []byte) (err error) {
+	dir := filepath.Dir(name)
+	f, err := os.CreateTemp(dir, ".note-*")
+	if errors.Is(err, fs.ErrNotExist) {
+		if err := os.MkdirAll(dir, 0o755); err != nil {
+			return err
+		}
+		f, err = os.CreateTemp(dir, ".note-*")
+	}
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(b)
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		os.Remove(f.Name())
+	}
+	return err
+}
+
+// A kept is one file of the cache.
+type kept struct {
+	name string
+	size int64
+	used time.Time
+}
+
+// trim brings the cache back to its bound if something was written: notes of
+// other versions go first, then those unused for longest.
+func (c *Cache) trim() {
+	if c == nil || !c.wrote {
+		return
+	}
+	var files []kept
+	total := int64(0)
+	filepath.WalkDir(c.dir, func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return nil // gone meanwhile, or not ours to read
+		}
+		if info, err := d.Info(); err == nil && (filepath.Ext(name) == ".note" || time.Since(info.ModTime()) > touchEveryDay) {
+			files = append(files, kept{name, info.Size(), info.ModTime()})
+			total += info.Size()
+		}
+		return nil
+	})
+	mine := filepath.Join(c.dir, modelVersion()) + string(filepath.Separator)
+	isMine := func(k kept) bool { return len(k.name) > len(mine) && k.name[:len(mine)] == mine }
+	slices.SortFunc(files, func(a, b kept) int {
+		if x, y := isMine(a), isMine(b); x != y {
+			if y {
+				return -1
+			}
+			return 1
+		}
+		return a.used.Compare(b.used)
+	})
+	for _, k := range files {
+		if total <= c.most {
+			return
+		}
+		if os.Remove(k.name) == nil {
+			total -= k.size
+		}
+	}
+}

@@ -1,0 +1,204 @@
+package sound
+
+import (
+	"context"
+	"math"
+	"slices"
+	"sync"
+)
+
+// A noteID is a note of one timbre.
+type noteID struct {
+	timbre uint8 // index into the stock's timbres
+	key    uint8
+	layer  uint8 // index into layerLevels
+}
+
+// A note is what is in memory of one: its body, and those of its segments that
+// were asked for.
+type note struct {
+	body     []float32
+	segments [][]float32
+}
+
+// A stock is the notes in memory. It is filled by need and read by the mixer, not
+// at the same time.
+type stock struct {
+	timbres []timbre
+	bodies  []*bodyMaker
+	lengths map[noteID]int // in segments, by timbre and key; layer 0
+	cache   *Cache
+	notes   map[noteID]*note
+	bytes   int64
+}
+
+func newStock(timbres []timbre, cache *Cache) *stock {
+	s := &stock{timbres: timbres, cache: cache, notes: map[noteID]*note{}, lengths: map[noteID]int{}}
+	for _, t := range timbres {
+		s.bodies = append(s.bodies, newBodyMaker(t))
+	}
+	return s
+}
+
+// frames is how long a note of a timbre and key lasts if nothing stops it.
+func (s *stock) frames(timbre, key uint8) int {
+	id := noteID{timbre, key, 0}
+	n, ok := s.lengths[id]
+	if !ok {
+		c := &scale()[int(key)-LowestKey]
+		n = s.timbres[timbre].segments(c)
+		s.lengths[id] = n
+	}
+	return n * segmentFrames
+}
+
+// need brings the notes into memory, each up to as many segments as its value
+// says, and lets go of all others. Keys are worked on all cores; each by itself,
+// so the order does not matter. tell hears the share of keys that is done.
+func (s *stock) need(ctx context.Context, want map[noteID]int, tell func(done float64)) error {
+	for id := range s.notes {
+		if _, ok := want[id]; !ok {
+			s.drop(id)
+		}
+	}
+	byKey := map[noteID][]noteID{}
+	for id, last := range want {
+		if n := s.notes[id]; n == nil || len(n.segments) < last {
+			at := noteID{id.timbre, id.key, 0}
+			byKey[at] = append(byKey[at], id)
+		}
+	}
+	keys := make([]noteID, 0, len(byKey))
+	for at, ids := range byKey {
+		slices.SortFunc(ids, compareIDs)
+		keys = append(keys, at)
+		s.frames(at.timbre, at.key)
+	}
+	slices.SortFunc(keys, compareIDs)
+	got := make([][]*note, len(keys))
+	var mu sync.Mutex
+	done := 0
+	parallel(len(keys), func(i int) {
+		if ctx.Err() != nil {
+			return
+		}
+		got[i] = s.make(byKey[keys[i]], want)
+		mu.Lock()
+		defer mu.Unlock()
+		done++
+		tell(float64(done) / float64(len(keys)))
+	})
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for i, at := range keys {
+		for j, id := range byKey[at] {
+			s.drop(id)
+			s.notes[id] = got[i][j]
+			s.bytes += got[i][j].size()
+		}
+	}
+	return nil
+}
+
+func compareIDs(a, b noteID) int {
+	if a.timbre != b.timbre {
+		return int(a.timbre) - int(b.timbre)
+	}
+	if a.key != b.key {
+		return int(a.key) - int(b.key)
+	}
+	return int(a.layer) - int(b.layer)
+}
+
+func (s *stock) drop(id noteID) {
+	if n := s.notes[id]; n != nil {
+		s.bytes -= n.size()
+		delete(s.notes, id)
+	}
+}
+
+func (n *note) size() int64 { return int64(4 * (len(n.body) + len(n.segments)*segmentFrames)) }
+
+// make brings notes of one key, from the cache as far as they are there.
+func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
+	t := s.timbres[ids[0].timbre]
+	notes := make([]*note, len(ids))
+	var runs []wanted
+	var of []int
+	for i, id := range ids {
+		body, segments := s.cache.load(t, id, want[id])
+		notes[i] = &note{body, segments}
+		if len(segments) < want[id] {
+			runs, of = append(runs, wanted{first: len(segments), last: want[id]}), append(of, i)
+		}
+	}
+	if len(runs) == 0 {
+		return notes
+	}
+	c := &scale()[int(ids[0].key)-LowestKey]
+	all := t.allStrands(c)
+	for i := range runs {
+		runs[i].sp = t.spectrumOf(c, all, layerLevels[ids[of[i]].layer])
+		runs[i].of = s.lengths[noteID{ids[0].timbre, ids[0].key, 0}]
+	}
+	fill(runs, t.rate)
+	for i, r := range runs {
+		n := notes[of[i]]
+		if n.body == nil {
+			n.body = s.bodies[ids[0].timbre].of(r.sp)
+		}
+		for at := 0; at < len(r.out); at += segmentFrames {
+			n.segments = append(n.segments, r.out[at:at+segmentFrames:at+segmentFrames])
+		}
+		s.cache.save(t, ids[of[i]], n.body, n.segments)
+	}
+	return notes
+}
+
+// layersAt are the two layers between which a level lies and the share of the
+// upper: in proportion to the speed of the hammer, as loudness nearly goes. Above
+// the highest layer that layer is raised a little.
+func layersAt(level int) (layer uint8, low, high float32) {
+	v := LevelSpeed(level)
+	last := len(layerLevels) - 1
+	if level >= layerLevels[last] {
+		return uint8(last), float32(v / LevelSpeed(layerLevels[last])), 0
+	}
+	i := 0
+	for layerLevels[i+1] <= level {
+		i++
+	}
+	a, b := LevelSpeed(layerLevels[i]), LevelSpeed(layerLevels[i+1])
+	x := (v - a) / (b - a)
+	return uint8(i), float32(1 - x), float32(x)
+}
+
+// A release is what a damper, or a new blow on strings that still ring, leaves of
+// a note: a factor for every frame since it came down, from 1 to nothing.
+type release []float32
+
+// Dampers land softly: their loss grows over landSec to what it is then. A new
+// blow takes what rang before in restrikeT60Sec. Both chosen by ear.
+const (
+	landSec        = 0.008
+	restrikeT60Sec = 0.05
+)
+
+// newRelease takes 60 dB in t60 seconds. A loss that is the same for all
+// frequencies is exactly a factor on the whole.
+func newRelease(t60 float64, rate int) release {
+	perSec := math.Ln10 * 3 / t60
+	frames := int((t60*1.5 + landSec) * float64(rate)) // 90 dB
+	r := make(release, frames)
+	for i := range r {
+		sec := float64(i) / float64(rate)
+		lost := perSec * (sec - landSec/2)
+		if sec < landSec {
+			lost = perSec * sec * sec / (2 * landSec)
+		}
+		end := float64(i+1) / float64(frames)
+		r[i] = float32(math.Exp(-lost) * (1 - end*end*end*end))
+	}
+	return r
+}
