@@ -126,10 +126,21 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 		out.First, out.Last = fromNanoseconds(p.onsets.ns[0]), fromNanoseconds(p.onsets.ns[n-1])
 	}
 	out.cycles(v, p)
-	if moves(v.PerColor) || moves(v.PerTalea) {
-		out.TableNote = "pitches of a first statement; later ones are transposed"
-	}
+	out.TableNote = tableNote(v)
 	return out, p
+}
+
+// tableNote says what of a table holds for a first statement only.
+func tableNote(v *piece.Voice) string {
+	switch moved, plain := moves(v.PerColor) || moves(v.PerTalea), plain(v); {
+	case moved && !plain:
+		return "pitches and durations of a first statement; later ones change"
+	case moved:
+		return "pitches of a first statement; later ones are transposed"
+	case !plain:
+		return "durations of a first statement; later ones are stretched"
+	}
+	return ""
 }
 
 func fromNanoseconds(ns int64) Seconds { return Seconds(float64(ns) / 1e9) }

@@ -146,6 +146,17 @@ func TestTable(t *testing.T) {
 	}
 }
 
+// TestTableNote: statements that change are not the table's.
+func TestTableNote(t *testing.T) {
+	v := voice("v", "2 1", "C4 D4 E4", func(v *piece.Voice) {
+		v.PerTalea.StretchEach = exact.Frac(2, 3)
+		v.PerColor.Transpose = []int{0, 5}
+	})
+	if note := planOf(t, pieceOf(v), plan.Options{}).Voices[0].TableNote; note != "pitches and durations of a first statement; later ones change" {
+		t.Errorf("note %q", note)
+	}
+}
+
 // TestUnfinished: a voice that stops early says what the whole would be.
 func TestUnfinished(t *testing.T) {
 	v := planOf(t, pieceOf(voice("v", ones(6), members(7), notes(20))), plan.Options{}).Voices[0]

@@ -151,23 +151,41 @@ func nextText(p *Pair) string {
 	return fmt.Sprintf("after the end, %s: at %s, %s", n.Reason, instant(n.At.At), notesText(p, n.At))
 }
 
-// misses writes the notes that come closest without meeting.
+// nearSec is how far apart two notes may be and still be called a near miss in
+// the text, beyond the closest two: what lies apart more is heard as rhythm.
+const nearSec = 0.25
+
+// misses writes the notes that come closest without meeting. Where a distance
+// is proved to come again, it is written once.
 func (t *text) misses(p *Pair) {
+	written := ""
 	for i, m := range p.NearMisses {
-		label := ""
-		if i == 0 {
-			label = "near miss"
+		again := p.ClosestTimes > 0 && m.Distance.Exact == written
+		if !t.all && i > 0 && (again || m.Distance.Decimal > nearSec) {
+			continue
 		}
-		first, second := fmt.Sprintf("note %d of %s", m.NoteA, p.A), fmt.Sprintf("note %d of %s", m.NoteB, p.B)
-		if m.Earlier == p.B {
-			first, second = second, first
-		}
-		text := fmt.Sprintf("%s at %s: %s, then %s", duration(m.Distance.Decimal), clockTime(float64(m.At)), first, second)
-		if i == 0 && p.ClosestTimes > 1 {
-			text += fmt.Sprintf("; this close %d times", p.ClosestTimes)
-		}
-		t.item(label, "%s", text)
+		written = m.Distance.Exact
+		t.miss(p, i, m)
 	}
+}
+
+func (t *text) miss(p *Pair, i int, m Miss) {
+	label := ""
+	if i == 0 {
+		label = "near miss"
+		if m.Distance.Decimal > nearSec {
+			label = "closest"
+		}
+	}
+	first, second := fmt.Sprintf("note %d of %s", m.NoteA, p.A), fmt.Sprintf("note %d of %s", m.NoteB, p.B)
+	if m.Earlier == p.B {
+		first, second = second, first
+	}
+	text := fmt.Sprintf("%s at %s: %s, then %s", duration(m.Distance.Decimal), clockTime(float64(m.At)), first, second)
+	if i == 0 && p.ClosestTimes > 1 {
+		text += fmt.Sprintf("; this close %d times", p.ClosestTimes)
+	}
+	t.item(label, "%s", text)
 }
 
 func (t *text) equal(p *Pair) {

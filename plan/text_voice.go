@@ -105,12 +105,13 @@ func speedText(v *Voice) string {
 // Bounds of the table, unless everything is asked for.
 const (
 	tableRows    = 24
-	tableColumns = 8
+	tableColumns = 50 // characters for pitches and counts
 )
 
 // table writes which pitch gets which durations: how often each, then in turn.
 func (t *text) table(v *Voice) {
-	if v.fromLine || v.Color.Members == 1 {
+	columns := v.distinct()
+	if v.fromLine || v.Color.Members == 1 || len(columns) < 2 {
 		return
 	}
 	t.line("")
@@ -118,17 +119,18 @@ func (t *text) table(v *Voice) {
 		t.line("  Which pitch gets which durations: as %s", like)
 		return
 	}
-	t.line("  Which pitch gets which durations%s", sharing(v))
+	for _, line := range wrap("Which pitch gets which durations"+sharing(v), 2) {
+		t.line("  %s", line)
+	}
 	if v.TableNote != "" {
 		t.line("  (%s)", v.TableNote)
-	}
-	columns := v.distinct()
-	if len(columns) > tableColumns {
-		columns = nil
 	}
 	name := 5
 	for _, row := range v.Table {
 		name = min(max(name, len(row.Pitch)), 24)
+	}
+	if len(columns)*columnWidth(columns) > tableColumns-name {
+		columns = nil
 	}
 	header := pad("", name)
 	for _, c := range columns {
