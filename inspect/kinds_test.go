@@ -141,10 +141,10 @@ func TestKinds(t *testing.T) {
 			}},
 		{name: "cut off", events: []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0.5, 0.6)}, want: []string{
 			"risks note cut off: a held C4 ends 0.5 s early for a stroke of high on the same key -> a shorter hold, or another octave for one of the two (transpose = 12) @ 0.500 s, 20.3 mm, C4, low note 1, tide.piece:4",
-			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.86 would leave 2.79 mm @ 0.500 s, 20.3 mm, C4, high note 1, tide.piece:8",
+			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.86 in low would leave 2.79 mm @ 0.500 s, 20.3 mm, C4, high note 1, tide.piece:4",
 		}},
 		{name: "two on one key", events: []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 0.6)}, want: []string{
-			"note two on one key: C4 is struck by low at the same time: one slot sounds both -> another octave for one of the two (transpose = 12), if both are to be heard @ 0.000 s, 0.0 mm, C4, high note 1, tide.piece:7",
+			"note two on one key: low strikes C4 at the same time: one slot sounds both -> another octave for one of the two (transpose = 12), if both are to be heard @ 0.000 s, 0.0 mm, C4, high note 1, tide.piece:7",
 		}},
 		{name: "notes at once", events: chord(0, 1, 0, 0.1, twenty...), want: []string{
 			"risks notes at once: 20 notes at once; the wind serves 16 -> 4 fewer notes, shorter holds, the chord broken (spread(C2+G2+E3 30ms)), or a second piano @ 0.000 s, 0.0 mm, low note 1, tide.piece:4",
@@ -207,7 +207,7 @@ func TestKinds(t *testing.T) {
 			}},
 		// Accented and plain together in one half; all levels are played, on one of the notes too many.
 		{name: "accent lost", events: []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 74, 1, 2), note(1, 2, 74, 3, 4)}, want: []string{
-			`note accent lost: D5 sounds accented, though it is not: it falls together with an accent of its half -> accent_shift = "30 ms" in the levels of the instrument's file plays the others so much later @ 1.000 s, 40.6 mm, D5, high note 1, tide.piece:6`,
+			`note accent lost: D5 sounds accented, though it is not: it begins with an accent of its half, or close to one -> accent_shift = "30 ms" in the levels of the instrument's file plays the others so much later @ 1.000 s, 40.6 mm, D5, high note 1, tide.piece:6`,
 		}},
 		{name: "levels lost", events: []perform.Event{at(20, note(0, 1, 70, 1, 2)), at(127, note(0, 2, 74, 3, 4)), at(60, note(0, 3, 74, 5, 6))}, want: []string{
 			"note levels lost: low has 3 levels of loudness; the roll plays 2 levels -> loudness by the number of notes: chords and octaves for what is loud @ low, tide.piece:2",

@@ -100,10 +100,10 @@ func (s *sweep) repeat(i int) {
 	}
 	seconds := s.in.Transport.Sec(slot.LeadMM+s.edgeMM) - s.in.Transport.Sec(earlier.TrailMM-s.edgeMM)
 	f := s.at(ShortBridge, Risks, i)
-	f.At = s.spot(f.Voice, holdOf)
 	if c := earlier.Causes.First; c.Note > 0 {
 		f.Other, f.OtherNote = int(c.Voice), int(c.Note)
 	}
+	f.At = s.spot(f.Other, holdOf) // the earlier note is the one to shorten
 	f.apart = s.in.Transport.Sec(slot.LeadMM) - s.in.Transport.Sec(earlier.LeadMM)
 	switch {
 	case gap <= s.webMaxMM:

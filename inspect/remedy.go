@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"rollwright/instrument"
+	"rollwright/source"
 )
 
 // The roll tempos that a remedy may propose: slower or faster rolls than these
@@ -132,13 +133,21 @@ func (f *Finding) bridge() string {
 	if length := room - f.Limit - in.StepMM; length >= in.Die.DiameterMM {
 		hold := math.Floor(100*length/room) / 100
 		if hold > 0 && hold*room >= in.Die.DiameterMM {
-			return fmt.Sprintf("hold = %s would leave %s mm", figure(hold), figure(f.Limit))
+			return fmt.Sprintf("hold = %s%s would leave %s mm", figure(hold), f.inOther(), figure(f.Limit))
 		}
 	}
 	if tempo, ok := needs(in, f.apart, f.Limit); ok {
-		return fmt.Sprintf(`hold = "single" and roll_tempo = %.0f would leave %s mm`, tempo, figure(f.Limit))
+		return fmt.Sprintf(`hold = "single"%s and roll_tempo = %.0f would leave %s mm`, f.inOther(), tempo, figure(f.Limit))
 	}
 	return fmt.Sprintf("at most %s strokes a second leave %s mm", figure(in.StrokesASecond(in.Die.DiameterMM, f.Limit)), figure(f.Limit))
+}
+
+// inOther names the voice of the stroke before, when it is another.
+func (f *Finding) inOther() string {
+	if f.Other < 0 || f.Other == f.Voice {
+		return ""
+	}
+	return " in " + source.Printable(f.OtherName)
 }
 
 // longer keeps the port open long enough.

@@ -145,12 +145,16 @@ func newGroup(f Finding) Group {
 func (f *Finding) worse(g *Finding) bool {
 	switch f.Kind {
 	case StrokeLost, Repetition, ShortBridge, UnclearWeb, TooShort, ShortSlot, PedalLost, NearEdge:
-		return f.Value < g.Value
+		return exceeds(g.Value, f.Value)
 	case OutsideCompass, AccentLost:
-		return math.Abs(f.Value-f.Limit) > math.Abs(g.Value-g.Limit)
+		return exceeds(math.Abs(f.Value-f.Limit), math.Abs(g.Value-g.Limit))
 	}
-	return f.Value > g.Value
+	return exceeds(f.Value, g.Value)
 }
+
+// exceeds is a > b by more than arithmetic can have made, so that the first of
+// equals stays the worst.
+func exceeds(a, b float64) bool { return a-b > 1e-6*(math.Abs(a)+math.Abs(b)) }
 
 // Fold is the groups in at most about so many: where there are more, those of
 // one kind and severity become one, whatever their voices and pianos.

@@ -30,7 +30,7 @@ func (f *Finding) Message() string {
 	case CutOff:
 		return fmt.Sprintf("a held %s ends %s s early for a stroke of %s on the same key", f.port(), value, f.partner("another"))
 	case OneKey:
-		return fmt.Sprintf("%s is struck by %s at the same time: one slot sounds both", f.port(), f.partner("two notes"))
+		return fmt.Sprintf("%s strikes %s at the same time: one slot sounds both", f.partner("another note"), f.port())
 	case AtOnce:
 		return fmt.Sprintf("%s notes at once; the wind serves %s", value, limit)
 	case Rate:
@@ -66,7 +66,7 @@ func (f *Finding) wide(value, limit string) string {
 			source.Printable(f.VoiceName), value, figure(f.fine), figure(f.roll.Instrument.StepMM), limit)
 	case AccentLost:
 		if f.Value > f.Limit {
-			return fmt.Sprintf("%s sounds accented, though it is not: it falls together with an accent of its half", f.port())
+			return fmt.Sprintf("%s sounds accented, though it is not: it begins with an accent of its half, or close to one", f.port())
 		}
 		return fmt.Sprintf("%s loses its level: written for %s, it sounds at %s", f.port(), limit, value)
 	case LevelsLost:
