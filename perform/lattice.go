@@ -72,10 +72,10 @@ func (t Lattice) NoteAt(x int64) (note int, ok bool) {
 func (t Lattice) Notes() iter.Seq2[int, int64] {
 	return func(yield func(int, int64) bool) {
 		var places [blockItems]int64
-		for block := range t.line.blocks() {
-			written := block
+		for n := range t.line.blocks() {
+			written := n
 			if t.line.voice.Backward {
-				written = t.line.blocks() - 1 - block
+				written = t.line.blocks() - 1 - n
 			}
 			if !t.notesOfBlock(written*blockItems, places[:], yield) {
 				return
@@ -118,7 +118,7 @@ func (t Lattice) Beyond() iter.Seq2[int, int64] {
 		if t.line.voice.Backward {
 			return
 		}
-		c := *t.ruler
+		c := t.ruler
 		if c.grows() {
 			return // its tables reach no further
 		}

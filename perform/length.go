@@ -101,12 +101,11 @@ func (r *resolver) untilEnding(l *Line, limit int) (*ending, bool) {
 	if !ok || !r.need(node{startOf, l.Voice}) || !r.need(node{speedOf, l.Voice}) {
 		return nil, false
 	}
-	left := end.sub(l.placed)
-	if left.cmp(amount{exact: true}) <= 0 {
+	if end.cmp(l.placed) <= 0 {
 		return nil, r.voiceComplaint(l, "extent", fmt.Sprintf("%q starts when %s has already ended, so nothing is left of it",
 			l.voice.Name, r.refName(l.voice.Extent.Ref)), "start it earlier, or say how long it goes on: extent = \"42 notes\"")
 	}
-	return l.clock.until(left, limit), true
+	return l.clock.until(end.sub(l.placed), limit), true
 }
 
 // tooMany complains once that there is more than a piece may have.

@@ -73,11 +73,11 @@ type Item struct {
 // All are the items from first to last, in the order of performance.
 func (l *Line) All() iter.Seq[Item] {
 	return func(yield func(Item) bool) {
-		var cells []cell
-		for block := range l.blocks() {
-			cells = l.load(block, cells)
-			for i := range cells {
-				if !yield(l.item(&cells[i])) {
+		var b block
+		for n := range l.blocks() {
+			l.load(n, &b)
+			for i := range b.cells {
+				if !yield(l.item(&b.cells[i])) {
 					return
 				}
 			}
@@ -88,8 +88,9 @@ func (l *Line) All() iter.Seq[Item] {
 // Item is item n, from 0 to Items-1, in the order of performance.
 func (l *Line) Item(n int) Item {
 	n = l.performed(n)
-	cells := l.loadWritten(n-n%blockItems, nil)
-	return l.item(&cells[n%blockItems])
+	var b block
+	l.loadWritten(n-n%blockItems, &b)
+	return l.item(&b.cells[n%blockItems])
 }
 
 // Keys appends the keys that item sounds to keys, ascending, each once; none
@@ -175,49 +176,57 @@ type cell struct {
 	silent           bool
 }
 
-// blocks is how many calls of load there are.
-func (l *Line) blocks() int { return (l.Items + blockItems - 1) / blockItems }
-
-// load writes the items of a block over cells, in the order of performance.
-// The blocks of a voice that goes backward are those of the voice as written,
-// from the last to the first, each reversed.
-func (l *Line) load(block int, cells []cell) []cell {
-	if !l.voice.Backward {
-		return l.loadWritten(block*blockItems, cells)
-	}
-	cells = l.loadWritten((l.blocks()-1-block)*blockItems, cells)
-	slices.Reverse(cells)
-	return cells
+// block is a few items that follow each other.
+type block struct {
+	cells  []cell
+	places [blockItems + 1]dd // where they begin, and where the last one ends, in units
 }
 
-// loadWritten writes the items from first to the end of its block over cells,
-// in the order of writing but with their places as performed.
-func (l *Line) loadWritten(first int, cells []cell) []cell {
-	n := min(blockItems, l.Items-first)
-	cells = slices.Grow(cells[:0], n)[:n]
-	var places [blockItems + 1]dd
-	l.ruler.fill(first, places[:n+1])
-	if l.voice.Backward {
-		for i, p := range places[:n+1] {
-			places[i] = l.lengthDD.sub(p)
-		}
+// blocks is how many blocks a line has.
+func (l *Line) blocks() int { return (l.Items + blockItems - 1) / blockItems }
+
+// load fills b with block n, in the order of performance. The blocks of a
+// voice that goes backward are those of the voice as written, from the last to
+// the first, each reversed.
+func (l *Line) load(n int, b *block) {
+	if !l.voice.Backward {
+		l.loadWritten(n*blockItems, b)
+		return
 	}
-	w, sec := l.material.walkFrom(first), l.timeAt(places[0])
-	for i := range cells {
-		next := l.timeAt(places[i+1])
-		c := cell{
-			from: sec, to: next, at: places[i], width: places[i+1].sub(places[i]),
-			item: int32(first + i), place: int32(w.place), statement: int32(w.statement),
-		}
+	l.loadWritten((l.blocks()-1-n)*blockItems, b)
+	slices.Reverse(b.cells)
+}
+
+// loadWritten fills b with the items from first, a multiple of blockItems, in
+// the order of writing but with their places as performed.
+func (l *Line) loadWritten(first int, b *block) {
+	n := min(blockItems, l.Items-first)
+	b.cells = slices.Grow(b.cells[:0], n)[:n]
+	l.ruler.fill(first, b.places[:n+1])
+	w, sec := l.material.walkFrom(first), 0.0
+	for i := range n + 1 {
+		place := b.places[i]
 		if l.voice.Backward {
-			c.from, c.to, c.at, c.width = next, sec, places[i+1], places[i].sub(places[i+1])
+			place = l.lengthDD.sub(place)
+			b.places[i] = place
+		}
+		before := sec
+		sec = l.timeAt(place)
+		if i == 0 {
+			continue
+		}
+		c := &b.cells[i-1]
+		*c = cell{
+			from: before, to: sec, at: b.places[i-1],
+			item: int32(first + i - 1), place: int32(w.place), statement: int32(w.statement),
+		}
+		c.width = place.sub(c.at)
+		if l.voice.Backward {
+			c.from, c.to, c.at, c.width = sec, before, place, c.at.sub(place)
 		}
 		c.to = max(c.from, c.to) // a path may err by more than a tiny duration
 		c.silent = !w.enter()
 		c.note, c.member, c.color = int32(w.note-1), int32(w.member), int32(w.color)
 		w.leave()
-		cells[i] = c
-		sec = next
 	}
-	return cells
 }

@@ -18,11 +18,7 @@ func (r *resolver) findStart(l *Line) bool {
 	case piece.MeetWith:
 		l.placed, ok = r.meetWith(l)
 	case piece.MeetAt:
-		var base, mine amount
-		if base, ok = r.base(v.Section); ok {
-			mine, ok = r.offset(l, p.Mine, l, "meet.mine")
-			l.placed = base.add(exactlyRat(p.At)).sub(mine)
-		}
+		l.placed, ok = r.meetAt(l)
 	case piece.InCanon:
 		if ok = r.need(node{placeOf, v.Canon}); ok {
 			l.placed = r.canons[v.Canon].start[r.indexInCanon(l)]
@@ -49,6 +45,16 @@ func (r *resolver) meetWith(l *Line) (amount, bool) {
 		return amount{}, false
 	}
 	return other.placed.add(theirs).sub(mine), true
+}
+
+// meetAt puts a line so that its point falls at an instant of its section.
+func (r *resolver) meetAt(l *Line) (amount, bool) {
+	base, ok1 := r.base(l.voice.Section)
+	mine, ok2 := r.offset(l, l.voice.Place.Mine, l, "meet.mine")
+	if !ok1 || !ok2 {
+		return amount{}, false
+	}
+	return base.add(exactlyRat(l.voice.Place.At)).sub(mine), true
 }
 
 // base is where times of a section count from; outside sections it is 0.
@@ -210,7 +216,7 @@ func (p *Performance) shift() {
 		}
 	}
 	shift := earliest.neg()
-	if p.ShiftVoice < 0 || shift.cmp(amount{exact: true}) <= 0 {
+	if p.ShiftVoice < 0 || shift.float64() <= 0 || !shift.exact && shift.float64() < leastShiftSec {
 		shift, p.ShiftVoice = amount{exact: true}, -1
 	}
 	p.Shift, p.ShiftExact, p.ShiftSec = shift.sum, shift.exact, shift.float64()
@@ -222,6 +228,10 @@ func (p *Performance) shift() {
 		p.EndSec = max(p.EndSec, l.EndSec)
 	}
 }
+
+// leastShiftSec is what a time that is not exact may fall short of 0 by
+// rounding, with much to spare.
+const leastShiftSec = 1e-15
 
 // firstSound is when the first stroke of a line begins, grace strokes
 // included, counted as in the file.
@@ -241,11 +251,11 @@ func (l *Line) firstSound() (amount, bool) {
 // they do.
 func (l *Line) firstGrace() (note int, ahead exact.Rat) {
 	earliest := 0.0
-	var cells []cell
-	for block := range l.blocks() {
-		cells = l.load(block, cells)
-		for i := range cells {
-			c := &cells[i]
+	var b block
+	for n := range l.blocks() {
+		l.load(n, &b)
+		for i := range b.cells {
+			c := &b.cells[i]
 			switch {
 			case c.silent:
 				continue

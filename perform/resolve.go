@@ -225,7 +225,10 @@ func (r *resolver) endOf(l *Line) (amount, bool) {
 		return amount{}, false
 	}
 	duration, ok := r.duration(l)
-	return l.placed.add(duration), ok
+	if !ok {
+		return amount{}, false
+	}
+	return l.placed.add(duration), true
 }
 
 func (r *resolver) latest(ref piece.Ref, of func(*Line) (amount, bool)) (amount, bool) {

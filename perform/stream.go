@@ -34,9 +34,9 @@ func (s *stroke) compare(t *stroke) int {
 // begins, all of them as long as a grace stroke of a later note may come ahead.
 type stream struct {
 	line    *Line
-	block   int
-	cells   []cell
-	next    int // in cells; a note, when more
+	blocks  int // loaded so far
+	block   block
+	next    int // in the block's cells; a note, when more
 	more    bool
 	window  []stroke // a heap; its first comes first
 	horizon int64    // no stroke still to come starts before this
@@ -56,30 +56,27 @@ func newStream(l *Line) *stream {
 // seek goes on to the next note, over silences and into the next block.
 func (s *stream) seek() {
 	for s.next++; ; s.next++ {
-		if s.next == len(s.cells) {
-			if s.block == s.line.blocks() {
+		if s.next == len(s.block.cells) {
+			if s.blocks == s.line.blocks() {
 				s.more, s.horizon = false, math.MaxInt64
 				return
 			}
-			s.cells = s.line.load(s.block, s.cells)
-			s.block, s.next = s.block+1, 0
+			s.line.load(s.blocks, &s.block)
+			s.blocks, s.next = s.blocks+1, 0
 		}
-		if !s.cells[s.next].silent {
+		if !s.block.cells[s.next].silent {
 			break
 		}
 	}
 	s.more = true
-	s.horizon = Nanoseconds(s.cells[s.next].from - s.line.material.maxGraceSec)
+	s.horizon = Nanoseconds(s.block.cells[s.next].from - s.line.material.maxGraceSec)
 }
 
 // advance puts the next stroke at head; false when there is none.
 func (s *stream) advance() bool {
 	for len(s.window) == 0 || s.window[0].start >= s.horizon {
 		if !s.more {
-			if len(s.window) == 0 {
-				return false
-			}
-			break
+			return false
 		}
 		s.strike()
 	}
@@ -90,7 +87,7 @@ func (s *stream) advance() bool {
 // strike puts the strokes of the note that the stream is at into the window
 // and goes on to the next note.
 func (s *stream) strike() {
-	m, c := s.line.material, &s.cells[s.next]
+	m, c := s.line.material, &s.block.cells[s.next]
 	p := &m.color[c.member]
 	s.event.Note = int32(s.line.noteNumber(int(c.note)))
 	s.event.Level = m.levelOf(p.level, int(c.note), int(c.color), int(c.statement))

@@ -46,11 +46,11 @@ func (l *Line) survey(r *resolver, limit int) {
 // surveyCells is survey where the number of strokes depends on durations.
 func (l *Line) surveyCells(r *resolver, limit int) {
 	v := surveyor{line: l, resolver: r}
-	var cells []cell
+	var b block
 	for first := 0; first < l.Items; first += blockItems {
-		cells = l.loadWritten(first, cells)
-		for i := range cells {
-			c := &cells[i]
+		l.loadWritten(first, &b)
+		for i := range b.cells {
+			c := &b.cells[i]
 			if c.silent {
 				continue
 			}
