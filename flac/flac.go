@@ -112,7 +112,7 @@ func (w *Writer) Write(left, right []float32) error {
 	q := pcm.For(w.f.Bits)
 	for ch, x := range [][]float32{left, right}[:w.f.Channels] {
 		ints := make([]int32, len(x))
-		q.Ints(ints, 1, x, ch, w.done)
+		q.Ints(ints, x, ch, w.done)
 		w.pending[ch] = append(w.pending[ch], ints...)
 	}
 	w.done += int64(len(left))

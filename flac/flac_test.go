@@ -85,7 +85,7 @@ func formats(frames int) []Format {
 func want(f Format, s signal, ch int) []int32 {
 	x := [][]float32{s.left, s.right}[ch]
 	ints := make([]int32, len(x))
-	pcm.For(f.Bits).Ints(ints, 1, x, ch, 0)
+	pcm.For(f.Bits).Ints(ints, x, ch, 0)
 	return ints
 }
 

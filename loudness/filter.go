@@ -55,37 +55,39 @@ func (c *chain) step(s, p *biquad, in float64) float64 {
 	return z
 }
 
-// weigh runs both filters over one or two channels, beginning at rest, and sums
-// the squares of the frames from skip on, slice by slice, into energy. Two
+// weigh runs both filters over one or two channels, beginning at rest before
+// prev, and sums the squares of what follows it, slice by slice, into energy. Two
 // channels at a time cost hardly more than one: each waits for itself.
-func weigh(rate int, left, right []float32, skip int, energy []float32) {
+func weigh(rate int, prev, now [2][]float32, energy []float32) {
 	s, p := weighting(rate)
-	var l, r chain
-	if right == nil {
-		right = left[:0:0]
-	}
-	for i, v := range left[:skip] {
-		l.step(&s, &p, float64(v))
-		if len(right) > 0 {
-			r.step(&s, &p, float64(right[i]))
-		}
-	}
 	size := SliceFrames(rate)
-	for slice := range energy {
-		from := skip + slice*size
-		to := min(from+size, len(left))
-		sum := 0.0
-		if len(right) > 0 {
-			x, y := left[from:to], right[from:to]
-			for i, v := range x {
-				a, b := l.step(&s, &p, float64(v)), r.step(&s, &p, float64(y[i]))
-				sum += a*a + b*b
-			}
-		} else {
-			for _, v := range left[from:to] {
+	var l, r chain
+	if now[1] == nil {
+		for _, v := range prev[0] {
+			l.step(&s, &p, float64(v))
+		}
+		for slice := range energy {
+			sum := 0.0
+			for _, v := range now[0][slice*size : min((slice+1)*size, len(now[0]))] {
 				a := l.step(&s, &p, float64(v))
 				sum += a * a
 			}
+			energy[slice] = float32(sum)
+		}
+		return
+	}
+	y := prev[1][:len(prev[0])]
+	for i, v := range prev[0] {
+		l.step(&s, &p, float64(v))
+		r.step(&s, &p, float64(y[i]))
+	}
+	for slice := range energy {
+		from, to := slice*size, min((slice+1)*size, len(now[0]))
+		x, y := now[0][from:to], now[1][from:to]
+		sum := 0.0
+		for i, v := range x {
+			a, b := l.step(&s, &p, float64(v)), r.step(&s, &p, float64(y[i]))
+			sum += a*a + b*b
 		}
 		energy[slice] = float32(sum)
 	}

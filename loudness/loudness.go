@@ -83,7 +83,8 @@ type Record struct {
 	// Energy is, a slice each, the sum over frames and channels of the square of
 	// the weighted signal.
 	Energy []float32
-	// Peak is, a slice each, the highest magnitude between samples.
+	// Peak is, a slice each, the highest magnitude at and between samples; slices
+	// that lie 6 dB below others about them may have that at samples only.
 	Peak []float32
 }
 

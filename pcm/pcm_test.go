@@ -21,7 +21,7 @@ func TestRounding(t *testing.T) {
 	}
 	for _, test := range tests {
 		var got [1]int32
-		Quantizer{Bits: test.bits}.Ints(got[:], 1, []float32{test.x}, 0, 0)
+		Quantizer{Bits: test.bits}.Ints(got[:], []float32{test.x}, 0, 0)
 		if got[0] != test.want {
 			t.Errorf("%d bits of %v: %d, wanted %d", test.bits, test.x, got[0], test.want)
 		}
@@ -38,7 +38,7 @@ func TestDither(t *testing.T) {
 			src[i] = float32(level / 32768)
 		}
 		dst := make([]int32, n)
-		For(16).Ints(dst, 1, src, 1, 77)
+		For(16).Ints(dst, src, 1, 77)
 		mean, square := 0.0, 0.0
 		for _, v := range dst {
 			mean += float64(v) / n
@@ -56,9 +56,9 @@ func TestCutting(t *testing.T) {
 		src := rapid.SliceOfN(rapid.Float32Range(-1.2, 1.2), 1, 60).Draw(t, "src")
 		cut := rapid.IntRange(0, len(src)).Draw(t, "cut")
 		whole, parts := make([]int32, len(src)), make([]int32, len(src))
-		For(16).Ints(whole, 1, src, 0, 1000)
-		For(16).Ints(parts, 1, src[:cut], 0, 1000)
-		For(16).Ints(parts[cut:], 1, src[cut:], 0, 1000+int64(cut))
+		For(16).Ints(whole, src, 0, 1000)
+		For(16).Ints(parts, src[:cut], 0, 1000)
+		For(16).Ints(parts[cut:], src[cut:], 0, 1000+int64(cut))
 		for i := range whole {
 			if whole[i] != parts[i] {
 				t.Fatalf("frame %d: %d, cut %d", i, whole[i], parts[i])
@@ -69,23 +69,55 @@ func TestCutting(t *testing.T) {
 
 func TestSilenceStaysSilent(t *testing.T) {
 	dst := []int32{9, 9, 9}
-	For(16).Ints(dst, 1, make([]float32, 3), 0, 0)
+	For(16).Ints(dst, make([]float32, 3), 0, 0)
 	if dst[0] != 0 || dst[1] != 0 || dst[2] != 0 {
 		t.Errorf("silence became %v", dst)
 	}
 }
 
-func ExampleQuantizer() {
-	left, right := []float32{0, 0.5, -1}, []float32{0.25, 0, 1}
-	frames := make([]int32, 6)
-	q := pcm24()
-	q.Ints(frames, 2, left, 0, 0)
-	q.Ints(frames[1:], 2, right, 1, 0)
-	fmt.Println(frames)
-	// Output: [0 2097152 4194304 0 -8388608 8388607]
+// Bytes are the integers of Ints, interleaved, for every width and number of
+// channels.
+func TestBytes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 40).Draw(t, "n")
+		sample := rapid.OneOf(rapid.Just(float32(0)), rapid.Float32Range(-1.1, 1.1))
+		channels := [][]float32{rapid.SliceOfN(sample, n, n).Draw(t, "left"), rapid.SliceOfN(sample, n, n).Draw(t, "right")}
+		if rapid.Bool().Draw(t, "mono") {
+			channels[1] = nil
+		}
+		bits := rapid.SampledFrom([]int{16, 24}).Draw(t, "bits")
+		q := Quantizer{bits, rapid.Bool().Draw(t, "dither")}
+		got := make([]byte, 6*n)
+		q.Bytes(got, channels[0], channels[1], 99)
+		at := 0
+		ints := make([][]int32, 2)
+		for ch, x := range channels {
+			ints[ch] = make([]int32, len(x))
+			q.Ints(ints[ch], x, ch, 99)
+		}
+		for i := range n {
+			for ch := range channels {
+				if channels[ch] == nil {
+					continue
+				}
+				for b := range bits / 8 {
+					if want := byte(ints[ch][i] >> (8 * b)); got[at] != want {
+						t.Fatalf("frame %d, channel %d: byte %d is %#x, wanted %#x", i, ch, b, got[at], want)
+					}
+					at++
+				}
+			}
+		}
+	})
 }
 
-func pcm24() Quantizer { return For(24) }
+func ExampleQuantizer() {
+	frames := make([]int32, 3)
+	q := For(24)
+	q.Ints(frames, []float32{0.5, -0.25, 1}, 0, 0)
+	fmt.Println(frames)
+	// Output: [4194304 -2097152 8388607]
+}
 
 func BenchmarkInts(b *testing.B) {
 	src, dst := make([]float32, 1<<16), make([]int32, 1<<16)
@@ -94,6 +126,17 @@ func BenchmarkInts(b *testing.B) {
 	}
 	b.SetBytes(int64(len(src)) * 4)
 	for b.Loop() {
-		For(16).Ints(dst, 1, src, 0, 0)
+		For(16).Ints(dst, src, 0, 0)
+	}
+}
+
+func BenchmarkBytes(b *testing.B) {
+	src, dst := make([]float32, 1<<16), make([]byte, 1<<18)
+	for i := range src {
+		src[i] = float32(math.Sin(float64(i)))
+	}
+	b.SetBytes(int64(len(src)) * 8)
+	for b.Loop() {
+		For(16).Bytes(dst, src, src, 0)
 	}
 }

@@ -14,11 +14,13 @@ import (
 	"rollwright/perform"
 )
 
-// How much is kept in memory: notes, and mixed sound before it goes to a
-// temporary file. Three minutes of stereo at 48 kHz fit.
+// How much is kept in memory: notes, of those the most that one stretch of mixing
+// may ask for, and mixed sound before it goes to a temporary file. Three minutes
+// of stereo at 48 kHz fit.
 const (
-	stockBytes = 64 << 20
-	spoolBytes = 72 << 20
+	stockBytes  = 120 << 20
+	windowBytes = 48 << 20
+	spoolBytes  = 72 << 20
 )
 
 // ErrNothing says that no event is heard in the stretch that was asked for.
@@ -32,7 +34,10 @@ type mixer struct {
 	releases [HighestKey + 1]release
 	list     []stroke
 	frames   int64
-	run      int // frames of a run: what is mixed and measured at a time
+	mu       sync.Mutex
+	spare    [][2][]float32 // buffers of runs to be used again
+	lastKept bool           // the last run's buffer belongs to the spool
+	run      int            // frames of a run: what is mixed and measured at a time
 }
 
 func newMixer(o *Options) *mixer {
@@ -139,7 +144,7 @@ func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
 		for _, i := range heard {
 			more += m.list[i].adds(w.notes)
 		}
-		if bytes += more; bytes > stockBytes && w.to > from {
+		if bytes += more; bytes > windowBytes && w.to > from {
 			// The notes of this run stay listed though it is not mixed now: at most
 			// one run too many.
 			return w
@@ -157,10 +162,10 @@ func (s *stroke) adds(notes map[noteID]int) int64 {
 	for _, id := range s.layers() {
 		have, ok := notes[id]
 		if !ok {
-			bytes += 4 * bodyFrames
+			bytes += noteBytes(0)
 		}
 		if n := s.segments(); n > have || !ok {
-			bytes += int64(n-have) * 4 * segmentFrames
+			bytes += noteBytes(n) - noteBytes(have)
 			notes[id] = n
 		}
 	}
@@ -200,10 +205,14 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 		})
 		for i, x := range made {
 			s.record.Append(found[i])
-			if err := s.spool.add(x); err != nil {
+			kept, err := s.spool.add(x)
+			if err != nil {
 				return err
 			}
-			s.last = x
+			if !m.lastKept {
+				m.spare = append(m.spare, s.last)
+			}
+			s.last, m.lastKept = x, kept
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -231,10 +240,7 @@ func parallel(n int, do func(i int)) {
 func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
 	begin := int64(run) * int64(m.run)
 	n := int(min(int64(m.run), m.frames-begin))
-	out := [2][]float32{make([]float32, n), nil}
-	if !m.o.Mono {
-		out[1] = make([]float32, n)
-	}
+	out := m.buffer(n)
 	if run == 0 && len(heard) > 0 && m.list[heard[0]].at < 0 {
 		defer fadeIn(out, m.o.SampleRate)
 	}
@@ -250,6 +256,29 @@ func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
 		}
 	}
 	return out
+}
+
+// buffer is silence of n frames, in memory that is no longer needed if there is
+// any.
+func (m *mixer) buffer(n int) [2][]float32 {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if last := len(m.spare) - 1; last >= 0 && cap(m.spare[last][0]) >= n {
+		x := m.spare[last]
+		m.spare = m.spare[:last]
+		for ch := range x {
+			if x[ch] != nil {
+				x[ch] = x[ch][:n]
+				clear(x[ch])
+			}
+		}
+		return x
+	}
+	x := [2][]float32{make([]float32, n), nil}
+	if !m.o.Mono {
+		x[1] = make([]float32, n)
+	}
+	return x
 }
 
 // fadeIn softens, over 5 ms, a beginning in the middle of notes.

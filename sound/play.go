@@ -87,31 +87,37 @@ func (s *Sound) finished(i int, into [2][]float32) ([2][]float32, error) {
 			into[ch] = nil
 			continue
 		}
-		into[ch] = append(into[ch][:0], x[ch]...)
+		if cap(into[ch]) < len(x[ch]) {
+			into[ch] = make([]float32, len(x[ch]))
+		}
+		into[ch] = into[ch][:len(x[ch])]
 		if s.curve != nil {
-			s.limit(into[ch], i*s.run, gain)
+			s.limit(into[ch], x[ch], i*s.run, gain)
 			continue
 		}
-		for j := range into[ch] {
-			into[ch][j] *= gain
+		for j, v := range x[ch] {
+			into[ch][j] = v * gain
 		}
 	}
 	return into, nil
 }
 
-// limit applies gain and limiter to frames from one on, going in a straight line
-// from the middle of one slice to the middle of the next.
-func (s *Sound) limit(x []float32, from int, gain float32) {
+// limit writes x, frames from one on, with gain and limiter to out, going in a
+// straight line from the middle of one slice to the middle of the next.
+func (s *Sound) limit(out, x []float32, from int, gain float32) {
 	size := loudness.SliceFrames(s.o.SampleRate)
 	at := func(i int) float32 { return gain * s.curve[max(0, min(len(s.curve)-1, i))] }
 	for i := 0; i < len(x); {
-		middle := from + i - size/2
-		slice := floorDiv(middle, size)
+		slice := floorDiv(from+i-size/2, size)
+		begin := slice*size + size/2 - from // where the middle of the slice lies in x
 		a, b := at(slice), at(slice+1)
-		for end := slice*size + size + size/2 - from; i < min(end, len(x)); i++ {
-			share := float32(from+i-size/2-slice*size) / float32(size)
-			x[i] *= a + (b-a)*share
+		step := (b - a) / float32(size)
+		a += float32(i-begin) * step
+		end := min(begin+size, len(x))
+		for j, v := range x[i:end] {
+			out[i+j] = v * (a + float32(j)*step)
 		}
+		i = end
 	}
 }
 

@@ -12,11 +12,11 @@ import (
 // piece that first needed it.
 const (
 	blockFrames   = 1024
-	segmentBlocks = 8
+	segmentBlocks = 4
 	segmentFrames = blockFrames * segmentBlocks
-	bodyBlocks    = 14 // 0.3 s at 48 kHz: by then board and case have fallen 60 dB
+	bodyBlocks    = 10 // 0.2 s at 48 kHz, faded over the second half of it
 	bodyFrames    = blockFrames * bodyBlocks
-	bodyFade      = 4 * blockFrames
+	bodyFade      = 5 * blockFrames
 )
 
 // Strings are left out once below inaudible times the note's beginning, and a

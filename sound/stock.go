@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -19,6 +20,7 @@ type noteID struct {
 type note struct {
 	body     []float32
 	segments [][]float32
+	used     int // the last need that asked for it
 }
 
 // A stock is the notes in memory. It is filled by need and read by the mixer, not
@@ -30,6 +32,7 @@ type stock struct {
 	cache   *Cache
 	notes   map[noteID]*note
 	bytes   int64
+	needs   int
 }
 
 func newStock(timbres []timbre, cache *Cache) *stock {
@@ -53,14 +56,10 @@ func (s *stock) frames(timbre, key uint8) int {
 }
 
 // need brings the notes into memory, each up to as many segments as its value
-// says, and lets go of all others. Keys are worked on all cores; each by itself,
+// says, and lets go of those unused for longest if that makes too many. Keys are worked on all cores; each by itself,
 // so the order does not matter. tell hears the share of keys that is done.
 func (s *stock) need(ctx context.Context, want map[noteID]int, tell func(done float64)) error {
-	for id := range s.notes {
-		if _, ok := want[id]; !ok {
-			s.drop(id)
-		}
-	}
+	s.makeRoom(want)
 	byKey := map[noteID][]noteID{}
 	for id, last := range want {
 		if n := s.notes[id]; n == nil || len(n.segments) < last {
@@ -101,6 +100,40 @@ func (s *stock) need(ctx context.Context, want map[noteID]int, tell func(done fl
 	return nil
 }
 
+// makeRoom drops notes that are not wanted, the longest unused first, until those
+// that are fit beside the rest.
+func (s *stock) makeRoom(want map[noteID]int) {
+	s.needs++
+	total := s.bytes
+	for id, last := range want {
+		if n := s.notes[id]; n != nil {
+			n.used = s.needs
+			total -= n.size()
+			last = max(last, len(n.segments))
+		}
+		total += noteBytes(last)
+	}
+	var idle []noteID
+	for id, n := range s.notes {
+		if n.used != s.needs {
+			idle = append(idle, id)
+		}
+	}
+	slices.SortFunc(idle, func(a, b noteID) int {
+		return cmp.Or(cmp.Compare(s.notes[a].used, s.notes[b].used), compareIDs(a, b))
+	})
+	for _, id := range idle {
+		if total <= stockBytes {
+			return
+		}
+		total -= s.notes[id].size()
+		s.drop(id)
+	}
+}
+
+// noteBytes is the memory of a note of so many segments.
+func noteBytes(segments int) int64 { return 4 * int64(bodyFrames+segments*segmentFrames) }
+
 func compareIDs(a, b noteID) int {
 	if a.timbre != b.timbre {
 		return int(a.timbre) - int(b.timbre)
@@ -118,7 +151,7 @@ func (s *stock) drop(id noteID) {
 	}
 }
 
-func (n *note) size() int64 { return int64(4 * (len(n.body) + len(n.segments)*segmentFrames)) }
+func (n *note) size() int64 { return noteBytes(len(n.segments)) }
 
 // make brings notes of one key, from the cache as far as they are there.
 func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
@@ -128,7 +161,7 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	var of []int
 	for i, id := range ids {
 		body, segments := s.cache.load(t, id, want[id])
-		notes[i] = &note{body, segments}
+		notes[i] = &note{body, segments, s.needs}
 		if len(segments) < want[id] {
 			runs, of = append(runs, wanted{first: len(segments), last: want[id]}), append(of, i)
 		}
@@ -189,7 +222,7 @@ const (
 // frequencies is exactly a factor on the whole.
 func newRelease(t60 float64, rate int) release {
 	perSec := math.Ln10 * 3 / t60
-	frames := int((t60*1.5 + landSec) * float64(rate)) // 90 dB
+	frames := int((t60*1.25 + landSec) * float64(rate)) // 75 dB, the rest by the fade below
 	r := make(release, frames)
 	for i := range r {
 		sec := float64(i) / float64(rate)

@@ -53,7 +53,6 @@ type Writer struct {
 	w    io.Writer
 	f    Format
 	done int64
-	ints []int32
 	buf  []byte
 }
 
@@ -78,24 +77,20 @@ func (w *Writer) Write(left, right []float32) error {
 	}
 	size := len(left) * w.f.frameBytes()
 	if cap(w.buf) < size {
-		w.buf, w.ints = make([]byte, size), make([]int32, len(left)*w.f.Channels)
+		w.buf = make([]byte, size)
 	}
 	buf := w.buf[:size]
-	w.inParts(len(left), func(from, to int) {
+	inParts(len(left), func(from, to int) {
 		part := buf[from*w.f.frameBytes() : to*w.f.frameBytes()]
-		channels := [][]float32{left[from:to]}
-		if right != nil {
-			channels = append(channels, right[from:to])
+		l, r := left[from:to], right
+		if r != nil {
+			r = r[from:to]
 		}
 		if w.f.Float {
-			putFloats(part, channels)
-			return
+			putFloats(part, l, r)
+		} else {
+			pcm.For(w.f.Bits).Bytes(part, l, r, w.done+int64(from))
 		}
-		ints := w.ints[from*w.f.Channels : to*w.f.Channels]
-		for ch, x := range channels {
-			pcm.For(w.f.Bits).Ints(ints[ch:], w.f.Channels, x, ch, w.done+int64(from))
-		}
-		putInts(part, ints, w.f.Bits)
 	})
 	w.done += int64(len(left))
 	if _, err := w.w.Write(buf); err != nil {
@@ -106,7 +101,7 @@ func (w *Writer) Write(left, right []float32) error {
 
 // inParts does a stretch of frames on all cores. A frame's bytes depend on its
 // place alone, so it does not matter how it is divided.
-func (w *Writer) inParts(frames int, do func(from, to int)) {
+func inParts(frames int, do func(from, to int)) {
 	const fewest = 8192
 	parts := max(1, min(runtime.GOMAXPROCS(0), frames/fewest))
 	var wg sync.WaitGroup
@@ -116,25 +111,15 @@ func (w *Writer) inParts(frames int, do func(from, to int)) {
 	wg.Wait()
 }
 
-func putFloats(dst []byte, channels [][]float32) {
-	stride := 4 * len(channels)
-	for ch, x := range channels {
+func putFloats(dst []byte, left, right []float32) {
+	stride := 4
+	if right != nil {
+		stride = 8
+	}
+	for ch, x := range [][]float32{left, right} {
 		for i, v := range x {
 			binary.LittleEndian.PutUint32(dst[i*stride+4*ch:], math.Float32bits(v))
 		}
-	}
-}
-
-func putInts(dst []byte, ints []int32, bits int) {
-	if bits == 16 {
-		for i, v := range ints {
-			binary.LittleEndian.PutUint16(dst[2*i:], uint16(v))
-		}
-		return
-	}
-	for i, v := range ints {
-		d := dst[3*i : 3*i+3]
-		d[0], d[1], d[2] = byte(v), byte(v>>8), byte(v>>16)
 	}
 }
 

@@ -78,7 +78,7 @@ func TestRoundTrip(t *testing.T) {
 		for ch, x := range [][]float32{left, right}[:f.Channels] {
 			want := make([]int32, len(x))
 			if !f.Float {
-				pcm.For(f.Bits).Ints(want, 1, x, ch, 0)
+				pcm.For(f.Bits).Ints(want, x, ch, 0)
 			}
 			for i := range x {
 				at := i*f.Channels + ch
