@@ -1,6 +1,7 @@
 package png
 
 import (
+	"bytes"
 	"compress/zlib"
 	"encoding/binary"
 	"hash/crc32"
@@ -93,6 +94,10 @@ func (s *stream) rows(rgb []byte) {
 // filtered is the row by the filter with the least sum of absolute
 // differences, the heuristic of 12.7.
 func (s *stream) filtered(row []byte) []byte {
+	if bytes.Equal(row, s.above) { // most rows of paper are like the one above
+		clear(s.lines[filterUp][1:])
+		return s.lines[filterUp]
+	}
 	none, sub, up := s.lines[filterNone][1:], s.lines[filterSub][1:], s.lines[filterUp][1:]
 	copy(none, row)
 	var sums [3]int
@@ -102,9 +107,9 @@ func (s *stream) filtered(row []byte) []byte {
 			left = row[i-3]
 		}
 		sub[i], up[i] = v-left, v-s.above[i]
-		sums[filterNone] += magnitude(v)
-		sums[filterSub] += magnitude(sub[i])
-		sums[filterUp] += magnitude(up[i])
+		sums[filterNone] += int(magnitude[v])
+		sums[filterSub] += int(magnitude[sub[i]])
+		sums[filterUp] += int(magnitude[up[i]])
 	}
 	best := filterNone
 	for f, sum := range sums {
@@ -115,13 +120,13 @@ func (s *stream) filtered(row []byte) []byte {
 	return s.lines[best]
 }
 
-// magnitude is v as a signed difference, without its sign.
-func magnitude(v byte) int {
-	if v > 127 {
-		return 256 - int(v)
+// magnitude is each byte as a signed difference, without its sign.
+var magnitude = func() (m [256]uint8) {
+	for v := range m {
+		m[v] = uint8(min(v, 256-v))
 	}
-	return int(v)
-}
+	return m
+}()
 
 func (s *stream) end() error {
 	s.z.Close() // its error is s.err

@@ -27,7 +27,7 @@ func (j *job) guide(p plan) *draw.Drawing {
 	}
 	marks.Add(second(label(left, y, 3.2, j.facts(), draw.Start)))
 	y += 13
-	column := 142.0
+	column := j.rulersX(p) - 14 - left
 	for i, step := range j.steps(p) {
 		marks.Add(bold(left, y, 4, fmt.Sprint(i+1), draw.Start), bold(left+7, y, 4, step.what, draw.Start))
 		y += 5.6
@@ -58,9 +58,13 @@ func (j *job) steps(p plan) []step {
 	}
 }
 
+// rulersX is where the rulers begin, so that the one across ends at the right
+// margin.
+func (j *job) rulersX(p plan) float64 { return p.pageW - p.margin - 17 - 100*j.o.ScaleAcross }
+
 // guideRulers are the two rulers with what scale was asked for.
 func (j *job) guideRulers(layer *draw.Layer, p plan) {
-	x, y := p.pageW-p.margin-17-100*j.o.ScaleAcross, p.margin+56
+	x, y := j.rulersX(p), p.margin+56
 	layer.Add(ruler(x, y, 1, 0, 100, j.o.ScaleAcross), bold(x+50*j.o.ScaleAcross, y-2, 3.2, "100 mm across", draw.Middle))
 	layer.Add(ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong), turned(bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
 	note := "printed without correction"
@@ -73,7 +77,7 @@ func (j *job) guideRulers(layer *draw.Layer, p plan) {
 // guideMap is the order of joining in small: the first tiles and the last.
 func (j *job) guideMap(layer *draw.Layer, p plan) {
 	const w, h, pitch = 44.0, 17.0, 13.5
-	x := p.pageW - p.margin - 17 - 100*j.o.ScaleAcross + 32
+	x := j.rulersX(p) + 32
 	low := p.margin + 56 + 100*j.o.ScaleAlong + 4
 	shown := min(p.count, 5)
 	top := low - h - float64(shown-1)*pitch

@@ -16,6 +16,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"rollwright/draw"
 	"rollwright/instrument"
@@ -186,12 +187,15 @@ func portName(p instrument.Port) string {
 	return fmt.Sprintf("level %d%s", p.Weight, half)
 }
 
+// idName makes a port's name fit for an ID: A#4 is A-sharp-4.
+var idName = strings.NewReplacer(" ", "-", "#-", "-sharp-", "#", "-sharp-")
+
 // portMark is the empty batch of a port's holes with the name under which a
 // person finds it.
 func (j *job) portMark(port int, ink draw.Ink) *draw.Slots {
 	p := j.in.Bar.Ports[port]
 	return &draw.Slots{
-		Named:   draw.Named{ID: fmt.Sprintf("port-%d", port+1), Title: fmt.Sprintf("%s (port %d)", portName(p), port+1)},
+		Named:   draw.Named{ID: fmt.Sprintf("port-%d-%s", port+1, idName.Replace(portName(p))), Title: fmt.Sprintf("%s (port %d)", portName(p), port+1)},
 		Ink:     ink,
 		WidthMM: j.die,
 	}
