@@ -1,6 +1,7 @@
 package blocks
 
 import (
+	"bytes"
 	"fmt"
 
 	"rollwright/source"
@@ -86,8 +87,13 @@ func (p *parser) operand() *Value {
 			}
 			return p.bad(start.start, start.end, p.report(p.quoteHint(start)))
 		}
-		kinds := map[tokenKind]Kind{number: Number, quoted: Quoted, heredoc: Heredoc}
-		return p.value(kinds[start.kind], start.start)
+		kind := Number
+		if start.kind == quoted {
+			return p.quoted(start)
+		} else if start.kind == heredoc {
+			kind = Heredoc
+		}
+		return p.value(kind, start.start)
 	case word:
 		return p.wordOrCall()
 	case '[':
@@ -107,6 +113,18 @@ func (p *parser) operand() *Value {
 		return p.bad(start.start, start.end, p.report(start.err))
 	}
 	return p.wanted(nil, start)
+}
+
+// quoted is quoted text whose escapes have a meaning.
+func (p *parser) quoted(tok token) *Value {
+	v := p.value(Quoted, tok.start)
+	if bytes.IndexByte(p.file.bytes[tok.start:tok.end], '\\') < 0 {
+		return v
+	}
+	if _, err := v.unquote(); err != nil {
+		return p.bad(tok.start, tok.end, p.report(err))
+	}
+	return v
 }
 
 // wanted complains that no value begins at tok.

@@ -11,11 +11,10 @@ import (
 // for each item and for the closing brace; a block with one attribute, or
 // none, may stand on a line as a whole.
 type layout struct {
-	first   int // offset of the first token in the body
 	items   int
 	inline  bool // the first item stands on the line of the opening brace
-	crowded int  // offset of the first later item that does not begin its line
-	comma   int  // offset of the first comma or semicolon between items
+	crowded int  // offset of the first later item that does not begin its line, or -1
+	comma   int  // offset of the first comma or semicolon between items, or -1
 	brace   bool // the closing brace does not begin its line
 }
 
@@ -26,13 +25,13 @@ func (l *layout) item(start int, fresh bool) {
 	}
 	if l.items == 1 {
 		l.inline = true
-	} else if l.crowded == 0 {
+	} else if l.crowded < 0 {
 		l.crowded = start
 	}
 }
 
 func (l *layout) mark(comma int) {
-	if l.comma == 0 {
+	if l.comma < 0 {
 		l.comma = comma
 	}
 }
@@ -41,16 +40,16 @@ func (l *layout) close(fresh bool) { l.brace = !fresh }
 
 // checkLayout complains when the items of b are not spread as HCL wants.
 func (p *parser) checkLayout(block *Block, b *Body, l layout) {
-	single := l.items == 1 && len(b.Blocks) == 0 && l.inline && l.brace && l.comma == 0
+	single := l.items == 1 && len(b.Blocks) == 0 && l.inline && l.brace && l.comma < 0
 	switch {
-	case single || l.items == 0 && l.comma == 0:
-	case block != nil && (l.inline || l.crowded > 0 && p.file.pos(l.crowded).Line == block.At.Line):
+	case single || l.items == 0 && l.comma < 0:
+	case block != nil && (l.inline || l.crowded >= 0 && p.file.pos(l.crowded).Line == block.At.Line):
 		block.Body, block.End = b, b.end+1
 		p.report(p.file.fail(block.Start, p.headEnd(b), "only a block with a single attribute may stand on one line",
 			"write it over several lines, one attribute a line:\n"+strings.Join(p.spread(block, ""), "\n")))
-	case l.crowded > 0:
+	case l.crowded >= 0:
 		p.report(p.file.fail(l.crowded, p.file.lineEnd(l.crowded), "two things on one line", "begin a new line here"))
-	case l.comma > 0:
+	case l.comma >= 0:
 		p.report(p.file.fail(l.comma, l.comma+1, "lines are not parted by "+string(p.file.bytes[l.comma]), "delete it; each attribute has a line of its own"))
 	case block != nil && l.brace:
 		p.report(p.file.fail(b.end, b.end+1, "the closing } stands on a line of its own", "begin a new line before it"))

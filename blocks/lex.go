@@ -191,6 +191,9 @@ func (l *lexer) heredoc() *source.Error {
 		end := l.t.lineEnd(at)
 		if bytes.Equal(bytes.TrimSpace(src[at:end]), marker) {
 			l.at = at + bytes.Index(src[at:end], marker) + len(marker)
+			if end == len(src) {
+				return l.t.fail(at, end, "the file ends here, without a line end", "press return after "+string(marker))
+			}
 			return err
 		}
 		for l.at = at; l.at < end; l.at++ {
@@ -239,8 +242,6 @@ func (l *lexer) wordOrSign() (tokenKind, *source.Error) {
 	switch r {
 	case '“', '”', '„', '‘', '’', '\'', '«', '»', '`':
 		return broken, l.t.fail(start, l.at, "these are not the quotes of a piece file", `use the plain double quote: "`)
-	case '\r':
-		return broken, l.t.fail(start, l.at, "a carriage return without a line feed", "save the file with line ends of Linux or Windows")
 	}
 	return broken, l.t.fail(start, l.at, "the sign "+source.Printable(string(r))+" means nothing here", "text stands in quotes; a remark begins with #")
 }

@@ -39,6 +39,9 @@ func (p *parser) checkText() *source.Error {
 		if r == utf8.RuneError && size == 1 {
 			return p.file.fail(i, i+1, "this is not UTF-8 text", "save the file in the encoding UTF-8")
 		}
+		if r == '\r' && (i+1 == len(src) || src[i+1] != '\n') {
+			return p.file.fail(i, i+1, "a carriage return without a line feed", "save the file with the line ends of Linux or of Windows")
+		}
 		if r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0x7f {
 			return p.file.fail(i, i+1, fmt.Sprintf("a character that cannot be seen (U+%04X)", r), "delete it")
 		}
@@ -102,7 +105,7 @@ func (p *parser) deeper(at int) bool {
 // end of the text.
 func (p *parser) body(block *Block) *Body {
 	b := &Body{names: map[string]*Attr{}, file: p.file, start: p.last}
-	layout := layout{first: p.tok.start}
+	layout := layout{crowded: -1, comma: -1}
 	for {
 		switch p.tok.kind {
 		case newline:

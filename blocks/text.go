@@ -27,18 +27,22 @@ func newText(f *source.File) *text {
 	return t
 }
 
-// pos is the place of the byte at offset. Asking from left to right costs each
-// byte of a long line once.
+// pos is the place of the byte at offset. A long line is not counted from its
+// start when the place asked for before is nearer.
 func (t *text) pos(offset int) source.Pos {
 	n, found := slices.BinarySearch(t.lines, offset)
 	if !found {
 		n--
 	}
 	from, column := t.lines[n], 1
-	if t.offset >= from && t.offset <= offset {
-		from, column = t.offset, t.column
+	switch {
+	case t.offset >= from && t.offset <= offset:
+		column = t.column + utf8.RuneCount(t.bytes[t.offset:offset])
+	case t.offset > offset && t.offset-offset < offset-from && t.offset <= t.lineEnd(offset):
+		column = t.column - utf8.RuneCount(t.bytes[offset:t.offset])
+	default:
+		column += utf8.RuneCount(t.bytes[from:offset])
 	}
-	column += utf8.RuneCount(t.bytes[from:offset])
 	t.offset, t.column = offset, column
 	return source.Pos{Line: n + 1, Column: column}
 }
@@ -46,8 +50,7 @@ func (t *text) pos(offset int) source.Pos {
 // lineEnd is the offset of the line end at or after offset, a carriage return
 // before it excluded.
 func (t *text) lineEnd(offset int) int {
-	n, found := slices.BinarySearch(t.lines, offset+1)
-	_ = found
+	n, _ := slices.BinarySearch(t.lines, offset+1)
 	end := len(t.bytes)
 	if n < len(t.lines) {
 		end = t.lines[n] - 1

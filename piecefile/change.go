@@ -81,14 +81,14 @@ var stretches = &kind[exact.Real]{name: "stretch", what: "factors", one: func(r 
 
 // factor reads a stretch in a text.
 func (r *reader) factor(s span) (exact.Real, *source.Error) {
-	if x, err := fraction(s.String()); err == nil && x.Sign() <= 0 {
-		return exact.Real{}, s.Error("a stretch of "+x.String(), "it has to be more than 0")
-	}
 	x, err := r.exactReal(s)
-	if err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor) {
+	if err != nil && notPositive(s) {
+		err = s.Error("a stretch of "+s.String(), "it has to be more than 0")
+	}
+	if err == nil && (x.size < leastFactor || x.size > mostFactor) {
 		err = s.Error(fmt.Sprintf("a stretch beyond %s to %s", plain(leastFactor), plain(mostFactor)), "")
 	}
-	return x, err
+	return x.x, err
 }
 
 func changeStretch(r *reader, v *blocks.Value, c *piece.Change) bool {

@@ -88,6 +88,12 @@ func (r *reader) collect() {
 // part reads one block of the piece or of a section.
 func (r *reader) part(b *blocks.Block, section int, voices *int) {
 	switch b.Type {
+	case "tune", "voice", "canon":
+		if r.tooMany(b) {
+			return
+		}
+	}
+	switch b.Type {
 	case "tune":
 		r.tune(b)
 	case "voice":
@@ -99,6 +105,17 @@ func (r *reader) part(b *blocks.Block, section int, voices *int) {
 			r.section(b, voices)
 		}
 	}
+}
+
+// tooMany reports whether there is no room for another tune or voice.
+func (r *reader) tooMany(b *blocks.Block) bool {
+	if len(r.nodes) < maxVoices {
+		return false
+	}
+	if r.many == nil {
+		r.many = b.Error(fmt.Sprintf("too large: more than %d tunes and voices", maxVoices), "")
+	}
+	return !r.add(r.many)
 }
 
 // define gives a name its meaning.
@@ -164,9 +181,12 @@ func (r *reader) canon(b *blocks.Block, section int, voices *int) {
 	c.like, c.own[aLike] = c.own[aLike], nil
 	r.canonWords(c)
 	for _, inner := range b.Body.Of("voice") {
+		if r.tooMany(inner) {
+			break
+		}
 		r.voice(inner, c, section, voices)
 	}
-	if len(c.voices) == 0 {
+	if len(c.voices) == 0 && r.many == nil {
 		r.add(b.Error("this canon has no voices", `write some in it: voice "I" {}`))
 	}
 	r.matchSpeeds(c)
@@ -235,10 +255,10 @@ func (r *reader) speed(s span) (exact.Real, bool) {
 		err = s.Error("a speed is missing beside this colon", `write: speeds = "4 : 5 : 6"`)
 	case err != nil && strings.ContainsAny(s.String(), " ,"):
 		err.Hint = `speeds are parted by colons: "4 : 5 : sqrt(31) : 6"`
-	case err == nil && (x.Float64() < leastFactor || x.Float64() > mostFactor):
+	case err == nil && (x.size < leastFactor || x.size > mostFactor):
 		err = s.Error(fmt.Sprintf("a speed beyond %s to %s", plain(leastFactor), plain(mostFactor)), "")
 	}
-	return x, r.add(err)
+	return x.x, r.add(err)
 }
 
 // matchSpeeds gives each voice of a canon its member of the proportion.
@@ -278,12 +298,10 @@ func (r *reader) section(b *blocks.Block, voices *int) {
 	for _, a := range b.Body.Attrs {
 		s.Places[a.Name] = a.At
 	}
-	for _, twin := range r.piece.Sections {
-		if s.Name != "" && twin.Name == s.Name {
-			r.add(b.Error(fmt.Sprintf("a second section %q", s.Name), "each section has a name of its own"))
-			break
-		}
+	if s.Name != "" && r.sections[s.Name] {
+		r.add(b.Error(fmt.Sprintf("a second section %q", s.Name), "each section has a name of its own"))
 	}
+	r.sections[s.Name] = true
 	start, overlap := b.Body.Get("start"), b.Body.Get("overlap")
 	if start != nil {
 		s.HasStart = true
@@ -306,7 +324,7 @@ func (r *reader) section(b *blocks.Block, voices *int) {
 			r.part(inner, index, voices)
 		}
 	}
-	if *voices == before {
+	if *voices == before && r.many == nil {
 		r.add(b.Error("this section has no voices", `write some in it: voice "low" { ... }`))
 	}
 }

@@ -120,8 +120,10 @@ func readGliss(r *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	keys, err := keySet(args[0], args[1], args[2])
 	p := piece.Pitch{Keys: keys, Gesture: piece.Gesture{Kind: piece.Gliss}}
 	if err == nil && len(args) == 4 {
-		p.Gesture.Ratio, err = r.exactReal(args[3])
-		if x := p.Gesture.Ratio.Float64(); err == nil && (x < 0.1 || x > 10) {
+		var ratio real64
+		ratio, err = r.exactReal(args[3])
+		p.Gesture.Ratio = ratio.x
+		if err == nil && (ratio.size < 0.1 || ratio.size > 10) {
 			err = args[3].Error("a ratio from note to note beyond 0.1 to 10", "1 is even, 0.95 gets faster, 1.05 slower")
 		}
 	}

@@ -101,17 +101,24 @@ func hold(r *reader, c *cursor) (piece.Hold, *source.Error) {
 	return piece.Hold{Kind: piece.HoldShare, Share: share}, err
 }
 
+// notPositive reports whether s is a fraction of 0 or less.
+func notPositive(s span) bool {
+	x, err := fraction(s.String())
+	return err == nil && x.Sign() <= 0
+}
+
 // share reads a positive share of a length.
 func (r *reader) share(s span) (exact.Real, *source.Error) {
-	if x, err := fraction(s.String()); err == nil && x.Sign() <= 0 {
-		return exact.Real{}, s.Error("a hold of "+x.String(), "a hold is more than 0; write single for one punch")
-	}
 	x, err := r.exactReal(s)
 	switch {
+	case err != nil && notPositive(s):
+		return x.x, s.Error("a hold of "+s.String(), "a hold is more than 0; write single for one punch")
+	case err != nil && err.Problem == tooHard:
+		return x.x, err
 	case err != nil:
-		return x, s.Error(fmt.Sprintf("%q is no hold", source.Printable(s.String())), holdHint)
-	case x.Float64() > 1000 || x.Float64() < 1e-6:
-		return x, s.Error("a hold beyond all measure", holdHint)
+		return x.x, s.Error(fmt.Sprintf("%q is no hold", source.Printable(s.String())), holdHint)
+	case x.size > 1000 || x.size < 1e-6:
+		return x.x, s.Error("a hold beyond all measure", holdHint)
 	}
-	return x, nil
+	return x.x, nil
 }

@@ -32,10 +32,11 @@
 //
 // # Bounds
 //
-// A file has at most 1 MB, 64 levels of nesting, 1,000,000 members of cycles
-// after repeating and joining, and 100 numbers of more than 12 digits where
-// roots are possible. How many events a piece makes is for package perform to
-// bound.
+// A file has at most 1 MB, 64 levels of nesting, 10,000 tunes and voices, and
+// 500,000 members of cycles after repeating and joining. Different numbers where
+// roots are possible cost effort: a file has at most 100,000 fractions, 5,000
+// roots, or 100 numbers of more than 12 digits, or a mixture. How many events a
+// piece makes is for package perform to bound.
 package piecefile
 
 import (
@@ -48,10 +49,9 @@ import (
 
 // The bounds of a file.
 const (
-	maxMembers  = 1_000_000 // of all cycles together, written out
+	maxMembers  = 500_000 // of all cycles together, written out
+	maxVoices   = 10_000  // and tunes
 	maxErrors   = 100
-	maxHard     = 100 // numbers that are slow to take apart into primes
-	hardDigits  = 12  // digits from which a number is one of them
 	maxGroups   = 64  // groups within groups of a cycle
 	maxNameSize = 100 // characters of a name
 )
@@ -69,6 +69,9 @@ func Parse(f *source.File) (*piece.Piece, error) {
 		lets:  map[string]*blocks.Attr{},
 		names: map[string]*named{},
 		made:  map[letKey]*made{},
+
+		numbers:  map[string]real64{},
+		sections: map[string]bool{},
 	}
 	for _, e := range errs {
 		r.add(e)
@@ -99,9 +102,13 @@ type reader struct {
 	canons   []*canon
 	sounding []*node           // the voices, by their index in the piece
 	names    map[string]*named // of voices, tunes and canons
+	sections map[string]bool   // names of sections
 	refs     []*reference
-	members  int // of cycles so far
-	hard     int // numbers with many digits so far
+	members  int               // of cycles so far
+	spent    *source.Error     // the complaint that numbers took too much effort
+	many     *source.Error     // the complaint about too many voices
+	effort   int               // spent on numbers so far
+	numbers  map[string]real64 // those already read
 }
 
 // add keeps a complaint, once; nil is none. It reports whether there was none.
@@ -128,7 +135,7 @@ func (r *reader) full() bool { return len(r.errs) >= maxErrors }
 // nearest is a hint with the name that was probably meant, else with the names
 // that there are.
 func nearest(word string, names []string, none string) string {
-	const most = 500
+	const most = 500 // of the names, so that a long list of wrong ones stays quick
 	names = names[:min(len(names), most)]
 	if near, ok := source.Nearest(word, names); ok {
 		return fmt.Sprintf("did you mean %q?", near)

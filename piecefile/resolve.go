@@ -147,6 +147,7 @@ func (r *reader) circle(n *node) {
 
 // build makes the voices, canons and sections of the piece.
 func (r *reader) build() {
+	r.piece.Voices = make([]piece.Voice, 0, len(r.nodes))
 	for _, n := range r.nodes {
 		n.all.inherit(&r.defaults)
 		if n.index >= 0 {

@@ -197,7 +197,7 @@ func (r *reader) charge(n int, v *blocks.Value) bool {
 	if r.members += n; r.members <= maxMembers {
 		return true
 	}
-	return r.add(v.Error("too large: the cycles of this file, written out, have more than a million members", "repeat less often, or let extent repeat the cycle"))
+	return r.add(v.Error("too large: the cycles of this file, written out, have more than 500,000 members", "repeat less often, or let extent repeat the cycle"))
 }
 
 // letKey is a let read as a kind of cycle.

@@ -8,6 +8,7 @@
 package source
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"slices"
@@ -44,8 +45,8 @@ type File struct {
 // end.
 func (f *File) PosAt(offset int) Pos {
 	text := f.Text[:min(max(offset, 0), len(f.Text))]
-	line := 1 + strings.Count(string(text), "\n")
-	start := strings.LastIndexByte(string(text), '\n') + 1
+	line := 1 + bytes.Count(text, []byte("\n"))
+	start := bytes.LastIndexByte(text, '\n') + 1
 	return Pos{line, 1 + utf8.RuneCount(text[start:])}
 }
 
@@ -55,16 +56,16 @@ func (f *File) Line(n int) string {
 	if f == nil {
 		return ""
 	}
-	rest := string(f.Text)
+	rest := f.Text
 	for ; n > 1; n-- {
-		_, after, ok := strings.Cut(rest, "\n")
-		if !ok {
+		end := bytes.IndexByte(rest, '\n')
+		if end < 0 {
 			return ""
 		}
-		rest = after
+		rest = rest[end+1:]
 	}
-	line, _, _ := strings.Cut(rest, "\n")
-	return strings.TrimSuffix(line, "\r")
+	line, _, _ := bytes.Cut(rest, []byte("\n"))
+	return string(bytes.TrimSuffix(line, []byte("\r")))
 }
 
 // Error is one complaint. Problem says what is wrong, in lower case and
@@ -185,8 +186,12 @@ func (es Errors) Error() string {
 // distance of Damerau and Levenshtein, adjacent transpositions counted once).
 func Nearest(word string, names []string) (string, bool) {
 	best, bestDistance := "", max(1, len(word)/3)+1
+	word = strings.ToLower(word)
 	for _, name := range names {
-		if d := distance(strings.ToLower(word), strings.ToLower(name)); d < bestDistance {
+		if apart := len(word) - len(name); max(apart, -apart) >= bestDistance {
+			continue // the distance is at least that
+		}
+		if d := distance(word, strings.ToLower(name)); d < bestDistance {
 			best, bestDistance = name, d
 		}
 	}
@@ -194,31 +199,31 @@ func Nearest(word string, names []string) (string, bool) {
 }
 
 // distance is the edit distance with adjacent transpositions (optimal string
-// alignment).
+// alignment). Only the last three rows of the table are kept.
 func distance(a, b string) int {
-	if len(a) > 64 || len(b) > 64 {
+	const longest = 64
+	if len(a) > longest || len(b) > longest {
 		return len(a) + len(b)
 	}
-	rows := make([][]int, len(a)+1)
-	for i := range rows {
-		rows[i] = make([]int, len(b)+1)
-		rows[i][0] = i
-	}
-	for j := range rows[0] {
-		rows[0][j] = j
+	var rows [3][longest + 1]int
+	before, above, row := &rows[0], &rows[1], &rows[2]
+	for j := range len(b) + 1 {
+		row[j] = j
 	}
 	for i := 1; i <= len(a); i++ {
+		before, above, row = above, row, before
+		row[0] = i
 		for j := 1; j <= len(b); j++ {
 			change := 1
 			if a[i-1] == b[j-1] {
 				change = 0
 			}
-			d := min(rows[i-1][j]+1, rows[i][j-1]+1, rows[i-1][j-1]+change)
+			d := min(above[j]+1, row[j-1]+1, above[j-1]+change)
 			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				d = min(d, rows[i-2][j-2]+1)
+				d = min(d, before[j-2]+1)
 			}
-			rows[i][j] = d
+			row[j] = d
 		}
 	}
-	return rows[len(a)][len(b)]
+	return row[len(b)]
 }
