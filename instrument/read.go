@@ -24,12 +24,16 @@ const mostBytes = 1_000_000
 // Load reads the built-in instrument of that name, or the file at that path,
 // which counts from dir when it is relative. An error in the file is a
 // source.Errors.
-func Load(name, dir string) (*Instrument, error) {
-	f, dir, err := find(name, dir)
+func Load(name, dir string) (*Instrument, error) { return LoadWith(name, dir, readFile) }
+
+// LoadWith is Load for a program that decides itself which files may be read,
+// that of the name and those that it is like: open gives the bytes at a path.
+func LoadWith(name, dir string, open func(path string) ([]byte, error)) (*Instrument, error) {
+	f, dir, err := find(name, dir, open)
 	if err != nil {
 		return nil, err
 	}
-	in, err := Read(f, dir)
+	in, err := read(f, dir, open)
 	if err == nil {
 		in.Name = name
 	}
@@ -37,7 +41,7 @@ func Load(name, dir string) (*Instrument, error) {
 }
 
 // find is the text of an instrument and the folder its own paths count from.
-func find(name, dir string) (*source.File, string, error) {
+func find(name, dir string, open func(path string) ([]byte, error)) (*source.File, string, error) {
 	if !strings.HasSuffix(name, Extension) && !strings.ContainsAny(name, `/\`) {
 		text, err := Source(name)
 		return &source.File{Name: name + Extension, Text: text}, "", err
@@ -46,7 +50,7 @@ func find(name, dir string) (*source.File, string, error) {
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(dir, path)
 	}
-	text, err := readFile(path)
+	text, err := open(path)
 	if err != nil {
 		return nil, "", fmt.Errorf("instrument: %w", err)
 	}
@@ -68,8 +72,10 @@ func readFile(path string) ([]byte, error) {
 
 // Read reads an instrument from the text of f. Paths in it (`like`) count from
 // dir. Errors are source.Errors, but for a base file that cannot be read.
-func Read(f *source.File, dir string) (*Instrument, error) {
-	r := &reader{in: &Instrument{Name: f.Name, File: f}, set: map[string]*blocks.Value{}}
+func Read(f *source.File, dir string) (*Instrument, error) { return read(f, dir, readFile) }
+
+func read(f *source.File, dir string, open func(path string) ([]byte, error)) (*Instrument, error) {
+	r := &reader{in: &Instrument{Name: f.Name, File: f}, set: map[string]*blocks.Value{}, open: open}
 	r.file(f, dir, nil)
 	if len(r.errs) == 0 {
 		r.place()
@@ -87,6 +93,7 @@ func Read(f *source.File, dir string) (*Instrument, error) {
 // word counting.
 type reader struct {
 	in    *Instrument
+	open  func(path string) ([]byte, error)
 	set   map[string]*blocks.Value // by "block.attribute": where each value was given last
 	head  *blocks.Block            // of the notes
 	notes noteRow
@@ -132,7 +139,7 @@ func (r *reader) like(a *blocks.Attr, dir string, likes []string) {
 		r.fail(err)
 		return
 	}
-	f, base, e := find(name, dir)
+	f, base, e := find(name, dir, r.open)
 	switch {
 	case e != nil:
 		r.fail(a.Error(strings.TrimPrefix(e.Error(), "instrument: "), ""))

@@ -89,12 +89,18 @@ func unreadable(name string, err error) error {
 // New performs the piece written in file. Paths of instruments count from
 // folder.
 func New(ctx context.Context, file *source.File, folder string) (*Job, error) {
+	return NewWith(ctx, file, folder, instrument.Load)
+}
+
+// NewWith is New for a program that decides itself which instruments may be
+// read: load gives the one of a name, whose path counts from folder.
+func NewWith(ctx context.Context, file *source.File, folder string, load func(name, folder string) (*instrument.Instrument, error)) (*Job, error) {
 	p, err := piecefile.Parse(file)
 	if err != nil {
 		return nil, err
 	}
 	j := &Job{File: file, Folder: folder, Piece: p}
-	if err := j.load(); err != nil {
+	if err := j.load(load); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
@@ -111,9 +117,9 @@ func New(ctx context.Context, file *source.File, folder string) (*Job, error) {
 
 // load reads the instrument of every piano, at the roll tempo that the piece
 // gives it.
-func (j *Job) load() error {
+func (j *Job) load(load func(name, folder string) (*instrument.Instrument, error)) error {
 	for i, piano := range j.Piece.Pianos {
-		in, err := instrument.Load(piano.Instrument, j.Folder)
+		in, err := load(piano.Instrument, j.Folder)
 		if err == nil {
 			in, err = roll.AtTempo(j.Piece, i, in)
 		}
