@@ -117,6 +117,14 @@ func FuzzAgainstHCL(f *testing.F) {
 func FuzzSet(f *testing.F) {
 	f.Add([]byte("a = 1\nb \"x\" {\n  c = \"d\" # e\n  f { g = [1] }\n}\r\n"), "2")
 	f.Add([]byte("a = <<X\n1\nX\n"), "\"y\"")
+	files, _ := filepath.Glob("../piecefile/testdata/valid/*.piece")
+	for _, path := range files {
+		src, err := os.ReadFile(path)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(src, "3/7")
+	}
 	f.Fuzz(func(t *testing.T, src []byte, value string) {
 		body, errs := Parse(&source.File{Text: src}, Options{})
 		if len(errs) > 0 {

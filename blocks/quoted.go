@@ -165,7 +165,7 @@ func (v *Value) lines() Text {
 	var b builder
 	for at := first; at < last; {
 		next := nextLine(src, at)
-		b.heredocLine(src, min(at+indent, next), next)
+		b.heredocLine(src, min(at+indent, v.file.lineEnd(at)), next)
 		at = next
 	}
 	return Text{b.s.String(), v, b.joins}

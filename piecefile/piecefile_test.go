@@ -4,6 +4,8 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -69,8 +71,39 @@ func golden(t *testing.T, path, got string) {
 
 func TestValid(t *testing.T) {
 	for _, path := range corpus(t, "testdata/valid/*.piece") {
-		if _, err := Parse(load(t, path)); err != nil {
+		p, err := Parse(load(t, path))
+		if err != nil {
 			t.Errorf("%v", err)
+			continue
+		}
+		checkPiece(t, p)
+	}
+}
+
+// The line ends and the mark at the start that some editors write change
+// nothing but the places of bytes.
+func TestLineEnds(t *testing.T) {
+	unix, err := Parse(load(t, "testdata/valid/everything.piece"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	windows, err := Parse(load(t, "testdata/valid/windows.piece"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	unix.File, windows.File = nil, nil
+	windows.Show = unix.Show // kept as written, line ends included
+	if !reflect.DeepEqual(unix, windows) {
+		t.Error("the two pieces differ")
+	}
+}
+
+// Every attribute of a voice, and every block, is in everything.piece.
+func TestEverything(t *testing.T) {
+	text := string(load(t, "testdata/valid/everything.piece").Text)
+	for _, word := range append(append(voiceWords(), topWords...), "subject", "speeds", "at", "overlap") {
+		if !regexp.MustCompile(`(?m)^\s*` + strings.TrimSuffix(word, " {") + `\b`).MatchString(text) {
+			t.Errorf("%s is missing", word)
 		}
 	}
 }
