@@ -7,27 +7,28 @@ import (
 )
 
 // amount is a length or an instant, in units or in seconds: exact where it is
-// a sum of roots, else to some 2^-90 of what went into it.
+// a sum of roots, else to some 2^-90 of what went into it. The zero value is 0.
 type amount struct {
-	exact  bool
-	sum    exact.Sum  // when exact
-	approx *big.Float // when not
+	sum    exact.Sum
+	approx *big.Float // in place of sum, when that is not known
 }
 
-func exactly(s exact.Sum) amount    { return amount{exact: true, sum: s} }
+func (a amount) exact() bool { return a.approx == nil }
+
+func exactly(s exact.Sum) amount    { return amount{sum: s} }
 func exactlyRat(r exact.Rat) amount { return exactly(exact.SumRat(r.Big())) }
 func about(f *big.Float) amount     { return amount{approx: f} }
 
 // value is a to workPrec bits, not to be changed.
 func (a amount) value() *big.Float {
-	if a.exact {
+	if a.exact() {
 		return a.sum.Float(workPrec)
 	}
 	return a.approx
 }
 
 func (a amount) float64() float64 {
-	if a.exact {
+	if a.exact() {
 		return a.sum.Float64()
 	}
 	f, _ := a.approx.Float64()
@@ -35,7 +36,7 @@ func (a amount) float64() float64 {
 }
 
 func (a amount) add(b amount) amount {
-	if a.exact && b.exact {
+	if a.exact() && b.exact() {
 		return exactly(a.sum.Add(b.sum))
 	}
 	return about(newFloat().Add(a.value(), b.value()))
@@ -44,21 +45,21 @@ func (a amount) add(b amount) amount {
 func (a amount) sub(b amount) amount { return a.add(b.neg()) }
 
 func (a amount) neg() amount {
-	if a.exact {
+	if a.exact() {
 		return exactly(a.sum.Neg())
 	}
 	return about(newFloat().Neg(a.approx))
 }
 
 func (a amount) scale(r exact.Rat) amount {
-	if a.exact {
+	if a.exact() {
 		return exactly(a.sum.Scale(r.Big()))
 	}
 	return about(newFloat().Mul(a.approx, newFloat().SetRat(r.Big())))
 }
 
 func (a amount) mulReal(x exact.Real) amount {
-	if a.exact {
+	if a.exact() {
 		return exactly(a.sum.MulReal(x))
 	}
 	return about(newFloat().Mul(a.approx, x.Float(workPrec)))
@@ -68,7 +69,7 @@ func (a amount) mulReal(x exact.Real) amount {
 // less than 2^-80 of its size: far below a nanosecond, far above the error of
 // either.
 func (a amount) cmp(b amount) int {
-	if a.exact && b.exact {
+	if a.exact() && b.exact() {
 		return a.sum.Sub(b.sum).Sign()
 	}
 	x, y := a.value(), b.value()

@@ -80,7 +80,7 @@ func (c *clock) of(u amount) amount {
 	switch {
 	case c.constant:
 		return u.mulReal(c.perUnit)
-	case u.exact && u.sum.IsZero() == exact.Yes:
+	case u.exact() && u.sum.IsZero() == exact.Yes:
 		return u
 	}
 	return about(c.path.BigSeconds(u.value(), workPrec))

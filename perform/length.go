@@ -28,11 +28,11 @@ func (r *resolver) findLength(l *Line) bool {
 	l.Taleae = statements(l.Items, len(l.voice.Talea))
 	l.Colores = statements(l.Notes, len(l.voice.Color))
 	l.lengthDD = ddBig(l.length.value())
-	l.Units, l.UnitsExact, l.Length = l.length.sum, l.length.exact, l.lengthDD.hi
+	l.Units, l.UnitsExact, l.Length = l.length.sum, l.length.exact(), l.lengthDD.hi
 	r.items += l.Items
 	r.notes += l.Notes
 	if r.notes > r.options.maxEvents() {
-		return r.tooMany(l, "")
+		return r.tooMany(l, l.material.completeText(l.voice.Extent))
 	}
 	return true
 }

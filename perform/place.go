@@ -21,14 +21,14 @@ func (r *resolver) findStart(l *Line) bool {
 		l.placed, ok = r.meetAt(l)
 	case piece.InCanon:
 		if ok = r.need(node{placeOf, v.Canon}); ok {
-			l.placed = r.canons[v.Canon].start[r.indexInCanon(l)]
+			l.placed = r.canons[v.Canon].start[l.Voice]
 		}
 	default:
 		if l.placed, ok = r.base(v.Section); ok {
 			l.placed = l.placed.add(exactlyRat(p.At))
 		}
 	}
-	l.Placed, l.PlacedExact = l.placed.sum, l.placed.exact
+	l.Placed, l.PlacedExact = l.placed.sum, l.placed.exact()
 	return ok
 }
 
@@ -60,7 +60,7 @@ func (r *resolver) meetAt(l *Line) (amount, bool) {
 // base is where times of a section count from; outside sections it is 0.
 func (r *resolver) base(section int) (amount, bool) {
 	if section < 0 {
-		return amount{exact: true}, true
+		return amount{}, true
 	}
 	ok := r.need(node{sectionAt, section})
 	return r.sections[section], ok
@@ -75,15 +75,10 @@ func (r *resolver) findSection(i int) bool {
 		r.sections[i] = exactlyRat(s.Start)
 		return true
 	case i == 0:
-		r.sections[i] = amount{exact: true}
+		r.sections[i] = amount{}
 		return true
 	}
-	var voices []int
-	for j := range r.piece.Voices {
-		if r.piece.Voices[j].Section == i-1 {
-			voices = append(voices, j)
-		}
-	}
+	voices := r.inside[i-1]
 	end, ok := r.maximum(voices, r.endOf)
 	if len(voices) == 0 {
 		end, ok = r.base(i - 1)
@@ -120,8 +115,9 @@ func (r *resolver) findCanonPlace(i int) bool {
 	} else {
 		meeting = meeting.add(largest)
 	}
-	for _, offset := range offsets {
-		state.start = append(state.start, meeting.sub(offset))
+	state.start = map[int]amount{}
+	for j, offset := range offsets {
+		state.start[c.Voices[j]] = meeting.sub(offset)
 	}
 	return true
 }
@@ -133,15 +129,6 @@ func (r *resolver) canonOffset(i int, l *Line) (amount, bool) {
 		r.complain(c.Places, []string{"meet"}, problem, "")
 	}
 	return r.offsetAt(l, c.Meet, units, ok)
-}
-
-func (r *resolver) indexInCanon(l *Line) int {
-	for i, voice := range r.piece.Canons[l.voice.Canon].Voices {
-		if voice == l.Voice {
-			return i
-		}
-	}
-	panic("perform: a voice is not among those of its canon")
 }
 
 // offset is the time from the start of a line to a point of it, which the
@@ -169,7 +156,7 @@ func (r *resolver) offsetAt(l *Line, p piece.Point, units amount, ok bool) (amou
 // point is a point of a line in units from its start. A problem is one that
 // nobody has complained about.
 func (r *resolver) point(l *Line, p piece.Point) (units amount, problem string, ok bool) {
-	zero := amount{exact: true}
+	zero := amount{}
 	switch p.Kind {
 	case piece.AtStart:
 		return zero, "", true
@@ -216,13 +203,13 @@ func (p *Performance) shift() {
 		}
 	}
 	shift := earliest.neg()
-	if p.ShiftVoice < 0 || shift.float64() <= 0 || !shift.exact && shift.float64() < leastShiftSec {
-		shift, p.ShiftVoice = amount{exact: true}, -1
+	if p.ShiftVoice < 0 || shift.float64() <= 0 || !shift.exact() && shift.float64() < leastShiftSec {
+		shift, p.ShiftVoice = amount{}, -1
 	}
-	p.Shift, p.ShiftExact, p.ShiftSec = shift.sum, shift.exact, shift.float64()
+	p.Shift, p.ShiftExact, p.ShiftSec = shift.sum, shift.exact(), shift.float64()
 	for _, l := range p.Lines {
 		start := l.placed.add(shift)
-		l.Start, l.StartExact = start.sum, start.exact
+		l.Start, l.StartExact = start.sum, start.exact()
 		l.start = ddBig(start.value())
 		l.StartSec, l.EndSec = l.start.hi, l.timeAt(l.lengthDD)
 		p.EndSec = max(p.EndSec, l.EndSec)

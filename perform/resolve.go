@@ -19,6 +19,7 @@ type resolver struct {
 	lines    []*Line
 	canons   []canonState
 	sections []amount // where each starts
+	inside   [][]int  // the voices of each section
 	errs     source.Errors
 
 	state map[node]progress
@@ -33,7 +34,7 @@ type resolver struct {
 type canonState struct {
 	factor      exact.Real // by which lasts multiplies the speeds
 	factorExact bool
-	start       []amount // of each voice
+	start       map[int]amount // of each voice, by its index
 }
 
 // node is one thing to be found.
@@ -67,10 +68,14 @@ func newResolver(p *piece.Piece, o Options) *resolver {
 		piece: p, options: o,
 		canons:   make([]canonState, len(p.Canons)),
 		sections: make([]amount, len(p.Sections)),
+		inside:   make([][]int, len(p.Sections)),
 		state:    map[node]progress{},
 	}
 	for i := range p.Voices {
 		v := &p.Voices[i]
+		if v.Section >= 0 {
+			r.inside[v.Section] = append(r.inside[v.Section], i)
+		}
 		r.lines = append(r.lines, &Line{Voice: i, voice: v, material: newMaterial(v, o.fastest(v.Piano))})
 	}
 	return r
@@ -258,7 +263,7 @@ func ratio(a, b amount) (x exact.Real, isExact, ok bool) {
 	if a.value().Sign() <= 0 || b.value().Sign() <= 0 {
 		return exact.Real{}, false, false
 	}
-	if a.exact && b.exact {
+	if a.exact() && b.exact() {
 		x, okA := a.sum.Real()
 		y, okB := b.sum.Real()
 		if okA && okB {

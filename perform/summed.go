@@ -75,15 +75,12 @@ func (r *summer) next() {
 }
 
 func (s *summed) measure(end *ending) verdict {
-	r := s.from(0)
+	r, t := s.from(0), s.newTail(end)
 	s.marks = nil
 	for {
 		if r.item%blockItems == 0 {
 			s.marks = append(s.marks, r.position)
 			s.reserve(r.item + blockItems)
-			if s.converged(end) {
-				return never
-			}
 		}
 		switch {
 		case !(r.position.hi <= maxUnits): // NaN too
@@ -91,29 +88,49 @@ func (s *summed) measure(end *ending) verdict {
 		case end.reached(r.item, r.position.hi, func() amount { return about(r.position.big()) }):
 			s.items, s.total = r.item, r.position
 			return measured
+		case t.shrinks && r.place == 0 && t.vanishes(r.position):
+			s.total = t.limit(r.position)
+			return never
 		case r.item >= end.limit:
+			if s.total = t.limit(r.position); t.shrinks && s.total.hi < end.low {
+				return never
+			}
 			return tooMany
 		}
 		r.next()
 	}
 }
 
-// converged reports whether the durations shrink so that all of them together
-// will not bring the end, and keeps what they come to: the rest is a geometric
-// series with the ratio of the last two blocks.
-func (s *summed) converged(end *ending) bool {
-	n := len(s.marks) - 1
-	if end.items >= 0 || n < 1 || s.growth() >= 0 {
-		return false
+// tail is what is still to come of durations that shrink: a geometric series,
+// one term a statement of the talea. (Where the color shrinks them it is so
+// only on average; the limit is then no more than near.)
+type tail struct {
+	shrinks bool    // and the extent is a place, which may never be reached
+	ratio   float64 // of a statement's length to the one before, on average
+	last    dd      // where the last statement began
+	length  dd      // of the last statement, or what an earlier, longer one would have shrunk to
+}
+
+func (s *summed) newTail(end *ending) tail {
+	growth := s.growth()
+	return tail{shrinks: end.items < 0 && growth < 0, ratio: math.Exp(growth * float64(len(s.durations)))}
+}
+
+// vanishes is called where a statement begins, and reports whether all that
+// is still to come is nothing beside the position: some 2^20 times what counts
+// as equal in amount.cmp, so that a limit does not pass for a place reached.
+func (t *tail) vanishes(position dd) bool {
+	length, shrunk := position.sub(t.last), t.length.times(t.ratio)
+	if length.hi < shrunk.hi {
+		length = shrunk
 	}
-	block := s.marks[n].sub(s.marks[n-1])
-	stands := math.Abs(block.hi) < 1e-29*s.marks[n].hi
-	if !stands && n*blockItems < end.limit {
-		return false
-	}
-	ratio := math.Exp(s.growth() * blockItems)
-	s.total = s.marks[n].add(block.times(ratio / (1 - ratio)))
-	return s.total.hi < end.low
+	t.last, t.length = position, length
+	return position.hi > 0 && t.limit(position).sub(position).hi < 0x1p-60*position.hi
+}
+
+// limit is what all durations come to.
+func (t *tail) limit(position dd) dd {
+	return position.add(t.length.times(t.ratio / (1 - t.ratio)))
 }
 
 // maxUnits bounds the length of a voice in units, for sums that grow like
