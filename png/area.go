@@ -61,7 +61,7 @@ func (a *area) fill(evenOdd bool, paint func(x, y int, share float64)) {
 	if len(a.edges) == 0 || width <= 0 {
 		return
 	}
-	slices.SortStableFunc(a.edges, func(e, f edge) int { return cmp.Compare(e.y0, f.y0) })
+	slices.SortFunc(a.edges, func(e, f edge) int { return cmp.Compare(e.y0, f.y0) })
 	a.part = slices.Grow(a.part[:0], width+2)[:width+2]
 	a.step = slices.Grow(a.step[:0], width+2)[:width+2]
 	clear(a.part)
@@ -156,11 +156,23 @@ func (p *pen) line(l draw.Line) {
 		if i > 0 {
 			p.stretch(points[i-1], q)
 		}
-		end := (i == 0 || i == last) && !l.Closed
-		if !end || p.round {
+		switch {
+		case (i == 0 || i == last) && !l.Closed:
+			if p.round {
+				p.disc(q)
+			}
+		case i == 0 || i == last || p.turns(points[i-1], q, points[i+1]):
 			p.disc(q)
 		}
 	}
+}
+
+// turns reports whether the corner at b, between a and c, is sharp enough for
+// the wedge outside it to be seen: more than a tenth of a pixel wide.
+func (p *pen) turns(a, b, c draw.Point) bool {
+	x1, y1, x2, y2 := b.X-a.X, b.Y-a.Y, c.X-b.X, c.Y-b.Y
+	n := math.Hypot(x1, y1) * math.Hypot(x2, y2)
+	return x1*x2+y1*y2 < 0 || math.Abs(x1*y2-y1*x2)*p.r > 0.1*n
 }
 
 // stretch adds the rectangle around a line.

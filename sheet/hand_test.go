@@ -97,7 +97,7 @@ func TestHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := png.Encode(&raster, picture, &png.Options{PixelsPerMM: scale * 2}); err != nil {
+	if err := png.Encode(&raster, picture, &png.Options{PixelsPerMM: scale}); err != nil {
 		t.Fatal(err)
 	}
 	if err := dxf.Encode(&cut, long, nil); err != nil {
@@ -118,7 +118,7 @@ func TestHand(t *testing.T) {
 			return at(pixels.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", res, "--dpi-y", res, drawing))
 		}},
 		"png": {left, func(t *testing.T) []pixels.Shape {
-			return pixels.Dark(bleached(pixels.Decode(t, raster.Bytes())), scale*2)
+			return pixels.Dark(bleached(pixels.Decode(t, raster.Bytes())), scale)
 		}},
 		"dxf, ezdxf": {left, func(t *testing.T) []pixels.Shape { return dxfHoles(t, cut.Bytes()) }},
 	} {

@@ -96,6 +96,7 @@ func (l *long) holes(layer *draw.Layer) {
 func (l *long) marks(layer *draw.Layer) {
 	l.lengths(layer)
 	l.beginning(layer)
+	l.end(layer)
 	l.words(layer)
 	if l.o.Names {
 		l.names(layer)
@@ -165,6 +166,11 @@ func (l *long) beginning(layer *draw.Layer) {
 			Line(l.x(0), 0.3, l.x(0), l.clearance(0)).Line(l.x(0), l.clearance(1), l.x(0), bottom-0.3))
 		layer.Add(second(turned(label(l.x(0)-1, mid, 2.8, "time 0", draw.Middle), -90)))
 	}
+}
+
+// end is what the blank paper after the last hole says.
+func (l *long) end(layer *draw.Layer) {
+	layer.Add(bold(l.x(l.last)+8, l.width/2*l.o.ScaleAcross+2, 6, "END", draw.Start))
 }
 
 // clearance is how far from the top the bands without ports reach: the upper

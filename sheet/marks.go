@@ -43,14 +43,6 @@ func arrow(x1, y1, x2, y2, headMM float64) *draw.Path {
 	return p.Line(x1, y1, bx, by)
 }
 
-// dimension is a line of measure with a tick at either end.
-func dimension(x1, y1, x2, y2, tickMM float64) *draw.Path {
-	n := math.Hypot(x2-x1, y2-y1)
-	nx, ny := -(y2-y1)/n*tickMM/2, (x2-x1)/n*tickMM/2
-	p := &draw.Path{Stroke: draw.Hair(draw.InkDark)}
-	return p.Line(x1, y1, x2, y2).Line(x1-nx, y1-ny, x1+nx, y1+ny).Line(x2-nx, y2-ny, x2+nx, y2+ny)
-}
-
 // ruler is a line of so many millimetres with a tick each ten, drawn from
 // x, y in the direction dx, dy; scale is how long its millimetre is made. The
 // ticks stand to the right of the direction.

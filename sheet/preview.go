@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"rollwright/draw"
 	"rollwright/roll"
@@ -192,40 +193,61 @@ func (p *picture) holes(layer *draw.Layer) {
 	}
 }
 
-// rims are the outlines of slots in the hue and pattern of the voice that
-// comes first among their causes; one that serves several voices has a rim for
-// each of the first three, the one around the other.
+// ring is the rim of one voice at one distance from the holes: 0 is next to
+// them.
+type ring struct {
+	voice int32
+	out   int
+}
+
+// maxRings is how many voices of one slot are shown.
+const maxRings = 3
+
+// rims are around slots, in the hue and pattern of the voices that are among
+// their causes, the one around the other.
 func (p *picture) rims(layer *draw.Layer) {
-	type key struct {
-		voice int32
-		ring  int
-	}
-	paths := map[key]*draw.Path{}
-	var order []key
-	// As fine as the picture can show, so that hues are seen from afar too.
-	width := min(max(1.3/p.scale, 0.34), 0.9)
+	slots := map[ring][]draw.Segment{}
+	var order []ring
 	for i := range p.r.Slots {
 		s := &p.r.Slots[i]
-		ring := 0
-		seen := map[int32]bool{}
+		var voices []int32
 		for c := range s.Causes.All() {
-			if seen[c.Voice] || ring == 3 {
+			if slices.Contains(voices, c.Voice) || len(voices) == maxRings {
 				continue
 			}
-			seen[c.Voice] = true
-			k := key{c.Voice, ring}
-			if paths[k] == nil {
-				paths[k] = &draw.Path{Stroke: p.stroke(int(c.Voice), width)}
+			k := ring{c.Voice, len(voices)}
+			voices = append(voices, c.Voice)
+			if _, ok := slots[k]; !ok {
 				order = append(order, k)
 			}
-			r := p.die/2 + 0.25 + width/2 + 1.4*width*float64(ring)
-			p.eachOpening(int(s.Port), []opener{{s.FirstMM, s.LastMM}}, func(g draw.Segment) { paths[k].Capsule(g, r) })
-			ring++
+			p.eachOpening(int(s.Port), []opener{{s.FirstMM, s.LastMM}}, func(g draw.Segment) { slots[k] = append(slots[k], g) })
 		}
 	}
+	// Outer rims first, for the solid ones are painted as areas.
+	slices.SortFunc(order, func(a, b ring) int { return cmp.Or(cmp.Compare(b.out, a.out), cmp.Compare(a.voice, b.voice)) })
 	for _, k := range order {
-		layer.Add(paths[k])
+		p.rim(layer, k, slots[k])
 	}
+}
+
+// rim adds one rim: a solid one as the difference of two areas, which is much
+// cheaper than outlines; one with a pattern as outlines.
+func (p *picture) rim(layer *draw.Layer, k ring, segments []draw.Segment) {
+	// As fine as the picture can show, so that hues are seen from afar too, but
+	// not so wide that the rims of neighbouring ports meet.
+	width := min(max(1.3/p.scale, 0.34), 0.6)
+	r := p.die/2 + 0.25 + width/2 + 1.4*width*float64(k.out)
+	stroke := p.stroke(int(k.voice), width)
+	if len(stroke.DashMM) == 0 {
+		layer.Add(&draw.Slots{Ink: stroke.Ink, WidthMM: 2*r + width, Segments: segments},
+			&draw.Slots{Ink: p.theme.paper, WidthMM: 2*r - width, Segments: segments})
+		return
+	}
+	outlines := &draw.Path{Stroke: stroke}
+	for _, g := range segments {
+		outlines.Capsule(g, r)
+	}
+	layer.Add(outlines)
 }
 
 // finest is the scale, in pixels a millimetre, below which the patterns of rims

@@ -449,6 +449,17 @@ func TestErrors(t *testing.T) {
 	}
 }
 
+// TestLeader: all of the leader (1200 mm before time 0) and the trailer (500 mm
+// after the last hole) are drawn on demand.
+func TestLeader(t *testing.T) {
+	r := rollOf(t, "88-note", hole{60, 10, 10}, hole{62, 900, 900})
+	d := longOf(t, r, &Options{Leader: true})
+	box, _ := d.Layer(EdgesLayer, "").Marks[0].(*draw.Path).Bounds()
+	if from, to := box.Min.X+draw.Hairline/2, box.Max.X-draw.Hairline/2; math.Abs(from+1200) > 1e-9 || math.Abs(to-1400.8636) > 1e-9 {
+		t.Errorf("the paper is drawn from %v to %v, want -1200 to 900 + 0.8636 + 500", from, to)
+	}
+}
+
 // TestEmptyRoll: a roll without holes is paper with its marks.
 func TestEmptyRoll(t *testing.T) {
 	r := rollOf(t, "88-note")
@@ -511,6 +522,21 @@ func BenchmarkLong(b *testing.B) {
 		}
 		var c drawcases.Counter
 		if err := svg.Encode(&c, d, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkPreview makes the picture of 200,000 slots and paints it.
+func BenchmarkPreview(b *testing.B) {
+	r := scattered(b, "88-note", 200_000, 30_000)
+	for b.Loop() {
+		d, scale, err := Preview(r, &Look{Title: "Many"})
+		if err != nil {
+			b.Fatal(err)
+		}
+		var c drawcases.Counter
+		if err := png.Encode(&c, d, &png.Options{PixelsPerMM: scale}); err != nil {
 			b.Fatal(err)
 		}
 	}

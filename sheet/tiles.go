@@ -85,8 +85,6 @@ type tile struct {
 	body      draw.Rect // on the sheet
 	holes     []*draw.Slots
 	board     board
-	edgeBass  float64 // how far the bass edge band without ports reaches, across
-	edgeTreb  float64
 }
 
 // newTile gathers the holes of tile number i. cursor remembers, for each port,

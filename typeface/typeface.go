@@ -222,8 +222,7 @@ func (f Face) Wrap(text string, size, width float64) []string {
 	for paragraph := range strings.SplitSeq(text, "\n") {
 		line := ""
 		for _, word := range strings.Fields(Clean(paragraph)) {
-			for f.Width(word, size) > width {
-				head := f.head(word, size, width)
+			for head := f.head(word, size, width); len(head) < len(word); head = f.head(word, size, width) {
 				if line != "" {
 					lines, line = append(lines, line), ""
 				}
@@ -245,13 +244,14 @@ func (f Face) Wrap(text string, size, width float64) []string {
 
 // head is the longest beginning of word within width, at least one character.
 func (f Face) head(word string, size, width float64) string {
-	end := 0
+	m := f.metrics()
+	room := width * UnitsPerEm / size
+	sum, end := 0, 0
 	for i, r := range word {
-		next := i + len(string(r))
-		if end > 0 && f.Width(word[:next], size) > width {
+		if sum += m.advances[m.glyphs[r]]; end > 0 && float64(sum) > room {
 			break
 		}
-		end = next
+		end = i + len(string(r))
 	}
 	return word[:end]
 }

@@ -10,6 +10,7 @@ import (
 	"bytes"
 	"fmt"
 	"image"
+	"image/draw"
 	_ "image/png" // the format that every judge writes
 	"os"
 	"os/exec"
@@ -40,20 +41,21 @@ const threshold = 0.25
 
 type plane struct {
 	w, h int
-	dark []float64
+	dark []float32
 	seen []bool
 	todo []int
 }
 
 func newPlane(img image.Image) *plane {
 	b := img.Bounds()
-	p := &plane{w: b.Dx(), h: b.Dy(), dark: make([]float64, b.Dx()*b.Dy()), seen: make([]bool, b.Dx()*b.Dy())}
-	for y := range p.h {
-		for x := range p.w {
-			r, g, bl, a := img.At(b.Min.X+x, b.Min.Y+y).RGBA()
-			light := float64(r+g+bl)/3/0xffff + 1 - float64(a)/0xffff // nothing is as good as white
-			p.dark[y*p.w+x] = 1 - light
-		}
+	p := &plane{w: b.Dx(), h: b.Dy(), dark: make([]float32, b.Dx()*b.Dy()), seen: make([]bool, b.Dx()*b.Dy())}
+	// Nothing is as good as white.
+	flat := image.NewRGBA(image.Rect(0, 0, p.w, p.h))
+	draw.Draw(flat, flat.Bounds(), image.White, image.Point{}, draw.Src)
+	draw.Draw(flat, flat.Bounds(), img, b.Min, draw.Over)
+	for i := range p.dark {
+		q := flat.Pix[4*i : 4*i+3]
+		p.dark[i] = 1 - float32(int(q[0])+int(q[1])+int(q[2]))/(3*255)
 	}
 	return p
 }
@@ -67,7 +69,7 @@ func (p *plane) fill(first int, scale float64) Shape {
 	for len(p.todo) > 0 {
 		i := p.todo[len(p.todo)-1]
 		p.todo = p.todo[:len(p.todo)-1]
-		x, y, d := i%p.w, i/p.w, p.dark[i]
+		x, y, d := i%p.w, i/p.w, float64(p.dark[i])
 		sum, mx, my = sum+d, mx+d*(float64(x)+0.5), my+d*(float64(y)+0.5)
 		full = max(full, d)
 		x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x+1), max(y1, y+1)
