@@ -77,6 +77,7 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	if len(m.list) == 0 {
 		return nil, ErrNothing
 	}
+	m.frames = o.length
 	for i := range m.list {
 		m.frames = max(m.frames, m.list[i].at+m.list[i].lasts())
 	}

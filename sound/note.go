@@ -18,8 +18,8 @@ const noteGain = 1.0 / 160
 
 // The stop of the stroke beside the force of the strings: the knock starts at
 // this share of the hammer's momentum a second, N per (kg m/s). Chosen by measure:
-// the knock of C4 lies about 30 dB below the note.
-const knockPerMomentum = 20.0
+// the knock of C4 begins about 33 dB below the note's peak.
+const knockPerMomentum = 28.0
 
 // A timbre is everything that decides what a key at a level sounds like.
 type timbre struct {
@@ -75,8 +75,16 @@ func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
 	}
+	for i := range min(softFrames, len(sp.head)) {
+		sp.head[i] *= float64(i) / softFrames
+	}
 	return sp
 }
+
+// softFrames is how long the strings take to come in beside the knock: their wave
+// is cut where it arrives, and its first ripples must neither click nor hide the
+// beginning by cancelling the knock.
+const softFrames = 3
 
 // body is soundboard and case; their ring shortens half as much as that of the
 // strings.

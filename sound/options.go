@@ -15,6 +15,7 @@ type Options struct {
 	FromSec    float64 // what is heard begins here, in the time of the events
 	ToSec      float64 // and no note starts at or after this; 0 is to the end
 	Mono       bool    // one channel
+	Knock      bool    // no strings, only the knock of each blow
 
 	// TargetLUFS is the integrated loudness to bring the sound to (ITU-R
 	// BS.1770). nil leaves it as it is. Either way the true peak stays at or
@@ -29,6 +30,8 @@ type Options struct {
 	// Progress is told now and then what is being done and how much of it is
 	// done, 0 to 1. It is called from one goroutine at a time.
 	Progress func(stage Stage, done float64)
+
+	length int64 // frames at least, with silence at the end
 }
 
 // A Stage is a part of the work that Progress tells of.

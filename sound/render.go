@@ -128,6 +128,9 @@ func tableWave(cos, sin []float32, s complex128, rate int) {
 
 // finish lays the blow over the note's beginning and fades its last segment.
 func (r *wanted) finish() {
+	if len(r.out) == 0 {
+		return // only the body is wanted
+	}
 	if r.first == 0 {
 		for i, x := range r.sp.head {
 			r.out[i] = float32(x)

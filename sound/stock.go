@@ -162,7 +162,7 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	for i, id := range ids {
 		body, segments := s.cache.load(t, id, want[id])
 		notes[i] = &note{body, segments, s.needs}
-		if len(segments) < want[id] {
+		if body == nil || len(segments) < want[id] {
 			runs, of = append(runs, wanted{first: len(segments), last: want[id]}), append(of, i)
 		}
 	}

@@ -143,9 +143,14 @@ func (m *mixer) strokes(blows []blow) []stroke {
 		default:
 			s.stop = uint8(b.key)
 		}
+		// A note is heard for as long as its strings ring, or until damper or hammer
+		// have stopped them.
 		life := int64(m.stock.frames(s.id.timbre, s.id.key))
 		if s.hold != noDamper {
 			life = min(life, int64(s.hold)+int64(len(m.release(s.stop))))
+		}
+		if m.o.Knock {
+			life = 0
 		}
 		s.end = int32(life)
 		if s.lasts()+s.at > 0 {

@@ -1,0 +1,307 @@
+package sound
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// rendered is a note as it rings undamped, strings and body, so many segments.
+func rendered(t testing.TB, key int, h Hammers, dry float64, level, segments int) []float64 {
+	t.Helper()
+	tb := timbre{h, dry, testRate}
+	c := courseOf(t, key)
+	sp := tb.spectrumOf(c, tb.allStrands(c), level)
+	runs := []wanted{{sp: sp, last: segments, of: 1 << 20}}
+	fill(runs, testRate)
+	x := make([]float64, len(runs[0].out))
+	for i, v := range runs[0].out {
+		x[i] = float64(v)
+	}
+	for i, v := range newBodyMaker(tb).of(sp)[:min(bodyFrames, len(x))] {
+		x[i] += float64(v)
+	}
+	return x
+}
+
+// hann is x under a window, twice as long with silence.
+func windowed(x []float64) []float64 {
+	y := make([]float64, 2*len(x))
+	for i, v := range x {
+		y[i] = v * (0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(len(x))))
+	}
+	return y
+}
+
+// lineNear finds the strongest line of a spectrum within 30 cents of hz, between
+// bins by a parabola through the logarithms.
+func lineNear(power []float64, binHz, hz float64) float64 {
+	from, to := int(hz*0.983/binHz), int(hz*1.017/binHz)+1
+	best := from
+	for i := from; i <= to; i++ {
+		if power[i] > power[best] {
+			best = i
+		}
+	}
+	a, b, c := math.Log(power[best-1]), math.Log(power[best]), math.Log(power[best+1])
+	return (float64(best) + (a-c)/(2*(a-2*b+c))) * binHz
+}
+
+func powerOf(x []float64) []float64 {
+	f := fourier.NewFFT(len(x))
+	var p []float64
+	for _, z := range f.Coefficients(nil, x) {
+		p = append(p, real(z)*real(z)+imag(z)*imag(z)+1e-30)
+	}
+	return p
+}
+
+// The first partial of every key, found in the sound, is within half a cent of
+// equal temperament (ISO 16).
+func TestFundamentalsInTheSound(t *testing.T) {
+	for key := LowestKey; key <= HighestKey; key++ {
+		frames := 1 << 17 // 2.7 s
+		if key > 80 {
+			frames = 1 << 15
+		}
+		y := windowed(rendered(t, key, Felt, 0, 64, frames/segmentFrames+1)[2048:][:frames])
+		hz := lineNear(powerOf(y), testRate/float64(len(y)), EqualTemperedHz(key))
+		if off := cents(hz, EqualTemperedHz(key)); math.Abs(off) > 0.5 {
+			t.Errorf("key %d: %.3f Hz, %.2f cents off", key, hz, off)
+		}
+	}
+}
+
+// Partials 1 to 10 are where the formula of a stiff string has them, n f0 sqrt(1 +
+// B n^2) (H. Fletcher, JASA 36 (1964) 203), within a cent.
+func TestPartialsInTheSound(t *testing.T) {
+	for _, key := range []int{24, 36, 48, 60, 72, 84, 96} {
+		for h := Felt; h <= Tacks; h++ {
+			c := courseOf(t, key)
+			y := windowed(rendered(t, key, h, 0, 96, 17)[2048:][:1<<16])
+			p := powerOf(y)
+			for n := 1; n <= 10 && c.PartialHz(n) < 18000; n++ {
+				if math.Abs(math.Sin(float64(n)*math.Pi*c.Strike)) < 0.1 {
+					continue // struck where this partial has a node
+				}
+				hz := lineNear(p, testRate/float64(len(y)), c.PartialHz(n))
+				if off := cents(hz, c.PartialHz(n)); math.Abs(off) > 1 {
+					t.Errorf("key %d, %v, partial %d: %.2f Hz, %.2f cents off", key, h, n, hz, off)
+				}
+			}
+		}
+	}
+}
+
+// centroid is the mean frequency, weighted with power.
+func centroid(x []float64) float64 {
+	y := windowed(append(make([]float64, len(x)), x...)) // the window's middle is the beginning
+	sum, weight := 0.0, 0.0
+	for i, p := range powerOf(y) {
+		sum += p * float64(i) * testRate / float64(len(y))
+		weight += p
+	}
+	return sum / weight
+}
+
+// Tacks are brighter than metal, metal than felt, at every key and level; and
+// felt and metal are the brighter the louder.
+func TestBrightness(t *testing.T) {
+	for key := LowestKey; key <= HighestKey; key += 3 {
+		last := [3]float64{}
+		for _, level := range []int{33, 80, 126} {
+			var c [3]float64
+			for h := Felt; h <= Tacks; h++ {
+				c[h] = centroid(rendered(t, key, h, DefaultDry, level, 4))
+			}
+			if !(c[Tacks] > c[Metal] && c[Metal] > c[Felt]) {
+				t.Errorf("key %d at level %d: centroid of felt %.0f Hz, metal %.0f, tacks %.0f", key, level, c[Felt], c[Metal], c[Tacks])
+			}
+			if c[Felt] <= last[Felt] || c[Metal] <= last[Metal]*0.98 {
+				t.Errorf("key %d at level %d: centroids %.0f and %.0f Hz, below %.0f and %.0f", key, level, c[Felt], c[Metal], last[Felt], last[Metal])
+			}
+			last = c
+		}
+	}
+}
+
+// t60 is the time in which the energy of 85 ms falls by 60 dB, from how it falls in
+// the first second.
+func t60(x []float64) float64 {
+	energy := func(from int) float64 {
+		sum := 0.0
+		for _, v := range x[from : from+4096] {
+			sum += v * v
+		}
+		return sum
+	}
+	const a, b = 4096, 4096 + 24000
+	return 60 / (10 * math.Log10(energy(a)/energy(b))) * (b - a) / testRate
+}
+
+// dry = 1 leaves an eighth of the ring, dry = d 8^-d of it.
+func TestDry(t *testing.T) {
+	for _, key := range []int{36, 48, 60} {
+		wet := t60(rendered(t, key, Felt, 0, 80, 10))
+		last := wet
+		for _, dry := range []float64{0.25, 0.5, 0.75, 1} {
+			got := t60(rendered(t, key, Felt, dry, 80, 10))
+			if want := wet * math.Pow(8, -dry); got >= last || math.Abs(math.Log2(got/want)) > 0.5 {
+				t.Errorf("key %d, dry %.2f: T60 %.2f s, wanted about %.2f", key, dry, got, want)
+			}
+			last = got
+		}
+	}
+}
+
+// The first decay of C4 is about 8 dB a second, the later one slower (from memory:
+// prompt sound 8 dB/s, after-sound 2 dB/s at mid compass; dynamics make no
+// difference: T. Cheng, S. Dixon, M. Mauch, ICASSP 2015).
+func TestTwoStageDecay(t *testing.T) {
+	for _, level := range []int{49, 112} {
+		x := rendered(t, 60, Felt, 0, level, 110)
+		power := func(sec float64) float64 { // of the first partial
+			from := int(sec * testRate)
+			p := powerOf(windowed(x[from : from+16384]))
+			return 10 * math.Log10(p[int(math.Round(EqualTemperedHz(60)*2*16384/testRate))])
+		}
+		first, later := power(0.1)-power(1.1), (power(5)-power(8))/3
+		if first < 5 || first > 12 || later > first*0.7 {
+			t.Errorf("level %d: %.1f dB/s at first, %.1f dB/s later", level, first, later)
+		}
+	}
+}
+
+// There is no seam between blow and free ring: for the first 64 frames after the
+// blow the strands are what the string does on its own, to 1 % (what is left is
+// the strings of the unison drifting apart).
+func TestSeam(t *testing.T) {
+	tb := timbre{Felt, 0, testRate}
+	for key := LowestKey; key <= HighestKey; key += 4 {
+		for h := Felt; h <= Tacks; h++ {
+			c := courseOf(t, key)
+			b := Strike(c, h, 3, testRate)
+			force := afterBlow(tb.allStrands(c), b, 1)
+			strands := make([]float64, 64)
+			for _, d := range force {
+				(&bodyMaker{t: tb}).ring(strands, nil, d, 0)
+			}
+			peak, worst := 0.0, 0.0
+			for i := range strands {
+				alone := b.bank.bridgeForce(0)
+				for range oversample {
+					b.bank.advance(0)
+				}
+				peak = math.Max(peak, math.Abs(alone))
+				worst = math.Max(worst, math.Abs(alone-strands[i]))
+			}
+			if worst > 0.01*peak {
+				t.Errorf("key %d, %v: strands differ by %.3g N from the string's %.3g N", key, h, worst, peak)
+			}
+		}
+	}
+}
+
+// The closed form is the convolution it stands for: the sound by running the
+// board's resonances over the string's force sample by sample is the same.
+func TestClosedForm(t *testing.T) {
+	for _, key := range []int{21, 36, 60, 84, 108} {
+		for h := Felt; h <= Tacks; h++ {
+			testClosedForm(t, key, h)
+		}
+	}
+}
+
+func testClosedForm(t *testing.T, key int, h Hammers) {
+	tb := timbre{h, 0, testRate}
+	c := courseOf(t, key)
+	all := tb.allStrands(c)
+	sp := tb.spectrumOf(c, all, 80)
+	// Force on the bridge, by hand: the blow's, then its strands.
+	b := Strike(c, h, LevelSpeed(80), testRate)
+	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
+	force := make([]float64, 4096)
+	for i, f := range b.bridge {
+		force[i] = f * gain
+	}
+	for _, d := range afterBlow(all, b, gain) {
+		(&bodyMaker{t: tb}).ring(force[len(b.bridge):], nil, d, 0)
+	}
+	heard := make([]float64, len(force))
+	tb.body().rest(force, nil, testRate, heard)
+	for _, d := range sp.stop {
+		(&bodyMaker{t: tb}).ring(heard[len(b.bridge)-len(sp.head):], nil, d, 0)
+	}
+	start := len(b.bridge) - len(sp.head)
+	got := rendered(t, key, h, 0, 80, 2)
+	peak, worst := 0.0, 0.0
+	for i := softFrames; i < 3500; i++ {
+		peak = math.Max(peak, math.Abs(heard[i+start]))
+		worst = math.Max(worst, math.Abs(got[i]-heard[i+start]))
+	}
+	// The board is stepped here with forces that are straight between frames, which
+	// takes a few percent off the highest partials.
+	if worst > 0.04*peak {
+		t.Errorf("key %d, %v: worst difference %.3g of a peak of %.3g", key, h, worst, peak)
+	}
+}
+
+// Segments are the same whatever is asked for beside them.
+func TestSegmentsStandAlone(t *testing.T) {
+	tb := timbre{Metal, 0.5, testRate}
+	c := courseOf(t, 50)
+	all := tb.allStrands(c)
+	a, b := tb.spectrumOf(c, all, 64), tb.spectrumOf(c, all, 112)
+	together := []wanted{{sp: a, last: 5, of: 9}, {sp: b, last: 3, of: 9}}
+	fill(together, testRate)
+	alone := []wanted{{sp: a, first: 3, last: 5, of: 9}}
+	fill(alone, testRate)
+	for i, v := range alone[0].out {
+		if v != together[0].out[3*segmentFrames+i] {
+			t.Fatalf("frame %d: %v alone, %v with others", i, v, together[0].out[3*segmentFrames+i])
+		}
+	}
+}
+
+// Every note is of numbers, begins at once, and has no direct current.
+func TestNotesAreSound(t *testing.T) {
+	for key := LowestKey; key <= HighestKey; key++ {
+		for h := Felt; h <= Tacks; h++ {
+			for _, level := range []int{1, 16, 80, 126} {
+				x := rendered(t, key, h, DefaultDry, level, 4)
+				peak, mean := 0.0, 0.0
+				for _, v := range x {
+					peak = math.Max(peak, math.Abs(v))
+				}
+				for _, v := range windowed(x) {
+					mean += v / float64(len(x))
+				}
+				what := fmt.Sprintf("key %d, %v, level %d", key, h, level)
+				if !(peak > 1e-5 && peak < 4) {
+					t.Errorf("%s: peak %v", what, peak)
+				}
+				if math.Abs(mean) > 0.01*peak {
+					t.Errorf("%s: mean %.2g of a peak of %.2g", what, mean, peak)
+				}
+				if math.Abs(x[0]) < 1e-3*peak && math.Abs(x[1]) < 1e-3*peak {
+					t.Errorf("%s: begins with %.2g, %.2g of a peak of %.2g", what, x[0], x[1], peak)
+				}
+			}
+		}
+	}
+}
+
+func BenchmarkNote(b *testing.B) {
+	tb := timbre{Metal, DefaultDry, testRate}
+	for _, key := range []int{36, 60, 96} {
+		b.Run(nameOfC(key), func(b *testing.B) {
+			c := courseOf(b, key)
+			for b.Loop() {
+				all := tb.allStrands(c)
+				fill([]wanted{{sp: tb.spectrumOf(c, all, 80), last: 6, of: 99}}, testRate)
+			}
+		})
+	}
+}

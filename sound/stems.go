@@ -1,0 +1,73 @@
+package sound
+
+import (
+	"context"
+	"slices"
+
+	"rollwright/loudness"
+	"rollwright/perform"
+)
+
+// Stems makes one sound of each voice, all as long as the mix and at one gain, so
+// that played together they are the mix. The gain is that of the mix, less what
+// its limiter would take away anywhere, for stems have none; and less again if a
+// stem alone peaks higher than all together. each gets them in the order of the
+// voices and must not keep them. The report is of the mix.
+//
+// Strokes of two voices on one key at one time are one in the mix, but one each in
+// the stems.
+func Stems(ctx context.Context, events []perform.Event, o Options, each func(voice int32, s *Sound) error) (Report, error) {
+	whole, err := Mix(ctx, slices.Values(events), o)
+	if err != nil {
+		return Report{}, err
+	}
+	report := whole.Report()
+	if err := whole.Close(); err != nil {
+		return report, err
+	}
+	gain := report.GainDB - report.LimitDB
+	o.length = report.Frames
+	o.GainDB = new(float64)
+	voices := heardVoices(events)
+	for _, v := range voices {
+		err := stem(ctx, events, o, v, func(s *Sound) error {
+			gain = min(gain, ceilingDB-loudness.DB(s.record.TruePeak()))
+			return nil
+		})
+		if err != nil {
+			return report, err
+		}
+	}
+	*o.GainDB = gain
+	for _, v := range voices {
+		if err := stem(ctx, events, o, v, func(s *Sound) error { return each(v, s) }); err != nil {
+			return report, err
+		}
+	}
+	return report, nil
+}
+
+// stem mixes one voice. A voice that is silent in the stretch is passed over.
+func stem(ctx context.Context, events []perform.Event, o Options, voice int32, use func(*Sound) error) error {
+	s, err := Mix(ctx, OfVoices(slices.Values(events), func(v int32) bool { return v == voice }), o)
+	if err == ErrNothing {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	err = use(s)
+	if e := s.Close(); err == nil {
+		err = e
+	}
+	return err
+}
+
+func heardVoices(events []perform.Event) []int32 {
+	var voices []int32
+	for _, e := range events {
+		voices = append(voices, e.Voice)
+	}
+	slices.Sort(voices)
+	return slices.Compact(voices)
+}
