@@ -123,11 +123,12 @@ func (w *waiting) addPlace(i int, v *piece.Voice) {
 	}
 }
 
-// addPoint makes a place wait for what a point of a voice needs. A note or a
-// unit can be found without knowing where the voice ends.
+// addPoint makes a place wait for what a point of a voice needs. Only the start
+// and a unit can be found without knowing how long the voice goes on: it may
+// not have so many notes.
 func (w *waiting) addPoint(point, voice int, p piece.Point) {
 	v := &w.r.piece.Voices[voice]
-	if p.Kind == piece.AtEnd || p.Kind == piece.AtShare {
+	if p.Kind != piece.AtStart && p.Kind != piece.AtUnit {
 		w.add(point, w.lengthOf(voice))
 	}
 	if p.Kind != piece.AtStart && (v.Lasts.Set || v.Canon >= 0 && w.r.piece.Canons[v.Canon].Lasts.Set) {

@@ -155,6 +155,9 @@ func (r *reader) build() {
 			r.piece.Voices = append(r.piece.Voices, r.voiceOf(n))
 		}
 	}
+	for i, n := range r.sounding {
+		r.checkLasts(n, &r.piece.Voices[i])
+	}
 	for _, c := range r.canons {
 		out := piece.Canon{Name: c.name, Section: c.section, Meet: c.meet, Places: piece.Places{"": c.block.At}}
 		for _, a := range c.block.Body.Attrs {

@@ -78,6 +78,20 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 	return v
 }
 
+// checkLasts complains about a length in seconds that depends on the speed
+// where the speed depends on the length.
+func (r *reader) checkLasts(n *node, v *piece.Voice) {
+	said := n.all[aLasts]
+	if n.canon != nil {
+		said = n.canon.lasts
+	}
+	if said == nil || v.Extent.Kind != piece.Seconds && v.Extent.Kind != piece.Until {
+		return
+	}
+	r.add(n.all[aExtent].Error(fmt.Sprintf("the speed of %q follows from lasts, and how long it goes on from the speed", n.name),
+		fmt.Sprintf("lasts stands in line %d; write the extent in notes, taleae, colores or units", said.at.Line)))
+}
+
 // place is where n stands in time.
 func (n *node) place() piece.Place {
 	if n.canon != nil {

@@ -1,0 +1,89 @@
+package blocks
+
+import (
+	"bytes"
+	"fmt"
+
+	"rollwright/source"
+)
+
+// block reads labels and a body.
+func (p *parser) block(b *Body, name token) {
+	block := &Block{Type: p.string(name), At: p.file.pos(name.start), Start: name.start}
+	for p.tok.kind == quoted || p.tok.kind == word {
+		label, err := p.label()
+		if err != nil {
+			p.report(err)
+		}
+		block.Labels = append(block.Labels, label)
+		block.LabelAt = append(block.LabelAt, p.file.pos(p.tok.start))
+		p.read()
+	}
+	if p.tok.kind != '{' && !p.findBrace(block, name) {
+		p.skipLine()
+		return
+	}
+	if !p.deeper(p.tok.start) {
+		return
+	}
+	p.read()
+	block.Body = p.body(block)
+	p.depth--
+	block.End = p.tok.end
+	if p.tok.kind == '}' {
+		p.read()
+	}
+	b.Blocks = append(b.Blocks, block)
+}
+
+func (p *parser) label() (string, *source.Error) {
+	if p.tok.kind == word {
+		return p.string(p.tok), nil
+	}
+	if p.tok.err != nil {
+		p.tok.err.Hint = ""
+		return "", p.tok.err
+	}
+	v := &Value{file: p.file, kind: Quoted, Start: p.tok.start, End: p.tok.end}
+	return v.Str()
+}
+
+// findBrace looks past a needless = and past line ends for the brace of a
+// block.
+func (p *parser) findBrace(block *Block, name token) bool {
+	end := p.last
+	equals := p.tok.kind == '='
+	ahead := p.lex
+	for tok := p.tok; ; tok = ahead.next() {
+		switch {
+		case tok.kind == '{' && equals:
+			p.report(p.file.fail(p.tok.start, p.tok.end, "a block has no =", fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
+		case tok.kind == '{':
+			p.report(p.file.fail(name.start, end, "the brace { of a block stands on the same line", fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
+		case tok.kind == newline || equals && tok.kind == '=':
+			continue
+		default:
+			p.report(p.noBrace(block, name, end))
+			return false
+		}
+		p.tok, p.lex = tok, ahead
+		return true
+	}
+}
+
+func (p *parser) noBrace(block *Block, name token, end int) *source.Error {
+	rest := p.line(name.end)
+	if i := bytes.IndexByte([]byte(rest), '='); i >= 0 {
+		return p.file.fail(name.start, end, "a name is one word", "write one word before the =")
+	}
+	return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted", source.Printable(block.Type)),
+		fmt.Sprintf("write: %s = %s\nor, for a block: %s {", block.Type, quote(rest), p.file.bytes[name.start:end]))
+}
+
+// quote puts text in quotes unless it has them.
+func quote(s string) string {
+	if bytes.IndexByte([]byte(s), '"') >= 0 {
+		return s
+	}
+	return `"` + s + `"`
+}
