@@ -112,7 +112,7 @@ func (e *encoder) stream(n int, dict string, fill func(w io.Writer)) {
 	e.offsets[n-1] = e.written
 	e.printf("%d 0 obj\n<</Length %d 0 R/Filter/FlateDecode%s>>stream\n", n, length, dict)
 	begin := e.written
-	z, _ := zlib.NewWriterLevel(e, 5) // the level exists
+	z, _ := zlib.NewWriterLevel(e, 4) // the level exists; 5 takes twice the time for 2 % less
 	fill(z)
 	z.Close() // an error of e is kept in e
 	size := e.written - begin
