@@ -47,6 +47,24 @@ func BenchmarkHardVoices(b *testing.B) {
 	}
 }
 
+// BenchmarkManyVoices is a million notes of as many voices as a file may have,
+// each in a canon with the one before or after it.
+func BenchmarkManyVoices(b *testing.B) {
+	p := pieceOf()
+	for i := range 10_000 {
+		v := voice("a", "3 2 2 (1) 2 1/2 1", "48 55 60 70 65 75 51")
+		v.Extent, v.Speed = notes(100), real("sqrt(2)")
+		switch {
+		case i%2 == 1:
+			v.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(i - 1), Mine: piece.Point{Kind: piece.AtNote, N: 50}, Theirs: piece.Point{Kind: piece.AtEnd}}
+		case i > 0:
+			v.Place = piece.Place{Kind: piece.After, Ref: toVoice(i - 1)}
+		}
+		p.Voices = append(p.Voices, v)
+	}
+	run(b, p)
+}
+
 func run(b *testing.B, p *piece.Piece) {
 	b.ReportAllocs()
 	count := 0

@@ -71,14 +71,19 @@ func TestHandMadePieces(t *testing.T) {
 	}
 }
 
-// TestCircle is a circle that a hand-made piece may have.
+// TestCircle is about circles that a hand-made piece may have.
 func TestCircle(t *testing.T) {
 	a, b := voice("a", "1", "60"), voice("b", "1", "60")
 	a.Place = piece.Place{Kind: piece.After, Ref: toVoice(1)}
 	b.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(0)}
-	_, err := perform.New(pieceOf(a, b), perform.Options{})
-	const want = `round in a circle: where "a" starts depends on where "b" starts, and that depends on where "a" starts`
-	if err == nil || !strings.HasPrefix(err.Error(), want) {
+	c := voice("c", "1", "60")
+	c.Extent, c.Lasts = seconds("8"), piece.Lasts{Set: true, Sec: rat("10")}
+	_, err := perform.New(pieceOf(a, b, c), perform.Options{})
+	const want = `round in a circle: where "a" starts depends on where "b" starts, and that depends on where "a" starts
+  give one of them without the others
+round in a circle: how long "c" goes on depends on the speed of "c", and that depends on how long "c" goes on
+  give one of them without the others`
+	if err == nil || err.Error() != want {
 		t.Errorf("got %v\nwant %s", err, want)
 	}
 }

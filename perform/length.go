@@ -27,7 +27,7 @@ func (r *resolver) findLength(l *Line) bool {
 	l.Notes = l.material.notesBefore(l.Items)
 	l.Taleae = statements(l.Items, len(l.voice.Talea))
 	l.Colores = statements(l.Notes, len(l.voice.Color))
-	l.lengthDD = ddBig(l.length.value())
+	l.lengthDD = l.endInRuler()
 	l.Units, l.UnitsExact, l.Length = l.length.sum, l.length.exact(), l.lengthDD.hi
 	r.items += l.Items
 	r.notes += l.Notes
@@ -35,6 +35,18 @@ func (r *resolver) findLength(l *Line) bool {
 		return r.tooMany(l, l.material.completeText(l.voice.Extent))
 	}
 	return true
+}
+
+// endInRuler is the length as the ruler gives it item by item, to the last bit,
+// so that a voice that goes backward begins at 0.
+func (l *Line) endInRuler() dd {
+	if l.Items == 0 {
+		return dd{}
+	}
+	var places [blockItems + 1]dd
+	first := (l.Items - 1) / blockItems * blockItems
+	l.ruler.fill(first, places[:l.Items-first+1])
+	return places[l.Items-first]
 }
 
 // ending is where the voice's extent cuts it.

@@ -65,8 +65,12 @@ type change struct {
 }
 
 func newChange(c piece.Change) change {
-	return change{c.Transpose, c.TransposeEach, c.Dynamics, c.DynamicsEach}
+	return change{c.Transpose, tame(c.TransposeEach), c.Dynamics, tame(c.DynamicsEach)}
 }
+
+// tame bounds a number of semitones or levels, far beyond what is of use, so
+// that no multiple of it overflows.
+func tame(n int) int { return min(max(n, -1<<20), 1<<20) }
 
 // semitones is by how much statement i, from 0, is moved.
 func (c *change) semitones(i int) int {

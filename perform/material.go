@@ -29,7 +29,7 @@ func newMaterial(v *piece.Voice, fastest float64) *material {
 		levels:    newLevels(v.Dynamics),
 		holds:     newHolds(v.Hold),
 		invert:    v.Invert,
-		transpose: v.Transpose,
+		transpose: tame(v.Transpose),
 	}
 	for i := range v.Color {
 		p := newPitch(v.Color[(i+m.colorTurn)%len(v.Color)], fastest)

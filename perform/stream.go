@@ -101,6 +101,7 @@ func (s *stream) strike() {
 // emit adds a stroke with a written start and end, of a key as written.
 func (s *stream) emit(from, to float64, key, part int) {
 	e := s.event
+	from = max(from, 0) // which it is, but for the error of a tempo path
 	e.StartSec, e.EndSec = from, s.hold.end(from, to)
 	e.Key, e.Part = int16(s.shift.key(key)), int32(part)
 	s.push(stroke{Nanoseconds(from), Nanoseconds(e.EndSec), e})
