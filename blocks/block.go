@@ -11,7 +11,7 @@ import (
 func (p *parser) block(b *Body, name token) {
 	block := &Block{Type: p.string(name), At: p.file.pos(name.start), Start: name.start}
 	for p.tok.kind == quoted || p.tok.kind == word {
-		label, err := p.label()
+		label, err := p.labelOf(p.tok)
 		if err != nil {
 			p.report(err)
 		}
@@ -23,6 +23,11 @@ func (p *parser) block(b *Body, name token) {
 		p.skipLine()
 		return
 	}
+	p.inner(b, block)
+}
+
+// inner reads the body of a block, from its brace on.
+func (p *parser) inner(b *Body, block *Block) {
 	if !p.deeper(p.tok.start) {
 		return
 	}
@@ -36,15 +41,30 @@ func (p *parser) block(b *Body, name token) {
 	b.Blocks = append(b.Blocks, block)
 }
 
-func (p *parser) label() (string, *source.Error) {
-	if p.tok.kind == word {
-		return p.string(p.tok), nil
+// equalsBlock reads a block whose head has a = in it, before its brace or before
+// its label.
+func (p *parser) equalsBlock(b *Body, name, equals token, label *token) {
+	block := &Block{Type: p.string(name), At: p.file.pos(name.start), Start: name.start}
+	head := block.Type
+	if label != nil {
+		text, _ := p.labelOf(*label)
+		block.Labels, block.LabelAt = []string{text}, []source.Pos{p.file.pos(label.start)}
+		head += " " + p.string(*label)
 	}
-	if p.tok.err != nil {
-		p.tok.err.Hint = ""
-		return "", p.tok.err
+	p.report(p.file.fail(equals.start, equals.end, "a block has no =", "write: "+head+" {"))
+	p.inner(b, block)
+}
+
+// labelOf is the label that a token is.
+func (p *parser) labelOf(tok token) (string, *source.Error) {
+	if tok.kind == word {
+		return p.string(tok), nil
 	}
-	v := &Value{file: p.file, kind: Quoted, Start: p.tok.start, End: p.tok.end}
+	if tok.err != nil {
+		tok.err.Hint = ""
+		return "", tok.err
+	}
+	v := &Value{file: p.file, kind: Quoted, Start: tok.start, End: tok.end}
 	return v.Str()
 }
 

@@ -189,7 +189,12 @@ func (p *parser) noEquals(name token) *source.Error {
 
 // attr reads = and a value.
 func (p *parser) attr(b *Body, name token) {
+	equals := p.tok
 	p.read()
+	if p.tok.kind == '{' {
+		p.equalsBlock(b, name, equals, nil)
+		return
+	}
 	a := &Attr{Name: p.string(name), At: p.file.pos(name.start), Start: name.start}
 	from := p.tok.start
 	a.ValueAt = p.file.pos(from)
@@ -197,8 +202,13 @@ func (p *parser) attr(b *Body, name token) {
 		e := p.report(p.file.fail(name.start, p.last, fmt.Sprintf("%s has no value", source.Printable(a.Name)), fmt.Sprintf("write it after the =, or delete the line: %s = ...", a.Name)))
 		a.Value = p.bad(from, from, e)
 	} else {
+		label := p.tok
 		a.Value = p.sum()
 		p.inside = 0
+		if p.tok.kind == '{' && (a.Value.kind == Quoted || a.Value.kind == Word) {
+			p.equalsBlock(b, name, equals, &label)
+			return
+		}
 		if a.Value.kind != Bad && !p.ended() {
 			a.Value = p.bad(from, p.file.lineEnd(from), p.report(p.noQuotes(a)))
 		}

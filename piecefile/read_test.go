@@ -12,9 +12,11 @@ import (
 	"rollwright/source"
 )
 
+func file(text string) *source.File { return &source.File{Name: "x.piece", Text: []byte(text)} }
+
 func read(t testing.TB, text string) *piece.Piece {
 	t.Helper()
-	p, err := Parse(&source.File{Name: "x.piece", Text: []byte(text)})
+	p, err := Parse(file(text))
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
@@ -230,7 +232,7 @@ func TestNumbers(t *testing.T) {
 		{"(1 + 0.5)", ""}, {"quick", "3/2"}, {"cents(1200)", "2"}, {"(3/2)", "3/2"},
 	} {
 		text := "let {\n  quick = 3/2\n}\nvoice \"v\" {\n  line = \"C4:1\"\n  speed = " + c.text + "\n}\n"
-		p, err := Parse(&source.File{Text: []byte(text)})
+		p, err := Parse(file(text))
 		if c.want == "" {
 			if err == nil {
 				t.Errorf("speed = %s is accepted", c.text)

@@ -121,6 +121,9 @@ func (n *node) places() piece.Places {
 			places[name] = at
 		}
 	}
+	if l := n.all[aLine]; l != nil {
+		places[forms[aTalea].name], places[forms[aColor].name] = l.at, l.at
+	}
 	return places
 }
 
