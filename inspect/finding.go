@@ -36,7 +36,7 @@ type Finding struct {
 	Value, Limit float64 // measured, and where it should keep to
 	Unit         string  // of both; may be empty
 
-	file  *source.File
+	piece *piece.Piece
 	roll  *roll.Roll
 	apart float64 // kinds that tell of two strokes: seconds from one to the other
 	fine  float64 // StepError: the root mean square
@@ -67,10 +67,10 @@ func (f *Finding) Where() string {
 
 // line is the place in the piece's file, or empty.
 func (f *Finding) line() string {
-	if !f.At.Known() || f.file == nil {
+	if !f.At.Known() || f.piece == nil || f.piece.File == nil {
 		return ""
 	}
-	return fmt.Sprintf("%s:%d", source.Printable(f.file.Name), f.At.Line)
+	return fmt.Sprintf("%s:%d", source.Printable(f.piece.File.Name), f.At.Line)
 }
 
 func (f *Finding) voiceNote() string {

@@ -88,7 +88,7 @@ func (s *sweep) tell(f Finding) {
 	if s.stopped {
 		return
 	}
-	f.Piano, f.PianoName, f.roll, f.file = s.roll.Piano, s.roll.Name, s.roll, s.piece.File
+	f.Piano, f.PianoName, f.roll, f.piece = s.roll.Piano, s.roll.Name, s.roll, s.piece
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name
 	}

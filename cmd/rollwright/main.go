@@ -48,6 +48,7 @@ type grammar struct {
 	Check       checkCommand       `cmd:"" help:"Say what paper or instrument cannot do."`
 	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`
 	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
+	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
 }
 

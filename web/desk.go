@@ -1,0 +1,124 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"path/filepath"
+	"sync"
+
+	"rollwright/source"
+	"rollwright/workshop"
+)
+
+// desk holds the texts that were worked on last, with what follows from them.
+type desk struct {
+	folder *folder
+	lock   sync.Mutex
+	sheets []*sheet      // the last used first
+	seats  chan struct{} // how many texts may be worked on at a time
+}
+
+// The bounds of a desk. Two seats keep a machine with two cores busy.
+const (
+	mostSheets = 4
+	mostSeats  = 2
+)
+
+// mostEvents is the largest piece that the page shows.
+const mostEvents = 1_000_000
+
+// sheet is one text. Its job and answer are made once.
+type sheet struct {
+	key    string
+	text   string
+	lock   sync.Mutex // held while something is made
+	job    *workshop.Job
+	err    error
+	answer []byte
+}
+
+func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{}, mostSeats)} }
+
+// sheet is the text of a file on the desk.
+func (d *desk) sheet(name, text string) *sheet {
+	key := name + "\n" + version([]byte(text)) + "\n" + d.folder.instruments()
+	d.lock.Lock()
+	defer d.lock.Unlock()
+	for i, s := range d.sheets {
+		if s.key == key {
+			copy(d.sheets[1:i+1], d.sheets[:i])
+			d.sheets[0] = s
+			return s
+		}
+	}
+	s := &sheet{key: key, text: text}
+	d.sheets = append([]*sheet{s}, d.sheets[:min(len(d.sheets), mostSheets-1)]...)
+	return s
+}
+
+// sit waits for a seat; the returned function gives it back.
+func (d *desk) sit(ctx context.Context) (func(), error) {
+	select {
+	case d.seats <- struct{}{}:
+		return func() { <-d.seats }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// job performs a text. Its errors are source.Errors where the text is at fault.
+func (d *desk) job(ctx context.Context, name, text string) (*workshop.Job, error) {
+	stand, err := d.sit(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer stand()
+	s := d.sheet(name, text)
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.perform(ctx, d, name)
+}
+
+// perform makes the job of a sheet, whose lock is held.
+func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Job, error) {
+	if s.job != nil || s.err != nil {
+		return s.job, s.err
+	}
+	job, err := d.perform(ctx, name, s.text)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	s.job, s.err = job, err
+	return job, err
+}
+
+func (d *desk) perform(ctx context.Context, name, text string) (*workshop.Job, error) {
+	file := &source.File{Name: name, Text: []byte(text)}
+	dir := filepath.Join(d.folder.path, filepath.Dir(filepath.FromSlash(name)))
+	job, err := workshop.NewWith(ctx, file, dir, d.folder.instrument)
+	if err != nil {
+		return nil, err
+	}
+	if job.Performance.Count > mostEvents {
+		return nil, source.Errors{{File: file, Problem: fmt.Sprintf("this piece has %d notes; the workbench shows at most %d", job.Performance.Count, mostEvents),
+			Hint: "the command has room for more: rollwright build " + name}}
+	}
+	return job, nil
+}
+
+// unreadable makes the errors of a text a refusal, where they cannot be shown
+// at their places.
+func unreadable(err error) error {
+	var complaints source.Errors
+	if !errors.As(err, &complaints) || len(complaints) == 0 {
+		return err
+	}
+	first := complaints[0]
+	text := fmt.Sprintf("line %d: %s", first.At.Line, first.Problem)
+	if first.Hint != "" {
+		text += "; " + first.Hint
+	}
+	return &refusal{http.StatusUnprocessableEntity, text}
+}

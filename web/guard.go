@@ -1,0 +1,91 @@
+package web
+
+import (
+	"crypto/subtle"
+	"net/http"
+	"strings"
+)
+
+// mostBody bounds the body of a request: a text of a megabyte, written as JSON,
+// may take twice that.
+const mostBody = 2 << 20
+
+// guard lets through only what the page of this very server asks for.
+//
+// Host is checked against rebinding of names, Origin and Sec-Fetch-Site against
+// other pages in the same browser, the key against other programs and users of
+// this machine, and the header of a POST makes a browser ask before it sends one
+// for somebody else.
+func (s *Server) guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.policies(w.Header())
+		switch {
+		case !s.hosts[r.Host]:
+			fail(w, &refusal{http.StatusMisdirectedRequest, "the workbench answers only at the address that it printed"})
+			return
+		case !s.ours(r):
+			fail(w, &refusal{http.StatusForbidden, "the workbench answers only its own page"})
+			return
+		case r.URL.Path == "/" && r.URL.Query().Has("key"):
+			s.admit(w, r)
+			return
+		case !s.known(r):
+			fail(w, &refusal{http.StatusForbidden, "this key is not, or no longer, the workbench's: open the address that it printed when it started"})
+			return
+		case r.Method != http.MethodGet && r.Method != http.MethodHead && r.Header.Get("X-Rollwright") != "1":
+			fail(w, &refusal{http.StatusForbidden, "a request that changes something needs the header X-Rollwright: 1"})
+			return
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
+		next.ServeHTTP(w, r)
+	})
+}
+
+// ours reports whether a request comes from a page of this server, or from no
+// page at all.
+func (s *Server) ours(r *http.Request) bool {
+	if origin := r.Header.Get("Origin"); origin != "" {
+		host, ok := strings.CutPrefix(origin, "http://")
+		if !ok || host != r.Host {
+			return false
+		}
+	}
+	switch r.Header.Get("Sec-Fetch-Site") {
+	case "", "same-origin", "none":
+		return true
+	}
+	// A link elsewhere that leads here shows the page and gives nothing away.
+	return r.Method == http.MethodGet && r.URL.Path == "/" && r.Header.Get("Sec-Fetch-Mode") == "navigate"
+}
+
+// admit exchanges the key in the address for a cookie, so that the key does not
+// stay in the address bar and in the browser's history.
+func (s *Server) admit(w http.ResponseWriter, r *http.Request) {
+	if !equal(r.URL.Query().Get("key"), s.token) {
+		fail(w, &refusal{http.StatusForbidden, "this key is not, or no longer, the workbench's: open the address that it printed when it started"})
+		return
+	}
+	http.SetCookie(w, &http.Cookie{Name: s.cookie, Value: s.token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+func (s *Server) known(r *http.Request) bool {
+	c, err := r.Cookie(s.cookie)
+	return err == nil && equal(c.Value, s.token)
+}
+
+func equal(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }
+
+// policies are the headers of every answer.
+func (s *Server) policies(h http.Header) {
+	h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self' 'nonce-"+s.nonce+"'; img-src 'self' data: blob:; "+
+		"font-src 'self'; connect-src 'self'; worker-src 'self'; media-src 'self' blob:; manifest-src 'self'; "+
+		"base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("X-Frame-Options", "DENY")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cross-Origin-Embedder-Policy", "require-corp")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
+	h.Set("Cache-Control", "no-store")
+}

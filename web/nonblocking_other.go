@@ -1,0 +1,5 @@
+//go:build !unix
+
+package web
+
+const nonblocking = 0

@@ -1,0 +1,214 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"rollwright/blocks"
+	"rollwright/piecefile"
+	"rollwright/source"
+)
+
+// setting is a request for one changed attribute.
+type setting struct {
+	Text  string   `json:"text"`
+	Path  []string `json:"path"` // from outermost to innermost block: "canon four", "voice I", "meet"
+	Attr  string   `json:"attr"`
+	Value *string  `json:"value"` // with or without the quotes that it needs; null removes the attribute
+}
+
+// splice is a changed text and where it has changed.
+type splice struct {
+	Text   string `json:"text"`
+	From   int    `json:"from"` // UTF-16 offsets into the old text
+	To     int    `json:"to"`
+	Insert string `json:"insert"`
+	Label  string `json:"label,omitempty"`
+}
+
+// set changes one attribute's bytes in a text and no others.
+func (s *Server) set(_ context.Context, in setting) (splice, error) {
+	if len(in.Text) > mostText {
+		return splice{}, &refusal{http.StatusRequestEntityTooLarge, "a piece has at most a megabyte of text"}
+	}
+	old := []byte(in.Text)
+	if in.Value == nil {
+		out, err := blocks.Remove(old, in.Path, in.Attr)
+		if err != nil {
+			return splice{}, unwritable(err)
+		}
+		return spliceOf(in.Text, string(dropEmpty(out, in.Path))), nil
+	}
+	out, err := assign(old, in.Path, in.Attr, strings.TrimSpace(*in.Value))
+	if err != nil {
+		return splice{}, unwritable(err)
+	}
+	return spliceOf(in.Text, string(out)), nil
+}
+
+// unwritable is why a value cannot stand where it is wanted.
+func unwritable(err error) error {
+	var complaints source.Errors
+	if errors.As(err, &complaints) && len(complaints) > 0 {
+		text := complaints[0].Problem
+		if hint := complaints[0].Hint; hint != "" {
+			text += "; " + hint
+		}
+		return &refusal{http.StatusUnprocessableEntity, text}
+	}
+	return &refusal{http.StatusUnprocessableEntity, err.Error()}
+}
+
+// assign sets an attribute to a value that a person has typed, as it stands or
+// in quotes: whichever reads without a mistake. Of two that do not, and of a
+// text that has mistakes already, it takes the one that adds none; else the
+// error is the mistake that it would make.
+func assign(text []byte, path []string, attr, value string) ([]byte, error) {
+	if value == "" {
+		return nil, errors.New("there is no value; to go back to what holds without it, remove the attribute")
+	}
+	text, err := withBlock(text, path)
+	if err != nil {
+		return nil, err
+	}
+	before := mistakes(text)
+	var first error
+	for _, try := range []string{value, quoted(value)} {
+		out, err := blocks.Set(text, path, attr, try)
+		if err == nil {
+			after := mistakes(out)
+			if len(after) <= len(before) {
+				return out, nil
+			}
+			err = added(before, after)
+		}
+		// What is wrong in the quoted form tells more: it was read as music.
+		if first == nil || try != value {
+			first = err
+		}
+		if strings.HasPrefix(value, `"`) {
+			break
+		}
+	}
+	return nil, first
+}
+
+// mistakes are the complaints about a text.
+func mistakes(text []byte) source.Errors {
+	_, err := piecefile.Parse(&source.File{Text: text})
+	var complaints source.Errors
+	errors.As(err, &complaints)
+	return complaints
+}
+
+// added are the complaints that were not there before.
+func added(before, after source.Errors) error {
+	var out source.Errors
+	for _, e := range after {
+		if !slices.ContainsFunc(before, func(b *source.Error) bool { return b.Problem == e.Problem }) {
+			out = append(out, e)
+		}
+	}
+	if len(out) == 0 {
+		out = after
+	}
+	return out
+}
+
+// quoted is a value as quoted text of the language.
+func quoted(value string) string {
+	r := strings.NewReplacer(`\`, `\\`, `"`, `\"`, "\n", " ", "\r", "", "${", "$${", "%{", "%%{")
+	return `"` + r.Replace(value) + `"`
+}
+
+// withBlock is text with the innermost block of path, which is added to its
+// parent when it is not there and has no name: meet, per_color, tempo_path.
+func withBlock(text []byte, path []string) ([]byte, error) {
+	if len(path) == 0 {
+		return text, nil
+	}
+	last := path[len(path)-1]
+	name := strings.TrimSuffix(last, "[1]")
+	body, errs := blocks.Parse(&source.File{Text: text}, blocks.Options{})
+	if err := errs.Err(); err != nil {
+		return nil, err
+	}
+	parent := blockAt(body, path[:len(path)-1])
+	if parent == nil || strings.ContainsAny(name, " [") || len(parent.Body.Of(name)) > 0 {
+		return text, nil // it is there, or Set will say that it is not
+	}
+	at := parent.End - 1
+	lineStart := strings.LastIndexByte(string(text[:at]), '\n') + 1
+	outer := string(text[lineStart:at])
+	if strings.TrimSpace(outer) != "" { // a block on one line
+		return text, nil
+	}
+	inner := outer + "  "
+	block := inner + name + " {\n" + inner + "}\n"
+	return slices.Concat(text[:lineStart], []byte(block), text[lineStart:]), nil
+}
+
+// blockAt is the block at the end of a path; nil when there is none.
+func blockAt(body *blocks.Body, path []string) *blocks.Block {
+	var found *blocks.Block
+	for _, step := range path {
+		found = nil
+		count := map[string]int{}
+		for _, b := range body.Blocks {
+			head := strings.Join(append([]string{b.Type}, b.Labels...), " ")
+			count[head]++
+			if head == step && count[head] == 1 || step == stepOf(head, count[head]) {
+				found = b
+				break
+			}
+		}
+		if found == nil {
+			return nil
+		}
+		body = found.Body
+	}
+	return found
+}
+
+// dropEmpty is text without the innermost block of path, when nothing is left
+// in it and it has no name.
+func dropEmpty(text []byte, path []string) []byte {
+	if len(path) == 0 || strings.Contains(path[len(path)-1], " ") {
+		return text
+	}
+	body, errs := blocks.Parse(&source.File{Text: text}, blocks.Options{})
+	b := blockAt(body, path)
+	if len(errs) > 0 || b == nil || len(b.Body.Attrs)+len(b.Body.Blocks) > 0 || strings.ContainsAny(b.Text(), "#/") {
+		return text
+	}
+	start := strings.LastIndexByte(string(text[:b.Start]), '\n') + 1
+	end := b.End
+	if n := strings.IndexByte(string(text[end:]), '\n'); n >= 0 && strings.TrimSpace(string(text[end:end+n])) == "" && strings.TrimSpace(string(text[start:b.Start])) == "" {
+		return slices.Concat(text[:start], text[end+n+1:])
+	}
+	return text
+}
+
+// spliceOf is what lies between the common ends of two texts, whole characters.
+func spliceOf(from, to string) splice {
+	head := 0
+	for head < len(from) && head < len(to) && from[head] == to[head] {
+		head++
+	}
+	for head > 0 && (head < len(from) && !utf8.RuneStart(from[head]) || head < len(to) && !utf8.RuneStart(to[head])) {
+		head--
+	}
+	tail := 0
+	for tail < len(from)-head && tail < len(to)-head && from[len(from)-1-tail] == to[len(to)-1-tail] {
+		tail++
+	}
+	for tail > 0 && !utf8.RuneStart(from[len(from)-tail]) {
+		tail--
+	}
+	o := newOffsets(from)
+	return splice{Text: to, From: o.at(head), To: o.at(len(from) - tail), Insert: to[head : len(to)-tail]}
+}

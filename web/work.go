@@ -1,0 +1,218 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"sync"
+
+	"rollwright/inspect"
+	"rollwright/perform"
+	"rollwright/roll"
+	"rollwright/source"
+	"rollwright/workshop"
+)
+
+// working is a request for everything that follows from a text.
+type working struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+// head is what an answer to /api/work says in words; its arrays are
+//
+//	slot_port i32, slot_lead, slot_trail, slot_first, slot_last f64, slot_punches, slot_voice, slot_note i32:
+//	    the slots of all pianos, by piano, then leading edge; first and last are the centres of punches
+//	more_slot, more_voice, more_note i32: the further causes of slots that have several
+//	ev_start, ev_end f64, ev_voice, ev_note i32, ev_key, ev_level, ev_piano u8: the score, by start
+//	re_start ...: the same of what the rolls play
+//	item_at, item_len, item_unit f64, item_color, item_talea, item_note, item_color_n, item_talea_n i32:
+//	    the items of all voices, voice after voice: written start and length in seconds, start in units,
+//	    place in color (-1: silent) and talea, note from 1 (0: silent), statement of each from 0
+type head struct {
+	OK          bool          `json:"ok"`
+	ID          string        `json:"id"` // the same for the same text
+	Errors      []complaint   `json:"errors"`
+	Outline     []outlined    `json:"outline"`
+	Top         fields        `json:"top"` // what stands outside all blocks
+	Title       string        `json:"title"`
+	Composer    string        `json:"composer"`
+	Note        string        `json:"note"`
+	DurationSec float64       `json:"durationSec"`
+	Shift       *shift        `json:"shift"` // null: the piece was not moved
+	Voices      []voice       `json:"voices"`
+	Pianos      []piano       `json:"pianos"`
+	Summary     string        `json:"summary"` // of the findings
+	Findings    []finding     `json:"findings"`
+	Plan        *plans        `json:"plan"`
+	Arrays      []packedArray `json:"arrays"`
+}
+
+// complaint is a mistake in the text.
+type complaint struct {
+	Line    int    `json:"line"`
+	Column  int    `json:"column"`
+	Width   int    `json:"width"`
+	From    int    `json:"from"`
+	To      int    `json:"to"`
+	Problem string `json:"problem"`
+	Hint    string `json:"hint"`
+	File    string `json:"file,omitempty"` // another file that is at fault
+}
+
+// shift is a move of the whole piece that lets its earliest note begin at 0.
+type shift struct {
+	Sec   float64 `json:"sec"`
+	Voice string  `json:"voice"`
+}
+
+// contentType is that of a packed answer.
+const contentType = "application/x-rollwright"
+
+// work answers with everything that follows from a text.
+func (s *Server) work(w http.ResponseWriter, r *http.Request) {
+	var in working
+	if err := decode(r.Body, &in); err != nil {
+		fail(w, err)
+		return
+	}
+	answer, err := s.workOf(r.Context(), in)
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	w.Header().Set("Content-Type", contentType)
+	w.Write(answer)
+}
+
+func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
+	if err := checkText(in.Name, in.Text); err != nil {
+		return nil, err
+	}
+	stand, err := s.desk.sit(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer stand()
+	sheet := s.desk.sheet(in.Name, in.Text)
+	sheet.lock.Lock()
+	defer sheet.lock.Unlock()
+	if sheet.answer != nil {
+		return sheet.answer, nil
+	}
+	job, err := sheet.perform(ctx, s.desk, in.Name)
+	answer, err := analyse(ctx, in, job, err)
+	if err == nil {
+		sheet.answer = answer
+	}
+	return answer, err
+}
+
+// analyse is the answer for a text that was performed, or that could not be.
+func analyse(ctx context.Context, in working, job *workshop.Job, err error) ([]byte, error) {
+	o := newOffsets(in.Text)
+	h := &head{ID: version([]byte(in.Text)), Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{}, Arrays: []packedArray{}}
+	tree := newOutline(in.Text, o)
+	h.Outline, h.Top = tree.list, tree.top
+	if err != nil {
+		h.Errors, err = complaintsOf(in.Name, o, err)
+		if err != nil {
+			return nil, err
+		}
+		return (&packed{}).assemble(h)
+	}
+	p, err := h.fill(ctx, job, o, tree)
+	if err != nil {
+		return nil, err
+	}
+	return p.assemble(h)
+}
+
+// complaintsOf are the mistakes that err tells of; any other error stays one.
+func complaintsOf(name string, o *offsets, err error) ([]complaint, error) {
+	var all source.Errors
+	var one *source.Error
+	switch {
+	case errors.As(err, &all):
+	case errors.As(err, &one):
+		all = source.Errors{one}
+	default:
+		return nil, err
+	}
+	var out []complaint
+	for _, e := range all {
+		c := complaint{Line: e.At.Line, Column: e.At.Column, Width: max(e.Width, 1), Problem: e.Problem, Hint: e.Hint}
+		if e.File != nil && e.File.Name != name {
+			c.File = e.File.Name
+		} else {
+			c.From, c.To = o.span(e.At, e.Width)
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// fill puts all that follows from a job into h and the arrays. The score, the
+// cycles and the plan on one side, the paper on the other are worked out at the
+// same time.
+func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline) (*packed, error) {
+	h.OK = true
+	h.Title, h.Composer, h.Note, h.DurationSec = job.Title(), job.Piece.Composer, job.Piece.Note, job.Performance.EndSec
+	if v := job.Performance.ShiftVoice; v >= 0 {
+		h.Shift = &shift{job.Performance.ShiftSec, job.Piece.Voices[v].Name}
+	}
+	var score, paper packed
+	var rolls []*roll.Roll
+	var report *inspect.Report
+	var err error
+	var both sync.WaitGroup
+	both.Go(func() {
+		if rolls, err = job.Rolls(); err == nil {
+			report, err = job.Findings()
+		}
+	})
+	both.Go(func() {
+		packScore(&score, job.Performance)
+		h.Voices = voicesOf(job, tree)
+		packItems(&score, job.Performance, h.Voices)
+		h.Plan = plansOf(job)
+	})
+	both.Wait()
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	both.Go(func() {
+		h.Pianos = pianosOf(job, rolls)
+		packSlots(&paper, rolls)
+		h.Summary = report.Summary()
+		h.Findings = findingsOf(report, o, tree)
+	})
+	both.Go(func() { packPlayed(&score, rolls) })
+	both.Wait()
+	paper.join(&score)
+	h.Arrays = paper.list
+	return &paper, nil
+}
+
+// packScore packs the events of the score.
+func packScore(p *packed, f *perform.Performance) {
+	events := make([]perform.Event, 0, f.Count)
+	for e := range f.Events() {
+		events = append(events, e)
+	}
+	packEvents(p, "ev_", events)
+}
+
+func packEvents(p *packed, prefix string, events []perform.Event) {
+	n := len(events)
+	p.floats(prefix+"start", n, func(i int) float64 { return events[i].StartSec })
+	p.floats(prefix+"end", n, func(i int) float64 { return events[i].EndSec })
+	p.ints(prefix+"voice", n, func(i int) int32 { return events[i].Voice })
+	p.ints(prefix+"note", n, func(i int) int32 { return events[i].Note })
+	p.bytes(prefix+"key", n, func(i int) uint8 { return uint8(events[i].Key) })
+	p.bytes(prefix+"level", n, func(i int) uint8 { return uint8(events[i].Level) })
+	p.bytes(prefix+"piano", n, func(i int) uint8 { return uint8(events[i].Piano) })
+}
