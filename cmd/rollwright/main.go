@@ -46,6 +46,7 @@ type grammar struct {
 	Events      eventsCommand      `cmd:"" help:"Print every note."`
 	Holes       holesCommand       `cmd:"" help:"Print every slot of the roll."`
 	Check       checkCommand       `cmd:"" help:"Say what paper or instrument cannot do."`
+	Hear        hearCommand        `cmd:"" help:"Play a piece, or write its sound."`
 	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`
 	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
 	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
@@ -141,7 +142,7 @@ func extensions() string {
 	for _, f := range workshop.Formats {
 		all = append(all, f.Extension)
 	}
-	return strings.Join(all, " ")
+	return strings.Join(append(all, soundExtensions...), " ")
 }
 
 // misused says what is wrong with the words of a command.

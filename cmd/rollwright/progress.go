@@ -67,6 +67,21 @@ func (p *progress) next(name string) {
 	}
 }
 
+// shares is how finely a share of work is shown.
+const shares = 1000
+
+// share shows how much of the work called name is done, 0 to 1, for progress
+// with shares steps.
+func (p *progress) share(name string, done float64) {
+	p.lock.Lock()
+	p.done, p.name = int(done*shares), name
+	bar, now := p.bar, p.done
+	p.lock.Unlock()
+	if bar != nil {
+		bar.SetCurrent(int64(now))
+	}
+}
+
 // say prints a line that stays.
 func (p *progress) say(line string) {
 	p.lock.Lock()

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -16,7 +17,9 @@ type writeCommand struct {
 	pieceArg
 	Out    []string `arg:"" name:"out" help:"The files to write: ${formats}."`
 	Strict bool     `help:"Fail, after writing, when a finding says that something cannot play."`
-	drawing
+	stretch
+	drawing   `group:"Drawings"`
+	listening `group:"Sound (.wav, .flac)"`
 }
 
 // drawing are the options of what is drawn.
@@ -33,37 +36,57 @@ type drawing struct {
 	Long        string  `enum:",unit,true" default:"" placeholder:"unit|true" help:"PDF on one long page: 'unit' keeps the format's limit of length by a larger unit, 'true' passes it. Readers take one or the other."`
 	Outlines    bool    `help:"SVG: slots as closed outlines for machines that follow lines."`
 	Punches     bool    `help:"CSV: every punch in place of every slot."`
-	From        float64 `placeholder:"SECONDS" help:"PNG: where the stretch shown begins."`
-	To          float64 `placeholder:"SECONDS" help:"PNG: where it ends."`
 	Width       int     `placeholder:"PIXELS" help:"PNG: how wide (2000)."`
 	Bar         bool    `help:"PNG: with the tracker bar where the stretch begins."`
 	Dark        bool    `help:"PNG: on a dark bench."`
 }
 
-func (d *drawing) options() workshop.Options {
+func (d *drawing) options(s stretch) workshop.Options {
 	return workshop.Options{
 		Piano: d.Piano, Letter: d.Paper == "letter", MarginMM: d.Margin, OverlapMM: d.Overlap,
 		ScaleAlong: d.ScaleAlong, ScaleAcross: d.ScaleAcross, Names: d.Names, Back: d.Back, Leader: d.Leader,
 		Long: workshop.LongPage(d.Long), Outlines: d.Outlines, Punches: d.Punches,
-		FromSec: d.From, ToSec: d.To, WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
+		FromSec: float64(s.From), ToSec: float64(s.To), WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
 	}
 }
 
 func (c *writeCommand) Run(ctx context.Context, t terminal) error {
+	if err := cmp.Or(c.stretch.check(), c.listening.check()); err != nil {
+		return err
+	}
+	var sounds, others []string
 	for _, path := range c.Out {
+		if isSound(path) {
+			sounds = append(sounds, path)
+			continue
+		}
 		if _, err := workshop.FormatOf(path); err != nil {
 			return usageError{err.Error()}
 		}
+		others = append(others, path)
 	}
 	job, err := c.open(ctx, t)
 	if err != nil {
 		return err
 	}
-	progress := newProgress(t.err, len(c.Out))
+	if err := c.others(ctx, t, job, others); err != nil {
+		return err
+	}
+	if len(sounds) > 0 {
+		if err := writeSound(ctx, t.err, job, c.stretch, &c.listening, sounds); err != nil {
+			return err
+		}
+	}
+	return summary(job, t.err, c.Strict)
+}
+
+// others writes what is not sound.
+func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job, paths []string) error {
+	progress := newProgress(t.err, len(paths))
 	defer progress.close()
-	for _, path := range c.Out {
+	for _, path := range paths {
 		progress.next(path)
-		made, err := job.Write(ctx, path, c.options())
+		made, err := job.Write(ctx, path, c.drawing.options(c.stretch))
 		for _, name := range made {
 			progress.say("wrote " + name)
 		}
@@ -71,8 +94,7 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 			return err
 		}
 	}
-	progress.close()
-	return summary(job, t.err, c.Strict)
+	return nil
 }
 
 // summary says in a line or two what the findings are, and fails for those
@@ -104,7 +126,7 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 	}
 	progress := newProgress(t.err, workshop.BuildSteps)
 	defer progress.close()
-	made, err := job.Build(ctx, c.Folder, c.options(), progress.next)
+	made, err := job.Build(ctx, c.Folder, c.drawing.options(stretch{}), progress.next)
 	if err != nil {
 		return err
 	}

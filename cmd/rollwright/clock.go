@@ -1,0 +1,40 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// clock is a time in seconds, written 12.5, 12.5s, 90ms or 1:20.5.
+type clock float64
+
+// UnmarshalText reads a time as a person writes it.
+func (c *clock) UnmarshalText(text []byte) error {
+	s := strings.TrimSpace(string(text))
+	minutes, rest, colon := strings.Cut(s, ":")
+	if !colon {
+		minutes, rest = "0", s
+	}
+	scale := 1.0
+	if short, ok := strings.CutSuffix(rest, "ms"); ok {
+		rest, scale = short, 1e-3
+	} else {
+		rest = strings.TrimSuffix(rest, "s")
+	}
+	m, errM := strconv.ParseUint(minutes, 10, 16)
+	sec, errS := strconv.ParseFloat(strings.TrimSpace(rest), 64)
+	if errM != nil || errS != nil || !(sec >= 0 && sec < 1e6) || colon && sec >= 60 {
+		return fmt.Errorf("%q is no time; write seconds, 12.5, or minutes and seconds, 1:20", s)
+	}
+	*c = clock(float64(m)*60 + sec*scale)
+	return nil
+}
+
+func (c clock) String() string {
+	if c < 60 {
+		return strconv.FormatFloat(float64(c), 'f', -1, 64) + " s"
+	}
+	whole := int(c) / 60
+	return fmt.Sprintf("%d:%04.1f", whole, float64(c)-60*float64(whole))
+}

@@ -1,0 +1,174 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"rollwright/sound/player"
+	"rollwright/workshop"
+)
+
+// hearCommand plays a piece, or writes its sound.
+type hearCommand struct {
+	pieceArg
+	Out   []string `arg:"" optional:"" help:"Files to write, .wav or .flac; without one, the system's player plays."`
+	Stems string   `placeholder:"FOLDER" help:"Write a file of each voice into this folder, all of one length and one gain."`
+	stretch
+	listening
+}
+
+// Help is added to hear --help.
+func (hearCommand) Help() string {
+	return `Begin softly. A hard-hammered piano has sharp attacks; long listening at high level harms hearing,
+through headphones above all. Follow your local rules on noise at work and in the hall.`
+}
+
+// listening are the options of what is heard.
+type listening struct {
+	Voice      []string `placeholder:"NAME" help:"Only this voice; may be repeated."`
+	Without    []string `placeholder:"NAME" help:"Not this voice; may be repeated."`
+	Only       string   `enum:",rhythm,knock,melody" default:"" placeholder:"rhythm|knock|melody" help:"Only the durations, on one key (rhythm) or without strings (knock); or only the pitches of a voice, in equal notes (melody)."`
+	Roll       bool     `help:"What the punched roll would play, in place of the score."`
+	Rate       float64  `default:"1" help:"0.25 to 4 times as fast, at the same pitch."`
+	Hammers    string   `enum:",felt,metal,tacks" default:"" placeholder:"felt|metal|tacks" help:"In place of the piece's hammers."`
+	Dry        *float64 `placeholder:"0..1" help:"How much of the ring is taken away (0.5)."`
+	Mono       bool     `help:"One channel."`
+	LUFS       *float64 `name:"lufs" placeholder:"LUFS" help:"Loudness to bring the sound to (-16); true peaks stay below -1 dBTP."`
+	AsIs       bool     `help:"At its own loudness."`
+	SampleRate int      `enum:"48000,44100" default:"48000" help:"Frames a second: 48000 or 44100."`
+	Bits       string   `enum:"16,24,float" default:"24" help:"Of a sample: 16 (with dither), 24, or float (wav alone)."`
+}
+
+// stretch is the part of the piece that is heard or shown.
+type stretch struct {
+	From clock `placeholder:"TIME" help:"Where the stretch heard or shown begins: 12.5 or 1:20."`
+	To   clock `placeholder:"TIME" help:"Where it ends."`
+}
+
+func (s *stretch) check() error {
+	if s.To > 0 && s.To <= s.From {
+		return usageError{fmt.Sprintf("--from %v is not before --to %v", s.From, s.To)}
+	}
+	return nil
+}
+
+// check refuses what cannot be meant.
+func (l *listening) check() error {
+	switch {
+	case l.Rate < 0.25 || l.Rate > 4:
+		return usageError{"--rate goes from 0.25 to 4"}
+	case l.Dry != nil && (*l.Dry < 0 || *l.Dry > 1):
+		return usageError{"--dry goes from 0 (all the ring) to 1"}
+	case l.LUFS != nil && (*l.LUFS < -60 || *l.LUFS > -5):
+		return usageError{"--lufs goes from -60 to -5"}
+	}
+	return nil
+}
+
+func (l *listening) options(s stretch, p *progress) workshop.Listening {
+	out := workshop.Listening{
+		Voices: l.Voice, Without: l.Without, Roll: l.Roll,
+		Rhythm: l.Only == "rhythm" || l.Only == "knock", Knock: l.Only == "knock", Melody: l.Only == "melody",
+		FromSec: float64(s.From), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
+		LUFS: l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
+	}
+	if l.Bits == "16" {
+		out.Bits = 16
+	}
+	return out
+}
+
+// soundExtensions are those of files of sound.
+var soundExtensions = []string{".wav", ".flac"}
+
+// isSound reports whether path is a file of sound.
+func isSound(path string) bool {
+	return slices.Contains(soundExtensions, strings.ToLower(filepath.Ext(path)))
+}
+
+func (c *hearCommand) Run(ctx context.Context, t terminal) error {
+	if err := cmp.Or(c.stretch.check(), c.listening.check()); err != nil {
+		return err
+	}
+	for _, path := range c.Out {
+		if !isSound(path) {
+			return usageError{path + ": hear writes .wav and .flac; rollwright write writes everything else"}
+		}
+	}
+	job, err := c.open(ctx, t)
+	if err != nil {
+		return err
+	}
+	if c.Stems != "" {
+		return c.stems(ctx, t, job)
+	}
+	if len(c.Out) == 0 {
+		return c.play(ctx, t, job)
+	}
+	return writeSound(ctx, t.err, job, c.stretch, &c.listening, c.Out)
+}
+
+// writeSound mixes once and writes every file from that.
+func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, s stretch, l *listening, paths []string) error {
+	progress := newProgress(out, shares)
+	defer progress.close()
+	heard, err := job.Hear(ctx, l.options(s, progress))
+	if err != nil {
+		return err
+	}
+	defer heard.Close()
+	for _, path := range paths {
+		if err := heard.Write(ctx, path); err != nil {
+			return err
+		}
+		progress.say("wrote " + path)
+	}
+	progress.close()
+	fmt.Fprintln(out, workshop.Loudness(heard.Report()))
+	return nil
+}
+
+func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) error {
+	extension := ".wav"
+	if len(c.Out) > 0 {
+		return usageError{"--stems writes into its folder; leave the other files away"}
+	}
+	progress := newProgress(t.err, shares)
+	defer progress.close()
+	names, report, err := job.Stems(ctx, c.Stems, extension, c.options(c.stretch, progress))
+	if err != nil {
+		return err
+	}
+	progress.close()
+	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together: %s\n", count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report))
+	return nil
+}
+
+// play hands the sound to the system's player.
+func (c *hearCommand) play(ctx context.Context, t terminal, job *workshop.Job) error {
+	with, err := player.Find(exec.LookPath)
+	if err != nil {
+		return fmt.Errorf("%w: rollwright hear %s sound.wav", err, c.File)
+	}
+	progress := newProgress(t.err, shares)
+	defer progress.close()
+	heard, err := job.Hear(ctx, c.options(c.stretch, progress))
+	if err != nil {
+		return err
+	}
+	defer heard.Close()
+	progress.close()
+	fmt.Fprintf(t.err, "playing with %s: %s\n", with.Name, workshop.Loudness(heard.Report()))
+	err = with.Play(ctx, func(w io.Writer) error { return heard.Encode(ctx, w, ".wav") })
+	if errors.Is(err, context.Canceled) {
+		return nil
+	}
+	return err
+}

@@ -1,0 +1,317 @@
+package workshop
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"rollwright/flac"
+	"rollwright/instrument"
+	"rollwright/outfile"
+	"rollwright/perform"
+	"rollwright/roll"
+	"rollwright/sound"
+	"rollwright/source"
+	"rollwright/wav"
+)
+
+// Listening says what of a piece is heard, and how. The zero value is the whole
+// score at its own speed, on the pianos that the piece asks for, at 48 kHz.
+type Listening struct {
+	Voices  []string // only these; none: all
+	Without []string // but these
+	Roll    bool     // what the punched roll would play, in place of the score
+	Rhythm  bool     // the durations of the voices alone, on one key each
+	Knock   bool     // with Rhythm: a dry knock in place of a key
+	Melody  bool     // the pitches of one voice alone, in equal notes
+
+	FromSec, ToSec float64 // of the piece; ToSec 0: to the end
+	Rate           float64 // 0: 1; 0.25 to 4, time and not pitch
+	Hammers        string  // in place of the piece's: felt, metal or tacks
+	Dry            *float64
+	Mono           bool
+	LUFS           *float64 // loudness to bring the sound to; nil: -16
+	AsIs           bool     // at its own loudness
+	SampleRate     int      // 48000 or 44100; 0: 48000
+	Bits           int      // 16 or 24; 0: 24
+	Float          bool     // wav: float32
+
+	CacheDir string // of notes; empty: the user's own
+	Progress func(stage string, done float64)
+}
+
+// Heard is a sound of the piece, mixed and measured. Close it.
+type Heard struct {
+	*sound.Sound
+	job *Job
+	how Listening
+}
+
+// Hear mixes what l asks for.
+func (j *Job) Hear(ctx context.Context, l Listening) (*Heard, error) {
+	events, err := j.heardEvents(l)
+	if err != nil {
+		return nil, err
+	}
+	options, err := j.soundOptions(l)
+	if err != nil {
+		return nil, err
+	}
+	mixed, err := sound.Mix(ctx, events, options)
+	if err != nil {
+		return nil, j.silent(err)
+	}
+	return &Heard{mixed, j, l}, nil
+}
+
+// silent says in the words of the piece why nothing can be heard.
+func (j *Job) silent(err error) error {
+	var key *sound.KeyError
+	if !errors.As(err, &key) || key.Event.Voice < 0 {
+		return err
+	}
+	v := j.Piece.Voices[key.Event.Voice]
+	return source.Errors{{File: j.File, At: v.Places.Of("color"), Problem: err.Error(),
+		Hint: fmt.Sprintf("it is note %d of %s; transpose = 12, or -12, moves the voice", key.Event.Note, v.Name)}}
+}
+
+// heardEvents are the events that l chooses, as the score or the roll has them.
+func (j *Job) heardEvents(l Listening) (iter.Seq[perform.Event], error) {
+	keep, err := j.kept(l)
+	if err != nil {
+		return nil, err
+	}
+	events := j.Performance.Events()
+	if l.Roll {
+		rolls, err := j.Rolls()
+		if err != nil {
+			return nil, err
+		}
+		events = playAll(rolls)
+	}
+	events = sound.OfVoices(sound.Sustain(events, j.pedalSpans()), keep)
+	switch {
+	case l.Rhythm && l.Melody:
+		return nil, errors.New("rhythm and melody: only one of them can be heard alone")
+	case l.Rhythm:
+		return slices.Values(sound.OnlyRhythm(slices.Collect(events), rhythmKey)), nil
+	case l.Melody:
+		return j.melody(slices.Collect(events))
+	}
+	return events, nil
+}
+
+// rhythmKey is the key on which a rhythm is heard alone, C5: chosen by ear, high
+// enough to be short and low enough to be told from a click.
+const rhythmKey = 72
+
+// melody is the color of one voice in equal notes.
+func (j *Job) melody(events []perform.Event) (iter.Seq[perform.Event], error) {
+	for _, e := range events {
+		if e.Voice != events[0].Voice {
+			return nil, fmt.Errorf("the melody alone is that of one voice; name it: one of %s", strings.Join(j.voiceNames(), ", "))
+		}
+	}
+	return slices.Values(sound.OnlyMelody(events, 0)), nil
+}
+
+// kept says which voices are heard. Its error names the nearest voice.
+func (j *Job) kept(l Listening) (func(int32) bool, error) {
+	names := j.voiceNames()
+	chosen := make([]bool, len(names))
+	mark := func(list []string, value bool) error {
+		for _, name := range list {
+			i := slices.Index(names, name)
+			if i < 0 {
+				hint := "its voices: " + strings.Join(names, ", ")
+				if near, ok := source.Nearest(name, names); ok {
+					hint = "did you mean " + near + "? " + hint
+				}
+				return fmt.Errorf("the piece has no voice %q; %s", name, hint)
+			}
+			chosen[i] = value
+		}
+		return nil
+	}
+	for i := range chosen {
+		chosen[i] = len(l.Voices) == 0
+	}
+	if err := errors.Join(mark(l.Voices, true), mark(l.Without, false)); err != nil {
+		return nil, err
+	}
+	return func(v int32) bool { return v < 0 || chosen[v] }, nil
+}
+
+// playAll are the events that all rolls sound.
+func playAll(rolls []*roll.Roll) iter.Seq[perform.Event] {
+	return func(yield func(perform.Event) bool) {
+		for _, r := range rolls {
+			for e := range roll.Play(r) {
+				if !yield(e) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// pedalSpans are where the sustaining pedals are down.
+func (j *Job) pedalSpans() []sound.Span {
+	var spans []sound.Span
+	for _, s := range roll.Pedals(j.Performance) {
+		if s.Role == instrument.Sustain {
+			spans = append(spans, sound.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
+		}
+	}
+	return spans
+}
+
+func (j *Job) soundOptions(l Listening) (sound.Options, error) {
+	var hammers []sound.Hammers
+	for _, piano := range j.Piece.Pianos {
+		name := piano.Hammers
+		if l.Hammers != "" {
+			name = l.Hammers
+		}
+		h, err := sound.ParseHammers(name)
+		if err != nil {
+			return sound.Options{}, err
+		}
+		hammers = append(hammers, h)
+	}
+	o := sound.DefaultOptions(hammers...)
+	o.Rate, o.FromSec, o.ToSec, o.Mono, o.Knock = l.Rate, l.FromSec, l.ToSec, l.Mono, l.Knock
+	o.SampleRate = l.SampleRate
+	for i, in := range j.Instruments {
+		o.Pianos[i].SingleSec = in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+		if l.Dry != nil {
+			o.Pianos[i].Dry = *l.Dry
+		}
+	}
+	switch {
+	case l.AsIs:
+		o.TargetLUFS = nil
+	case l.LUFS != nil:
+		o.TargetLUFS = l.LUFS
+	}
+	if l.Progress != nil {
+		o.Progress = func(stage sound.Stage, done float64) { l.Progress(string(stage), done) }
+	}
+	o.Cache = noteCache(l.CacheDir)
+	return o, nil
+}
+
+// noteCache is the cache of notes, or none where the system has no place for it:
+// a cache saves time and is no reason to fail.
+func noteCache(dir string) *sound.Cache {
+	if dir == "" {
+		var err error
+		if dir, err = sound.DefaultCacheDir(); err != nil {
+			return nil
+		}
+	}
+	cache, err := sound.OpenCache(dir, sound.DefaultCacheBytes)
+	if err != nil {
+		return nil
+	}
+	return cache
+}
+
+// frames takes sound as it comes.
+type frames interface {
+	Write(left, right []float32) error
+	Close() error
+}
+
+// encoder is the writer of the format that extension names.
+func (h *Heard) encoder(extension string, w io.Writer) (frames, error) {
+	report := h.Report()
+	bits := h.how.Bits
+	if bits == 0 {
+		bits = 24
+	}
+	comment := fmt.Sprintf("%.1f LUFS, %.1f dBTP", report.LUFS, report.TruePeakDB)
+	if extension == ".flac" {
+		return flac.NewWriter(w, flac.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Frames: report.Frames,
+			Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
+	}
+	if h.how.Float {
+		bits = 32
+	}
+	return wav.NewWriter(w, wav.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Float: h.how.Float,
+		Frames: report.Frames, Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
+}
+
+// Encode writes the sound to w as the extension says: ".wav" or ".flac".
+func (h *Heard) Encode(ctx context.Context, w io.Writer, extension string) error {
+	out, err := h.encoder(extension, w)
+	if err != nil {
+		return err
+	}
+	if err := h.Play(ctx, out.Write); err != nil {
+		return err
+	}
+	return out.Close()
+}
+
+// Write writes the sound to the file named path.
+func (h *Heard) Write(ctx context.Context, path string) error {
+	extension := strings.ToLower(filepath.Ext(path))
+	return outfile.Write(ctx, path, func(w io.Writer) error { return h.Encode(ctx, w, extension) })
+}
+
+// Stems writes a file of each voice into folder, all of one length and one gain,
+// as extension says, and returns their names and what is known of the mix.
+func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) ([]string, sound.Report, error) {
+	events, err := j.heardEvents(l)
+	if err != nil {
+		return nil, sound.Report{}, err
+	}
+	options, err := j.soundOptions(l)
+	if err != nil {
+		return nil, sound.Report{}, err
+	}
+	stage, err := outfile.NewStage(folder)
+	if err != nil {
+		return nil, sound.Report{}, err
+	}
+	defer stage.Discard()
+	report, err := sound.Stems(ctx, slices.Collect(events), options, func(voice int32, s *sound.Sound) error {
+		h := &Heard{s, j, l}
+		return h.Write(ctx, stage.Path(j.stemName(voice)+extension))
+	})
+	if err != nil {
+		return nil, report, j.silent(err)
+	}
+	names, err := stage.Commit(ctx)
+	return names, report, err
+}
+
+// stemName is the voice's number in the piece and its name, so that stems sort
+// as the voices stand in the file.
+func (j *Job) stemName(voice int32) string {
+	if voice < 0 {
+		return "00"
+	}
+	return fmt.Sprintf("%02d-%s", voice+1, fileName(j.Piece.Voices[voice].Name))
+}
+
+// Loudness is what a person is told of a sound.
+func Loudness(r sound.Report) string {
+	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", clock(r.Seconds()), r.LUFS, r.TruePeakDB)
+	if r.LimitDB > 0 {
+		text += fmt.Sprintf(", peaks held back by up to %.1f dB", r.LimitDB)
+	}
+	return text
+}
+
+// clock is a time as minutes and seconds.
+func clock(sec float64) string {
+	tenths := int(sec*10 + 0.5)
+	return fmt.Sprintf("%d:%04.1f", tenths/600, float64(tenths%600)/10)
+}
