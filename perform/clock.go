@@ -70,7 +70,7 @@ func (c *clock) seconds(u dd) dd {
 	}
 	t := c.path.Seconds(u.hi)
 	if math.Abs(u.lo) > c.fine {
-		t += u.lo * 240 * c.unit / c.path.Tempo(u.hi)
+		t += u.lo * 240 * c.unit / c.path.Tempo(u.hi) // a quotient: nothing to fuse
 	}
 	return dd{t, 0}
 }
@@ -103,6 +103,7 @@ func (c *clock) until(t amount, limit int) *ending {
 type ending struct {
 	items     int // so many; -1: those that start before a place
 	limit     int // and no more than this
+	seen      int // items that measuring went through
 	low, high float64
 	precise   func(units amount) bool // whether a place between low and high is at or past the end
 }

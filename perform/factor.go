@@ -27,8 +27,8 @@ func (f factor) period() int {
 	return max(len(f.cycle), 1)
 }
 
-// mean is the mean of the natural logarithm of the factor from one value to
-// the next for powers, 0 for a cycle.
+// growth is the natural logarithm of one value to the one before, 0 for a
+// cycle.
 func (f factor) growth() float64 {
 	if !f.grows() {
 		return 0

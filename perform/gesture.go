@@ -144,7 +144,7 @@ func (c *cell) within(share float64) float64 {
 	case 1:
 		return c.to
 	}
-	return min(c.from+share*(c.to-c.from), c.to)
+	return min(c.from+float64(share*(c.to-c.from)), c.to)
 }
 
 // strokeAt is when stroke i of n begins; that after the last one, when the
@@ -156,7 +156,7 @@ func (p *pitch) strokeAt(i, n int, c *cell, l *Line) float64 {
 	case i == n:
 		return c.to
 	case p.everySec > 0:
-		return min(c.from+float64(i)*p.everySec, c.to)
+		return min(c.from+float64(float64(i)*p.everySec), c.to)
 	}
 	return min(max(l.timeAt(c.at.add(p.every.times(float64(i)))), c.from), c.to)
 }
@@ -174,6 +174,6 @@ func (p *pitch) spread(c *cell, s *stream) {
 		if s.line.material.invert != nil {
 			k = p.keys[n-1-i]
 		}
-		s.emit(min(c.from+float64(i)*delay, c.to), c.to, k, i+1)
+		s.emit(min(c.from+float64(float64(i)*delay), c.to), c.to, k, i+1)
 	}
 }

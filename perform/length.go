@@ -2,19 +2,20 @@ package perform
 
 import (
 	"fmt"
+	"strconv"
 
 	"rollwright/piece"
 )
 
 // findLength finds how many items a voice has and how long they are in units.
 func (r *resolver) findLength(l *Line) bool {
-	limit := 4*max(r.options.maxEvents(), 1000) - r.items
-	end, ok := r.ending(l, limit)
+	end, ok := r.ending(l, r.limit(l))
 	if !ok {
 		return false
 	}
 	var v verdict
 	l.ruler, v = newLengths(l.material.cycles, l.voice).measure(end)
+	r.items += end.seen
 	switch v {
 	case tooMany:
 		return r.tooMany(l, "")
@@ -29,12 +30,19 @@ func (r *resolver) findLength(l *Line) bool {
 	l.Colores = statements(l.Notes, len(l.voice.Color))
 	l.lengthDD = l.endInRuler()
 	l.Units, l.UnitsExact, l.Length = l.length.sum, l.length.exact(), l.lengthDD.hi
-	r.items += l.Items
 	r.notes += l.Notes
 	if r.notes > r.options.maxEvents() {
 		return r.tooMany(l, l.material.completeText(l.voice.Extent))
 	}
 	return true
+}
+
+// limit is how many items a voice may have: silences are bounded at four times
+// the events, and notes by what events are left. Looking at more would only
+// take longer to say no.
+func (r *resolver) limit(l *Line) int {
+	most := r.options.maxEvents()
+	return max(min(4*max(most, 1000)-r.items, l.material.itemOf(max(most-r.notes, 0))+1), 1)
 }
 
 // endInRuler is the length as the ruler gives it item by item, to the last bit,
@@ -147,6 +155,15 @@ const maxSeconds = 1e9
 // reached.
 func (r *resolver) never(l *Line) bool {
 	_, total := l.ruler.size()
-	return r.voiceComplaint(l, "extent", fmt.Sprintf("%q never gets to its end: its durations shrink so that all of them together come to no more than %.7g units",
-		l.voice.Name, total.float64()), "ask for less than that, or for a number of notes: extent = \"42 notes\"")
+	return r.voiceComplaint(l, "extent", fmt.Sprintf("%q never gets to its end: its durations shrink so that all of them together come to no more than %s units",
+		l.voice.Name, plainNumber(total.float64())), "ask for less than that, or for a number of notes: extent = \"42 notes\"")
+}
+
+// plainNumber writes x to seven digits, without an exponent.
+func plainNumber(x float64) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 7, 64), 64)
+	if err != nil {
+		panic(err) // our own text
+	}
+	return strconv.FormatFloat(rounded, 'f', -1, 64)
 }

@@ -104,7 +104,7 @@ func (m *material) levelOf(own, note, color, statement int) int16 {
 	return int16(min(max(level, 1), 127))
 }
 
-// holds are the holds of a voice, in float64.
+// hold is how much of a written duration sounds, in float64.
 type hold struct {
 	kind  piece.HoldKind
 	share float64
@@ -122,6 +122,9 @@ func newHolds(list []piece.Hold) []hold {
 	return slices.Clip(holds)
 }
 
+// Products of times are converted explicitly so that no compiler fuses them
+// with a sum, and events are the same on every machine.
+
 // end is when a stroke ends that is written from one time to another.
 func (h *hold) end(from, to float64) float64 {
 	switch {
@@ -132,5 +135,5 @@ func (h *hold) end(from, to float64) float64 {
 	case h.share == 1:
 		return to
 	}
-	return from + h.share*(to-from)
+	return from + float64(h.share*(to-from))
 }

@@ -25,8 +25,8 @@ type resolver struct {
 	state map[node]progress
 	stack []node // being worked out
 
-	items int  // so far, of all voices
-	notes int  // likewise
+	items int  // that have been measured, of all voices
+	notes int  // of the voices that are measured
 	full  bool // a bound was passed and a complaint made; no more of those
 }
 

@@ -190,6 +190,7 @@ func (c *counted) measure(end *ending) verdict {
 	r := c.from(0)
 	c.marks = nil
 	for {
+		end.seen = r.item
 		if r.item%blockItems == 0 {
 			c.marks = append(c.marks, r.position)
 		}

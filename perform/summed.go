@@ -78,6 +78,7 @@ func (s *summed) measure(end *ending) verdict {
 	r, t := s.from(0), s.newTail(end)
 	s.marks = nil
 	for {
+		end.seen = r.item
 		if r.item%blockItems == 0 {
 			s.marks = append(s.marks, r.position)
 			s.reserve(r.item + blockItems)
