@@ -109,7 +109,7 @@ func centroid(x []float64) float64 {
 // Tacks are brighter than metal, metal than felt, at every key and level; and
 // felt and metal are the brighter the louder.
 func TestBrightness(t *testing.T) {
-	for key := LowestKey; key <= HighestKey; key += 3 {
+	for key := LowestKey; key <= HighestKey; key += 5 {
 		last := [3]float64{}
 		for _, level := range []int{33, 80, 126} {
 			var c [3]float64
@@ -269,8 +269,8 @@ func TestSegmentsStandAlone(t *testing.T) {
 func TestNotesAreSound(t *testing.T) {
 	for key := LowestKey; key <= HighestKey; key++ {
 		for h := Felt; h <= Tacks; h++ {
-			for _, level := range []int{1, 16, 80, 126} {
-				x := rendered(t, key, h, DefaultDry, level, 4)
+			for _, level := range []int{1, 70, 126} {
+				x := rendered(t, key, h, DefaultDry, level, 3)
 				peak, mean := 0.0, 0.0
 				for _, v := range x {
 					peak = math.Max(peak, math.Abs(v))
