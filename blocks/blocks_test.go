@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -76,6 +77,14 @@ func compare(t *testing.T, src []byte) {
 func squeeze(s string) string { return strings.Join(strings.Fields(s), "") }
 
 func TestAgainstHCL(t *testing.T) {
+	for _, text := range refused {
+		if body, errs := parse(text); len(errs) == 0 {
+			t.Errorf("%q is accepted: %v", text, body)
+		}
+		if file, diags := hclsyntax.ParseConfig([]byte(text), "x", hcl.InitialPos); !diags.HasErrors() {
+			t.Errorf("%q is accepted by hclsyntax: %v", text, file)
+		}
+	}
 	for _, text := range judged {
 		if _, errs := parse(text); len(errs) > 0 {
 			t.Errorf("%q: %v", text, errs)
@@ -105,8 +114,15 @@ var judged = []string{
 	"a = -(1)\n", "a = - - 1\n", "a = /* x\n y */ 1\n", "a = 1 /* x */\n", "a = \"\u00a0\"\n",
 }
 
+// refused are texts that neither may accept.
+var refused = []string{
+	",", "a = 1,", "a = 1;\n", "a = \"\\0\"", "a = <<D\nD", "a = \"\r\"", "a = b\u0488\n", "a = 1 b = 2\n", "b { a = 1 c = 2 }\n", "b {\n a = 1 }\n",
+	"b { a = 1\n}\n", "b\n{\n}\n", "b = {\n", "a\n", "a 1\n", "a = \n", "a = \"b\n\"\n", "a = (1\n", "a = [1 2]\n", "a = 1\na = 2\n", "}\n", "b {\n", "b {} c {}\n",
+	"a = “b”\n", "a = 'b'\n", "a = 1.2.3\n", "a = /* b\n", "a = <<END\nb\n", "a = 1 +\n",
+}
+
 func FuzzAgainstHCL(f *testing.F) {
-	for _, text := range judged {
+	for _, text := range slices.Concat(judged, refused) {
 		f.Add([]byte(text))
 	}
 	f.Fuzz(func(t *testing.T, src []byte) { compare(t, src) })

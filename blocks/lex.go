@@ -129,12 +129,16 @@ func (l *lexer) checkNumber(start int, exponent bool) *source.Error {
 	return nil
 }
 
+// verticalTilde counts as a letter in Unicode, but as a sign in its rules for
+// names (UAX 31).
+const verticalTilde = '\u2e2f'
+
 // word goes over a name: letters, digits, _ and -.
 func (l *lexer) word() {
 	for first := true; l.at < len(l.t.bytes); first = false {
 		r, size := utf8.DecodeRune(l.t.bytes[l.at:])
-		inner := !first && (r == '-' || unicode.IsDigit(r) || unicode.IsMark(r))
-		if r != '_' && !unicode.IsLetter(r) && !inner {
+		inner := !first && (r == '-' || unicode.IsDigit(r) || unicode.In(r, unicode.Mn, unicode.Mc))
+		if r != '_' && (!unicode.IsLetter(r) || r == verticalTilde) && !inner {
 			return
 		}
 		l.at += size

@@ -160,8 +160,8 @@ func (r *reader) inCanon(n *node) {
 			n.own[a] = nil
 		}
 	}
-	if s := n.own[aLasts]; s != nil {
-		r.add(s.Error("the canon says how long it lasts", "move lasts to the canon: it is the length of its longest voice"))
+	if s := n.own[aLasts]; s != nil && (n.canon.lasts != nil || n.canon.speeds != nil) {
+		r.add(s.Error("the canon says how fast its voices are", "write lasts in the canon: it is the length of its longest voice"))
 		n.own[aLasts] = nil
 	}
 }

@@ -147,6 +147,22 @@ section "A" {
 	}
 }
 
+// Without lasts or speeds of the canon a voice takes over the subject's lasts
+// like everything else; a speed of its own replaces it.
+func TestLastsInCanon(t *testing.T) {
+	const text = "tune \"t\" {\n  line = \"C4:1\"\n  lasts = \"9 s\"\n}\ncanon \"c\" {\n  subject = \"t\"\n  %s\n  voice \"I\" {}\n  voice \"II\" {\n    speed = 2\n  }\n}\n"
+	for _, c := range []struct{ canon, want string }{
+		{"", "9 0"},
+		{"lasts = \"60 s\"", "0 0"},
+		{"speed = 3", "0 0"},
+	} {
+		p := read(t, fmt.Sprintf(text, c.canon))
+		if got := fmt.Sprint(p.Voices[0].Lasts.Sec, p.Voices[1].Lasts.Sec); got != c.want {
+			t.Errorf("canon with %q: voices last %s, want %s", c.canon, got, c.want)
+		}
+	}
+}
+
 func TestMeet(t *testing.T) {
 	p := read(t, `
 voice "low" {

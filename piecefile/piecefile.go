@@ -27,6 +27,10 @@
 // A let may name any value. Its text is read each time as what is wanted there,
 // so one name can be a talea in one place and a line in another.
 //
+// A voice may have a unit of its own. A level after ! may stand in color as in
+// line. In a canon's voice lasts is only for canons that have neither lasts nor
+// speeds themselves.
+//
 // A share as a point (2/3) lies between 0 and 1. Times may be negative where
 // they count from the start of something. Zero needs no unit.
 //

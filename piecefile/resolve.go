@@ -86,7 +86,7 @@ func (r *reader) complete(n *node) bool {
 		}
 		n.circular = n.circular || model.circular
 	}
-	if n.canon != nil {
+	if n.canon != nil && n.canon.lasts != nil {
 		n.all[aLasts] = nil // the canon's decides
 	}
 	n.state = resolved

@@ -82,7 +82,7 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 // where the speed depends on the length.
 func (r *reader) checkLasts(n *node, v *piece.Voice) {
 	said := n.all[aLasts]
-	if n.canon != nil {
+	if n.canon != nil && n.canon.lasts != nil {
 		said = n.canon.lasts
 	}
 	if said == nil || v.Extent.Kind != piece.Seconds && v.Extent.Kind != piece.Until {
