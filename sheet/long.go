@@ -27,7 +27,7 @@ func Long(r *roll.Roll, o *Options) (*draw.Drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	from := math.Floor((min(0, j.first)-longLeadIn)/10) * 10
+	from := j.beginning(longLeadIn)
 	to := math.Ceil((j.last+longLeadOut)/10) * 10
 	if j.o.Leader {
 		from = min(from, -j.in.Paper.LeaderMM)
@@ -98,6 +98,7 @@ func (l *long) marks(layer *draw.Layer) {
 	l.beginning(layer)
 	l.end(layer)
 	l.words(layer)
+	l.cues(layer)
 	if l.o.Names {
 		l.names(layer)
 	}

@@ -52,6 +52,14 @@ type Options struct {
 	OverlapMM float64 // of tiles, along the roll; 0: 10
 
 	Leader bool // of long drawings: all of leader and trailer
+
+	Cues []Cue // lines across the margins; a drawing that would begin after the first begins before it
+}
+
+// Cue is a place along the roll that players watch for.
+type Cue struct {
+	AlongMM float64
+	Name    string
 }
 
 // Paper is a sheet of paper for the printer, lying.

@@ -49,7 +49,7 @@ func (j *job) plan() (plan, error) {
 	if p.advance < 50 {
 		return p, fmt.Errorf("sheet: margins of %g mm and an overlap of %g mm leave too little of a sheet", p.margin, j.o.OverlapMM)
 	}
-	p.from = math.Floor((min(0, j.first)-tileLeadIn)/10) * 10
+	p.from = j.beginning(tileLeadIn)
 	p.count = max(1, int(math.Ceil((j.last+tileLeadOut-p.from-j.o.OverlapMM)/p.advance)))
 	if p.count > maxTiles {
 		return p, fmt.Errorf("sheet: the roll would need %d tiles, more than %d: draw it as one long page", p.count, maxTiles)
@@ -162,6 +162,7 @@ func (t *tile) draw() *draw.Drawing {
 	t.edges(edges)
 	t.registers(marks)
 	t.ends(marks)
+	t.cues(marks)
 	t.lengths(marks)
 	t.rulers(marks)
 	t.head(marks)

@@ -18,6 +18,7 @@ import (
 	"rollwright/roll"
 	"rollwright/sheet"
 	"rollwright/source"
+	"rollwright/spools"
 	"rollwright/svg"
 	"rollwright/table"
 )
@@ -28,9 +29,9 @@ type LongPage string
 // The ways of paging. A long page is over the limit of 200 inches that older
 // readers have; each flavour is read by readers that fail on the other.
 const (
-	Tiled    LongPage = ""     // sheets for a printer
-	LongUnit LongPage = "unit" // one page, keeping the limit by a larger unit
-	LongTrue LongPage = "true" // one page, passing the limit
+	Tiled     LongPage = ""      // sheets for a printer
+	LongUnit  LongPage = "unit"  // one page, keeping the limit by a larger unit
+	LongPlain LongPage = "plain" // one page, passing the limit
 )
 
 // Options say how outputs are written. The zero value is good.
@@ -52,6 +53,10 @@ type Options struct {
 	FromSec, ToSec float64 // the stretch shown; both 0: all
 	Bar, Dark      bool    // with the tracker bar, on a dark bench
 	WidthPX        int     // 0: 2000
+
+	Making
+
+	spools []*spools.Spool // those of the file being written
 }
 
 // Format is one kind of file that a Job can write.
@@ -91,30 +96,32 @@ func FormatOf(path string) (Format, error) {
 
 // Write writes the output named path in the format that its extension chooses,
 // and returns the names of the files made: where one file holds one roll and
-// the piece has several pianos, a file each, named "path-piano.ext".
+// the piece has several pianos or spools, a file each, named
+// "path-piano-spool-1.ext".
 func (j *Job) Write(ctx context.Context, path string, o Options) ([]string, error) {
 	format, err := FormatOf(path)
 	if err != nil {
 		return nil, err
 	}
-	rolls, err := j.chosen(o.Piano)
+	all, err := j.spoolsOf(&o)
 	if err != nil {
 		return nil, err
 	}
-	if !format.PerRoll {
-		return []string{path}, j.writeOne(ctx, path, format, nil, &o)
+	if o.Labels {
+		return []string{path}, j.writeLabels(ctx, path, all, &o)
 	}
 	var made []string
-	for _, r := range rolls {
-		name := path
-		if len(rolls) > 1 {
-			extension := filepath.Ext(path)
-			name = strings.TrimSuffix(path, extension) + "-" + fileName(r.Name) + extension
-		}
-		if err := j.writeOne(ctx, name, format, r, &o); err != nil {
+	for _, f := range files(all, format.PerRoll) {
+		extension := filepath.Ext(path)
+		name := strings.TrimSuffix(path, extension) + f.suffix + extension
+		o.spools = f.spools
+		if err := j.writeOne(ctx, name, format, f.spools[0].Roll, &o); err != nil {
 			return made, err
 		}
 		made = append(made, name)
+		if format.Extension == ".mid" {
+			break // it holds the whole piece, whatever the spools
+		}
 	}
 	return made, nil
 }
@@ -129,18 +136,27 @@ func (j *Job) chosen(piano string) ([]*roll.Roll, error) {
 	if err != nil || piano == "" {
 		return rolls, err
 	}
+	i, err := j.piano(piano)
+	if err != nil {
+		return nil, err
+	}
+	return rolls[i : i+1], nil
+}
+
+// piano is the index of the named piano.
+func (j *Job) piano(piano string) (int, error) {
 	var names []string
-	for i, r := range rolls {
-		if r.Name == piano {
-			return rolls[i : i+1], nil
+	for i, p := range j.Piece.Pianos {
+		if p.Name == piano {
+			return i, nil
 		}
-		names = append(names, r.Name)
+		names = append(names, p.Name)
 	}
 	hint := "its pianos: " + strings.Join(names, ", ")
 	if slices.Equal(names, []string{""}) {
 		hint = "it has one piano, without a name"
 	}
-	return nil, fmt.Errorf("the piece has no piano %q; %s", piano, hint)
+	return 0, fmt.Errorf("the piece has no piano %q; %s", piano, hint)
 }
 
 // fileName keeps of a name what every file system takes.
@@ -154,19 +170,26 @@ func fileName(name string) string {
 }
 
 // sheets are the options of a drawing of the roll r.
-func (j *Job) sheets(r *roll.Roll, o *Options) *sheet.Options {
+func (j *Job) sheets(r *roll.Roll, o *Options) (*sheet.Options, error) {
 	title := j.Title()
 	if r.Name != "" {
 		title += " (" + r.Name + ")"
 	}
+	if len(o.spools) > 0 && o.spools[0].Of > 1 {
+		title += fmt.Sprintf(", spool %d of %d", o.spools[0].Number, o.spools[0].Of)
+	}
+	cues, err := j.sheetCues(o)
+	if err != nil {
+		return nil, err
+	}
 	s := &sheet.Options{
 		Title: title, Composer: j.Piece.Composer, Back: o.Back, Names: o.Names, Leader: o.Leader,
-		ScaleAlong: o.ScaleAlong, ScaleAcross: o.ScaleAcross, MarginMM: o.MarginMM, OverlapMM: o.OverlapMM,
+		ScaleAlong: o.ScaleAlong, ScaleAcross: o.ScaleAcross, MarginMM: o.MarginMM, OverlapMM: o.OverlapMM, Cues: cues,
 	}
 	if o.Letter {
 		s.Paper = sheet.Letter
 	}
-	return s
+	return s, nil
 }
 
 // Title is the piece's title, or else the name of its file.
@@ -179,14 +202,21 @@ func (j *Job) Title() string {
 }
 
 func (j *Job) writePDF(w io.Writer, r *roll.Roll, o *Options) error {
+	if o.Worksheet {
+		return j.writeWorksheet(w, o)
+	}
+	look, err := j.sheets(r, o)
+	if err != nil {
+		return err
+	}
 	if o.Long == Tiled {
-		pages, err := sheet.Tiles(r, j.sheets(r, o))
+		pages, err := sheet.Tiles(r, look)
 		if err != nil {
 			return err
 		}
 		return pdf.Encode(w, pages, nil)
 	}
-	page, err := sheet.Long(r, j.sheets(r, o))
+	page, err := sheet.Long(r, look)
 	if err != nil {
 		return err
 	}
@@ -194,7 +224,11 @@ func (j *Job) writePDF(w io.Writer, r *roll.Roll, o *Options) error {
 }
 
 func (j *Job) writeSVG(w io.Writer, r *roll.Roll, o *Options) error {
-	page, err := sheet.Long(r, j.sheets(r, o))
+	look, err := j.sheets(r, o)
+	if err != nil {
+		return err
+	}
+	page, err := sheet.Long(r, look)
 	if err != nil {
 		return err
 	}
@@ -202,7 +236,11 @@ func (j *Job) writeSVG(w io.Writer, r *roll.Roll, o *Options) error {
 }
 
 func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
-	page, err := sheet.Long(r, j.sheets(r, o))
+	look, err := j.sheets(r, o)
+	if err != nil {
+		return err
+	}
+	page, err := sheet.Long(r, look)
 	if err != nil {
 		return err
 	}
@@ -210,9 +248,12 @@ func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
 }
 
 func (j *Job) writeCSV(w io.Writer, _ *roll.Roll, o *Options) error {
-	rolls, err := j.chosen(o.Piano)
-	if err != nil {
-		return err
+	if o.Worksheet {
+		return j.writeWorksheetCSV(w, o)
+	}
+	rolls := make([]*roll.Roll, len(o.spools))
+	for i, s := range o.spools {
+		rolls[i] = s.Roll
 	}
 	if o.Punches {
 		return table.WritePunches(w, table.CSV, rolls)
@@ -238,8 +279,12 @@ func pedalOf(s roll.Span) midi.Pedal {
 }
 
 func (j *Job) writePNG(w io.Writer, r *roll.Roll, o *Options) error {
+	sheets, err := j.sheets(r, o)
+	if err != nil {
+		return err
+	}
 	look := &sheet.Look{
-		Title: j.sheets(r, o).Title, Voices: j.voiceNames(), Back: o.Back,
+		Title: sheets.Title, Voices: j.voiceNames(), Back: o.Back,
 		FromSec: o.FromSec, ToSec: o.ToSec, Bar: o.Bar, Dark: o.Dark, WidthPX: o.WidthPX,
 	}
 	picture, pixelsPerMM, err := sheet.Preview(r, look)

@@ -51,6 +51,7 @@ type grammar struct {
 	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
 	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
+	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
 }
 
 const welcome = `rollwright takes a piece for the pneumatic player piano from its text to a paper roll.

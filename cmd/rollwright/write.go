@@ -20,6 +20,8 @@ type writeCommand struct {
 	stretch
 	drawing   `group:"Drawings"`
 	listening `group:"Sound (.wav, .flac)"`
+	hand      `group:"By hand"`
+	making    `group:"Bench, spools, paper"`
 }
 
 // drawing are the options of what is drawn.
@@ -33,7 +35,8 @@ type drawing struct {
 	Names       bool    `help:"Name the ports beside the paper."`
 	Back        bool    `help:"Show the face that lies on the bar, in place of the front."`
 	Leader      bool    `help:"Draw all of leader and trailer on long drawings."`
-	Long        string  `enum:",unit,true" default:"" placeholder:"unit|true" help:"PDF on one long page: 'unit' keeps the format's limit of length by a larger unit, 'true' passes it. Readers take one or the other."`
+	Long        bool    `xor:"long" help:"PDF: one long page, within the format's limit of length through a larger unit, which some readers show too small."`
+	LongPlain   bool    `xor:"long" help:"PDF: one long page in plain units, past that limit, which other readers refuse."`
 	Outlines    bool    `help:"SVG: slots as closed outlines for machines that follow lines."`
 	Punches     bool    `help:"CSV: every punch in place of every slot."`
 	Width       int     `placeholder:"PIXELS" help:"PNG: how wide (2000)."`
@@ -41,11 +44,22 @@ type drawing struct {
 	Dark        bool    `help:"PNG: on a dark bench."`
 }
 
+// long is how a PDF is paged.
+func (d *drawing) long() workshop.LongPage {
+	switch {
+	case d.Long:
+		return workshop.LongUnit
+	case d.LongPlain:
+		return workshop.LongPlain
+	}
+	return workshop.Tiled
+}
+
 func (d *drawing) options(s stretch) workshop.Options {
 	return workshop.Options{
 		Piano: d.Piano, Letter: d.Paper == "letter", MarginMM: d.Margin, OverlapMM: d.Overlap,
 		ScaleAlong: d.ScaleAlong, ScaleAcross: d.ScaleAcross, Names: d.Names, Back: d.Back, Leader: d.Leader,
-		Long: workshop.LongPage(d.Long), Outlines: d.Outlines, Punches: d.Punches,
+		Long: d.long(), Outlines: d.Outlines, Punches: d.Punches,
 		FromSec: float64(s.From), ToSec: float64(s.To), WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
 	}
 }
@@ -65,11 +79,15 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 		}
 		others = append(others, path)
 	}
+	options := c.drawing.options(c.stretch)
+	if err := c.hand.set(&options, c.making, c.Out); err != nil {
+		return err
+	}
 	job, err := c.open(ctx, t)
 	if err != nil {
 		return err
 	}
-	if err := c.others(ctx, t, job, others); err != nil {
+	if err := c.others(ctx, t, job, others, options); err != nil {
 		return err
 	}
 	if len(sounds) > 0 {
@@ -81,12 +99,12 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 }
 
 // others writes what is not sound.
-func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job, paths []string) error {
+func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job, paths []string, o workshop.Options) error {
 	progress := newProgress(t.err, len(paths))
 	defer progress.close()
 	for _, path := range paths {
 		progress.next(path)
-		made, err := job.Write(ctx, path, c.drawing.options(c.stretch))
+		made, err := job.Write(ctx, path, o)
 		for _, name := range made {
 			progress.say("wrote " + name)
 		}

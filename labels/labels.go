@@ -1,0 +1,254 @@
+// Package labels draws what is stuck on rolls, on their boxes.
+//
+// Its input is the spools of a piece with what is known of its pianos; its
+// output draw.Drawing pages, A4 or Letter, standing, 1:1 in millimetres: a page
+// of labels for each roll, a page of cues for each spool of several pianos, a
+// page about leader, tab, paper.
+package labels
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"rollwright/bench"
+	"rollwright/draw"
+	"rollwright/instrument"
+	"rollwright/spools"
+	"rollwright/typeface"
+)
+
+// LeastRestSec is the shortest rest that Set.Rests need hold: a shorter one is
+// no place for players to wait for each other.
+const LeastRestSec = 0.5
+
+// Set is all rolls of a piece. The zero values of Pair and Stretch are good.
+type Set struct {
+	Title    string
+	Composer string
+	Letter   bool
+	Spools   []*spools.Spool // spool after spool, the pianos of each in order
+	Cues     [][]spools.Cue  // of each spool; nil: none
+	Pair     spools.Pair
+	Stretch  instrument.Stretch // that the spools were laid out for
+	Rests    []spools.Rest      // of the whole piece, all pianos together
+}
+
+const (
+	edgeMM  = 11
+	textMM  = 3.4
+	smallMM = 2.8
+)
+
+// page is one sheet in the making.
+type page struct {
+	*draw.Drawing
+	l           *draw.Layer
+	left, right float64
+	w, h, y     float64
+}
+
+func (s *Set) page(id, subject string) *page {
+	w, h := 210.0, 297.0 // A4, ISO 216
+	if s.Letter {
+		w, h = 215.9, 279.4 // 8 1/2 x 11 in, ANSI/ASME Y14.1
+	}
+	d := &draw.Drawing{Frame: draw.Box(0, 0, w, h), Title: s.title(), Author: s.Composer, Subject: subject}
+	return &page{Drawing: d, l: d.Layer(id, subject), left: edgeMM, right: w - edgeMM, w: w, h: h, y: edgeMM}
+}
+
+func (s *Set) title() string {
+	if t := typeface.Clean(s.Title); t != "" {
+		return t
+	}
+	return "Untitled"
+}
+
+// Pages are all sheets.
+func (s *Set) Pages() []*draw.Drawing {
+	var out []*draw.Drawing
+	for i, spool := range s.Spools {
+		out = append(out, s.labels(spool))
+		last := i+1 == len(s.Spools) || s.Spools[i+1].Number != spool.Number
+		if last && (s.pianos() > 1 || i < len(s.Cues) && len(s.Cues[i]) > 0) {
+			out = append(out, s.together(i)...)
+		}
+	}
+	return append(out, s.paper())
+}
+
+// pianos is how many rolls each spool has.
+func (s *Set) pianos() int {
+	n := 0
+	for _, spool := range s.Spools {
+		if spool.Number == s.Spools[0].Number {
+			n++
+		}
+	}
+	return n
+}
+
+// labels are the labels of one roll: to cut out and stick on.
+func (s *Set) labels(spool *spools.Spool) *draw.Drawing {
+	p := s.page("labels", "Labels for roll and box")
+	p.note("Cut along the dashes. On the leader, the right way up when the beginning of the roll hangs down:")
+	s.label(p, spool, p.box(p.right-p.left, 58), 9.5)
+	p.y += 7
+	p.note("On the lid of the box:")
+	s.label(p, spool, p.box(p.right-p.left, 44), 7.5)
+	p.y += 7
+	p.note("On the end of the box:")
+	y := p.y
+	s.end(p, spool, p.box(58, 58))
+	p.y = y + 4
+	s.facts(p, spool, p.left+68)
+	return p.Drawing
+}
+
+// box is a label's outline at the current line; the line moves below it.
+func (p *page) box(w, h float64) draw.Rect {
+	r := draw.Box(p.left, p.y, p.left+w, p.y+h)
+	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: 0.15, DashMM: []float64{2, 1.5}}}).Rect(r))
+	p.y += h
+	return r
+}
+
+func (p *page) note(text string) {
+	p.l.Add(second(label(p.left, p.y+3, smallMM, text, draw.Start)))
+	p.y += 5
+}
+
+// label is title, composer, spool, tempo, length on a wide label.
+func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
+	const inset, plate = 6, 40
+	x, right := r.Min.X+inset, r.Max.X-inset
+	room := right - plate - 6 - x
+	y := r.Min.Y + inset + size*0.7
+	p.l.Add(serif(x, y, size, typeface.Serif.Fit(s.title(), size, room), draw.Start))
+	if s.Composer != "" {
+		y += size*0.35 + 4.6
+		t := second(serif(x, y, 5, typeface.Serif.Fit(typeface.Clean(s.Composer), 5, room), draw.Start))
+		t.Face = typeface.SerifItalic
+		p.l.Add(t)
+	}
+	p.l.Add(bold(x, r.Max.Y-inset-6.4, 5, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 5, room), draw.Start))
+	p.l.Add(label(x, r.Max.Y-inset, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
+	tempo := draw.Box(right-plate, r.Min.Y+inset-1, right, r.Min.Y+inset+21)
+	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Brass, WidthMM: 0.8}}).Rect(tempo))
+	mid := (tempo.Min.X + tempo.Max.X) / 2
+	p.l.Add(bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle), bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
+}
+
+// end is the square label.
+func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
+	mid, room := (r.Min.X+r.Max.X)/2, r.W()-8
+	y := r.Min.Y + 12
+	for i, line := range typeface.Serif.Wrap(s.title(), 6.5, room) {
+		if i == 2 {
+			break
+		}
+		p.l.Add(serif(mid, y, 6.5, typeface.Serif.Fit(line, 6.5, room), draw.Middle))
+		y += 7.6
+	}
+	if s.Composer != "" {
+		t := second(serif(mid, y, 4, typeface.Serif.Fit(typeface.Clean(s.Composer), 4, room), draw.Middle))
+		t.Face = typeface.SerifItalic
+		p.l.Add(t)
+	}
+	p.l.Add(bold(mid, r.Max.Y-12, 4.2, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 4.2, room), draw.Middle),
+		label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
+}
+
+// which says which roll of the piece this is.
+func (s *Set) which(spool *spools.Spool) string {
+	text := "one spool"
+	if spool.Of > 1 {
+		text = fmt.Sprintf("spool %d of %d", spool.Number, spool.Of)
+	}
+	if spool.Name != "" {
+		text = "piano " + spool.Name + " · " + text
+	}
+	return text
+}
+
+// tempo is the roll tempo to set at the instrument, whatever size the paper had
+// at the bench.
+func (s *Set) tempo(spool *spools.Spool) string {
+	t := spool.Instrument.Transport.RollTempo
+	if s.Stretch.Along != 0 {
+		t /= s.Stretch.Along
+	}
+	return strconv.FormatFloat(math.Round(t*10)/10, 'f', -1, 64)
+}
+
+// measure is how long the music on a spool is, in time and paper.
+func (s *Set) measure(spool *spools.Spool) string {
+	mm := spool.MusicMM()
+	return fmt.Sprintf("lasts %s · %s (%s) of music", clock(spool.EndSec), bench.Millimetres.Long(mm), bench.Inches64.Long(mm))
+}
+
+// facts are what the maker wants to know of a roll.
+func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
+	paper := spool.Instrument.Paper
+	across, turns := bench.Wound(spool.Instrument.Transport, spool.LengthMM())
+	p.l.Add(bold(x, p.y, 4, "This roll", draw.Start))
+	p.y += 6
+	for _, line := range [][2]string{
+		{"of the piece", clock(spool.FromSec) + " to " + clock(spool.ToSec)},
+		{"leader with tab", bench.Millimetres.Long(paper.LeaderMM)},
+		{"music", bench.Millimetres.Long(spool.MusicMM())},
+		{"trailer", bench.Millimetres.Long(paper.TrailerMM)},
+		{"paper in all", bench.Millimetres.Long(spool.LengthMM())},
+		{"wound up", fmt.Sprintf("%.0f turns, %.0f mm across", turns, across)},
+		{"slots", strconv.Itoa(len(spool.Slots))},
+	} {
+		p.l.Add(label(x, p.y, textMM, line[0], draw.Start), bold(p.right, p.y, textMM, line[1], draw.End))
+		p.y += 5
+	}
+	if spool.Crossing > 0 {
+		noun, verb := "notes", "sound"
+		if spool.Crossing == 1 {
+			noun, verb = "note", "sounds"
+		}
+		p.wrap(x, fmt.Sprintf("%d %s that %s across the end of this spool stop there; the next spool does not strike them again.", spool.Crossing, noun, verb))
+	}
+}
+
+// wrap sets a paragraph from x to the right edge.
+func (p *page) wrap(x float64, text string) {
+	for _, line := range typeface.Serif.Wrap(text, 3.6, p.right-x) {
+		p.l.Add(serif(x, p.y, 3.6, line, draw.Start))
+		p.y += 4.8
+	}
+}
+
+func (p *page) paragraph(head, text string) {
+	p.l.Add(bold(p.left, p.y, 4, head, draw.Start))
+	p.y += 5.6
+	p.wrap(p.left, text)
+	p.y += 3.4
+}
+
+func label(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
+	return &draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Ink: draw.InkDark, Anchor: anchor}
+}
+
+func bold(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
+	t := label(x, y, size, text, anchor)
+	t.Face = typeface.SansBold
+	return t
+}
+
+func serif(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
+	t := label(x, y, size, text, anchor)
+	t.Face = typeface.Serif
+	return t
+}
+
+func second(t *draw.Text) *draw.Text { t.Ink = draw.InkSecond; return t }
+
+// clock writes seconds as minutes and seconds to a tenth.
+func clock(sec float64) string {
+	tenths := int64(math.Round(sec * 10))
+	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10)
+}

@@ -1,0 +1,194 @@
+package worksheet
+
+import (
+	"fmt"
+	"strconv"
+
+	"rollwright/bench"
+	"rollwright/draw"
+	"rollwright/typeface"
+)
+
+// table is page i of the rows.
+func (s *sheet) table(i int) *draw.Drawing {
+	page := s.pages[i]
+	d := s.drawing()
+	head := d.Layer("head", "Head and foot")
+	s.head(head, fmt.Sprintf("page %d of %d", i+1, len(s.pages)))
+	s.names(head)
+	s.foot(head, page)
+	t := tablePage{sheet: s, y: s.top, rules: &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}}, boxes: &draw.Path{Stroke: draw.Hair(draw.InkDark)}}
+	t.marks = make([]draw.Mark, 0, 512)
+	stop := page.stopBegin
+	for row := page.begin; row < page.end; row++ {
+		for ; stop < page.stops && s.plan.Stops[stop].Dial <= s.plan.Rows[row].Dial; stop++ {
+			t.stop(s.plan.Stops[stop])
+		}
+		t.row(row)
+	}
+	for ; stop < page.stops; stop++ {
+		t.stop(s.plan.Stops[stop])
+	}
+	rows := d.Layer("rows", "Rows")
+	rows.Add(t.rules, t.boxes)
+	rows.Add(t.marks...)
+	return d
+}
+
+func (s *sheet) drawing() *draw.Drawing {
+	return &draw.Drawing{
+		Frame: draw.Box(0, 0, s.w, s.h), Title: s.o.title(), Author: s.o.Composer,
+		Subject: "Worksheet for punching by hand, row after row",
+	}
+}
+
+// head is the title with what must not be mistaken.
+func (s *sheet) head(l *draw.Layer, page string) {
+	y := s.top - headMM + 5
+	l.Add(serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start), bold(s.right, y, textMM, page, draw.End))
+	line := s.bearing()
+	if name := s.o.name(); name != "" {
+		line = name + " · " + line
+	}
+	l.Add(second(label(s.left, y+5.2, smallMM+0.2, typeface.Sans.Fit(typeface.Clean(line), smallMM+0.2, s.right-s.left), draw.Start)))
+	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.top, s.right, s.top))
+}
+
+// bearing says how the paper lies.
+func (s *sheet) bearing() string {
+	p := s.plan.Profile
+	up, bass, start := "FRONT up", "BASS at your left", "START towards you"
+	if p.BackUp {
+		up = "BACK up"
+	}
+	if p.BassRight {
+		bass = "BASS at your right"
+	}
+	if !p.StartNear(s.plan.Roll.Instrument) {
+		start = "START away from you"
+	}
+	return up + " · " + bass + " · " + start + " · " + p.Title
+}
+
+// names are the heads of the columns.
+func (s *sheet) names(l *draw.Layer) {
+	y := s.top - 1.6
+	for _, c := range []struct {
+		x      float64
+		text   string
+		anchor draw.Anchor
+	}{
+		{rowX, "row", draw.End}, {advanceX, "turn on", draw.End}, {crankX, "crank reads", draw.End},
+		{lengthX, s.plan.Profile.Lengths.Unit() + " from START", draw.End},
+		{strokesX, "punch, in this order: " + s.numbered() + ", key, which of a chain", draw.Start},
+	} {
+		l.Add(second(label(s.left+c.x, y, smallMM, c.text, c.anchor)))
+	}
+	l.Add(second(label(s.right, y, smallMM, "so far", draw.End)))
+}
+
+// numbered says what the number of a stroke counts.
+func (s *sheet) numbered() string {
+	if s.plan.Profile.Rack.SpacingMM > 0 {
+		return "notch"
+	}
+	return "port"
+}
+
+// foot sums up the page.
+func (s *sheet) foot(l *draw.Layer, page span) {
+	y := s.bottom + 5
+	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.bottom+0.8, s.right, s.bottom+0.8))
+	l.Add(second(label(s.left, y+0.6, smallMM, "begun ______________   done ______________", draw.Start)))
+	if page.end == page.begin {
+		l.Add(label(s.right, y, smallMM+0.2, "nothing to punch", draw.End))
+		return
+	}
+	first, last := s.plan.Rows[page.begin], s.plan.Rows[page.end-1]
+	sum := last.Before + len(last.Strokes) - first.Before
+	l.Add(label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
+		count(page.begin+1), count(page.end), noun(sum, "punch stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
+}
+
+// tablePage is one page of rows while it fills.
+type tablePage struct {
+	*sheet
+	y     float64
+	rules *draw.Path
+	boxes *draw.Path
+	marks []draw.Mark
+}
+
+func (t *tablePage) add(m *draw.Text) { t.marks = append(t.marks, m) }
+
+// box is a tick box at the current line.
+func (t *tablePage) box() {
+	t.boxes.Rect(draw.Box(t.left+0.4, t.y+1.3, t.left+0.4+boxMM, t.y+1.3+boxMM))
+}
+
+// row is one row: what to turn, what to punch.
+func (t *tablePage) row(i int) {
+	row := &t.plan.Rows[i]
+	base := t.y + 4.3
+	t.box()
+	t.add(second(label(t.left+rowX, base, textMM-0.2, strconv.Itoa(i+1), draw.End)))
+	t.add(bold(t.left+advanceX, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End))
+	t.add(label(t.left+crankX, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End))
+	t.add(label(t.left+lengthX, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End))
+	arrow := "→"
+	if row.Leftward {
+		arrow = "←"
+	}
+	t.add(label(t.left+arrowX, base, textMM, arrow, draw.Middle))
+	lines, cell := 1, 0
+	for _, stroke := range row.Strokes {
+		var at int
+		at, lines, cell = t.place(stroke, lines, cell)
+		t.stroke(stroke, t.left+strokesX+float64(at)*cellMM, base+float64(lines-1)*lineMM)
+	}
+	t.add(second(label(t.right, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End)))
+	t.y += rowMM + float64(lines-1)*lineMM
+	t.rules.Line(t.left, t.y, t.right, t.y)
+	if row.Check {
+		t.check(i)
+	}
+}
+
+// turns writes an advance or a reading: whole turns and parts, or clicks.
+func (s *sheet) turns(turns, parts int64) string { return s.plan.Profile.Crank.Text(turns, parts) }
+
+// stroke is the number of the notch with the key, and for a chain which of its
+// punches it is.
+func (t *tablePage) stroke(stroke bench.Stroke, x, y float64) {
+	number := strconv.Itoa(t.plan.Notch(stroke.Port))
+	t.add(bold(x+6.2, y, textMM+0.2, number, draw.End))
+	text := bench.PortName(t.plan.Roll.Instrument.Bar.Ports[stroke.Port])
+	if !stroke.Single() {
+		text += "  " + strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
+	}
+	t.add(label(x+7, y, textMM-0.3, text, draw.Start))
+}
+
+// check is the length to measure after row i.
+func (t *tablePage) check(i int) {
+	lengths := t.plan.Profile.Lengths
+	t.note("measure", fmt.Sprintf("START line to the holes of row %s: %s", count(i+1), lengths.With(t.plan.RunningMM(t.plan.Rows[i].Dial))), "found ______________")
+}
+
+// stop is a line to draw across the paper on the way.
+func (t *tablePage) stop(stop bench.Stop) {
+	t.note("draw a line", fmt.Sprintf("across the margins at crank %s (%s): %s",
+		t.turns(t.plan.Reading(stop.Dial)), t.plan.Profile.Lengths.With(t.plan.RunningMM(stop.Dial)), stop.Name), "")
+}
+
+func (t *tablePage) note(what, how, blank string) {
+	base := t.y + 4.3
+	t.box()
+	t.marks = append(t.marks, (&draw.Path{Fill: draw.Brass}).Rect(draw.Box(t.left+5.4, t.y+0.9, t.left+6.4, t.y+rowMM-0.9)))
+	head := bold(t.left+8, base, textMM, what, draw.Start)
+	t.add(head)
+	t.add(label(t.left+8+head.WidthMM()+2.4, base, textMM, how, draw.Start))
+	t.add(second(label(t.right, base, textMM, blank, draw.End)))
+	t.y += rowMM
+	t.rules.Line(t.left, t.y, t.right, t.y)
+}
