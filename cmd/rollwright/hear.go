@@ -32,8 +32,8 @@ through headphones above all. Follow your local rules on noise at work and in th
 
 // listening are the options of what is heard.
 type listening struct {
-	Voice      []string `placeholder:"NAME" help:"Only this voice; may be repeated."`
-	Without    []string `placeholder:"NAME" help:"Not this voice; may be repeated."`
+	Voice      []string `sep:"none" placeholder:"NAME" help:"Only this voice; may be repeated."`
+	Without    []string `sep:"none" placeholder:"NAME" help:"Not this voice; may be repeated."`
 	Only       string   `enum:",rhythm,knock,melody" default:"" placeholder:"rhythm|knock|melody" help:"Only the durations, on one key (rhythm) or without strings (knock); or only the pitches of a voice, in equal notes (melody)."`
 	Roll       bool     `help:"What the punched roll would play, in place of the score."`
 	Rate       float64  `default:"1" help:"0.25 to 4 times as fast, at the same pitch."`
