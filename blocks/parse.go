@@ -49,6 +49,7 @@ func (p *parser) checkText() *source.Error {
 	}
 	if bytes.HasPrefix(src, []byte("\ufeff")) {
 		p.lex.at = len("\ufeff")
+		p.last = p.lex.at
 	}
 	p.tok = p.lex.next()
 	return nil

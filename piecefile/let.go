@@ -26,7 +26,7 @@ func (r *reader) readLets() {
 	for _, b := range r.body.Of("let") {
 		r.noLabels(b)
 		for _, inner := range b.Body.Blocks {
-			r.add(inner.Error("let knows no blocks", `write: name = "C2 E2 G2"`))
+			r.add(inner.Error("let holds no blocks", `write: name = "C2 E2 G2"`))
 		}
 		for _, a := range b.Body.Attrs {
 			switch twin := r.lets[a.Name]; {

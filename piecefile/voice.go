@@ -151,7 +151,7 @@ func (r *reader) checkMaterial(n *node) {
 	model, _ := n.likeName()
 	switch {
 	case talea && color:
-	case n.circular, model != nil && r.names[model.String()] == nil, n.misspelt():
+	case n.circular, model != nil && n.chained == nil, n.misspelt():
 		// complained about already
 	case n.canon != nil && model == nil && !talea && !color:
 		r.add(n.canon.block.Error("this canon has no subject", `write what its voices play: subject = "theme", the name of a tune`))
