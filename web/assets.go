@@ -46,12 +46,12 @@ func builtIn() *assets {
 var contentTypes = map[string]string{
 	".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
 	".json": "application/json; charset=utf-8", ".svg": "image/svg+xml", ".png": "image/png", ".ico": "image/x-icon",
-	".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8", ".map": "application/json", ".webmanifest": "application/manifest+json",
+	".woff": "font/woff", ".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8", ".map": "application/json", ".webmanifest": "application/manifest+json",
 	".piece": "text/plain; charset=utf-8",
 }
 
 // nonceMark stands in index.html where the nonce of the styles belongs.
-const nonceMark = "NONCE"
+const nonceMark = "__NONCE__"
 
 // asset sends a file of the page.
 func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
@@ -127,5 +127,5 @@ func (s *Server) formats(context.Context) ([]format, error) {
 	for _, f := range workshop.Formats {
 		out = append(out, format{strings.TrimPrefix(f.Extension, "."), f.About, f.PerRoll})
 	}
-	return out, nil
+	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
 }

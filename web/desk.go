@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 
 	"rollwright/source"
 	"rollwright/workshop"
@@ -31,10 +32,10 @@ const mostEvents = 1_000_000
 
 // sheet is one text. Its job and answer are made once.
 type sheet struct {
-	key    string
+	id     string
 	text   string
 	lock   sync.Mutex // held while something is made
-	job    *workshop.Job
+	job    atomic.Pointer[workshop.Job]
 	err    error
 	answer []byte
 }
@@ -43,19 +44,31 @@ func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{
 
 // sheet is the text of a file on the desk.
 func (d *desk) sheet(name, text string) *sheet {
-	key := name + "\n" + version([]byte(text)) + "\n" + d.folder.instruments()
+	id := version([]byte(name + "\n" + text + "\n" + d.folder.instruments()))
 	d.lock.Lock()
 	defer d.lock.Unlock()
 	for i, s := range d.sheets {
-		if s.key == key {
+		if s.id == id {
 			copy(d.sheets[1:i+1], d.sheets[:i])
 			d.sheets[0] = s
 			return s
 		}
 	}
-	s := &sheet{key: key, text: text}
+	s := &sheet{id: id, text: text}
 	d.sheets = append([]*sheet{s}, d.sheets[:min(len(d.sheets), mostSheets-1)]...)
 	return s
+}
+
+// performed is the job of a sheet that is still on the desk, or nil.
+func (d *desk) performed(id string) *workshop.Job {
+	d.lock.Lock()
+	defer d.lock.Unlock()
+	for _, s := range d.sheets {
+		if s.id == id {
+			return s.job.Load()
+		}
+	}
+	return nil
 }
 
 // sit waits for a seat; the returned function gives it back.
@@ -83,14 +96,15 @@ func (d *desk) job(ctx context.Context, name, text string) (*workshop.Job, error
 
 // perform makes the job of a sheet, whose lock is held.
 func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Job, error) {
-	if s.job != nil || s.err != nil {
-		return s.job, s.err
+	if job := s.job.Load(); job != nil || s.err != nil {
+		return job, s.err
 	}
 	job, err := d.perform(ctx, name, s.text)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
-	s.job, s.err = job, err
+	s.job.Store(job)
+	s.err = err
 	return job, err
 }
 

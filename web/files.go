@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -10,8 +11,10 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode/utf8"
 
 	"rollwright/examples"
+	"rollwright/instrument"
 	"rollwright/piecefile"
 	"rollwright/source"
 )
@@ -121,7 +124,10 @@ func (s *Server) file(_ context.Context, in nameOnly) (fileText, error) {
 	if err != nil {
 		return fileText{}, err
 	}
-	return fileText{in.Name, string(text), version(text)}, nil
+	if !utf8.Valid(text) {
+		return fileText{}, &refusal{http.StatusUnprocessableEntity, in.Name + " is not text in UTF-8: save it as UTF-8 in the program that wrote it"}
+	}
+	return fileText{in.Name, toPage(text), version(text)}, nil
 }
 
 // saving is a request to save.
@@ -151,9 +157,9 @@ func (s *Server) save(_ context.Context, in saving) (saved, error) {
 	}
 	s.folder.lock.Lock()
 	defer s.folder.lock.Unlock()
-	text := []byte(in.Text)
-	out := saved{version(text)}
 	had, err := s.folder.read(in.Name)
+	text := toDisk(in.Text, had)
+	out := saved{version(text)}
 	var told *refusal
 	switch gone := errors.As(err, &told) && told.status == http.StatusNotFound; {
 	case gone && in.Base != "":
@@ -174,7 +180,7 @@ func (s *Server) save(_ context.Context, in saving) (saved, error) {
 func inTheWay(why string, had []byte) error {
 	body := onDisk{Error: why}
 	if had != nil {
-		text := string(had)
+		text := toPage(had)
 		body.Version, body.Text = version(had), &text
 	}
 	return &conflict{refusal{http.StatusConflict, why}, body}
@@ -191,7 +197,7 @@ func (s *Server) store(name string, text []byte, tab string) error {
 	if last, _ := s.folder.bytes(lastName, 1000); string(last) != name {
 		s.folder.write(lastName, []byte(name)) // only a convenience
 	}
-	s.hub.tell(name, "saved", savedNote{Name: name, Version: v, Tab: tab, Text: string(text)})
+	s.hub.tell(name, "saved", savedNote{Name: name, Version: v, Tab: tab, Text: toPage(text)})
 	if fresh {
 		s.hub.tell("", "files", struct{}{})
 	}
@@ -214,6 +220,28 @@ func checkText(name, text string) error {
 		return &refusal{http.StatusRequestEntityTooLarge, fmt.Sprintf("a piece has at most %d MB of text; split this one", mostText>>20)}
 	}
 	return nil
+}
+
+// crlf reports whether every line of a text ends as on some systems.
+func crlf(text []byte) bool {
+	n := bytes.Count(text, []byte("\r\n"))
+	return n > 0 && n == bytes.Count(text, []byte("\n"))
+}
+
+// toPage is a text as the page has it: its lines end in a line feed alone.
+func toPage(text []byte) string {
+	if crlf(text) {
+		return strings.ReplaceAll(string(text), "\r\n", "\n")
+	}
+	return string(text)
+}
+
+// toDisk is a text of the page with the line ends that its file had.
+func toDisk(text string, had []byte) []byte {
+	if crlf(had) && !strings.Contains(text, "\r") {
+		text = strings.ReplaceAll(text, "\n", "\r\n")
+	}
+	return []byte(text)
 }
 
 // beginning is a request for a new file.
@@ -304,6 +332,38 @@ func (s *Server) renameFile(_ context.Context, in twoNames) (nameOnly, error) {
 type renamedNote struct {
 	Renamed string `json:"renamed"`
 	To      string `json:"to"`
+}
+
+// exampleText is the text of an example, to be looked at before it is a file.
+func (s *Server) exampleText(_ context.Context, in nameOnly) (textOnly, error) {
+	text, err := examples.Source(in.Name)
+	if err != nil {
+		return textOnly{}, &refusal{http.StatusNotFound, fmt.Sprintf("there is no example %q", in.Name)}
+	}
+	return textOnly{string(text)}, nil
+}
+
+// instrumentName is an instrument that a piece may name.
+type instrumentName struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+}
+
+// instruments are the built-in ones and the files of the folder.
+func (s *Server) instruments(context.Context) ([]instrumentName, error) {
+	var out []instrumentName
+	for _, l := range instrument.List() {
+		out = append(out, instrumentName(l))
+	}
+	names, _ := fs.Glob(s.folder.root.FS(), "*"+instrument.Extension)
+	for _, name := range names {
+		one := instrumentName{Name: name}
+		if in, err := s.folder.instrument(name, s.folder.path); err == nil {
+			one.Title = in.Title
+		}
+		out = append(out, one)
+	}
+	return out, nil
 }
 
 // example is a piece to begin with.

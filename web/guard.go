@@ -10,6 +10,9 @@ import (
 // may take twice that.
 const mostBody = 2 << 20
 
+// strange is for who has no key, or that of an earlier start.
+const strange = "this key is not, or no longer, the workbench's: open the address that it printed when it started"
+
 // guard lets through only what the page of this very server asks for.
 //
 // Host is checked against rebinding of names, Origin and Sec-Fetch-Site against
@@ -30,7 +33,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			s.admit(w, r)
 			return
 		case !s.known(r):
-			fail(w, &refusal{http.StatusForbidden, "this key is not, or no longer, the workbench's: open the address that it printed when it started"})
+			fail(w, &refusal{http.StatusUnauthorized, strange})
 			return
 		case r.Method != http.MethodGet && r.Method != http.MethodHead && r.Header.Get("X-Rollwright") != "1":
 			fail(w, &refusal{http.StatusForbidden, "a request that changes something needs the header X-Rollwright: 1"})
@@ -62,7 +65,7 @@ func (s *Server) ours(r *http.Request) bool {
 // stay in the address bar and in the browser's history.
 func (s *Server) admit(w http.ResponseWriter, r *http.Request) {
 	if !equal(r.URL.Query().Get("key"), s.token) {
-		fail(w, &refusal{http.StatusForbidden, "this key is not, or no longer, the workbench's: open the address that it printed when it started"})
+		fail(w, &refusal{http.StatusUnauthorized, strange})
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: s.cookie, Value: s.token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})

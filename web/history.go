@@ -23,6 +23,7 @@ const dataFolder = ".rollwright"
 // stays is dense for today and thin for last year.
 const (
 	mostSnapshots = 200
+	mostHistory   = 64 << 20    // bytes
 	keptSnapshots = 30          // the newest
 	everySnapshot = time.Minute // between two that nobody asked for
 )
@@ -136,11 +137,19 @@ func (h *history) keep(name string, text []byte, label string, now time.Time) (s
 
 // thin removes snapshots beyond the bound, the most crowded first.
 func (h *history) thin(name string, now time.Time) {
-	for all := h.list(name); len(all) > mostSnapshots; all = h.list(name) {
+	for all := h.list(name); len(all) > mostSnapshots || len(all) > keptSnapshots && bytesOf(all) > mostHistory; all = h.list(name) {
 		i := crowded(all, now)
 		h.folder.root.Remove(h.dir(name) + "/" + all[i].ID + extension)
 		h.folder.root.Remove(h.dir(name) + "/" + all[i].ID + labelEnd)
 	}
+}
+
+func bytesOf(all []snapshot) int64 {
+	sum := int64(0)
+	for _, one := range all {
+		sum += one.Bytes
+	}
+	return sum
 }
 
 // crowded is the index of the snapshot that is missed least: of those without
@@ -234,14 +243,21 @@ func (s *Server) restore(_ context.Context, in snapshotID) (textOnly, error) {
 	if now, err := s.folder.read(in.Name); err == nil {
 		s.history.keep(in.Name, now, "", time.Now()) // only a convenience
 	}
-	return textOnly{string(text)}, nil
+	return textOnly{toPage(text)}, nil
 }
 
 // comparing is a request for what has changed since a snapshot.
 type comparing struct {
 	Name string `json:"name"`
-	ID   string `json:"id"`
+	ID   string `json:"id"` // or disk: the file as it is
 	Text string `json:"text"`
+}
+
+func (s *Server) earlier(name, id string) ([]byte, error) {
+	if id == "disk" {
+		return s.folder.read(name)
+	}
+	return s.history.text(name, id)
 }
 
 // hunks are the changes from one text to another.
@@ -254,10 +270,10 @@ func (s *Server) diff(_ context.Context, in comparing) (hunks, error) {
 		return hunks{}, err
 	}
 	s.folder.lock.Lock()
-	text, err := s.history.text(in.Name, in.ID)
+	text, err := s.earlier(in.Name, in.ID)
 	s.folder.lock.Unlock()
 	if err != nil {
 		return hunks{}, err
 	}
-	return hunks{compare(string(text), in.Text)}, nil
+	return hunks{compare(toPage(text), in.Text)}, nil
 }

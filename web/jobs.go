@@ -93,9 +93,11 @@ type idOnly struct {
 	ID string `json:"id"`
 }
 
-const build = "build"
+// build is the format of an archive of everything.
+const build = "zip"
 
 func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
+	in.Name = orUnnamed(in.Name)
 	if err := checkText(in.Name, in.Text); err != nil {
 		return idOnly{}, err
 	}
@@ -179,7 +181,10 @@ func (j *jobs) run(ctx context.Context, one *job, in ordering) {
 	select {
 	case j.line <- struct{}{}:
 		j.change(one, func() { one.State = running })
-		path, err = j.make(ctx, one, in)
+		err = safely(func() (err error) {
+			path, err = j.make(ctx, one, in)
+			return err
+		})
 		<-j.line
 	case <-ctx.Done():
 		err = ctx.Err()
@@ -259,6 +264,17 @@ func archiveOne(z *zip.Writer, as, name string) error {
 	return err
 }
 
+// jobState tells how far a job is.
+func (s *Server) jobState(w http.ResponseWriter, r *http.Request) {
+	s.jobs.lock.Lock()
+	defer s.jobs.lock.Unlock()
+	if one := s.jobs.find(r.PathValue("id")); one != nil {
+		write(w, http.StatusOK, one.jobNote)
+		return
+	}
+	fail(w, &refusal{http.StatusNotFound, "there is no such job"})
+}
+
 func (s *Server) cancelJob(_ context.Context, in idOnly) (struct{}, error) {
 	s.jobs.lock.Lock()
 	defer s.jobs.lock.Unlock()
@@ -270,7 +286,12 @@ func (s *Server) cancelJob(_ context.Context, in idOnly) (struct{}, error) {
 	return struct{}{}, nil
 }
 
-// jobFile sends the result of a job, to be saved.
+// printable is the policy of a sheet that is shown to be printed: the browser's
+// own viewer needs a style and a plug-in of its own, and there is no script.
+const printable = "default-src 'none'; style-src 'unsafe-inline'; object-src 'self'; plugin-types application/pdf; base-uri 'none'; frame-ancestors 'none'"
+
+// jobFile sends the result of a job, to be saved; a PDF that is asked for inline
+// to be shown.
 func (s *Server) jobFile(w http.ResponseWriter, r *http.Request) {
 	s.jobs.lock.Lock()
 	var path string
@@ -283,8 +304,13 @@ func (s *Server) jobFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	name := filepath.Base(path)
-	w.Header().Set("Content-Type", "application/octet-stream")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s"; filename*=UTF-8''%s`, plainASCII(name), url.PathEscape(name)))
+	how, kind := "attachment", "application/octet-stream"
+	if r.URL.Query().Has("inline") && filepath.Ext(name) == ".pdf" {
+		how, kind = "inline", "application/pdf"
+		w.Header().Set("Content-Security-Policy", printable)
+	}
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`%s; filename="%s"; filename*=UTF-8''%s`, how, plainASCII(name), url.PathEscape(name)))
 	http.ServeFile(w, r, path)
 }
 

@@ -53,15 +53,16 @@ func newNotes() *notes {
 
 // noteAsked is what a note depends on.
 type noteAsked struct {
-	key, level int
-	hammers    sound.Hammers
-	dry        float64
-	seat       float64
-	width      float64
+	key, level  int
+	hammers     sound.Hammers
+	dry         float64
+	seat, width float64
+	sec         float64 // how much of it
 }
 
 // note sends the samples of one key that nobody damps: pairs of 32-bit floats,
-// left and right, little-endian, at 48 kHz.
+// left and right, little-endian, at 48 kHz. The header X-Release-Sec says in what
+// time its damper would take 60 dB; 0: it has none.
 func (s *Server) note(w http.ResponseWriter, r *http.Request) {
 	asked, err := noteOf(r.URL.Query())
 	if err != nil {
@@ -72,6 +73,9 @@ func (s *Server) note(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		fail(w, err)
 		return
+	}
+	if c, err := sound.CourseOf(asked.key); err == nil {
+		w.Header().Set("X-Release-Sec", strconv.FormatFloat(c.DamperT60Sec, 'g', -1, 64))
 	}
 	w.Header().Set("Content-Type", "application/octet-stream")
 	w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
@@ -95,6 +99,7 @@ func noteOf(q url.Values) (noteAsked, error) {
 	a := noteAsked{
 		key: int(number("key", 60, sound.LowestKey, sound.HighestKey)), level: int(number("level", 80, 1, 127)),
 		dry: number("dry", sound.DefaultDry, 0, 1), seat: number("seat", seat, -1, 1), width: number("width", width, 0, 1),
+		sec: number("sec", longestNote, 0.01, longestNote),
 	}
 	hammers, err := sound.ParseHammers(cmp.Or(q.Get("hammers"), "metal"))
 	if err != nil {
@@ -113,7 +118,7 @@ func (n *notes) render(ctx context.Context, a noteAsked) ([]byte, error) {
 		return nil, ctx.Err()
 	}
 	unity := 0.0
-	event := perform.Event{EndSec: longestNote, Note: 1, Part: 1, Key: int16(a.key), Level: int16(a.level)}
+	event := perform.Event{EndSec: a.sec + 0.1, Note: 1, Part: 1, Key: int16(a.key), Level: int16(a.level)}
 	mixed, err := sound.Mix(ctx, slices.Values([]perform.Event{event}), sound.Options{
 		SampleRate: noteRate, GainDB: &unity, Cache: n.open(),
 		Pianos: []sound.Piano{{Hammers: a.hammers, Dry: a.dry, Seat: a.seat, Width: a.width}},
@@ -139,5 +144,5 @@ func (n *notes) render(ctx context.Context, a noteAsked) ([]byte, error) {
 		}
 		return nil
 	})
-	return b.Bytes()[:last], err
+	return b.Bytes()[:min(last, 8*int(a.sec*noteRate))], err
 }

@@ -2,7 +2,9 @@ package web
 
 import (
 	"cmp"
+	"net/http"
 	"slices"
+	"sort"
 
 	"rollwright/instrument"
 	"rollwright/perform"
@@ -185,4 +187,62 @@ func packPlayed(p *packed, rolls []*roll.Roll) {
 		slices.SortStableFunc(events, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	}
 	packEvents(p, "re_", events)
+}
+
+// stretching is a request for the punches of the slots that begin in a stretch of
+// paper.
+type stretching struct {
+	ID    string  `json:"id"` // of the analysis
+	Piano int     `json:"piano"`
+	From  float64 `json:"from"` // leading edges, in millimetres; included
+	To    float64 `json:"to"`   // not included
+}
+
+// mostPunches bounds an answer.
+const mostPunches = 1_000_000
+
+// punches answers with single punches: punch_slot i32, the slot as it is counted in
+// the analysis, and punch_at f64, the centre.
+func (s *Server) punches(w http.ResponseWriter, r *http.Request) {
+	var in stretching
+	if err := decode(r.Body, &in); err != nil {
+		fail(w, err)
+		return
+	}
+	answer, err := s.punchesOf(in)
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	sendPacked(w, answer)
+}
+
+func (s *Server) punchesOf(in stretching) ([]byte, error) {
+	job := s.desk.performed(in.ID)
+	if job == nil {
+		return nil, &refusal{http.StatusNotFound, "this text is no longer on the desk; ask for its analysis again"}
+	}
+	rolls, err := job.Rolls()
+	if err != nil {
+		return nil, err
+	}
+	if in.Piano < 0 || in.Piano >= len(rolls) {
+		return nil, &refusal{http.StatusBadRequest, "there is no such piano"}
+	}
+	r := rolls[in.Piano]
+	base := slotsOf(rolls[:in.Piano])
+	var slots []int32
+	var at []float64
+	first := sort.Search(len(r.Slots), func(i int) bool { return r.Slots[i].LeadMM >= in.From })
+	for i := first; i < len(r.Slots) && r.Slots[i].LeadMM < in.To && len(at) < mostPunches; i++ {
+		for center := range r.Punches(&r.Slots[i]) {
+			slots, at = append(slots, int32(base+i)), append(at, center)
+		}
+	}
+	var p packed
+	p.floats("punch_at", len(at), func(i int) float64 { return at[i] })
+	p.ints("punch_slot", len(slots), func(i int) int32 { return slots[i] })
+	return p.assemble(struct {
+		Arrays []packedArray `json:"arrays"`
+	}{p.list})
 }

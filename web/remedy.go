@@ -23,6 +23,10 @@ type mending struct {
 // help is tried: one that leaves none of the group is taken at once, else the
 // one that leaves fewest, provided that no more is unplayable than before.
 func (s *Server) remedy(ctx context.Context, in mending) (splice, error) {
+	in.Name = orUnnamed(in.Name)
+	if err := checkText(in.Name, in.Text); err != nil {
+		return splice{}, err
+	}
 	job, err := s.desk.job(ctx, in.Name, in.Text)
 	if err != nil {
 		return splice{}, unreadable(err)

@@ -219,7 +219,9 @@ func (s *Server) hello(name string) string {
 	if name != "" {
 		if text, err := s.folder.read(name); err == nil {
 			out.Version = version(text)
-			s.folder.told[name] = out.Version
+			if _, ok := s.folder.told[name]; !ok {
+				s.folder.told[name] = out.Version // else the watch tells everybody of a change
+			}
 		}
 	}
 	data, _ := json.Marshal(out)

@@ -3,8 +3,9 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
-	"sync"
+	"strconv"
 
 	"rollwright/inspect"
 	"rollwright/perform"
@@ -31,7 +32,7 @@ type working struct {
 //	    place in color (-1: silent) and talea, note from 1 (0: silent), statement of each from 0
 type head struct {
 	OK          bool          `json:"ok"`
-	ID          string        `json:"id"` // the same for the same text
+	ID          string        `json:"id"` // the same for the same text and instruments
 	Errors      []complaint   `json:"errors"`
 	Outline     []outlined    `json:"outline"`
 	Top         fields        `json:"top"` // what stands outside all blocks
@@ -66,6 +67,16 @@ type shift struct {
 	Voice string  `json:"voice"`
 }
 
+// unnamed is the name of a text that is in no file yet.
+const unnamed = "unnamed" + extension
+
+func orUnnamed(name string) string {
+	if name == "" {
+		return unnamed
+	}
+	return name
+}
+
 // contentType is that of a packed answer.
 const contentType = "application/x-rollwright"
 
@@ -81,11 +92,17 @@ func (s *Server) work(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
+	sendPacked(w, answer)
+}
+
+func sendPacked(w http.ResponseWriter, answer []byte) {
 	w.Header().Set("Content-Type", contentType)
+	w.Header().Set("Content-Length", strconv.Itoa(len(answer)))
 	w.Write(answer)
 }
 
 func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
+	in.Name = orUnnamed(in.Name)
 	if err := checkText(in.Name, in.Text); err != nil {
 		return nil, err
 	}
@@ -101,7 +118,7 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 		return sheet.answer, nil
 	}
 	job, err := sheet.perform(ctx, s.desk, in.Name)
-	answer, err := analyse(ctx, in, job, err)
+	answer, err := analyse(ctx, in, sheet.id, job, err)
 	if err == nil {
 		sheet.answer = answer
 	}
@@ -109,9 +126,9 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 }
 
 // analyse is the answer for a text that was performed, or that could not be.
-func analyse(ctx context.Context, in working, job *workshop.Job, err error) ([]byte, error) {
+func analyse(ctx context.Context, in working, id string, job *workshop.Job, err error) ([]byte, error) {
 	o := newOffsets(in.Text)
-	h := &head{ID: version([]byte(in.Text)), Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{}, Arrays: []packedArray{}}
+	h := &head{ID: id, Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{}, Arrays: []packedArray{}}
 	tree := newOutline(in.Text, o)
 	h.Outline, h.Top = tree.list, tree.top
 	if err != nil {
@@ -164,37 +181,59 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 	var score, paper packed
 	var rolls []*roll.Roll
 	var report *inspect.Report
-	var err error
-	var both sync.WaitGroup
-	both.Go(func() {
+	err := together(func() (err error) {
 		if rolls, err = job.Rolls(); err == nil {
 			report, err = job.Findings()
 		}
-	})
-	both.Go(func() {
+		return err
+	}, func() error {
 		packScore(&score, job.Performance)
 		h.Voices = voicesOf(job, tree)
 		packItems(&score, job.Performance, h.Voices)
 		h.Plan = plansOf(job)
+		return ctx.Err()
 	})
-	both.Wait()
 	if err != nil {
 		return nil, err
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	both.Go(func() {
+	err = together(func() error {
 		h.Pianos = pianosOf(job, rolls)
 		packSlots(&paper, rolls)
 		h.Summary = report.Summary()
 		h.Findings = findingsOf(report, o, tree)
+		return nil
+	}, func() error {
+		packPlayed(&score, rolls)
+		return nil
 	})
-	both.Go(func() { packPlayed(&score, rolls) })
-	both.Wait()
+	if err != nil {
+		return nil, err
+	}
 	paper.join(&score)
 	h.Arrays = paper.list
 	return &paper, nil
+}
+
+// together does two things at the same time. The error is that of the first.
+func together(a, b func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- safely(b) }()
+	err := safely(a)
+	if other := <-done; err == nil {
+		err = other
+	}
+	return err
+}
+
+// safely turns a panic, which would end the workbench with whatever else it is
+// at, into an error.
+func safely(do func() error) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("web: a fault of the program, please report it with this piece: %v", r)
+		}
+	}()
+	return do()
 }
 
 // packScore packs the events of the score.
