@@ -38,7 +38,8 @@ type Options struct {
 	MaxDepth int // deepest nesting of blocks and brackets together; 0: 64
 }
 
-// Body is the inside of a block, or a whole file.
+// Body is the inside of a block, or a whole file. It is not for several
+// goroutines at once: asking for a place remembers it.
 type Body struct {
 	Attrs  []*Attr  // in the order of the text, each name once
 	Blocks []*Block // in the order of the text
