@@ -195,6 +195,13 @@ type spring struct {
 	last            float64 // d the last time the spring was pressed
 }
 
+// What steel on steel loses when it touches, as hysteresis. Chosen by measure, so
+// that a loose tack rattles a few times and not for ever.
+const (
+	tipRelax    = 0.6
+	tipRelaxSec = 15e-6
+)
+
 func newStriker(c *Course, hammers Hammers, speed float64) *striker {
 	h := heads()[hammers]
 	felt := spring{k: c.FeltStiffness * h.stiffness, p: c.FeltExponent + h.exponent, relax: h.relax, relaxSec: h.relaxSec}
@@ -202,7 +209,7 @@ func newStriker(c *Course, hammers Hammers, speed float64) *striker {
 	if h.tipKg == 0 {
 		return &striker{v: speed, mass: mass, contact: felt}
 	}
-	return &striker{v: speed, mass: h.tipKg, contact: spring{k: h.tipK, p: 1.5},
+	return &striker{v: speed, mass: h.tipKg, contact: spring{k: h.tipK, p: 1.5, relax: tipRelax, relaxSec: tipRelaxSec},
 		back: felt, bx: -h.gapM, bv: speed, bm: mass, gap: h.gapM}
 }
 

@@ -108,6 +108,7 @@ func (m *mixer) all(ctx context.Context, s *Sound) error {
 		if err := m.stock.need(ctx, w.notes, func(done float64) { m.tell(Notes, done) }); err != nil {
 			return err
 		}
+		m.stock.compare(w.notes)
 		if err := m.mixWindow(ctx, w, runs, s); err != nil {
 			return err
 		}
@@ -248,10 +249,15 @@ func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
 	a := adder{out: out, begin: begin, scratch: make([]float32, segmentFrames)}
 	for _, i := range heard {
 		s := &m.list[i]
-		for _, id := range s.layers() {
-			weight := s.low
+		ids := s.layers()
+		whole := float32(1)
+		if len(ids) == 2 {
+			whole = m.stock.notes[s.id].mixture(s.low, s.high)
+		}
+		for _, id := range ids {
+			weight := s.low * whole
 			if id != s.id {
-				weight = s.high
+				weight = s.high * whole
 			}
 			a.add(s, m.stock.notes[id], weight, m.releases[s.stop])
 		}

@@ -127,28 +127,35 @@ func TestBrightness(t *testing.T) {
 	}
 }
 
-// t60 is the time in which the energy of 85 ms falls by 60 dB, from how it falls in
-// the first second.
+// t60 is three times the time in which the sound falls by its first 20 dB, which is
+// what counts where there is an after-sound (Five Lectures on the Acoustics of the
+// Piano, Royal Swedish Academy of Music 1990).
 func t60(x []float64) float64 {
+	const window = 2048
 	energy := func(from int) float64 {
 		sum := 0.0
-		for _, v := range x[from : from+4096] {
+		for _, v := range x[from : from+window] {
 			sum += v * v
 		}
 		return sum
 	}
-	const a, b = 4096, 4096 + 24000
-	return 60 / (10 * math.Log10(energy(a)/energy(b))) * (b - a) / testRate
+	first := energy(window)
+	for at := window; at+window < len(x); at += 64 {
+		if energy(at) < first/100 {
+			return 3 * float64(at-window) / testRate
+		}
+	}
+	return math.NaN()
 }
 
 // dry = 1 leaves an eighth of the ring, dry = d 8^-d of it.
 func TestDry(t *testing.T) {
-	for _, key := range []int{36, 48, 60} {
-		wet := t60(rendered(t, key, Felt, 0, 80, 10))
+	for _, key := range []int{36, 48, 60, 72} {
+		wet := t60(rendered(t, key, Felt, 0, 80, 50))
 		last := wet
 		for _, dry := range []float64{0.25, 0.5, 0.75, 1} {
-			got := t60(rendered(t, key, Felt, dry, 80, 10))
-			if want := wet * math.Pow(8, -dry); got >= last || math.Abs(math.Log2(got/want)) > 0.5 {
+			got := t60(rendered(t, key, Felt, dry, 80, 50))
+			if want := wet * math.Pow(8, -dry); !(got < last) || math.Abs(got/want-1) > 0.2 {
 				t.Errorf("key %d, dry %.2f: T60 %.2f s, wanted about %.2f", key, dry, got, want)
 			}
 			last = got
@@ -267,9 +274,9 @@ func TestSegmentsStandAlone(t *testing.T) {
 
 // Every note is of numbers, begins at once, and has no direct current.
 func TestNotesAreSound(t *testing.T) {
-	for key := LowestKey; key <= HighestKey; key++ {
+	for key := LowestKey; key <= HighestKey; key += 2 {
 		for h := Felt; h <= Tacks; h++ {
-			for _, level := range []int{1, 70, 126} {
+			for _, level := range []int{1, 126} {
 				x := rendered(t, key, h, DefaultDry, level, 3)
 				peak, mean := 0.0, 0.0
 				for _, v := range x {

@@ -21,6 +21,10 @@ type note struct {
 	body     []float32
 	segments [][]float32
 	used     int // the last need that asked for it
+
+	// Beside the next layer, over the first segment: how loud each is, and how
+	// alike. 0 until compare has looked.
+	energy, nextEnergy, common float64
 }
 
 // A stock is the notes in memory. It is filled by need and read by the mixer, not
@@ -134,6 +138,37 @@ func (s *stock) makeRoom(want map[noteID]int) {
 // noteBytes is the memory of a note of so many segments.
 func noteBytes(segments int) int64 { return 4 * int64(bodyFrames+segments*segmentFrames) }
 
+// compare prepares notes for being mixed with the next layer.
+func (s *stock) compare(want map[noteID]int) {
+	for id := range want {
+		n := s.notes[id]
+		id.layer++
+		next := s.notes[id]
+		if next == nil || n.energy != 0 || len(n.segments) == 0 || len(next.segments) == 0 {
+			continue
+		}
+		x, y := n.segments[0], next.segments[0]
+		for i := range x {
+			a, b := float64(x[i]), float64(y[i])
+			n.energy += a * a
+			n.nextEnergy += b * b
+			n.common += a * b
+		}
+	}
+}
+
+// mixture is what two layers, in shares of low and high, have to be multiplied by
+// so that the mixture is as loud as lies between them: layers that are less alike
+// cancel in part.
+func (n *note) mixture(low, high float32) float32 {
+	a, b := float64(low), float64(high)
+	is := a*a*n.energy + b*b*n.nextEnergy + 2*a*b*n.common
+	if n.energy == 0 || !(is > 0) {
+		return 1
+	}
+	return float32((a*math.Sqrt(n.energy) + b*math.Sqrt(n.nextEnergy)) / math.Sqrt(is))
+}
+
 func compareIDs(a, b noteID) int {
 	if a.timbre != b.timbre {
 		return int(a.timbre) - int(b.timbre)
@@ -161,7 +196,7 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	var of []int
 	for i, id := range ids {
 		body, segments := s.cache.load(t, id, want[id])
-		notes[i] = &note{body, segments, s.needs}
+		notes[i] = &note{body: body, segments: segments, used: s.needs}
 		if body == nil || len(segments) < want[id] {
 			runs, of = append(runs, wanted{first: len(segments), last: want[id]}), append(of, i)
 		}

@@ -11,20 +11,19 @@ type damped struct {
 }
 
 // How the strings of a unison differ. The mistuning is slight and other for
-// every key, 0.08 to 0.16 cents from the middle, chosen by measure: the after-
-// sound sets in about 20 dB down, and what a listener takes for the pitch stays
-// within half a cent. The blow is a little uneven, as no
+// every key, 0.08 to 0.16 cents from the middle, chosen by measure: what a
+// listener takes for the pitch stays within half a cent. The blow is a little uneven, as no
 // hammer is flat (chosen by measure).
 var (
 	unisonCents = [4][]float64{1: {0}, 2: {-1, 1}, 3: {-1, 0.15, 0.85}}
 	unisonBlow  = [4][]float64{1: {1}, 2: {1.05, 0.95}, 3: {1, 0.94, 1.06}}
 )
 
-// The string also swings along the board, where the bridge hardly yields: the
-// share of the blow that ends up there, and of the bridge's loss it meets. Heard
-// where no third string makes an after-sound of its own. Both chosen by measure.
+// The strings also swing along the board, where the bridge hardly yields: the
+// share of the blow that ends up there, and of the bridge's loss it meets. Both
+// chosen by measure: the after-sound of C4 sets in about 25 dB down.
 const (
-	sidewaysShare = 0.05
+	sidewaysShare = 0.06
 	sidewaysLoss  = 0.15
 )
 
@@ -50,12 +49,8 @@ func (c *Course) strands(n int, faster float64) []strand {
 		d[j] = complex(0, 2*math.Pi*hz*(math.Exp2(cents*c.mistuning()/1200)-1))
 	}
 	blow := unisonBlow[c.Strings]
-	var out []strand
-	upright := complex(1, 0)
-	if c.Strings < 3 {
-		upright = 1 - sidewaysShare
-		out = append(out, strand{own - k*sidewaysLoss, sidewaysShare})
-	}
+	out := []strand{{own - k*sidewaysLoss, sidewaysShare}}
+	const upright = 1 - sidewaysShare
 	for _, x := range secularRoots(d, k) {
 		var all, struck, norm complex128
 		for j := range d {
