@@ -2,7 +2,7 @@
 
 # Everything for one demo piece, into a folder.
 demo:
-	go run ./cmd/rollwright new --example lantern out/demo.piece --again
+	go run ./cmd/rollwright new --example two-shuttles out/demo.piece --again
 	go run ./cmd/rollwright build out/demo.piece out/demo
 
 test:

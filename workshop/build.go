@@ -4,6 +4,7 @@ import (
 	"context"
 	_ "embed"
 	"encoding/base64"
+	"errors"
 	"html/template"
 	"io"
 	"strings"
@@ -11,6 +12,8 @@ import (
 	"rollwright/inspect"
 	"rollwright/outfile"
 	"rollwright/plan"
+	"rollwright/sound"
+	"rollwright/source"
 	"rollwright/table"
 )
 
@@ -33,6 +36,7 @@ var parts = []part{
 	{"holes.csv", "every slot with its place in millimetres", (*Job).Write},
 	{"events.csv", "every note with its time", text((*Job).writeEvents)},
 	{"score.mid", "the notes for any MIDI program", (*Job).Write},
+	{"sound.flac", "the sound of the piece", (*Job).buildSound},
 	{"plan.txt", "how the cycles run: statements, meetings, lengths", text((*Job).writePlan)},
 	{"findings.txt", "what paper or instrument cannot do", text((*Job).writeFindings)},
 	{"piece.piece", "the piece itself, as it was", text((*Job).writeSelf)},
@@ -69,6 +73,21 @@ func text(write func(*Job, io.Writer) error) func(*Job, context.Context, string,
 	return func(j *Job, ctx context.Context, path string, _ Options) ([]string, error) {
 		return []string{path}, outfile.Write(ctx, path, func(w io.Writer) error { return write(j, w) })
 	}
+}
+
+// buildSound writes the sound of the piece. A piece without notes that strings
+// can sound is built without it; check says why.
+func (j *Job) buildSound(ctx context.Context, path string, _ Options) ([]string, error) {
+	heard, err := j.Hear(ctx, Listening{})
+	var unheard source.Errors
+	if errors.Is(err, sound.ErrNothing) || errors.As(err, &unheard) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer heard.Close()
+	return []string{path}, heard.Write(ctx, path)
 }
 
 func (j *Job) writeEvents(w io.Writer) error {

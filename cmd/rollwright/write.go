@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"strings"
 
 	"rollwright/inspect"
 	"rollwright/workshop"
@@ -149,9 +148,9 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 		return err
 	}
 	progress.close()
-	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made), "file"), c.Folder, strings.Join(made, ", "))
-	fmt.Fprintf(t.out, "look first at %s\n", filepath.Join(c.Folder, workshop.ReportName))
-	return summary(job, t.err, c.Strict)
+	err = summary(job, t.err, c.Strict)
+	fmt.Fprintf(t.out, "made %s in %s; look first at %s\n", count(len(made), "file"), c.Folder, filepath.Join(c.Folder, workshop.ReportName))
+	return err
 }
 
 // count is a number with its noun.
