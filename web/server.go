@@ -168,6 +168,7 @@ func (s *Server) handler() http.Handler {
 	mux.Handle("/api/", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		fail(w, &refusal{http.StatusNotFound, "there is nothing at " + r.URL.Path})
 	}))
+	mux.HandleFunc("GET /fonts/{name}", s.font)
 	mux.Handle("/", http.HandlerFunc(s.asset))
 	return s.guard(mux)
 }

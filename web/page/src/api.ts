@@ -1,0 +1,93 @@
+// What the page asks of the workbench's server, which runs on this machine.
+import { decode, type Answer } from "./container";
+
+/** An answer that says no; message is for the person. */
+export class Refusal extends Error {
+  constructor(
+    readonly status: number,
+    message: string,
+    readonly body: Record<string, unknown> = {},
+  ) {
+    super(message);
+  }
+}
+
+async function refuse(response: Response): Promise<never> {
+  let body: Record<string, unknown> = {};
+  try {
+    body = await response.json();
+  } catch {
+    // the status has to do
+  }
+  throw new Refusal(response.status, typeof body.error === "string" ? body.error : response.statusText, body);
+}
+
+const headers = { "Content-Type": "application/json", "X-Rollwright": "1" };
+
+async function post(path: string, body: unknown, signal?: AbortSignal): Promise<Response> {
+  const response = await fetch(`/api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal });
+  return response.ok ? response : refuse(response);
+}
+
+export async function ask<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> {
+  return (await post(path, body, signal)).json();
+}
+
+export async function askBinary(path: string, body: unknown, signal?: AbortSignal): Promise<Answer> {
+  return decode(await (await post(path, body, signal)).arrayBuffer());
+}
+
+export async function get<T>(path: string): Promise<T> {
+  const response = await fetch(`/api/${path}`);
+  return response.ok ? response.json() : refuse(response);
+}
+
+export interface Session {
+  version: string;
+  folder: string;
+  open: string; // the piece to show first; empty: none
+  soundVersion: string;
+  first: boolean;
+  lang?: string[];
+}
+export interface FileEntry {
+  name: string;
+  title: string;
+  bytes: number;
+  errors: number;
+}
+export interface Example {
+  name: string;
+  title: string;
+  idea: string;
+}
+export interface Splice {
+  text: string;
+  from: number;
+  to: number;
+  insert: string;
+  label?: string;
+}
+export interface Snapshot {
+  id: string;
+  when: string;
+  bytes: number;
+  label: string;
+}
+export interface Hunk {
+  kind: "same" | "add" | "del";
+  lines: string[];
+}
+export interface Format {
+  format: string;
+  about: string;
+  perRoll: boolean;
+}
+export interface Job {
+  id: string;
+  done: number;
+  of: number;
+  state: "queued" | "running" | "done" | "failed" | "canceled";
+  error?: string;
+  file?: string;
+}

@@ -1,0 +1,47 @@
+// The page of the workbench begins here.
+import { render } from "preact";
+import { get, type Example, type Session } from "./api";
+import { repaint } from "./look/frames";
+import { App } from "./panels/app";
+import { guideNewcomers } from "./panels/guide";
+import { listenToKeys } from "./panels/keys";
+import { frameTimes } from "./paper/paper";
+import { seek, soundState } from "./sound/player";
+import { examples, files, session, trouble, work } from "./state";
+import { latency, listFiles, open, openExample, openFile } from "./text/document";
+import { instruments } from "./text/language";
+import { speak, t } from "./words";
+
+async function words(offered: string[]): Promise<void> {
+  const wanted = new URLSearchParams(location.search).get("lang");
+  const tag = [wanted, ...navigator.languages].map((l) => l?.split("-")[0]).find((l) => l && offered.includes(l));
+  if (!tag || tag === "en") return;
+  speak(tag, await get(`words?lang=${encodeURIComponent(tag)}`));
+}
+
+async function begin(): Promise<void> {
+  const s = await get<Session>("session");
+  session.set(s);
+  await words(s.lang ?? []);
+  await Promise.all([
+    listFiles(),
+    get<Example[]>("examples").then((list) => examples.set(list)),
+    get<{ name: string; title: string }[]>("instruments").then((list) => instruments.set(list)),
+  ]);
+  const asked = new URLSearchParams(location.search).get("file");
+  const last = localStorage.getItem("last");
+  const names = files.value.map((f) => f.name);
+  const name = [asked, s.open, last].find((n) => n && names.includes(n)) ?? names[0];
+  if (name) await openFile(name);
+  else await openExample(examples.value[0]?.name ?? "");
+  guideNewcomers();
+}
+
+render(<App />, document.getElementById("app")!);
+listenToKeys();
+// Canvases are drawn with the page's own faces once these have come.
+void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 'Rollwright Serif'", "italic 12px 'Rollwright Serif'"].map((f) => document.fonts.load(f))).then(repaint);
+begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
+
+// What measurements and tests ask for.
+Object.assign(window, { bench: { soundState, frameTimes, latency, work, open, seek } });

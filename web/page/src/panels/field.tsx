@@ -1,0 +1,98 @@
+// One attribute of a voice as a field. What is typed goes into the file a
+// moment later, into this attribute alone.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { setAttribute } from "../text/document";
+import { has, t } from "../words";
+
+interface Props {
+  path: string[];
+  attr: string;
+  raw: string | null; // as written in the file; null: not written
+  placeholder?: string;
+  long?: boolean;
+}
+
+/** What a person reads of a value as written: text without its quotes. */
+export function plain(raw: string | null): string {
+  if (raw === null) return "";
+  const quoted = /^"((?:[^"\\]|\\.)*)"$/.exec(raw);
+  return quoted ? quoted[1].replace(/\\(.)/g, "$1") : raw;
+}
+
+/** A value as it has to stand in the file: numbers, calls, lists and heredocs as they are, words in quotes. */
+export function written(value: string, before: string | null): string {
+  const v = value.trim();
+  const bare = /^-?\d+(\.\d+)?$/.test(v) || /^[a-z_]+\(.*\)$/s.test(v) || /^(<<|\[)/.test(v) || v === "true" || v === "false";
+  const wasQuoted = before?.startsWith('"') ?? false;
+  const wasWord = before !== null && /^[a-z_]\w*$/i.test(before) && v === before;
+  if (wasWord || (bare && !(wasQuoted && /^-?\d/.test(v)))) return v;
+  return `"${v.replace(/[\\"]/g, "\\$&")}"`;
+}
+
+const pauseBefore = 350; // milliseconds
+
+export function Field({ path, attr, raw, placeholder, long }: Props) {
+  const [value, setValue] = useState(plain(raw));
+  const [wrong, setWrong] = useState("");
+  const timer = useRef(0);
+  const typing = useRef(false);
+  const sent = useRef(plain(raw));
+  const id = `field ${path.join(" ")} ${attr}`.replace(/[^\w]+/g, "-");
+
+  useEffect(() => {
+    if (typing.current) return;
+    setValue(plain(raw));
+    sent.current = plain(raw);
+    setWrong("");
+  }, [raw]);
+
+  const send = async (v: string) => {
+    clearTimeout(timer.current);
+    if (v === sent.current) return;
+    sent.current = v;
+    setWrong(await setAttribute(path, attr, v.trim() === "" ? null : written(v, raw)));
+  };
+  const type = (v: string) => {
+    typing.current = true;
+    setValue(v);
+    clearTimeout(timer.current);
+    timer.current = window.setTimeout(() => void send(v), pauseBefore);
+  };
+  const shared = {
+    id,
+    value,
+    placeholder: placeholder ?? "",
+    spellcheck: false,
+    autocomplete: "off",
+    "aria-invalid": wrong ? true : undefined,
+    "aria-describedby": wrong ? `${id}-wrong` : undefined,
+    onInput: (e: Event) => type((e.target as HTMLInputElement).value),
+    onBlur: () => {
+      typing.current = false;
+      void send(value);
+    },
+  };
+  return (
+    <div class={`field${long ? " field-long" : ""}`}>
+      <label for={id} title={has(`attr.${attr}`) ? t(`attr.${attr}`) : undefined}>
+        {t(`field.${attr}`)}
+      </label>
+      {long ? (
+        <textarea {...shared} rows={Math.min(5, Math.max(1, Math.ceil(value.length / 34), value.split("\n").length))} />
+      ) : (
+        <input
+          type="text"
+          {...shared}
+          onKeyDown={(e) => {
+            if (e.key === "Enter") void send(value);
+          }}
+        />
+      )}
+      {wrong && (
+        <p class="wrong" id={`${id}-wrong`}>
+          {wrong}
+        </p>
+      )}
+    </div>
+  );
+}

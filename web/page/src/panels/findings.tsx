@@ -1,0 +1,180 @@
+// What paper or instrument cannot do, worst first, with what would help.
+import { use } from "../cell";
+import { clock, length } from "../format";
+import { Swatch } from "../look/voice";
+import { seek } from "../sound/player";
+import { complaints, page, piano, rightTab, showLeft, shown, stale, work as workCell } from "../state";
+import { remedy } from "../text/document";
+import { editor, reveal } from "../text/editor";
+import { t, tn } from "../words";
+import type { Finding, Severity } from "../work";
+
+const order: Severity[] = ["forbids", "risks", "note"];
+
+export function go(finding: Finding, place: number): void {
+  const n = finding.places.length;
+  const at = ((place % n) + n) % n;
+  const p = finding.places[at];
+  if (!p) return;
+  piano.set(Math.max(0, finding.piano));
+  shown.set({ finding, place: at });
+  if (p.sec >= 0) seek(p.sec);
+  if (p.line > 0) reveal(p.from, p.to);
+  if (matchMedia("(max-width: 899px)").matches) page.set("paper");
+}
+
+function Places({ f, at }: { f: Finding; at: number }) {
+  const p = f.places[at];
+  const voice = workCell.value?.voices[p.voice];
+  return (
+    <div class="places">
+      <p>
+        <strong class="tabular">{clock(p.sec, 2)}</strong> · {length(p.alongMM)}
+        {voice && (
+          <>
+            {" "}
+            · <Swatch voice={voice.index} /> {voice.name}
+            {p.note > 0 && ` ${t("finding.note", { n: p.note })}`}
+          </>
+        )}
+      </p>
+      {p.text && p.text !== f.message && <p>{p.text}</p>}
+      <div class="row">
+        {f.places.length > 1 && (
+          <>
+            <button type="button" onClick={() => go(f, at - 1)} aria-label={t("finding.previous")}>
+              ‹
+            </button>
+            <span class="tabular">{t("finding.nth", { n: at + 1, of: f.count })}</span>
+            <button type="button" onClick={() => go(f, at + 1)} aria-label={t("finding.next")}>
+              ›
+            </button>
+          </>
+        )}
+        {p.line > 0 && (
+          <button
+            type="button"
+            class="link"
+            onClick={() => {
+              showLeft("text");
+              reveal(p.from, p.to);
+              editor.focus();
+            }}
+          >
+            {t("card.line", { n: p.line })}
+          </button>
+        )}
+      </div>
+    </div>
+  );
+}
+
+function Item({ f }: { f: Finding }) {
+  const now = use(shown);
+  const here = now?.finding.id === f.id;
+  return (
+    <li class={`finding finding-${f.severity}${here ? " finding-now" : ""}`}>
+      <button type="button" class="finding-go" aria-expanded={here} disabled={f.places.length === 0} onClick={() => (here ? shown.set(null) : go(f, 0))}>
+        <span class="finding-title">{f.title}</span>
+        {f.count > 1 && <span class="count">{f.count}</span>}
+      </button>
+      <p>{f.message}</p>
+      {f.remedy && (
+        <p class="remedy">
+          <span>{f.remedy}</span>
+          {f.fix && (
+            <button type="button" onClick={() => void remedy(f)}>
+              {f.fixLabel ?? t("finding.fix")}
+            </button>
+          )}
+        </p>
+      )}
+      {here && f.places[now.place] && <Places f={f} at={now.place} />}
+    </li>
+  );
+}
+
+/** Keeps to the same finding when the analysis is made anew. */
+workCell.watch((w) => {
+  const now = shown.value;
+  if (!now || !w) return;
+  const same = w.findings.find((f) => f.id === now.finding.id && f.kind === now.finding.kind);
+  shown.set(same ? { finding: same, place: Math.min(now.place, same.places.length - 1) } : null);
+});
+
+export function Findings() {
+  const work = use(workCell);
+  const wrong = use(complaints);
+  const old = use(stale);
+  if (!work) return <p class="note">{t("findings.waiting")}</p>;
+  const groups = order.map((s) => ({ s, list: work.findings.filter((f) => f.severity === s) })).filter((g) => g.list.length > 0);
+  return (
+    <div class="findings">
+      {old && (
+        <section>
+          <h2 class="severity severity-forbids">{t("errors")}</h2>
+          <ul>
+            {wrong.map((c) => (
+              <li key={`${c.from} ${c.problem}`} class="finding finding-forbids">
+                <button
+                  type="button"
+                  class="finding-go"
+                  onClick={() => {
+                    showLeft("text");
+                    reveal(c.from, c.to);
+                    editor.focus();
+                  }}
+                >
+                  <span class="finding-title">{t("errors.at", { line: c.line, problem: c.problem })}</span>
+                </button>
+                {c.hint && <p class="hint">{c.hint}</p>}
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {groups.length === 0 && !old && (
+        <div class="empty">
+          <p class="big">{t("findings.none")}</p>
+          <p>
+            {t("findings.none.next")}{" "}
+            <button type="button" class="link" onClick={() => rightTab.set("make")}>
+              {t("tab.make")}
+            </button>
+          </p>
+        </div>
+      )}
+      {groups.map(({ s, list }) => (
+        <section key={s}>
+          <h2 class={`severity severity-${s}`}>
+            {t(`severity.${s}`)} <span class="count">{list.reduce((n, f) => n + f.count, 0)}</span>
+          </h2>
+          <ul>
+            {list.map((f) => (
+              <Item key={f.id} f={f} />
+            ))}
+          </ul>
+        </section>
+      ))}
+      {work.pianos.map((p) => (
+        <section class="roll-facts" key={p.name}>
+          <h2>{p.name ? t("facts.of", { piano: p.name }) : t("facts")}</h2>
+          <dl>
+            <dt>{t("facts.instrument")}</dt>
+            <dd>{p.title}</dd>
+            <dt>{t("facts.length")}</dt>
+            <dd>{length(p.paper.lengthMM)}</dd>
+            <dt>{t("facts.time")}</dt>
+            <dd>{clock(work.durationSec)}</dd>
+            <dt>{t("facts.tempo")}</dt>
+            <dd>{p.rollTempo.toLocaleString()}</dd>
+            <dt>{t("facts.slots")}</dt>
+            <dd>{p.slots.count.toLocaleString()}</dd>
+            <dt>{t("facts.once")}</dt>
+            <dd>{tn("facts.notes", p.maxOnce)}</dd>
+          </dl>
+        </section>
+      ))}
+    </div>
+  );
+}

@@ -1,0 +1,229 @@
+// The folder: its pieces, new ones, and what the open one has been.
+import { useEffect, useState } from "preact/hooks";
+import { ask, type Hunk, type Snapshot } from "../api";
+import { use } from "../cell";
+import { bytes } from "../format";
+import { examples, files, say, session, showLeft } from "../state";
+import { listFiles, open, openExample, openFile } from "../text/document";
+import { become, text } from "../text/editor";
+import { language, t, tn } from "../words";
+
+async function attempt(act: () => Promise<unknown>): Promise<boolean> {
+  try {
+    await act();
+    return true;
+  } catch (e) {
+    say(e instanceof Error ? e.message : String(e));
+    return false;
+  }
+}
+
+function withEnding(name: string): string {
+  return name.endsWith(".piece") ? name : `${name}.piece`;
+}
+
+/** A name asked for in place. */
+function NameLine({ label, initial, done, cancel }: { label: string; initial: string; done: (name: string) => void; cancel: () => void }) {
+  const [name, setName] = useState(initial);
+  return (
+    <form
+      class="row name-line"
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (name.trim()) done(withEnding(name.trim()));
+      }}
+    >
+      <label>
+        {label} <input type="text" value={name} ref={(el) => el?.focus()} onInput={(e) => setName((e.target as HTMLInputElement).value)} />
+      </label>
+      <button type="submit" class="main">
+        {t("ok")}
+      </button>
+      <button type="button" onClick={cancel}>
+        {t("cancel")}
+      </button>
+    </form>
+  );
+}
+
+function NewPiece() {
+  const list = use(examples);
+  const [asking, setAsking] = useState<string | null>(null);
+  const make = (name: string, example: string) =>
+    attempt(async () => {
+      const made = await ask<{ name: string }>("new", { name, example: example || undefined });
+      await listFiles();
+      setAsking(null);
+      await openFile(made.name);
+      showLeft("text");
+    });
+  return (
+    <section>
+      <h2>{t("folder.new")}</h2>
+      {asking === "" ? (
+        <NameLine label={t("folder.name")} initial={t("folder.untitled")} done={(n) => void make(n, "")} cancel={() => setAsking(null)} />
+      ) : (
+        <button type="button" onClick={() => setAsking("")}>
+          {t("folder.blank")}
+        </button>
+      )}
+      <h2>{t("folder.examples")}</h2>
+      <ul class="examples">
+        {list.map((e) => (
+          <li key={e.name}>
+            <div>
+              <strong>{e.title}</strong>
+              <p>{e.idea}</p>
+            </div>
+            {asking === e.name ? (
+              <NameLine label={t("folder.name")} initial={e.name} done={(n) => void make(n, e.name)} cancel={() => setAsking(null)} />
+            ) : (
+              <div class="row">
+                <button type="button" onClick={() => void openExample(e.name)} aria-label={t("folder.look.at", { title: e.title })}>
+                  {t("folder.look")}
+                </button>
+                <button type="button" onClick={() => setAsking(e.name)} aria-label={t("folder.take.of", { title: e.title })}>
+                  {t("folder.take")}
+                </button>
+              </div>
+            )}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+function FileRow({ name, title, size, errors }: { name: string; title: string; size: number; errors: number }) {
+  const now = use(open)?.name === name;
+  const [doing, setDoing] = useState<"copy" | "rename" | null>(null);
+  const done = async (to: string) => {
+    const made = doing!;
+    const ok = await attempt(() => ask(made, { name, to }));
+    if (!ok) return;
+    setDoing(null);
+    await listFiles();
+    if (made === "copy" || now) await openFile(to);
+  };
+  return (
+    <li class={now ? "file file-now" : "file"}>
+      <button type="button" class="file-name" aria-current={now ? "true" : undefined} onClick={() => void openFile(name)}>
+        <strong>{name.replace(/\.piece$/, "")}</strong>
+        <span class="second">
+          {title} · {bytes(size)}
+          {errors > 0 && <em class="wrong"> · {tn("folder.errors", errors)}</em>}
+        </span>
+      </button>
+      {doing ? (
+        <NameLine label={t(`folder.${doing}.to`)} initial={name.replace(/\.piece$/, doing === "copy" ? "-2" : "")} done={(n) => void done(n)} cancel={() => setDoing(null)} />
+      ) : (
+        <div class="row">
+          <button type="button" class="link" onClick={() => setDoing("copy")} aria-label={t("folder.copy.of", { name })}>
+            {t("folder.copy")}
+          </button>
+          <button type="button" class="link" onClick={() => setDoing("rename")} aria-label={t("folder.rename.of", { name })}>
+            {t("folder.rename")}
+          </button>
+        </div>
+      )}
+    </li>
+  );
+}
+
+export function Difference({ hunks }: { hunks: Hunk[] }) {
+  return (
+    <pre class="diff">
+      {hunks.flatMap((h, i) =>
+        h.lines.map((l, k) => (
+          <span key={`${i} ${k}`} class={`diff-${h.kind}`}>
+            {h.kind === "add" ? "+ " : h.kind === "del" ? "− " : "  "}
+            {l}
+            {"\n"}
+          </span>
+        )),
+      )}
+    </pre>
+  );
+}
+
+function Past() {
+  const name = use(open)?.name ?? "";
+  const [list, setList] = useState<Snapshot[]>([]);
+  const [shown, setShown] = useState<{ id: string; hunks: Hunk[] } | null>(null);
+  const load = () => void attempt(async () => setList(await ask<Snapshot[]>("history", { name })));
+  useEffect(() => {
+    setShown(null);
+    setList([]);
+    if (name) load();
+  }, [name]);
+  if (!name) return null;
+  const when = new Intl.DateTimeFormat(language.value, { dateStyle: "medium", timeStyle: "short" });
+  return (
+    <section>
+      <h2>{t("past")}</h2>
+      <button type="button" onClick={() => void attempt(async () => ask("snapshot", { name, label: "" })).then(load)}>
+        {t("past.keep")}
+      </button>
+      {list.length === 0 && <p class="second">{t("past.none")}</p>}
+      <ul class="past">
+        {list.map((s) => (
+          <li key={s.id}>
+            <button
+              type="button"
+              class="link"
+              aria-expanded={shown?.id === s.id}
+              onClick={() =>
+                shown?.id === s.id
+                  ? setShown(null)
+                  : void attempt(async () => {
+                      const { hunks } = await ask<{ hunks: Hunk[] }>("diff", { name, id: s.id, text: text() });
+                      setShown({ id: s.id, hunks });
+                    })
+              }
+            >
+              {when.format(new Date(s.when))}
+            </button>{" "}
+            <span class="second">
+              {s.label} {bytes(s.bytes)}
+            </span>
+            {shown?.id === s.id && (
+              <>
+                <Difference hunks={shown.hunks} />
+                <button
+                  type="button"
+                  onClick={() =>
+                    void attempt(async () => {
+                      become((await ask<{ text: string }>("restore", { name, id: s.id })).text);
+                      say(t("past.restored"));
+                    })
+                  }
+                >
+                  {t("past.restore")}
+                </button>
+              </>
+            )}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+export function Folder() {
+  const list = use(files);
+  const where = use(session)?.folder ?? "";
+  return (
+    <div class="folder">
+      <h2>{t("folder.here")}</h2>
+      <p class="second path">{where}</p>
+      {list.length === 0 && <p class="note">{t("folder.empty")}</p>}
+      <ul>
+        {list.map((f) => (
+          <FileRow key={f.name} name={f.name} title={f.title} size={f.bytes} errors={f.errors} />
+        ))}
+      </ul>
+      <Past />
+      <NewPiece />
+    </div>
+  );
+}

@@ -1,0 +1,155 @@
+// Keys that work everywhere, and the sheet that lists them.
+import { Cell, use } from "../cell";
+import { heard, loop, pause, play, rate, rates, seek, toggle } from "../sound/player";
+import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, work, type RightTab } from "../state";
+import { save } from "../text/document";
+import { editor, redo, undo } from "../text/editor";
+import { t } from "../words";
+import { go } from "./findings";
+import { markLoop, toggleLoop } from "./listen";
+import { repaint } from "../look/frames";
+
+export const sheetOpen = new Cell(false);
+
+const tabs: RightTab[] = ["findings", "cycles", "meetings", "make"];
+
+/** Whether a key press is meant for a field. */
+function inField(e: KeyboardEvent): boolean {
+  const el = e.target as HTMLElement;
+  return el.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(el.tagName);
+}
+
+function step(by: number): void {
+  const all = work.value?.findings.filter((f) => f.places.length > 0) ?? [];
+  if (all.length === 0) return;
+  const now = shown.value;
+  const i = now ? all.findIndex((f) => f.id === now.finding.id) : by > 0 ? -1 : 0;
+  if (now && i >= 0) {
+    const place = now.place + by;
+    if (place >= 0 && place < now.finding.places.length) return go(now.finding, place);
+  }
+  const f = all[(i + by + all.length) % all.length];
+  rightTab.set("findings");
+  go(f, by > 0 ? 0 : f.places.length - 1);
+}
+
+function faster(by: number): void {
+  const i = rates.indexOf(rate.value);
+  rate.set(rates[Math.max(0, Math.min(rates.length - 1, i + by))]);
+}
+
+/** What a key does when no field has it. */
+const plain: Record<string, () => void> = {
+  " ": toggle,
+  "?": () => sheetOpen.update((v) => !v),
+  l: toggleLoop,
+  "[": () => markLoop(0),
+  "]": () => markLoop(1),
+  ",": () => faster(-1),
+  ".": () => faster(1),
+  n: () => step(1),
+  p: () => step(-1),
+  b: () => seek(0),
+  t: () => {
+    showLeft("text");
+    editor.focus();
+  },
+  v: () => showLeft("voices"),
+  f: () => showLeft("folder"),
+  r: () => {
+    page.set("paper");
+    document.querySelector<HTMLElement>(".paper-canvas")?.focus();
+  },
+  "1": () => showRight(tabs[0]),
+  "2": () => showRight(tabs[1]),
+  "3": () => showRight(tabs[2]),
+  "4": () => showRight(tabs[3]),
+  "<": () => leftOpen.update((v) => !v),
+  ">": () => rightOpen.update((v) => !v),
+  a: () => {
+    alone.set(-1);
+    repaint();
+  },
+  Escape: () => {
+    sheetOpen.set(false);
+    shown.set(null);
+    loop.set(null);
+  },
+};
+
+export function listenToKeys(): void {
+  document.addEventListener("keydown", (e) => {
+    const command = e.ctrlKey || e.metaKey;
+    if (command && e.key === "s") {
+      e.preventDefault();
+      return void save();
+    }
+    if (command && e.key === "Enter") {
+      e.preventDefault();
+      return void (inField(e) ? (pause(), play(heard())) : toggle());
+    }
+    if (inField(e)) return;
+    if (command && e.key.toLowerCase() === "z") {
+      e.preventDefault();
+      return e.shiftKey ? redo() : undo();
+    }
+    if (command || e.altKey || e.defaultPrevented) return;
+    const target = e.target as HTMLElement;
+    if (e.key === " " && /^(BUTTON|A|SUMMARY)$/.test(target.tagName)) return;
+    const act = plain[e.key];
+    if (!act) return;
+    e.preventDefault();
+    act();
+  });
+}
+
+const lines: [string, string][] = [
+  ["␣", "key.play"],
+  ["Ctrl ↵", "key.play.text"],
+  ["B", "key.start"],
+  ["↑ ↓", "key.move"],
+  ["← →", "key.holes"],
+  ["PgUp PgDn", "key.page"],
+  ["+ − 0", "key.zoom"],
+  ["L", "key.loop"],
+  ["[ ]", "key.loop.edges"],
+  [", .", "key.rate"],
+  ["N P", "key.findings"],
+  ["A", "key.alone"],
+  ["R", "key.paper"],
+  ["T V F", "key.left"],
+  ["1 2 3 4", "key.right"],
+  ["< >", "key.fold"],
+  ["Ctrl Z", "key.undo"],
+  ["Ctrl S", "key.save"],
+  ["Ctrl ␣", "key.complete"],
+  ["Esc", "key.escape"],
+  ["?", "key.sheet"],
+];
+
+export function KeySheet() {
+  if (!use(sheetOpen)) return null;
+  return (
+    <aside class="keys" aria-label={t("keys")}>
+      <header>
+        <h2>{t("keys")}</h2>
+        <button type="button" onClick={() => sheetOpen.set(false)} ref={(el) => el?.focus()}>
+          {t("close")}
+        </button>
+      </header>
+      <dl>
+        {lines.map(([key, what]) => (
+          <div key={what}>
+            <dt>
+              {key.split(" ").map((k) => (
+                <kbd key={k}>{k}</kbd>
+              ))}
+            </dt>
+            <dd>{t(what)}</dd>
+          </div>
+        ))}
+      </dl>
+      <p class="second">{t("keys.note")}</p>
+    </aside>
+  );
+}

@@ -1,0 +1,176 @@
+// Under the paper: play, where the music is, and how it is heard.
+import { useEffect, useRef } from "preact/hooks";
+import { use } from "../cell";
+import { clock } from "../format";
+import { addPainter, repaint } from "../look/frames";
+import { Swatch } from "../look/voice";
+import { hammers, heard, loading, loop, play, playing, rate, rates, seek, source, toggle, volume, type Source } from "../sound/player";
+import { alone, chosen, piano as pianoCell, silent, work as workCell } from "../state";
+import { t } from "../words";
+
+function Counter() {
+  const ref = useRef<HTMLSpanElement>(null);
+  const work = use(workCell);
+  useEffect(
+    () =>
+      addPainter(() => {
+        const text = clock(Math.max(0, heard()), 1);
+        if (ref.current && ref.current.textContent !== text) ref.current.textContent = text;
+      }),
+    [],
+  );
+  return (
+    <span class="counter tabular">
+      <span ref={ref} role="timer" aria-label={t("listen.time")} />
+      <span class="second"> / {clock(work?.durationSec ?? 0)}</span>
+    </span>
+  );
+}
+
+export function markLoop(edge: 0 | 1): void {
+  const sec = Math.max(0, heard());
+  const end = workCell.value?.durationSec ?? 0;
+  const now = loop.value ?? [0, end];
+  const next: [number, number] = edge === 0 ? [sec, Math.max(now[1], sec + 0.1)] : [Math.min(now[0], sec - 0.1), sec];
+  loop.set(next[1] <= next[0] + 0.05 ? [Math.max(0, sec - 1), sec + 1] : [Math.max(0, next[0]), next[1]]);
+}
+
+export function toggleLoop(): void {
+  if (loop.value) return loop.set(null);
+  const sec = Math.max(0, heard());
+  loop.set([sec, Math.min(sec + 4, workCell.value?.durationSec ?? sec + 4)]);
+}
+
+function Choice({ label, value, options, on }: { label: string; value: string; options: [string, string][]; on: (v: string) => void }) {
+  return (
+    <label class="choice">
+      <span>{label}</span>
+      <select value={value} onChange={(e) => on((e.target as HTMLSelectElement).value)}>
+        {options.map(([v, text]) => (
+          <option key={v} value={v}>
+            {text}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+}
+
+export function Listen() {
+  const on = use(playing);
+  const waiting = use(loading);
+  const looping = use(loop);
+  const work = use(workCell);
+  const pianos = work?.pianos ?? [];
+  return (
+    <div class="listen" role="group" aria-label={t("listen")}>
+      <button type="button" class="main play" onClick={toggle} aria-pressed={on} disabled={!work} title={t("key.play")}>
+        {waiting ? t("listen.loading") : on ? t("listen.pause") : t("listen.play")}
+      </button>
+      <button type="button" onClick={() => seek(0)} title={t("listen.start")} aria-label={t("listen.start")}>
+        ⇤
+      </button>
+      <Counter />
+      <span class="loop" role="group" aria-label={t("listen.loop.group")}>
+        <button type="button" aria-pressed={!!looping} onClick={toggleLoop} title={t("key.loop")}>
+          {t("listen.loop")}
+        </button>
+        {looping && (
+          <>
+            <button type="button" onClick={() => markLoop(0)} title={t("key.loop.from")}>
+              {t("listen.from")} <span class="tabular">{clock(looping[0])}</span>
+            </button>
+            <button type="button" onClick={() => markLoop(1)} title={t("key.loop.to")}>
+              {t("listen.to")} <span class="tabular">{clock(looping[1])}</span>
+            </button>
+          </>
+        )}
+      </span>
+      <Choice label={t("listen.rate")} value={String(use(rate))} options={rates.map((r) => [String(r), `${r}×`])} on={(v) => rate.set(Number(v))} />
+      <Choice
+        label={t("listen.hammers")}
+        value={use(hammers)}
+        options={[["", t("hammers.own")], ...["felt", "metal", "tacks"].map((h): [string, string] => [h, t(`hammers.${h}`)])]}
+        on={(v) => hammers.set(v)}
+      />
+      <Choice
+        label={t("listen.what")}
+        value={use(source)}
+        options={[
+          ["roll", t("source.roll")],
+          ["score", t("source.score")],
+        ]}
+        on={(v) => source.set(v as Source)}
+      />
+      {pianos.length > 1 && (
+        <Choice
+          label={t("listen.paper")}
+          value={String(use(pianoCell))}
+          options={pianos.map((p, i) => [String(i), p.name])}
+          on={(v) => {
+            pianoCell.set(Number(v));
+            repaint();
+          }}
+        />
+      )}
+      <label class="choice">
+        <svg width="16" height="16" viewBox="0 0 14 14" aria-hidden="true">
+          <path d="M1 5h3l4-3v10l-4-3H1z" fill="currentColor" />
+          <path d="M10 4.5q2 2.5 0 5M11.5 3q3 4 0 8" fill="none" stroke="currentColor" stroke-width="1.2" />
+        </svg>
+        <input type="range" aria-label={t("listen.volume")} min="0" max="1" step="0.02" value={use(volume)} onInput={(e) => volume.set(Number((e.target as HTMLInputElement).value))} />
+      </label>
+    </div>
+  );
+}
+
+/** Which voice is which; one alone, one silent. */
+export function Legend() {
+  const work = use(workCell);
+  const one = use(alone);
+  const quiet = use(silent);
+  if (!work || work.voices.length === 0) return null;
+  return (
+    <ul class="legend" aria-label={t("legend")}>
+      {work.voices.map((v) => (
+        <li key={v.name} class={one >= 0 && one !== v.index ? "dim" : ""}>
+          <button
+            type="button"
+            aria-pressed={one === v.index}
+            title={t("legend.alone", { voice: v.name })}
+            onClick={() => {
+              alone.set(one === v.index ? -1 : v.index);
+              chosen.set(v.index);
+              repaint();
+            }}
+          >
+            <Swatch voice={v.index} /> {v.name}
+          </button>
+          <button
+            type="button"
+            class="quiet"
+            aria-pressed={quiet.has(v.index)}
+            aria-label={t("legend.silent", { voice: v.name })}
+            title={t("legend.silent", { voice: v.name })}
+            onClick={() => {
+              const next = new Set(quiet);
+              if (!next.delete(v.index)) next.add(v.index);
+              silent.set(next);
+            }}
+          >
+            <svg width="14" height="14" viewBox="0 0 14 14" aria-hidden="true">
+              <path d="M1 5h3l4-3v10l-4-3H1z" fill="currentColor" />
+              {quiet.has(v.index) ? <path d="M10 5l3 4m0-4l-3 4" stroke="currentColor" stroke-width="1.4" /> : <path d="M10 4.5q2 2.5 0 5" fill="none" stroke="currentColor" stroke-width="1.4" />}
+            </svg>
+          </button>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** Plays from a time: for those who press a time somewhere. */
+export function playFrom(sec: number): void {
+  seek(sec);
+  void play(sec);
+}

@@ -1,0 +1,143 @@
+// The holes of the paper in view, each with the rim of its voice.
+import { hue, pattern } from "../look/voice";
+import type { Palette } from "../look/palette";
+import type { Piano, Work } from "../work";
+import { miniature, paintMiniature } from "./miniature";
+import { punchesOf } from "./punches";
+import type { SlotIndex } from "./slots";
+import type { View } from "./view";
+
+const pictureBelow = 0.9; // pixels a millimetre: the miniature stands in
+const barsBelow = 1.5; // rims are plain, corners square
+const punchesFrom = 4; // single punches are shown
+const mostRims = 2500; // with more in view, rims are plain: nobody could tell the patterns
+
+export interface Scene {
+  ctx: CanvasRenderingContext2D;
+  view: View;
+  work: Work;
+  piano: Piano;
+  pianoIndex: number;
+  index: SlotIndex;
+  look: Palette;
+  alone: number;
+}
+
+/** Slots in view by voice; reused from frame to frame. */
+const groups: number[][] = [];
+
+export function paintHoles(s: Scene): void {
+  const { view, work } = s;
+  if (view.zoom < pictureBelow) {
+    const [left, right] = view.edges;
+    const m = miniature(work, s.pianoIndex, s.look.hole, s.alone);
+    paintMiniature(s.ctx, m, (along) => view.y(along), left, right - left);
+    return;
+  }
+  let count = 0;
+  groups.forEach((g) => (g.length = 0)); // an array with gaps
+  const [low, high] = view.seen;
+  s.index.each(low - 5, high + 5, (i) => {
+    const v = work.slots.voice[i] + 1;
+    (groups[v] ??= []).push(i);
+    count++;
+  });
+  const plain = view.zoom < barsBelow || count > mostRims;
+  groups.forEach((slots, v) => {
+    if (slots.length === 0) return;
+    const dim = s.alone >= 0 && v - 1 !== s.alone;
+    s.ctx.globalAlpha = dim ? 0.22 : 1;
+    if (plain) paintPlain(s, slots, v - 1);
+    else paintRims(s, slots, v - 1);
+  });
+  s.ctx.globalAlpha = 1;
+}
+
+/** Where a slot lies on the screen: left, top, width, height of its outline. */
+function box(s: Scene, slot: number, grow: number): [number, number, number, number] {
+  const { view, work } = s;
+  const d = s.piano.die * view.zoom;
+  const x = view.x(s.piano.ports[work.slots.port[slot]].across);
+  const a = view.y(work.slots.lead[slot]);
+  const b = view.y(work.slots.trail[slot]);
+  return [x - d / 2 - grow, Math.min(a, b) - grow, d + 2 * grow, Math.abs(a - b) + 2 * grow];
+}
+
+function paintPlain(s: Scene, slots: number[], voice: number): void {
+  const { ctx } = s;
+  const rim = Math.max(0.7, Math.min(1.5, s.view.zoom * 0.6));
+  ctx.fillStyle = hue(voice);
+  for (const i of slots) {
+    const [x, y, w, h] = box(s, i, rim);
+    ctx.fillRect(x, y, w, h);
+  }
+  ctx.fillStyle = s.look.hole;
+  for (const i of slots) {
+    const [x, y, w, h] = box(s, i, 0);
+    ctx.fillRect(x, y, w, h);
+  }
+}
+
+function paintRims(s: Scene, slots: number[], voice: number): void {
+  const { ctx, view } = s;
+  const d = s.piano.die * view.zoom;
+  const line = Math.max(1.3, Math.min(3.2, view.zoom * 0.42));
+  const gap = Math.max(0.4, Math.min(1.8, view.zoom * 0.12));
+  const out = gap + line / 2;
+  ctx.lineWidth = line;
+  ctx.lineCap = "round";
+  ctx.strokeStyle = hue(voice);
+  ctx.setLineDash(pattern(voice, line));
+  ctx.beginPath();
+  for (const i of slots) {
+    const [x, y, w, h] = box(s, i, out);
+    ctx.roundRect(x, y, w, h, w / 2);
+  }
+  ctx.stroke();
+  ctx.setLineDash([]);
+
+  const discs: [number, number[]][] = [];
+  ctx.beginPath();
+  for (const i of slots) {
+    const punches = view.zoom >= punchesFrom ? punchesOf(s.work, s.pianoIndex, i) : undefined;
+    if (punches) {
+      discs.push([i, punches]);
+      continue;
+    }
+    const [x, y, w, h] = box(s, i, 0);
+    ctx.roundRect(x, y, w, h, w / 2);
+  }
+  ctx.fillStyle = s.look.hole;
+  ctx.strokeStyle = s.look.edge;
+  ctx.lineWidth = 1;
+  ctx.stroke();
+  ctx.fill();
+  if (discs.length === 0) return;
+  for (const edge of [1, 0]) {
+    // First all edges, then all holes, so that punches that overlap are one opening.
+    ctx.fillStyle = edge ? s.look.edge : s.look.hole;
+    ctx.beginPath();
+    for (const [i, punches] of discs) {
+      const x = view.x(s.piano.ports[s.work.slots.port[i]].across);
+      for (const at of punches) {
+        const y = view.y(at);
+        if (y < -d || y > view.height + d) continue;
+        ctx.moveTo(x + d / 2 + edge, y);
+        ctx.arc(x, y, d / 2 + edge, 0, 2 * Math.PI);
+      }
+    }
+    ctx.fill();
+  }
+}
+
+/** A ring around one slot. */
+export function paintRing(s: Scene, slot: number, ink: string, width = 2): void {
+  const { ctx } = s;
+  const grow = Math.max(5, s.view.zoom * 1.1);
+  const [x, y, w, h] = box(s, slot, grow);
+  ctx.strokeStyle = ink;
+  ctx.lineWidth = width;
+  ctx.beginPath();
+  ctx.roundRect(x, y, w, h, w / 2);
+  ctx.stroke();
+}

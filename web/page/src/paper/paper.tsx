@@ -1,0 +1,177 @@
+// The paper over the bar: the picture of the music that the page is built
+// around. What lies on the bar is what sounds.
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { use } from "../cell";
+import { Canvas } from "../look/canvas";
+import { addPainter, repaint } from "../look/frames";
+import { isDark, palette } from "../look/palette";
+import { Swatch } from "../look/voice";
+import { heard } from "../sound/player";
+import { alone, chosen, pair, piano as pianoCell, say, shown, stale, work as workCell } from "../state";
+import { t } from "../words";
+import type { Work } from "../work";
+import { paintBar, paintOpen } from "./bar";
+import { describe, type HoleText } from "./describe";
+import { Hands } from "./hands";
+import { paintHoles, type Scene } from "./holes";
+import { paintMarks, paintVoiceSpan } from "./marks";
+import { paintRulers, rulerWidth } from "./rulers";
+import { paintGuides, paintLeader, paintPaper, paintSpool } from "./sheet";
+import { slotIndex } from "./slots";
+import { alongAt } from "./transport";
+import { View } from "./view";
+
+interface Tip extends HoleText {
+  x: number;
+  y: number;
+}
+
+const narrowBelow = 560;
+
+/** Paints everything for one instant. */
+function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: number): void {
+  const pianoIndex = Math.min(pianoCell.value, work.pianos.length - 1);
+  const piano = work.pianos[pianoIndex];
+  const narrow = view.width < narrowBelow;
+  view.piano = piano;
+  if (view.fitted || view.zoom === 0) view.fit((narrow ? 34 : rulerWidth) + (narrow ? 6 : 24));
+  const sec = heard();
+  view.along = alongAt(piano.transport, sec);
+  const scene: Scene = {
+    ctx,
+    view,
+    work,
+    piano,
+    pianoIndex,
+    index: slotIndex(work, pianoIndex),
+    look: palette(),
+    alone: alone.value,
+  };
+  paintPaper(scene);
+  paintGuides(scene);
+  paintLeader(scene);
+  paintBar(scene);
+  paintHoles(scene);
+  paintOpen(scene);
+  paintVoiceSpan(scene);
+  paintMarks(scene, focus, narrow);
+  paintSpool(scene, sec);
+  paintRulers(scene, work.voices[alone.value >= 0 ? alone.value : chosen.value], narrow);
+}
+
+
+/** How long the last frames took to paint, milliseconds: for measurements. */
+export const frameTimes: number[] = [];
+
+export function Paper() {
+  const work = use(workCell);
+  const old = use(stale);
+  use(isDark);
+  use(alone);
+  use(pianoCell);
+  use(shown);
+  use(pair);
+  use(chosen);
+  const [tip, setTip] = useState<Tip | null>(null);
+  const [hands, setHands] = useState<Hands | null>(null);
+  const view = useRef<View | null>(null);
+  const latest = useRef<Work | null>(work);
+  latest.current = work;
+
+  useEffect(() => {
+    if (work && view.current === null) view.current = new View(work.pianos[0]);
+    hands && (hands.focused = -1);
+    setTip(null);
+    repaint();
+  }, [work]);
+
+  const finding = shown.value;
+  useEffect(() => {
+    const p = finding?.finding.places[finding.place];
+    if (p && p.port >= 0 && view.current) view.current.reveal(p.acrossMM, 90);
+    repaint();
+  }, [finding]);
+
+  const attach = useMemo(
+    () => (canvas: HTMLCanvasElement) => {
+      // The view comes with the first work; hands wait for it.
+      const remove = addPainter(() => {
+        if (!view.current) return;
+        remove();
+        const h = new Hands(view.current, () => latest.current, () => pianoCell.value, {
+          focus(slot, at, spoken) {
+            const w = latest.current;
+            if (slot < 0 || !w) return setTip(null);
+            const text = describe(w, pianoCell.value, slot);
+            const v = view.current!;
+            const port = v.piano.ports[w.slots.port[slot]];
+            setTip({ ...text, x: at?.x ?? v.x(port.across), y: at?.y ?? v.y(w.slots.lead[slot]) });
+            if (spoken) say(`${text.title}, ${text.lines.join(", ")}`);
+          },
+          choose(slot) {
+            const voice = latest.current?.slots.voice[slot] ?? -1;
+            if (voice >= 0) chosen.set(voice);
+          },
+        });
+        h.attach(canvas);
+        setHands(h);
+      });
+    },
+    [],
+  );
+
+  return (
+    <div class={`paper${old ? " paper-old" : ""}`}>
+      <Canvas
+        class="paper-canvas"
+        tabIndex={0}
+        role="application"
+        aria-roledescription={t("paper.role")}
+        aria-label={t("paper.label", { title: work?.title ?? "" })}
+        aria-describedby="paper-keys"
+        element={attach}
+        paint={(ctx, width, height) => {
+          const v = view.current;
+          if (!v || !latest.current) return;
+          v.width = width;
+          v.height = height;
+          const before = performance.now();
+          paintAll(ctx, v, latest.current, hands?.focused ?? -1);
+          frameTimes.push(performance.now() - before);
+          if (frameTimes.length > 600) frameTimes.shift();
+        }}
+      />
+      <p id="paper-keys" class="hidden">
+        {t("paper.keys")}
+      </p>
+      <div class="zoom" role="group" aria-label={t("zoom")}>
+        <button type="button" onClick={() => hands?.zoom(1.5)} aria-label={t("zoom.in")} title={t("zoom.in")}>
+          +
+        </button>
+        <button type="button" onClick={() => hands?.zoom(1 / 1.5)} aria-label={t("zoom.out")} title={t("zoom.out")}>
+          −
+        </button>
+        <button
+          type="button"
+          onClick={() => {
+            if (view.current) view.current.fitted = true;
+            repaint();
+          }}
+          aria-label={t("zoom.fit")}
+          title={t("zoom.fit")}
+        >
+          ↔
+        </button>
+      </div>
+      {tip && (
+        <div class="tip" style={{ left: `${tip.x}px`, top: `${tip.y}px` }} data-side={tip.y < 160 ? "below" : "above"}>
+          <strong>{tip.title}</strong>
+          {tip.voice >= 0 && <Swatch voice={tip.voice} />}
+          {tip.lines.map((l) => (
+            <span key={l}>{l}</span>
+          ))}
+        </div>
+      )}
+    </div>
+  );
+}

@@ -1,0 +1,197 @@
+// Plays the piece and knows at any moment which instant of the music is heard.
+// Everything that moves on the screen asks it for that instant.
+import { Cell } from "../cell";
+import { animate, repaint } from "../look/frames";
+import { alone, say, session, silent, work } from "../state";
+import { t } from "../words";
+import type { Events, Work } from "../work";
+import { names, Notes } from "./notes";
+
+export type Source = "score" | "roll";
+
+export const playing = new Cell(false);
+export const loading = new Cell(false);
+export const rate = new Cell(1);
+export const source = new Cell<Source>("roll");
+export const loop = new Cell<[number, number] | null>(null);
+/** Hammers for all pianos; empty: each piano's own. */
+export const hammers = new Cell("");
+/** 0 to 1. */
+export const volume = new Cell(Number(localStorage.getItem("volume") ?? 0.8));
+
+export const rates = [0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4];
+
+let context: AudioContext | null = null;
+let mixer: AudioWorkletNode | null = null;
+let loud: GainNode | null = null;
+let ready: Promise<void> | null = null;
+
+/** The instant last told by the mixer, and when that was on its clock. */
+let told = { sec: 0, time: 0 };
+let still = 0; // where the paper rests while nothing plays
+let wanted = 0; // counts the presses of play
+
+const notes = new Notes(
+  () => session.value?.soundVersion ?? "",
+  (name, left, right, release) =>
+    mixer?.port.postMessage({ type: "sample", name, left, right, release }, [left.buffer, right.buffer]),
+  (name) => mixer?.port.postMessage({ type: "drop", name }),
+);
+
+/** Opens the sound device; browsers allow it from the first press of a key or button on. */
+function open(): Promise<void> {
+  return (ready ??= (async () => {
+    context = new AudioContext({ sampleRate: 48000, latencyHint: "interactive" });
+    await context.audioWorklet.addModule("/worklet.js");
+    mixer = new AudioWorkletNode(context, "mixer", { numberOfInputs: 0, outputChannelCount: [2] });
+    loud = new GainNode(context, { gain: volume.value ** 2 });
+    mixer.connect(loud).connect(context.destination);
+    mixer.port.onmessage = ({ data }) => {
+      told = data;
+      if (!data.playing && playing.value && !loading.value) rest(data.sec);
+    };
+    sendAll();
+  })());
+}
+
+/** The instant of the music that is heard now, in seconds. */
+export function heard(): number {
+  if (!playing.value || !context) return still;
+  const late = context.outputLatency || context.baseLatency || 0;
+  return told.sec + Math.min(0.25, context.currentTime - told.time - late) * rate.value;
+}
+
+/** For tests: the audio clock and what is known of it. */
+export function soundState(): { time: number; heard: number; playing: boolean; state: string } {
+  return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, state: context?.state ?? "none" };
+}
+
+function events(w: Work): Events {
+  return source.value === "score" ? w.score : w.roll;
+}
+
+function hammersOf(w: Work): string[] {
+  return w.pianos.map((p) => hammers.value || p.hammers);
+}
+
+/** Tells the mixer all that it has to know. */
+function sendAll(): void {
+  const w = work.value;
+  if (!mixer || !w) return;
+  const e = events(w);
+  mixer.port.postMessage({
+    type: "events",
+    start: e.start.slice(),
+    end: e.end.slice(),
+    voice: e.voice.slice(),
+    piano: e.piano.slice(),
+    name: names(e, hammersOf(w)),
+    until: w.durationSec + 1.5,
+  });
+  mixer.port.postMessage({ type: "rate", rate: rate.value });
+  mixer.port.postMessage({ type: "loop", loop: loop.value });
+  mixer.port.postMessage({ type: "pans", pans: w.pianos.map((_, i) => pan(i, w.pianos.length)) });
+  sendGains();
+}
+
+/** Several pianos stand side by side. */
+function pan(i: number, n: number): [number, number] {
+  if (n < 2) return [1, 1];
+  const x = (i / (n - 1)) * 0.7 - 0.35;
+  return [Math.min(1, 1 - x), Math.min(1, 1 + x)];
+}
+
+function sendGains(): void {
+  const w = work.value;
+  if (!mixer || !w) return;
+  const gains = Float32Array.from(w.voices, (v) =>
+    (alone.value >= 0 && alone.value !== v.index) || silent.value.has(v.index) ? 0 : 1,
+  );
+  mixer.port.postMessage({ type: "gains", gains });
+}
+
+function rest(sec: number): void {
+  still = sec;
+  playing.set(false);
+  loading.set(false);
+  animate(false);
+}
+
+export async function play(from = heard()): Promise<void> {
+  const w = work.value;
+  if (!w) return;
+  const mine = ++wanted;
+  let sec = from >= w.durationSec - 0.01 ? 0 : from;
+  if (loop.value && (sec < loop.value[0] || sec >= loop.value[1])) sec = loop.value[0];
+  still = sec;
+  loading.set(true);
+  try {
+    const opened = open();
+    void context?.resume();
+    await opened;
+    await context!.resume();
+    await notes.prepare(events(w), hammersOf(w), sec, rate.value);
+  } catch (e) {
+    if (mine !== wanted) return;
+    loading.set(false);
+    say(t("sound.none", { why: e instanceof Error ? e.message : String(e) }));
+    return;
+  }
+  if (mine !== wanted) return;
+  loading.set(false);
+  told = { sec, time: context!.currentTime };
+  mixer!.port.postMessage({ type: "play", sec });
+  playing.set(true);
+  animate(true);
+}
+
+export function pause(): void {
+  wanted++;
+  const sec = heard();
+  mixer?.port.postMessage({ type: "pause" });
+  rest(sec);
+  repaint();
+}
+
+export function toggle(): void {
+  if (playing.value || loading.value) pause();
+  else void play();
+}
+
+/** Brings a time under the bar; the music goes on from there if it plays. */
+export function seek(sec: number): void {
+  const w = work.value;
+  const most = w ? w.durationSec + 2 : 0;
+  const to = Math.max(-60, Math.min(most, sec));
+  still = to;
+  if (playing.value) {
+    told = { sec: to, time: context!.currentTime };
+    mixer!.port.postMessage({ type: "seek", sec: to });
+    if (w) void notes.prepare(events(w), hammersOf(w), to, rate.value);
+  }
+  repaint();
+}
+
+function renew(): void {
+  sendAll();
+  const w = work.value;
+  if (w && playing.value) void notes.prepare(events(w), hammersOf(w), heard(), rate.value);
+}
+
+work.watch(renew);
+source.watch(renew);
+hammers.watch(renew);
+rate.watch((r) => {
+  told = { sec: heard(), time: context?.currentTime ?? 0 };
+  mixer?.port.postMessage({ type: "rate", rate: r });
+});
+loop.watch((l) => {
+  mixer?.port.postMessage({ type: "loop", loop: l });
+  repaint();
+});
+alone.watch(sendGains);
+silent.watch(sendGains);
+volume.watch((v) => {
+  localStorage.setItem("volume", String(v));
+  if (loud) loud.gain.value = v ** 2;
+});

@@ -1,0 +1,67 @@
+// What the page knows and shows at the moment.
+import type { Example, FileEntry, Session } from "./api";
+import { Cell } from "./cell";
+import type { Complaint, Finding, Work } from "./work";
+
+export const session = new Cell<Session | null>(null);
+export const files = new Cell<FileEntry[]>([]);
+export const examples = new Cell<Example[]>([]);
+
+/** The analysis of the last text without errors. */
+export const work = new Cell<Work | null>(null);
+/** What is wrong with the text as it stands. */
+export const complaints = new Cell<Complaint[]>([]);
+/** Whether the work is of an older text, because the present one has errors. */
+export const stale = new Cell(false);
+
+/** The piano whose paper is shown. */
+export const piano = new Cell(0);
+/** The only voice that is seen and heard; -1: all. */
+export const alone = new Cell(-1);
+/** Voices that are not heard. */
+export const silent = new Cell<ReadonlySet<number>>(new Set());
+/** The voice that cards, cycles and the ruler are about. */
+export const chosen = new Cell(0);
+/** The pair of voices whose meetings are shown; -1: none. */
+export const pair = new Cell(-1);
+/** The place of a finding that is shown. */
+export const shown = new Cell<{ finding: Finding; place: number } | null>(null);
+
+export type LeftTab = "text" | "voices" | "folder";
+export type RightTab = "findings" | "cycles" | "meetings" | "make";
+export type Page = "paper" | "left" | "right";
+
+export const leftTab = new Cell<LeftTab>("text");
+export const rightTab = new Cell<RightTab>("findings");
+export const leftOpen = new Cell(localStorage.getItem("left") !== "shut");
+export const rightOpen = new Cell(localStorage.getItem("right") !== "shut");
+leftOpen.watch((v) => localStorage.setItem("left", v ? "open" : "shut"));
+rightOpen.watch((v) => localStorage.setItem("right", v ? "open" : "shut"));
+/** Which of the three pages a narrow screen shows. */
+export const page = new Cell<Page>("paper");
+
+/** A sentence for everyone, read aloud by screen readers. */
+export const notice = new Cell("");
+/** Something in the way: shown until it is over. */
+export const trouble = new Cell("");
+
+/** Says something in passing. */
+let fading = 0;
+export function say(text: string): void {
+  notice.set("");
+  notice.set(text);
+  clearTimeout(fading);
+  fading = window.setTimeout(() => notice.set(""), 6000);
+}
+
+export function showLeft(tab: LeftTab): void {
+  leftTab.set(tab);
+  leftOpen.set(true);
+  page.set("left");
+}
+
+export function showRight(tab: RightTab): void {
+  rightTab.set(tab);
+  rightOpen.set(true);
+  page.set("right");
+}

@@ -1,0 +1,235 @@
+// The analysis of a text: the music, its paper, its findings, as the server
+// worked them out. The page only looks things up in it.
+import type { Answer } from "./container";
+
+export interface Complaint {
+  line: number;
+  column: number;
+  from: number;
+  to: number;
+  problem: string;
+  hint: string;
+}
+export interface FieldText {
+  text: string;
+  from: number;
+  to: number;
+}
+export interface Range {
+  from: number;
+  count: number;
+}
+export interface Voice {
+  index: number;
+  name: string;
+  piano: string;
+  canon: string;
+  section: string;
+  line: number;
+  from: number;
+  to: number;
+  notes: number;
+  events: number;
+  startSec: number;
+  endSec: number;
+  color: string[];
+  talea: string[];
+  taleae: number;
+  colores: number;
+  complete: { notes: number; colores: number; taleae: number } | null;
+  unit: string;
+  secPerUnit: number | null;
+  fields: Record<string, FieldText | null>;
+  inherited?: Record<string, string>;
+  path: string[];
+  items: Range;
+}
+export interface Port {
+  across: number;
+  role: "note" | "sustain" | "soft" | "theme-bass" | "theme-treble" | "level";
+  key: number;
+  pitch: string;
+}
+export interface Transport {
+  spool: boolean;
+  v0: number;
+  radius: number;
+  thickness: number;
+}
+export interface Piano {
+  name: string;
+  instrument: string;
+  title: string;
+  hammers: string;
+  rollTempo: number;
+  paper: {
+    width: number;
+    edge: number;
+    leader: number;
+    trailer: number;
+    musicMM: number;
+    lengthMM: number;
+    bass: "left" | "right";
+    travel: "down" | "up";
+  };
+  ports: Port[];
+  bar: { height: number; width: number };
+  die: number;
+  step: number;
+  transport: Transport;
+  slots: Range;
+  maxOnce: number;
+  strokesPerSec: number;
+}
+export type Severity = "forbids" | "risks" | "note";
+export interface Place {
+  sec: number;
+  alongMM: number;
+  acrossMM: number;
+  port: number;
+  voice: number;
+  note: number;
+  line: number;
+  from: number;
+  to: number;
+  text: string;
+}
+export interface Finding {
+  id: string;
+  severity: Severity;
+  kind: string;
+  title: string;
+  message: string;
+  remedy: string;
+  fix: boolean;
+  fixLabel?: string;
+  count: number;
+  piano: number;
+  voice: number;
+  places: Place[];
+}
+export interface Meeting {
+  sec: number;
+  noteA: number;
+  noteB: number;
+}
+export interface Pair {
+  a: string;
+  b: string;
+  ratio: string | null;
+  decimal: number | null;
+  commensurable: string;
+  count: number;
+  reason: string;
+  next: string;
+  meets: Meeting[];
+  near: (Meeting & { distSec: number })[];
+}
+export interface Plan {
+  pairs: Pair[];
+  density: { binSec: number; counts: number[] };
+  tempo: { voice: number; points: [number, number][] }[];
+}
+export interface Slots {
+  port: Int32Array;
+  lead: Float64Array;
+  trail: Float64Array;
+  first: Float64Array;
+  last: Float64Array;
+  punches: Int32Array;
+  voice: Int32Array;
+  note: Int32Array;
+}
+export interface Events {
+  start: Float64Array;
+  end: Float64Array;
+  voice: Int32Array;
+  note: Int32Array;
+  key: Uint8Array;
+  level: Uint8Array;
+  piano: Uint8Array;
+}
+export interface Items {
+  at: Float64Array;
+  len: Float64Array;
+  color: Int32Array;
+  talea: Int32Array;
+  note: Int32Array;
+  colorN: Int32Array;
+  taleaN: Int32Array;
+}
+export interface Work {
+  id: string;
+  title: string;
+  durationSec: number;
+  voices: Voice[];
+  pianos: Piano[];
+  findings: Finding[];
+  plan: Plan;
+  slots: Slots;
+  score: Events;
+  roll: Events;
+  items: Items;
+}
+
+function events(a: Answer["arrays"], prefix: string): Events {
+  const pick = (name: string) => a[prefix + name] as never;
+  return {
+    start: pick("start"),
+    end: pick("end"),
+    voice: pick("voice"),
+    note: pick("note"),
+    key: pick("key"),
+    level: pick("level"),
+    piano: pick("piano"),
+  };
+}
+
+/** The analysis in an answer that is ok. */
+export function workOf({ json, arrays }: Answer): Work {
+  const slot = (name: string) => arrays["slot_" + name] as never;
+  const item = (name: string) => arrays["item_" + name] as never;
+  const head = json as unknown as Work;
+  head.voices.forEach((v, i) => (v.index = i));
+  return {
+    ...head,
+    slots: {
+      port: slot("port"),
+      lead: slot("lead"),
+      trail: slot("trail"),
+      first: slot("first"),
+      last: slot("last"),
+      punches: slot("punches"),
+      voice: slot("voice"),
+      note: slot("note"),
+    },
+    score: events(arrays, "ev_"),
+    roll: events(arrays, "re_"),
+    items: {
+      at: item("at"),
+      len: item("len"),
+      color: item("color"),
+      talea: item("talea"),
+      note: item("note"),
+      colorN: item("color_n"),
+      taleaN: item("talea_n"),
+    },
+  };
+}
+
+/** The first index in [from, to) whose value is more than x; to when there is none. */
+export function after(values: ArrayLike<number>, x: number, from = 0, to = values.length): number {
+  while (from < to) {
+    const mid = (from + to) >>> 1;
+    if (values[mid] > x) to = mid;
+    else from = mid + 1;
+  }
+  return from;
+}
+
+/** The item of a voice that is under way at a time; -1 before its first one. */
+export function itemAt(work: Work, voice: Voice, sec: number): number {
+  const { from, count } = voice.items;
+  const i = after(work.items.at, sec, from, from + count) - 1;
+  return i < from ? -1 : i;
+}
