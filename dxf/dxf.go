@@ -22,22 +22,30 @@ import (
 	"rollwright/typeface"
 )
 
-// Options is there for what may come; nil will do.
-type Options struct{}
+// Options change how a drawing is written; nil will do.
+type Options struct {
+	Comments []string // lines for the head of the file, at most 250 characters of each
+}
 
 // Encode writes the drawing. It returns what is wrong with the drawing, or the
 // first error of w.
-func Encode(w io.Writer, d *draw.Drawing, _ *Options) error {
+func Encode(w io.Writer, d *draw.Drawing, o *Options) error {
+	if o == nil {
+		o = &Options{}
+	}
 	if err := d.Check(); err != nil {
 		return fmt.Errorf("dxf: %w", err)
 	}
 	e := &encoder{w: bufio.NewWriterSize(w, 64<<10), up: d.UpMM}
-	e.document(d)
+	e.document(d, o.Comments)
 	if err := e.w.Flush(); err != nil {
 		return fmt.Errorf("dxf: %w", err)
 	}
 	return nil
 }
+
+// longestComment keeps a value within the 255 characters of release 12.
+const longestComment = 250
 
 // encoder writes groups. bufio.Writer keeps the first error and drops what
 // comes after it.
@@ -48,12 +56,15 @@ type encoder struct {
 	layer string
 }
 
-func (e *encoder) document(d *draw.Drawing) {
+func (e *encoder) document(d *draw.Drawing, comments []string) {
 	e.comment("units: millimetres; y points up")
 	for _, line := range []string{d.Title, d.Author, d.Subject} {
 		if line != "" {
 			e.comment(line)
 		}
+	}
+	for _, line := range comments {
+		e.comment(line[:min(len(line), longestComment)])
 	}
 	e.header(d)
 	e.tables(d)

@@ -1,0 +1,409 @@
+package bed
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"rollwright/examples"
+	"rollwright/instrument"
+	"rollwright/machine"
+	"rollwright/perform"
+	"rollwright/piece"
+	"rollwright/piecefile"
+	"rollwright/roll"
+	"rollwright/source"
+)
+
+// exampleRoll is the first roll of a built-in piece on the named instrument.
+func exampleRoll(t testing.TB, name, on string) *roll.Roll {
+	t.Helper()
+	text, err := examples.Source(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := piecefile.Parse(&source.File{Name: name + ".piece", Text: text})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := instrument.Load(on, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := perform.New(p, perform.Options{Fastest: func(int) float64 { return in.FastestStrokes() }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rolls, err := roll.Of(f, slices.Repeat([]*instrument.Instrument{in}, len(p.Pianos)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rolls[0]
+}
+
+// rollOf lays out notes, key and start and end, on the 88-note roll.
+func rollOf(t testing.TB, change func(*instrument.Instrument), notes ...[3]float64) *roll.Roll {
+	t.Helper()
+	in, err := instrument.Load("88-note", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := *in
+	if change != nil {
+		change(&changed)
+	}
+	var events []perform.Event
+	for i, n := range notes {
+		events = append(events, perform.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80, Single: n[1] == n[2]})
+	}
+	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "a"}}}
+	rolls, err := roll.Lay(p, slices.Values(events), []*instrument.Instrument{&changed}, roll.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rolls[0]
+}
+
+func profile(t testing.TB, name string, change func(*machine.Profile)) *machine.Profile {
+	t.Helper()
+	m, err := machine.Load(name, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if change != nil {
+		change(m)
+	}
+	return m
+}
+
+func plan(t testing.TB, r *roll.Roll, m *machine.Profile, o Options) *Plan {
+	t.Helper()
+	p, err := New(r, m, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// TestTravelOfDensePiece: on the densest example travel is at least 30 % under
+// plain row order wherever the paper may lie still, and no more than 1.6 times
+// a bound that no order can go under. Where the paper only advances the rows
+// are given, and only the direction of each is free.
+func TestTravelOfDensePiece(t *testing.T) {
+	tests := []struct {
+		machine, instrument string
+		windowMM            float64
+		saves, overBound    float64
+	}{
+		{"laser", "88-note", math.Inf(1), 0.3, 1.6},
+		{"punch-table", "88-note", math.Inf(1), 0.3, 1.6},
+		{"punch-feed", "88-note", 25, 0.3, 1.9},
+		{"punch-feed", "88-note-45", 0, 0.1, math.Inf(1)},
+	}
+	for _, tt := range tests {
+		r := exampleRoll(t, "two-sheds", tt.instrument)
+		p := plan(t, r, profile(t, tt.machine, func(m *machine.Profile) { m.Move.WindowMM = tt.windowMM }), Options{})
+		path, rows := p.Total()
+		bound := 0.0
+		for i := range p.Beds {
+			bound += p.LowerBoundMM(&p.Beds[i])
+		}
+		saved := 1 - path.TravelMM/rows.TravelMM
+		t.Logf("%s, %s, window %v mm: %.2f m, in rows %.2f m, %.0f %% saved, none under %.2f m", tt.machine, tt.instrument, tt.windowMM,
+			path.TravelMM/1000, rows.TravelMM/1000, 100*saved, bound/1000)
+		if saved < tt.saves || path.TravelMM > tt.overBound*bound && bound > 0 {
+			t.Errorf("%s: travel %.0f mm, in rows %.0f, bound %.0f", tt.machine, path.TravelMM, rows.TravelMM, bound)
+		}
+		if path.TravelMM < bound {
+			t.Errorf("%s: travel %.0f mm is under its bound %.0f", tt.machine, path.TravelMM, bound)
+		}
+	}
+}
+
+// TestLeastTree: the four corners of a square of 10 and its middle: four edges
+// of 5*sqrt(2) = 7.0711.
+func TestLeastTree(t *testing.T) {
+	dot := func(x, y float64) node { return node{[2]point{{x, y}, {x, y}}} }
+	got := leastTree([]node{dot(0, 0), dot(10, 10), dot(5, 5), dot(0, 10), dot(10, 0)})
+	if want := 4 * 5 * math.Sqrt2; math.Abs(got-want) > 1e-12 {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// TestTours: every node once; never longer than the greedy tour it began with;
+// and for few nodes, not more than a tenth longer than the best of all orders.
+func TestTours(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		n := rapid.IntRange(1, 7).Draw(rt, "nodes")
+		nodes := make([]node, n)
+		coordinate := rapid.IntRange(0, 100)
+		for i := range nodes {
+			a := point{float64(coordinate.Draw(rt, "x")), float64(coordinate.Draw(rt, "y"))}
+			nodes[i] = node{[2]point{a, a}}
+			if rapid.Bool().Draw(rt, "long") {
+				nodes[i].end[1].x += float64(coordinate.Draw(rt, "length"))
+			}
+		}
+		var end *point
+		if rapid.Bool().Draw(rt, "end") {
+			end = &point{0, 0}
+		}
+		tour := newTour(nodes, point{0, 0}, end)
+		greedy := tour.travel()
+		tour.shorten()
+		seen := map[int32]bool{}
+		for i, s := range tour.seq {
+			if seen[s.index] || int(tour.pos[s.index]) != i {
+				rt.Fatalf("stop %d is node %d, which comes twice or is elsewhere", i, s.index)
+			}
+			seen[s.index] = true
+		}
+		if got := tour.travel(); len(seen) != n || got > greedy+1e-9 {
+			rt.Fatalf("%d nodes, %v long, was %v", len(seen), got, greedy)
+		}
+		if best := bestTour(nodes, point{0, 0}, end); tour.travel() > 1.35*best+1e-9 {
+			rt.Fatalf("%v long, the best is %v", tour.travel(), best)
+		}
+	})
+}
+
+// travel is the length of a tour, measured again from its stops.
+func (t *tour) travel() float64 {
+	sum, at := 0.0, t.start
+	for i := range t.seq {
+		sum += at.to(t.in(i))
+		at = t.out(i)
+	}
+	if t.end != nil {
+		sum += at.to(*t.end)
+	}
+	return sum
+}
+
+// bestTour tries all orders, and both ways through each node.
+func bestTour(nodes []node, at point, end *point) float64 {
+	best := math.Inf(1)
+	used := make([]bool, len(nodes))
+	var walk func(at point, left int, sum float64)
+	walk = func(at point, left int, sum float64) {
+		if sum >= best {
+			return
+		}
+		if left == 0 {
+			if end != nil {
+				sum += at.to(*end)
+			}
+			best = min(best, sum)
+			return
+		}
+		for i := range nodes {
+			if used[i] {
+				continue
+			}
+			used[i] = true
+			for e := range 2 {
+				walk(nodes[i].end[1-e], left-1, sum+at.to(nodes[i].end[e]))
+			}
+			used[i] = false
+		}
+	}
+	walk(at, len(nodes), 0)
+	return best
+}
+
+// TestTravelTime, by hand. At 100 mm/s and 1000 mm/s2 full speed takes 0.1 s and
+// 5 mm each way: 30 mm take 0.3 + 0.1 = 0.4 s; 2.5 mm never reach it: 2*sqrt(2.5/1000) =
+// 0.1 s.
+func TestTravelTime(t *testing.T) {
+	for _, tt := range []struct{ mm, speed, accel, want float64 }{
+		{0, 100, 1000, 0}, {30, 100, 1000, 0.4}, {10, 100, 1000, 0.2}, {2.5, 100, 1000, 0.1}, {30, 100, 0, 0.3},
+	} {
+		if got := travelSec(tt.mm, tt.speed, tt.accel); math.Abs(got-tt.want) > 1e-12 {
+			t.Errorf("%v mm: %v s, want %v", tt.mm, got, tt.want)
+		}
+	}
+}
+
+// TestEstimate, by hand: one punch 10 mm along and 20 across from the park
+// place, at 100 mm/s without acceleration: the slower axis takes 0.2 s there and
+// back, and the die 0.05 s.
+func TestEstimate(t *testing.T) {
+	r := rollOf(t, nil, [3]float64{60, 0, 0})
+	m := profile(t, "punch-table", func(m *machine.Profile) {
+		m.Move.AlongMMPerSec, m.Move.AcrossMMPerSec, m.Move.AccelMMPerSec2 = 100, 100, 0
+		m.Head.OnSec, m.Head.OffSec, m.Head.SwitchSec = 0.02, 0.02, 0.01
+		m.Pass.ChangeSec = 60
+	})
+	p := plan(t, r, m, Options{Copies: 9})
+	c := p.Beds[0].Cuts[0]
+	m.Park = machine.Park{AlongMM: c.FromX + 10, AcrossMM: c.Y - 20}
+	p = plan(t, r, m, Options{Copies: 9})
+	if got := p.Beds[0].Path.Sec; math.Abs(got-0.45) > 1e-9 {
+		t.Errorf("%v s, want 0.45", got)
+	}
+	// Nine copies at four plies are three passes of one bed.
+	if got := p.WorkSec(); p.Passes != 3 || math.Abs(got-3*60.45) > 1e-9 {
+		t.Errorf("%d passes, %v s", p.Passes, got)
+	}
+}
+
+// TestBeds: a bed of 600 with margins of 10 and an overlap of 60 advances by
+// 520. The pair of holes cut at 11.5 + 520 comes to lie at 11.5.
+func TestBeds(t *testing.T) {
+	r := rollOf(t, nil, [3]float64{60, 0, 0}, [3]float64{62, 12.9, 12.9}, [3]float64{64, 30, 30})
+	p := plan(t, r, profile(t, "laser", nil), Options{})
+	// 30 s are 1219.2 mm: the third bed, from 1040 on. 12.9 s are 524.256: the second.
+	if p.AdvanceMM != 520 || p.PinMM != 11.5 || len(p.Beds) != 3 {
+		t.Fatalf("advance %v, pin %v, %d beds", p.AdvanceMM, p.PinMM, len(p.Beds))
+	}
+	for i, want := range []int{3, 3, 1} { // two holes to lay it by, and a note
+		if got := len(p.Beds[i].Cuts); got != want {
+			t.Errorf("bed %d has %d cuts, want %d", i+1, got, want)
+		}
+	}
+	if x := p.Beds[0].Cuts[0].FromX; x != 531.5 || !p.Beds[0].Cuts[0].Register {
+		t.Errorf("the first hole lies at %v", x)
+	}
+	if x := p.Beds[1].Cuts[2].FromX; math.Abs(x-(524.256+1.7272/2-510)) > 1e-9 {
+		t.Errorf("the second note lies at %v", x)
+	}
+}
+
+// TestOverlapKeepsSlotsWhole: an opening of 40 mm that begins 20 mm before the
+// end of a bed is cut there; one of 120 mm is cut in two.
+func TestOverlapKeepsSlotsWhole(t *testing.T) {
+	plain := func(in *instrument.Instrument) { in.Chain.Bridged = false }
+	start := 500 / 40.64
+	r := rollOf(t, plain, [3]float64{40, 0, 0}, [3]float64{60, start, start + 40/40.64})
+	if got := count(plan(t, r, profile(t, "laser", nil), Options{})); got != "2" {
+		t.Errorf("cuts a bed: %s", got)
+	}
+	r = rollOf(t, plain, [3]float64{40, 0, 0}, [3]float64{60, start, start + 120/40.64})
+	if got := count(plan(t, r, profile(t, "laser", nil), Options{})); got != "4 1" {
+		t.Errorf("cuts a bed: %s", got)
+	}
+}
+
+func count(p *Plan) string {
+	var out []string
+	for i := range p.Beds {
+		out = append(out, fmt.Sprint(len(p.Beds[i].Cuts)))
+	}
+	return strings.Join(out, " ")
+}
+
+// TestHand: the bass lies at the top of a front, at the bottom of a back; an
+// instrument with its bass at the right, or whose paper goes up, turns it.
+func TestHand(t *testing.T) {
+	for _, tt := range []struct {
+		name   string
+		change func(*instrument.Instrument)
+		back   bool
+		above  bool
+	}{
+		{"front", nil, false, true},
+		{"back", nil, true, false},
+		{"bass at the right", func(in *instrument.Instrument) { in.Paper.Bass = instrument.Right }, false, false},
+		{"paper goes up", func(in *instrument.Instrument) { in.Paper.TravelsUp = true }, false, false},
+		{"both", func(in *instrument.Instrument) { in.Paper.TravelsUp, in.Paper.Bass = true, instrument.Right }, false, true},
+	} {
+		r := rollOf(t, tt.change, [3]float64{21, 0, 0}, [3]float64{108, 1, 1})
+		p := plan(t, r, profile(t, "punch-table", nil), Options{Back: tt.back})
+		low, high := p.Beds[0].Cuts[0], p.Beds[0].Cuts[1]
+		if low.FromX > high.FromX {
+			low, high = high, low
+		}
+		if (low.Y > high.Y) != tt.above || p.BassAbove() != tt.above {
+			t.Errorf("%s: A0 at %v, C8 at %v", tt.name, low.Y, high.Y)
+		}
+		// 20.1083 mm from each edge of 285.75 mm, and the edge at 40.
+		if got := min(low.Y, high.Y); math.Abs(got-60.1083333) > 1e-6 {
+			t.Errorf("%s: the lower one lies at %v", tt.name, got)
+		}
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	one := [3]float64{60, 0, 0}
+	for _, tt := range []struct {
+		name   string
+		notes  [][3]float64
+		change func(*machine.Profile)
+		want   string
+	}{
+		{"nothing to cut", nil, nil, "no holes"},
+		{"another die", [][3]float64{one}, func(m *machine.Profile) { m.Head.DieMM = 2 }, "die of 2 mm"},
+		{"too wide", [][3]float64{one}, func(m *machine.Profile) { m.Bed.AcrossMM = 300 }, "reaches from 0 to 300"},
+		{"kerf", [][3]float64{one}, func(m *machine.Profile) { m.Head.KerfMM = 2 }, "kerf of 2 mm"},
+		{"beam", [][3]float64{one}, func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, 0.2 }, "as wide as the beam"},
+		{"on a port", [][3]float64{one}, func(m *machine.Profile) { m.Register.InsetMM = 12 }, "of port 1"},
+		{"on the edge", [][3]float64{one}, func(m *machine.Profile) { m.Register.InsetMM = -1 }, "breaks out"},
+		{"overlap", [][3]float64{one}, func(m *machine.Profile) { m.Bed.OverlapMM = 3 }, "overlap of 3 mm"},
+	} {
+		r := rollOf(t, nil, tt.notes...)
+		if _, err := New(r, profile(t, "laser", tt.change), Options{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s: %v, want one with %q", tt.name, err, tt.want)
+		}
+	}
+}
+
+// TestDrawing: the frame is the bed, and every cut is in it.
+func TestDrawing(t *testing.T) {
+	r := rollOf(t, func(in *instrument.Instrument) { in.Chain.Bridged = false },
+		[3]float64{21, 0, 0}, [3]float64{60, 1, 3}, [3]float64{64, 14, 14.1})
+	for _, name := range machine.Names() {
+		p := plan(t, r, profile(t, name, nil), Options{})
+		for i := range p.Beds {
+			d := p.Drawing(&p.Beds[i], "Test")
+			if err := d.Check(); err != nil {
+				t.Fatal(err)
+			}
+			if m := p.Profile; !m.Bed.Endless() && (d.Frame.W() != m.Bed.AlongMM || d.Frame.H() != m.Bed.AcrossMM) {
+				t.Errorf("%s: the frame is %v", name, d.Frame)
+			}
+			if !strings.Contains(d.Subject, "manual") {
+				t.Errorf("%s: no cautions in %q", name, d.Subject)
+			}
+		}
+	}
+}
+
+func Example() {
+	in, err := instrument.Load("88-note", "")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
+	events := slices.Values([]perform.Event{{Note: 1, Key: 60, Level: 80, Single: true}, {StartSec: 20, EndSec: 20, Note: 2, Key: 64, Level: 80, Single: true}})
+	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := machine.Load("punch-table", "")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	beds, err := New(rolls[0], m, Options{Copies: 6})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, line := range beds.Notes(&beds.Beds[0], "Two notes") {
+		fmt.Println(line)
+	}
+	// Output:
+	// Two notes: bed 1 of 1
+	// Machine punch-table: punching head on a table 900 x 400 mm. Holes of 1.73 mm, paper 285.75 mm wide.
+	// Paper with its front (the side to the player) up, start at the left, bass edge at the top.
+	// Its lower edge lies along Y 40.00 mm.
+	// Leave 1200.00 mm of blank paper before the first hole, which comes 10.00 mm behind the machine's zero.
+	// Copies: 6, in up to 4 plies at once: cut every bed 2 times, the last time with 2.
+	// One pass takes about 8 s.
+}
