@@ -9,13 +9,13 @@ import (
 // Estimate is what a roll costs in work and paper.
 type Estimate struct {
 	Punches, Rows int
-	Turns         float64 // of the crank, from the start line to the last row
+	Turns         float64 // of the crank, from the zero line to the last row
 	PunchesAnHour float64 // the pace reckoned with
 	Assumed       bool    // nobody has measured that pace
 	WorkSec       float64
 	Sessions      int
-	LeaderMM      float64 // paper before the start line
-	MusicMM       float64 // from the start line to the last hole or the end of the last note
+	LeaderMM      float64 // paper before the zero line
+	MusicMM       float64 // from the zero line to the last hole or the end of the last note
 	TrailerMM     float64
 	PaperMM       float64 // all three
 	SpoolMM       float64 // diameter of the wound roll

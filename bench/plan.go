@@ -16,7 +16,7 @@ import (
 type Plan struct {
 	Profile *Profile
 	Roll    *roll.Roll
-	Start   int64  // reading of the crank, from the roll's zero, at the start line: 0, or whole turns before
+	Start   int64  // reading of the crank, from the roll's zero, at the zero line: 0, or whole turns before
 	Rows    []Row  // in order along the paper
 	Stops   []Stop // lines to draw on the way, in order
 	Punches int    // strokes of all rows
@@ -138,8 +138,8 @@ func (p *Plan) group(punches []punch) {
 	p.Punches = len(strokes)
 }
 
-// start finds the start line, puts marks on the dial. What lies before the
-// start line is brought behind it: the line moves back by whole turns.
+// start finds the zero line, puts marks on the dial. What lies before the
+// zero line is brought behind it: the line moves back by whole turns.
 func (p *Plan) start(marks []Mark) {
 	crank := p.Profile.Crank
 	for _, m := range marks {
@@ -172,7 +172,7 @@ func (p *Plan) checks() {
 	}
 }
 
-// RunningMM is the paper from the start line to a reading of the crank.
+// RunningMM is the paper from the zero line to a reading of the crank.
 func (p *Plan) RunningMM(dial int64) float64 { return p.Profile.Crank.MM(dial - p.Start) }
 
 // AlongMM is the place on the roll of a reading of the crank.
@@ -184,16 +184,20 @@ func (p *Plan) Reading(dial int64) (turns, parts int64) {
 	return p.Profile.Crank.Split(dial - p.Start)
 }
 
-// Text writes turns and parts for the person: "2 + 37", or the clicks of a
-// ratchet.
+// Text writes turns and parts for the person: "2 + 07", the parts of a dial
+// with as many digits as its last mark; or the clicks of a ratchet.
 func (c Crank) Text(turns, parts int64) string {
 	if c.Parts == 1 {
 		return strconv.FormatInt(turns, 10)
 	}
-	return strconv.FormatInt(turns, 10) + " + " + strconv.FormatInt(parts, 10)
+	digits := strconv.FormatInt(parts, 10)
+	for n := len(strconv.Itoa(c.Parts - 1)); len(digits) < n; {
+		digits = "0" + digits
+	}
+	return strconv.FormatInt(turns, 10) + " + " + digits
 }
 
-// Advance is the cranking from the row before to row i, from the start line to
+// Advance is the cranking from the row before to row i, from the zero line to
 // the first.
 func (p *Plan) Advance(i int) int64 {
 	if i == 0 {
@@ -202,7 +206,7 @@ func (p *Plan) Advance(i int) int64 {
 	return p.Rows[i].Dial - p.Rows[i-1].Dial
 }
 
-// LeaderMM is the paper before the start line.
+// LeaderMM is the paper before the zero line.
 func (p *Plan) LeaderMM() float64 { return p.Roll.Instrument.Paper.LeaderMM + p.AlongMM(p.Start) }
 
 // DieMM is the diameter of what a stroke cuts.

@@ -73,7 +73,7 @@ func standard(name string) *Profile {
 	return &Profile{
 		Name:    name,
 		CheckMM: assumedCheckMM,
-		Crank:   Crank{TurnMM: 2, Parts: 100, BeyondTurns: 1},
+		Crank:   Crank{TurnMM: 2, Parts: 20, BeyondTurns: 1},
 		Rack:    Rack{First: 1},
 		Pace:    Pace{assumedPunchesAnHour, assumedSessionSec},
 	}
@@ -88,7 +88,7 @@ type Listed struct{ Name, Title string }
 // listed are the built-in profiles in the order of a list; the first is the
 // one that is taken when none is named.
 var listed = []Listed{
-	{"crank-2mm", "crank of 2 mm a turn, dial of 100 parts"},
+	{"crank-2mm", "crank of 2 mm a turn, dial of 20 parts"},
 	{"crank-eighth", "crank of 1/8 inch a turn, dial of 32 parts, lengths in 64ths of an inch"},
 	{"ratchet-45", "ratchet of 45 clicks to the inch, lengths in decimal inches"},
 }

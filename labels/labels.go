@@ -206,11 +206,12 @@ func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 		p.y += 5
 	}
 	if spool.Crossing > 0 {
-		noun, verb := "notes", "sound"
+		text := fmt.Sprintf("%d notes sound across the end of this spool: they stop there, and the next spool does not strike them again.", spool.Crossing)
 		if spool.Crossing == 1 {
-			noun, verb = "note", "sounds"
+			text = "One note sounds across the end of this spool: it stops there, and the next spool does not strike it again."
 		}
-		p.wrap(x, fmt.Sprintf("%d %s that %s across the end of this spool stop there; the next spool does not strike them again.", spool.Crossing, noun, verb))
+		p.y += 1.5
+		p.wrap(x, text)
 	}
 }
 

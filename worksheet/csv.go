@@ -14,10 +14,10 @@ import (
 // line to draw, which has a name in the column line and no ports. Lists are
 // parted by blanks and run in the order of the strokes. turns and parts are the
 // advance of the crank from the row before; crank_turns and crank_parts what its
-// counter reads; measure is the length from the START line to check after the
+// counter reads; measure is the length from the zero line to check after the
 // row, else empty; done is to tick.
 var Columns = []string{
-	"piano", "spool", "row", "turns", "parts", "crank_turns", "crank_parts", "from_start", "from_start_mm", "along_mm",
+	"piano", "spool", "row", "turns", "parts", "crank_turns", "crank_parts", "from_zero", "from_zero_mm", "along_mm",
 	"order", "notches", "ports", "names", "chains", "strokes", "total", "measure", "line", "done",
 }
 

@@ -59,13 +59,13 @@ func (s *sheet) steps() []step {
 	if !p.StartNear(s.plan.Roll.Instrument) {
 		start, moves = "away from you", "away from you"
 	}
-	one, row := "one part of the dial", "“2 + 37” is two turns and 37 parts of the dial"
+	one, row := "one part of the dial", fmt.Sprintf("“%s” is two turns and %s of the dial", p.Crank.Text(2, int64(p.Crank.Parts)/3), noun(p.Crank.Parts/3, "part"))
 	if p.Crank.Parts == 1 {
 		one, row = "one click", "“37” is 37 clicks"
 	}
 	out := []step{
 		{"Lay the paper", fmt.Sprintf("The %s is up, the bass edge at your %s, the beginning of the roll %s: the paper moves %s as you work. A mirrored roll is a ruined roll: compare with the picture.", up, bass, start, moves)},
-		{"Draw the START line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by cranking forward, and set the counter to 0.", lengths.With(s.plan.LeaderMM()))},
+		{"Draw the zero line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by cranking forward, and set the counter to 0.", lengths.With(s.plan.LeaderMM()))},
 		{"Only forward", fmt.Sprintf("Each row says how far to turn on: %s. A screw has backlash. To reach a place behind, turn back %s beyond it and come forward again.", row, turnsBeyond(p.Crank))},
 		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you turn on.", s.numbered())},
 		{"Measure on the way", s.measuring()},
@@ -76,7 +76,7 @@ func (s *sheet) steps() []step {
 		ms := s.plan.LargestMM / s.plan.Roll.Instrument.Transport.SpeedMMPerSec() * 1000
 		how := fmt.Sprintf("Every hole stands on %s; the furthest is %.3f mm (%.1f ms) beside its place. Errors do not add up.", one, s.plan.LargestMM, ms)
 		if s.plan.Merged > 0 {
-			how += fmt.Sprintf(" %s fell on their neighbours and are left out: a finer dial would part them.", noun(s.plan.Merged, "punch stroke"))
+			how += fmt.Sprintf(" %s fell on their neighbours and are left out: a finer dial would part them.", noun(s.plan.Merged, "stroke"))
 		}
 		out = append(out, step{"How exact this is", how})
 	}
@@ -86,9 +86,9 @@ func (s *sheet) steps() []step {
 func (s *sheet) measuring() string {
 	p := s.plan.Profile
 	if p.CheckMM <= 0 {
-		return "This bench asks for no measuring. Compare the paper from the START line with the column all the same, now and then."
+		return "This bench asks for no measuring. Compare the paper from the zero line with the column all the same, now and then."
 	}
-	return fmt.Sprintf("About every %s a line asks for the length from the START line to a row. Lay a steel rule along the paper without pulling it. Found %s too little or too much is no more than the rule shows; more, and growing: stop, and look for a slipping feed or for paper that has taken up damp.",
+	return fmt.Sprintf("About every %s a line asks for the length from the zero line to a row. Lay a steel rule along the paper without pulling it. Found %s too little or too much is no more than the rule shows; more, and growing: stop, and look for a slipping feed or for paper that has taken up damp.",
 		p.Lengths.With(p.CheckMM), p.Lengths.With(ruleMM(p.Lengths)))
 }
 
@@ -129,7 +129,7 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 		startY, tail, tip, holes = paper.Min.Y+8, die+14, die+5, -1
 	}
 	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(paper.Min.X, startY, paper.Max.X, startY))
-	l.Add(bold(mid, startY-1.4, 3.4, "START", draw.Middle))
+	l.Add(bold(mid, startY+5, 3.4, "START", draw.Middle), second(label(mid, startY-1.4, smallMM, "zero line", draw.Middle)))
 	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
 	for i, x := range []float64{10, 18, 22, 34, 14, 30, 41, 18, 26, 38} {
 		y := die + holes*(3+3.1*float64(i%4))
@@ -183,7 +183,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		{"music", lengths.Long(e.MusicMM)},
 		{"trailer", lengths.Long(e.TrailerMM)},
 		{"paper in all", lengths.Long(e.PaperMM)},
-		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, lengths.With(math.Round(e.SpoolMM)))},
+		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, s.across(e.SpoolMM))},
 	} {
 		if line[0] == "" {
 			l.Add(second(label(s.right, y-0.6, smallMM, line[1], draw.End)))
@@ -193,6 +193,14 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		l.Add(label(x, y, textMM, line[0], draw.Start), bold(s.right, y, textMM, line[1], draw.End))
 		y += 5
 	}
+}
+
+// across is the size of a wound roll, to what an eye sees.
+func (s *sheet) across(mm float64) string {
+	if s.plan.Profile.Lengths == bench.Millimetres {
+		return fmt.Sprintf("%.0f mm", mm)
+	}
+	return fmt.Sprintf("%.1f in", mm/25.4)
 }
 
 // ruler proves the printer.
@@ -215,7 +223,7 @@ func (s *sheet) slips() *draw.Drawing {
 	l := d.Layer("slips", "Slips")
 	s.head(l, "wrong holes")
 	xs := []float64{0, 8, 34, 60, 104}
-	for i, name := range []string{"", "row", s.numbered(), s.plan.Profile.Lengths.Unit() + " from START", "what happened"} {
+	for i, name := range []string{"", "row", s.numbered(), s.plan.Profile.Lengths.Unit() + " from zero", "what happened"} {
 		l.Add(second(label(s.left+xs[i]+0.6, s.top-1.6, smallMM, name, draw.Start)))
 	}
 	l.Add(second(label(s.right, s.top-1.6, smallMM, "patched", draw.End)))

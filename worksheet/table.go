@@ -78,8 +78,8 @@ func (s *sheet) names(l *draw.Layer) {
 		text   string
 		anchor draw.Anchor
 	}{
-		{rowX, "row", draw.End}, {advanceX, "turn on", draw.End}, {crankX, "crank reads", draw.End},
-		{lengthX, s.plan.Profile.Lengths.Unit() + " from START", draw.End},
+		{rowX, "row", draw.End}, {advanceX, "turn on", draw.End}, {crankX, "crank at", draw.End},
+		{lengthX, s.plan.Profile.Lengths.Unit() + " from zero", draw.End},
 		{strokesX, "punch, in this order: " + s.numbered() + ", key, which of a chain", draw.Start},
 	} {
 		l.Add(second(label(s.left+c.x, y, smallMM, c.text, c.anchor)))
@@ -107,7 +107,7 @@ func (s *sheet) foot(l *draw.Layer, page span) {
 	first, last := s.plan.Rows[page.begin], s.plan.Rows[page.end-1]
 	sum := last.Before + len(last.Strokes) - first.Before
 	l.Add(label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
-		count(page.begin+1), count(page.end), noun(sum, "punch stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
+		count(page.begin+1), count(page.end), noun(sum, "stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
 }
 
 // tablePage is one page of rows while it fills.
@@ -172,7 +172,7 @@ func (t *tablePage) stroke(stroke bench.Stroke, x, y float64) {
 // check is the length to measure after row i.
 func (t *tablePage) check(i int) {
 	lengths := t.plan.Profile.Lengths
-	t.note("measure", fmt.Sprintf("START line to the holes of row %s: %s", count(i+1), lengths.With(t.plan.RunningMM(t.plan.Rows[i].Dial))), "found ______________")
+	t.note("measure", fmt.Sprintf("zero line to the holes of row %s: %s", count(i+1), lengths.With(t.plan.RunningMM(t.plan.Rows[i].Dial))), "found ______________")
 }
 
 // stop is a line to draw across the paper on the way.

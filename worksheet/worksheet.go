@@ -72,9 +72,9 @@ const (
 	rowX     = 17.0
 	advanceX = 36.0
 	crankX   = 57.0
-	lengthX  = 77.0
-	arrowX   = 80.5
-	strokesX = 85.0
+	lengthX  = 80.0
+	arrowX   = 83.5
+	strokesX = 88.0
 	totalX   = 14.0 // from the right edge
 )
 

@@ -218,11 +218,15 @@ func (j *Job) cues(s *spools.Spool, m *Making) ([]spools.Cue, error) {
 	if err != nil {
 		return nil, err
 	}
+	return m.Pair.Cues(rollsOf(all)), nil
+}
+
+func rollsOf(all []*spools.Spool) []*roll.Roll {
 	rolls := make([]*roll.Roll, len(all))
-	for i, o := range all {
-		rolls[i] = o.Roll
+	for i, s := range all {
+		rolls[i] = s.Roll
 	}
-	return m.Pair.Cues(rolls), nil
+	return rolls
 }
 
 func (j *Job) writeWorksheet(w io.Writer, o *Options) error {

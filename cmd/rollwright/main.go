@@ -50,8 +50,10 @@ type grammar struct {
 	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`
 	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
 	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
+	Punch       punchCommand       `cmd:"" help:"Lead through punching by hand, row after row, and remember what is cut."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
 	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
+	Machines    machinesCommand    `cmd:"" help:"List, show or copy the built-in machines that cut rolls."`
 }
 
 const welcome = `rollwright takes a piece for the pneumatic player piano from its text to a paper roll.

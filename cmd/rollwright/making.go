@@ -49,6 +49,13 @@ const leastFactor, mostFactor = 0.97, 1.03
 // making is what the options ask of the workshop. Mistakes are usage errors.
 func (m *making) making() (workshop.Making, error) {
 	out := workshop.Making{Bench: m.Bench, Spool: m.Spool}
+	if strings.HasSuffix(m.Bench, bench.Extension) || strings.ContainsAny(m.Bench, `/\`) {
+		path, err := filepath.Abs(m.Bench) // paths of a command count from where it runs
+		if err != nil {
+			return out, err
+		}
+		out.Bench = path
+	}
 	out.Spools.LongestMM = float64(m.SpoolLength)
 	for _, at := range m.Split {
 		out.Spools.AtSec = append(out.Spools.AtSec, float64(at))

@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
+	"strings"
 
 	"rollwright/inspect"
 	"rollwright/plan"
@@ -105,10 +107,33 @@ func (c *checkCommand) Run(ctx context.Context, t terminal) error {
 	default:
 		err = inspect.WriteSummary(t.out, findings)
 	}
+	if err == nil {
+		err = warnAtBench(job, t.err)
+	}
 	if err == nil && findings.Forbid() {
 		err = errFindings
 	}
 	return err
+}
+
+// warnAtBench says of every roll that is being punched what the piece, as it is
+// now, would make of the holes.
+func warnAtBench(job *workshop.Job, w io.Writer) error {
+	rolls, err := job.AtBench()
+	for _, r := range rolls {
+		fmt.Fprintf(w, "at the bench, %s:\n", r.Path)
+		text := atBench(r.Plan, r.Spool, r.State, r.Changes)
+		if r.Changes.Any() {
+			text += "rollwright punch --changes lists them\n"
+		}
+		for line := range strings.Lines(text) {
+			fmt.Fprint(w, "  "+line)
+		}
+	}
+	if err != nil {
+		fmt.Fprintf(w, "at the bench: %v\n", err)
+	}
+	return nil
 }
 
 // errorText is what a person reads of an error: complaints about a text with

@@ -1,0 +1,289 @@
+package punching
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// Style is how a line of a screen stands out.
+type Style int8
+
+// The styles.
+const (
+	Normal Style = iota
+	Strong
+	Quiet
+	Alarm
+)
+
+// Line is one line of a screen.
+type Line struct {
+	Text  string
+	Style Style
+}
+
+// Screen is what a terminal of so many columns and rows shows.
+type Screen struct {
+	Head          string // what is being punched
+	Columns, Rows int
+	Blocks        bool     // block characters may be used, else number signs
+	Part          int      // which part of a row that does not fit at once, from 0
+	Message       string   // what the person has to know now; empty: nothing
+	Prompt        string   // what they are asked, with what they have typed; empty: nothing
+	List          []string // shown in place of the row; nil: the row is shown
+}
+
+// The keys, as the foot of a screen names them.
+const (
+	keysWorking = "space next · b back · u not punched · s slip · l patches · p pause · q leave"
+	keysPaused  = "any key goes on · q leave"
+	keysDone    = "b back · s slip · l patches · q leave"
+	keysList    = "number of a patch that is closed · any other key goes on"
+)
+
+// Draw is the screen of a view, at most Rows lines of at most Columns
+// characters, and in how many parts the row is shown. Letters are as large as
+// the screen allows.
+func (s *Screen) Draw(v View) (lines []Line, parts int) {
+	head, foot := s.head(v), s.foot(v)
+	room := s.Rows - len(head) - len(foot)
+	var body []Line
+	parts = 1
+	switch {
+	case s.List != nil:
+		for _, text := range s.List {
+			body = append(body, Line{text, Normal})
+		}
+	case v.Paused:
+		body = s.word("PAUSE", room)
+	case v.Finished:
+		body = s.word("DONE", room)
+	default:
+		body, parts = s.row(v, room)
+	}
+	body = body[:min(len(body), max(room, 0))]
+	for len(body) < room {
+		body = append(body, Line{})
+	}
+	lines = append(append(head, body...), foot...)
+	lines = lines[:min(len(lines), max(s.Rows, 0))]
+	for i := range lines {
+		lines[i].Text = clip(lines[i].Text, s.Columns)
+	}
+	return lines, parts
+}
+
+// clip cuts text to so many characters.
+func clip(text string, columns int) string {
+	if utf8.RuneCountInString(text) <= columns {
+		return text
+	}
+	r := []rune(text)
+	return string(r[:max(columns, 0)])
+}
+
+func (s *Screen) head(v View) []Line {
+	right := fmt.Sprintf("row %d of %d", v.Row, v.Rows)
+	left := clip(s.Head, s.Columns-len(right)-2)
+	gap := max(s.Columns-utf8.RuneCountInString(left)-len(right), 1)
+	return []Line{{left + strings.Repeat(" ", gap) + right, Quiet}, {}}
+}
+
+// foot is the state of the work, a message, and the keys.
+func (s *Screen) foot(v View) []Line {
+	pace := "at " + strconv.FormatFloat(v.Pace, 'f', 0, 64) + " punches an hour"
+	if v.Assumed {
+		pace += ", assumed until yours is known"
+	}
+	work := fmt.Sprintf("%d of %d punches", v.Punches, v.OfPunches)
+	if v.Patches > 0 {
+		work += fmt.Sprintf(" · %d to patch", v.Patches)
+	}
+	left := "nothing left to punch"
+	if v.Left != "" {
+		left = fmt.Sprintf("%s left, %d sittings; without a break done %s · %s", v.Left, v.Sessions, v.DoneAt.Format("Mon 2 Jan 15:04"), pace)
+	}
+	keys := keysWorking
+	switch {
+	case s.List != nil:
+		keys = keysList
+	case v.Paused:
+		keys = keysPaused
+	case v.Finished:
+		keys = keysDone
+	}
+	say := Line{}
+	if s.Message != "" {
+		say = Line{s.Message, Alarm}
+	}
+	if s.Prompt != "" {
+		say = Line{s.Prompt, Strong}
+	}
+	return []Line{say, {work, Quiet}, {left, Quiet}, {keys, Normal}}
+}
+
+// word is one word as large as it can be.
+func (s *Screen) word(text string, room int) []Line {
+	for _, scale := range []int{4, 2, 1} {
+		if largeHigh(scale, s.Blocks)+1 <= room && largeWide(text, scale) <= s.Columns {
+			return append([]Line{{}}, styled(Large(text, scale, s.Blocks), Strong)...)
+		}
+	}
+	return []Line{{text, Strong}}
+}
+
+func styled(texts []string, style Style) []Line {
+	out := make([]Line, len(texts))
+	for i, t := range texts {
+		out[i] = Line{t, style}
+	}
+	return out
+}
+
+// row is the row to punch at the largest scale at which all of it fits, else
+// one part of it.
+func (s *Screen) row(v View, room int) ([]Line, int) {
+	for _, scale := range []int{4, 2, 1} {
+		top, ok := s.moves(v, scale)
+		strokes := s.strokes(v, scale)
+		if ok && len(top)+len(strokes)*s.band(scale) <= room {
+			return append(top, flat(strokes)...), 1
+		}
+	}
+	return s.part(v, room)
+}
+
+// band is how many lines one line of strokes takes: large letters, names, a
+// gap.
+func (s *Screen) band(scale int) int { return largeHigh(scale, s.Blocks) + 2 }
+
+// part is some of the strokes of a row that does not fit at once.
+func (s *Screen) part(v View, room int) ([]Line, int) {
+	top, ok := s.moves(v, 1)
+	bands := s.strokes(v, 1)
+	each := (room - len(top) - 1) / s.band(1)
+	if !ok || each < 1 {
+		return s.small(v, room)
+	}
+	parts := (len(bands) + each - 1) / each
+	at := min(s.Part, parts-1)
+	shown := bands[at*each : min((at+1)*each, len(bands))]
+	top = append(top, Line{fmt.Sprintf("part %d of %d of this row", at+1, parts), Alarm})
+	return append(top, flat(shown)...), parts
+}
+
+// small is the row without large letters, for a very small screen, in parts of
+// lines.
+func (s *Screen) small(v View, room int) ([]Line, int) {
+	var lines []Line
+	for _, m := range v.Moves {
+		lines = append(lines, Line{way(m) + " " + m.Text, Strong})
+	}
+	text := ""
+	for _, stroke := range v.Strokes {
+		word := strings.TrimSpace(fmt.Sprintf("%d %s %s", stroke.Number, stroke.Name, stroke.Chain()))
+		if text != "" && utf8.RuneCountInString(text)+3+len(word) > s.Columns {
+			lines, text = append(lines, Line{text, Strong}), ""
+		}
+		if text != "" {
+			text += " · "
+		}
+		text += word
+	}
+	lines = append(lines, Line{text, Strong})
+	room = max(room, 1)
+	parts := (len(lines) + room - 1) / room
+	at := min(s.Part, parts-1)
+	return lines[at*room : min((at+1)*room, len(lines))], parts
+}
+
+func way(m Move) string {
+	if m.Back {
+		return "BACK"
+	}
+	return "ON"
+}
+
+// moves is what to do with the crank, and what to mind before punching.
+func (s *Screen) moves(v View, scale int) ([]Line, bool) {
+	var lines []Line
+	for _, text := range v.Lines {
+		lines = append(lines, Line{"on the way: " + text, Alarm})
+	}
+	if len(v.Moves) > 1 {
+		lines = append(lines, Line{"this place lies behind: turn back beyond it, then come forward to it", Alarm})
+	}
+	if v.Done {
+		lines = append(lines, Line{"this row is punched already: you are looking back", Alarm})
+	}
+	for _, m := range v.Moves {
+		text := m.Text
+		if len(v.Moves) > 1 {
+			text = way(m) + " " + text
+		}
+		if largeWide(text, scale) > s.Columns {
+			return lines, false
+		}
+		lines = append(lines, styled(Large(text, scale, s.Blocks), Strong)...)
+		lines = append(lines, Line{})
+	}
+	order := "left to right →"
+	if v.Leftward {
+		order = "← right to left"
+	}
+	where := fmt.Sprintf("crank at %s · %s from zero", v.Reading, v.Place)
+	if v.Measure != "" {
+		where += " · measure this length after the row"
+	}
+	lines = append(lines, Line{where, Quiet})
+	if len(v.Strokes) > 1 {
+		lines = append(lines, Line{fmt.Sprintf("%d punches, %s", len(v.Strokes), order), Quiet})
+	}
+	return append(lines, Line{}), true
+}
+
+// strokes are the numbers of the row in bands, with the names below them.
+func (s *Screen) strokes(v View, scale int) [][]Line {
+	var out [][]Line
+	band, wide := newBand(s.band(scale)), 0
+	for _, stroke := range v.Strokes {
+		number := strconv.Itoa(stroke.Number)
+		name := strings.TrimSpace(stroke.Name + " " + stroke.Chain())
+		if stroke.Done {
+			name += " done"
+		}
+		w := max(largeWide(number, scale), utf8.RuneCountInString(name))
+		if wide > 0 && wide+3*scale+w > s.Columns {
+			out = append(out, band)
+			band, wide = newBand(s.band(scale)), 0
+		}
+		if wide > 0 {
+			wide += 3 * scale
+		}
+		cells := append(Large(number, scale, s.Blocks), name)
+		for y, text := range cells {
+			l := &band[y]
+			l.Text += strings.Repeat(" ", max(wide-utf8.RuneCountInString(l.Text), 0)) + text
+		}
+		wide += w
+	}
+	return append(out, band)
+}
+
+func newBand(high int) []Line {
+	band := make([]Line, high)
+	for y := range band {
+		band[y].Style = Strong
+	}
+	return band
+}
+
+func flat(bands [][]Line) []Line {
+	var out []Line
+	for _, b := range bands {
+		out = append(out, b...)
+	}
+	return out
+}

@@ -1,0 +1,136 @@
+package workshop
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+
+	"rollwright/bench"
+	"rollwright/instrument"
+	"rollwright/journal"
+	"rollwright/punching"
+	"rollwright/spools"
+)
+
+// AtBench is a roll of the piece that is being punched by hand.
+type AtBench struct {
+	Path    string // of its journal
+	Spool   *spools.Spool
+	Plan    *bench.Plan
+	State   *journal.State
+	Changes *punching.Changes // between the paper and the piece as it is now
+}
+
+// AtBench are the rolls that have a journal beside the piece, in the order of
+// their names; none for a piece from standard input. A journal that cannot be
+// read, or whose piano is gone, is an error after which the others follow.
+func (j *Job) AtBench() ([]AtBench, error) {
+	if j.File.Name == "-" || j.File.Name == "" {
+		return nil, nil
+	}
+	paths, err := journal.Beside(j.File.Name)
+	if err != nil {
+		return nil, nil // a folder that cannot be listed holds nothing to warn of
+	}
+	var out []AtBench
+	var errs []error
+	for _, path := range paths {
+		state, err := journal.Read(path)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err == nil {
+			var at AtBench
+			if at, err = j.atBench(path, state); err == nil {
+				out = append(out, at)
+				continue
+			}
+			err = fmt.Errorf("%s: %w", path, err)
+		}
+		errs = append(errs, err)
+	}
+	return out, errors.Join(errs...)
+}
+
+func (j *Job) atBench(path string, state *journal.State) (AtBench, error) {
+	spool, plan, err := j.Begun(state.Head, &Making{})
+	if err != nil {
+		return AtBench{}, err
+	}
+	return AtBench{path, spool, plan, state, punching.Compare(plan, state)}, nil
+}
+
+// Begun is the roll that a journal is about, as the piece is now: on the stretch
+// of time and the paper of the journal's head, at its bench unless m names one.
+func (j *Job) Begun(head journal.Head, m *Making) (*spools.Spool, *bench.Plan, error) {
+	made := *m
+	if made.Bench == "" {
+		made.Bench = head.Bench
+	}
+	made.Stretch = instrument.Stretch{Along: head.Along, Across: head.Across, About: instrument.Anchor(head.About)}
+	piano := 0
+	if head.Piano != "" {
+		var err error
+		if piano, err = j.piano(head.Piano); err != nil {
+			return nil, nil, err
+		}
+	}
+	instruments, err := j.MakingInstruments(&made)
+	if err != nil {
+		return nil, nil, err
+	}
+	to := head.ToSec
+	if head.Spool == head.Spools {
+		to = max(to, j.Performance.EndSec) // the last spool goes on to the end, however long the piece has become
+	}
+	window, err := spools.Window(j.Performance, instruments, head.FromSec, to)
+	if err != nil {
+		return nil, nil, err
+	}
+	spool := window[piano]
+	spool.Number, spool.Of = head.Spool, head.Spools
+	profile, err := j.Profile(&made)
+	if err != nil {
+		return nil, nil, err
+	}
+	var marks []bench.Mark
+	if m.Pair.CueMM > 0 {
+		for _, c := range m.Pair.Cues(rollsOf(window)) {
+			marks = append(marks, bench.Mark{AlongMM: c.AlongMM[piano], Name: c.Name})
+		}
+	}
+	plan, err := bench.New(spool.Roll, profile, marks...)
+	return spool, plan, err
+}
+
+// Head is the head of a new journal for a spool.
+func (j *Job) Head(s *spools.Spool, plan *bench.Plan, m *Making) journal.Head {
+	return journal.Head{
+		Title: j.Title(), Piano: s.Name, Bench: j.within(plan.Profile.Name),
+		TurnMM: plan.Profile.Crank.TurnMM, Parts: plan.Profile.Crank.Parts, DieMM: plan.DieMM(),
+		Spool: s.Number, Spools: s.Of, FromSec: s.FromSec, ToSec: s.ToSec,
+		Along: m.Stretch.Along, Across: m.Stretch.Across, About: int(m.Stretch.About),
+	}
+}
+
+// within is the path of a bench as it counts from the piece's folder, so that
+// the folder can be moved; a built-in bench, or a file elsewhere, as it is.
+func (j *Job) within(name string) string {
+	if !filepath.IsAbs(name) {
+		return name
+	}
+	folder, err := filepath.Abs(j.Folder)
+	if err != nil {
+		return name
+	}
+	if rel, err := filepath.Rel(folder, name); err == nil && filepath.IsLocal(rel) {
+		return rel
+	}
+	return name
+}
+
+// ToPunch are the rolls that m and the piano leave to choose from.
+func (j *Job) ToPunch(piano string, m *Making) ([]*spools.Spool, error) {
+	return j.spoolsOf(&Options{Piano: piano, Making: *m})
+}
