@@ -84,10 +84,15 @@ func (p *Plan) layNote(b *Bed) []string {
 
 func (p *Plan) copiesNote() string {
 	plies := min(p.Profile.Pass.Plies, p.Copies)
-	if p.Passes == 1 {
-		return fmt.Sprintf("Copies: %d, in %d plies at once.", p.Copies, plies)
-	}
 	last := p.Copies - (p.Passes-1)*plies
+	switch {
+	case p.Copies == 1:
+		return "Copies: 1."
+	case p.Passes == 1:
+		return fmt.Sprintf("Copies: %d, in %d plies at once.", p.Copies, plies)
+	case plies == 1:
+		return fmt.Sprintf("Copies: %d: cut every bed %d times.", p.Copies, p.Passes)
+	}
 	return fmt.Sprintf("Copies: %d, in up to %d plies at once: cut every bed %d times, the last time with %d.", p.Copies, plies, p.Passes, last)
 }
 

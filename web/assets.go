@@ -125,6 +125,9 @@ type format struct {
 func (s *Server) formats(context.Context) ([]format, error) {
 	var out []format
 	for _, f := range workshop.Formats {
+		if f.ByMachine {
+			continue // the page has no machine to name
+		}
 		out = append(out, format{strings.TrimPrefix(f.Extension, "."), f.About, f.PerRoll})
 	}
 	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil

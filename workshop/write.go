@@ -55,6 +55,7 @@ type Options struct {
 	WidthPX        int     // 0: 2000
 
 	Making
+	Machining
 
 	spools []*spools.Spool // those of the file being written
 }
@@ -64,17 +65,19 @@ type Format struct {
 	Extension string // with its dot
 	About     string
 	PerRoll   bool // one file holds one roll
+	ByMachine bool // it is written for a machine, which Options must name
 	write     func(j *Job, w io.Writer, r *roll.Roll, o *Options) error
 }
 
 // Formats are the kinds of file, in the order in which help lists them.
 var Formats = []Format{
-	{".pdf", "the roll 1:1 as tiles to print and join; one long page with --long", true, (*Job).writePDF},
-	{".svg", "the roll 1:1 on one long drawing", true, (*Job).writeSVG},
-	{".dxf", "the same for cutters and plotters, R12, in millimetres", true, (*Job).writeDXF},
-	{".png", "a picture of the paper", true, (*Job).writePNG},
-	{".csv", "every slot, or every punch, with its place", false, (*Job).writeCSV},
-	{".mid", "the score as a MIDI file, a track a voice", false, (*Job).writeMIDI},
+	{".pdf", "the roll 1:1 as tiles to print and join; one long page with --long", true, false, (*Job).writePDF},
+	{".svg", "the roll 1:1 on one long drawing", true, false, (*Job).writeSVG},
+	{".dxf", "the same for cutters and plotters, R12, in millimetres", true, false, (*Job).writeDXF},
+	{".png", "a picture of the paper", true, false, (*Job).writePNG},
+	{".nc", "programs for a laser or a punching head, a bed each, with --machine", true, true, (*Job).writeNC},
+	{".csv", "every slot, or every punch, with its place", false, false, (*Job).writeCSV},
+	{".mid", "the score as a MIDI file, a track a voice", false, false, (*Job).writeMIDI},
 }
 
 // FormatOf is the format that the extension of path chooses.
@@ -115,6 +118,13 @@ func (j *Job) Write(ctx context.Context, path string, o Options) ([]string, erro
 		extension := filepath.Ext(path)
 		name := strings.TrimSuffix(path, extension) + f.suffix + extension
 		o.spools = f.spools
+		if o.byMachine(name) {
+			beds, err := j.writeBeds(ctx, name, f.spools[0], &o)
+			if made = append(made, beds...); err != nil {
+				return made, err
+			}
+			continue
+		}
 		if err := j.writeOne(ctx, name, format, f.spools[0].Roll, &o); err != nil {
 			return made, err
 		}

@@ -21,6 +21,7 @@ type writeCommand struct {
 	listening `group:"Sound (.wav, .flac)"`
 	hand      `group:"By hand"`
 	making    `group:"Bench, spools, paper"`
+	machining `group:"By machine (.nc, .svg, .dxf)"`
 }
 
 // drawing are the options of what is drawn.
@@ -73,13 +74,20 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 			sounds = append(sounds, path)
 			continue
 		}
-		if _, err := workshop.FormatOf(path); err != nil {
+		format, err := workshop.FormatOf(path)
+		if err == nil && format.ByMachine && c.Machine == "" {
+			err = workshop.ErrNoMachine
+		}
+		if err != nil {
 			return usageError{err.Error()}
 		}
 		others = append(others, path)
 	}
 	options := c.drawing.options(c.stretch)
 	if err := c.hand.set(&options, c.making, c.Out); err != nil {
+		return err
+	}
+	if err := c.machining.set(&options, others); err != nil {
 		return err
 	}
 	job, err := c.open(ctx, t)
@@ -93,6 +101,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 		if err := writeSound(ctx, t.err, job, c.stretch, &c.listening, sounds); err != nil {
 			return err
 		}
+	}
+	if err := sayMachineWork(t.err, job, &options); err != nil {
+		return err
 	}
 	return summary(job, t.err, c.Strict)
 }
