@@ -5,10 +5,11 @@ import { repaint } from "./look/frames";
 import { App } from "./panels/app";
 import { guideNewcomers } from "./panels/guide";
 import { listenToKeys } from "./panels/keys";
-import { frameTimes } from "./paper/paper";
+import { painted } from "./paper/paper";
 import { seek, soundState } from "./sound/player";
-import { examples, files, session, trouble, work } from "./state";
-import { latency, listFiles, open, openExample, openFile } from "./text/document";
+import { complaints, examples, files, session, stale, trouble, work } from "./state";
+import { conflict, latency, listFiles, saveState, open, openExample, openFile } from "./text/document";
+import { text } from "./text/editor";
 import { instruments } from "./text/language";
 import { speak, t } from "./words";
 
@@ -44,4 +45,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, frameTimes, latency, work, open, seek } });
+Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek } });

@@ -251,10 +251,11 @@ export function App() {
     <div class={`app${left ? "" : " no-left"}${right ? "" : " no-right"}`} data-page={now}>
       <Head />
       <Lines />
+      <main class="bench">
       <section class="side left" aria-label={t("left")}>
         <Left />
       </section>
-      <main class="middle" aria-label={t("page.paper")}>
+      <section class="middle" aria-label={t("page.paper")}>
         <div class="roll">
           <Paper />
           <Overview />
@@ -265,10 +266,11 @@ export function App() {
         <Guide />
         <KeySheet />
         <Notice />
-      </main>
+      </section>
       <section class="side right" aria-label={t("right")}>
         <Right />
       </section>
+      </main>
       <Pages />
     </div>
   );

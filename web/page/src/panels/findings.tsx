@@ -38,7 +38,6 @@ function Places({ f, at }: { f: Finding; at: number }) {
           </>
         )}
       </p>
-      {p.text && p.text !== f.message && <p>{p.text}</p>}
       <div class="row">
         {f.places.length > 1 && (
           <>

@@ -78,6 +78,7 @@ function names(s: Scene): void {
   ctx.textBaseline = "middle";
   ctx.fillStyle = look.engraved;
   const y = view.barY + (below + (piano.bar.height * view.zoom) / 2) / 2 + 1;
+  if (step * 12 < size * 2.2) return;
   const all = step > size * 2.2;
   piano.ports.forEach((p) => {
     const x = view.x(p.across);

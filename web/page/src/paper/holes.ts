@@ -65,17 +65,17 @@ function box(s: Scene, slot: number, grow: number): [number, number, number, num
 
 function paintPlain(s: Scene, slots: number[], voice: number): void {
   const { ctx } = s;
-  const rim = Math.max(0.7, Math.min(1.5, s.view.zoom * 0.6));
-  ctx.fillStyle = hue(voice);
-  for (const i of slots) {
-    const [x, y, w, h] = box(s, i, rim);
-    ctx.fillRect(x, y, w, h);
-  }
-  ctx.fillStyle = s.look.hole;
-  for (const i of slots) {
-    const [x, y, w, h] = box(s, i, 0);
-    ctx.fillRect(x, y, w, h);
-  }
+  const rim = Math.max(0.8, Math.min(1.5, s.view.zoom * 0.6));
+  const wider = Math.max(0, 2.4 - s.piano.die * s.view.zoom) / 2; // a hole stays darker than its rim
+  const fill = (ink: string, grow: number) => {
+    ctx.fillStyle = ink;
+    for (const i of slots) {
+      const [x, y, w, h] = box(s, i, 0);
+      ctx.fillRect(x - wider - grow, y - grow, w + 2 * (wider + grow), h + 2 * grow);
+    }
+  };
+  fill(hue(voice), rim);
+  fill(s.look.hole, 0);
 }
 
 function paintRims(s: Scene, slots: number[], voice: number): void {

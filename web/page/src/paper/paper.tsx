@@ -36,6 +36,7 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
   view.piano = piano;
   if (view.fitted || view.zoom === 0) view.fit((narrow ? 34 : rulerWidth) + (narrow ? 6 : 24));
   const sec = heard();
+  painted.sec = sec;
   view.along = alongAt(piano.transport, sec);
   const scene: Scene = {
     ctx,
@@ -60,8 +61,8 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
 }
 
 
-/** How long the last frames took to paint, milliseconds: for measurements. */
-export const frameTimes: number[] = [];
+/** For measurements: how long the last frames took to paint, milliseconds, and the instant that was painted last. */
+export const painted = { times: [] as number[], sec: 0 };
 
 export function Paper() {
   const work = use(workCell);
@@ -137,8 +138,8 @@ export function Paper() {
           v.height = height;
           const before = performance.now();
           paintAll(ctx, v, latest.current, hands?.focused ?? -1);
-          frameTimes.push(performance.now() - before);
-          if (frameTimes.length > 600) frameTimes.shift();
+          painted.times.push(performance.now() - before);
+          if (painted.times.length > 600) painted.times.shift();
         }}
       />
       <p id="paper-keys" class="hidden">

@@ -123,40 +123,45 @@ function unitRuler(s: Scene, voice: Voice, left: number): void {
   const stop = after(items.at, high, from, from + count);
   if (stop - i > 4000) return; // ticks closer than pixels say nothing
   const x = left + 1;
+  const paperX = view.edges[0];
+  // Words stand on the paper when it is near, else on the bench.
+  const onPaper = paperX < x + 70;
+  const wordsX = onPaper ? Math.max(x + 15, paperX + 5) : x + 15;
+  const ink = onPaper ? look.print : look.second;
   ctx.strokeStyle = hue(voice.index);
   ctx.lineWidth = 1.5;
   ctx.textAlign = "left";
+  const taken: number[] = [];
+  ctx.fillStyle = ink;
   ctx.beginPath();
-  let last = Infinity;
   for (; i < stop; i++) {
     const y = Math.round(view.y(alongAt(tr, items.at[i]))) + 0.5;
     const begins = i === from || items.taleaN[i] !== items.taleaN[i - 1];
     ctx.moveTo(x, y);
     ctx.lineTo(x + (begins ? 12 : items.note[i] ? 6 : 3), y);
-    if (begins && Math.abs(last - y) > 16) {
-      last = y;
-      ctx.fillStyle = look.print;
-      ctx.fillText(t("paper.talea.n", { n: items.taleaN[i] + 1 }), x + 15, y);
-    }
+    if (!begins || taken.some((t) => Math.abs(t - y) < 16)) continue;
+    taken.push(y);
+    ctx.fillText(t("paper.talea.n", { n: items.taleaN[i] + 1 }), wordsX, y);
   }
   ctx.stroke();
-  if (voice.secPerUnit !== null) units(s, voice, x);
+  if (voice.secPerUnit !== null) units(s, voice, wordsX, ink, taken);
 }
 
-/** The count of units from the voice's start, where it keeps one tempo. */
-function units(s: Scene, voice: Voice, x: number): void {
-  const { ctx, view, piano, look } = s;
+/** The count of units from the voice's start, where it keeps one tempo and a word has not taken the place. */
+function units(s: Scene, voice: Voice, x: number, ink: string, taken: number[]): void {
+  const { ctx, view, piano } = s;
   const tr = piano.transport;
   const per = voice.secPerUnit!;
   const [low, high] = view.seen.map((a) => (secAt(tr, a) - voice.startSec) / per);
   const pixels = speedAt(tr, voice.startSec) * per * view.zoom;
   const step = stepOf([1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 4096], leastGap / pixels);
-  ctx.fillStyle = look.print;
+  ctx.fillStyle = ink;
+  ctx.globalAlpha = 0.8;
   const most = (voice.endSec - voice.startSec) / per;
   for (let n = Math.ceil(Math.max(0, low) / step); n * step <= Math.min(high, most + 1e-6); n++) {
     const y = view.y(alongAt(tr, voice.startSec + n * step * per));
-    ctx.globalAlpha = 0.75;
-    ctx.fillText(`${n * step} u`, x + 46, y);
+    if (taken.some((t) => Math.abs(t - y) < 14)) continue;
+    ctx.fillText(t("paper.units", { n: n * step }), x, y);
   }
   ctx.globalAlpha = 1;
 }

@@ -1,0 +1,520 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+
+	"rollwright/examples"
+)
+
+// These tests drive the page in a real browser: Debian's chromium.
+
+// pictures is where TestViews leaves what it sees.
+var pictures = flag.String("pictures", "", "folder for pictures of every view")
+
+// chrome starts a browser for one test.
+func chrome(t testing.TB) context.Context {
+	t.Helper()
+	if _, err := exec.LookPath("chromium"); err != nil {
+		missing(t, "chromium", "apt-get install chromium")
+	}
+	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
+		chromedp.NoSandbox, // CI runs as root
+		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
+	))
+	t.Cleanup(end)
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
+	t.Cleanup(cancel)
+	return ctx
+}
+
+// missing skips a test that needs something from outside, except where
+// everything has to be there.
+func missing(t testing.TB, what, how string) {
+	t.Helper()
+	if os.Getenv("CI") != "" {
+		t.Fatalf("%s is missing: %s", what, how)
+	}
+	t.Skipf("%s is missing: %s", what, how)
+}
+
+// visitor is the page in a tab of a browser.
+type visitor struct {
+	testing.TB
+	ctx context.Context
+}
+
+// visit opens the workbench in a tab and waits for the first roll.
+func visit(t testing.TB, ctx context.Context, address string) *visitor {
+	t.Helper()
+	p := &visitor{t, ctx}
+	p.do(chromedp.EmulateViewport(1600, 1000), chromedp.Navigate(address))
+	p.await(`window.bench && bench.work.value !== null`)
+	return p
+}
+
+// tour is over for those who open the workbench a second time.
+func (p *visitor) skipTour() {
+	p.Helper()
+	p.js(`localStorage.setItem("guided", "done"); [...document.querySelectorAll(".guide button")].pop()?.click()`)
+}
+
+func (b *bench) address() string { return b.base + "/?key=" + b.server.token }
+
+func (p *visitor) do(actions ...chromedp.Action[chromedp.Void]) {
+	p.Helper()
+	if err := chromedp.Do(p.ctx, actions...); err != nil {
+		p.Fatal(err)
+	}
+}
+
+// js runs statements.
+func (p *visitor) js(statements string) {
+	p.Helper()
+	value[bool](p, fmt.Sprintf(`(async () => { %s; return true })()`, statements))
+}
+
+// value is what an expression comes to, promises awaited.
+func value[T any](p *visitor, expression string) T {
+	p.Helper()
+	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		p.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// await waits until a condition holds.
+func (p *visitor) await(condition string) {
+	p.Helper()
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+		if value[bool](p, "!!("+condition+")") {
+			return
+		}
+	}
+	state := value[string](p, `window.bench ? JSON.stringify({errors: bench.complaints.value, save: bench.saveState.value, text: bench.text().slice(-300)}) : document.body.innerText`)
+	p.Fatalf("it never came to %s; the page has %s", condition, state)
+}
+
+// click presses the first element that matches and says text, which may be empty.
+func (p *visitor) click(selector, text string) {
+	p.Helper()
+	find := fmt.Sprintf(`[...document.querySelectorAll(%q)].find(e => e.textContent.includes(%q))`, selector, text)
+	p.await(find)
+	p.js(find + `.click()`)
+}
+
+func (p *visitor) tab(name string) { p.Helper(); p.click("#tab-"+name, "") }
+
+// keys presses keys, one after the other, with these held.
+func (p *visitor) keys(keys string, held ...chromedp.Modifier) {
+	p.Helper()
+	p.do(chromedp.KeyEvent(keys, chromedp.KeyModifiers(held...)))
+}
+
+// insert puts text where the cursor is, as a paste does.
+func (p *visitor) insert(text string) {
+	p.Helper()
+	if _, err := chromedp.Call(p.ctx, input.InsertText, input.InsertTextParams{Text: text}); err != nil {
+		p.Fatal(err)
+	}
+}
+
+// write replaces the whole text by another.
+func (p *visitor) write(text string) {
+	p.Helper()
+	p.tab("text")
+	p.js(`document.querySelector(".cm-content").focus()`)
+	p.keys("a", chromedp.ModifierCtrl)
+	p.insert(text)
+}
+
+func TestPageTypesPieceAndSeesSlots(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	// 3 2 (1) 2: three notes on two pitches are complete after six.
+	p.await(`bench.work.value.pianos[0].slots.count === 6`)
+
+	p.write(small)
+	p.js(`document.querySelector(".cm-content").focus()`)
+	p.insert("\nvoice \"high\" {\n  talea = \"1\"\n  color = \"C5 D5 E5\"\n  extent = \"12 notes\"\n}\n")
+	p.await(`bench.work.value.voices.length === 2`)
+	p.await(`bench.work.value.pianos[0].slots.count === 18`)
+	if legend := value[string](p, `document.querySelector(".legend").innerText`); !strings.Contains(legend, "high") {
+		t.Errorf("the legend says %q", legend)
+	}
+	p.await(`bench.saveState.value === "saved"`)
+	if text := b.disk("small.piece"); !strings.Contains(text, `voice "high"`) {
+		t.Errorf("the file has\n%s", text)
+	}
+	if outside := value[[]string](p, `performance.getEntriesByType("resource").map(e => e.name).filter(u => !u.startsWith(location.origin) && !u.startsWith("data:"))`); len(outside) > 0 {
+		t.Errorf("the page asked for %v", outside)
+	}
+}
+
+func TestPageMarksErrorAndUndoes(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.write(strings.Replace(small, "C2 G2", "C2 H2", 1))
+	p.await(`bench.complaints.value.length === 1 && bench.stale.value`)
+	p.await(`document.querySelector(".cm-lintRange-error")`)
+	if marked := value[string](p, `document.querySelector(".cm-lintRange-error").textContent`); marked != "H2" {
+		t.Errorf("%q is marked", marked)
+	}
+	if line := value[string](p, `document.querySelector(".text-error").textContent`); !strings.HasPrefix(line, "Line 5") {
+		t.Errorf("the line says %q", line)
+	}
+	if old := value[bool](p, `document.querySelector(".paper-old") !== null && bench.work.value.voices.length === 1`); !old {
+		t.Error("the roll of the text before is not kept, dimmed")
+	}
+	p.keys("z", chromedp.ModifierCtrl)
+	p.await(`bench.complaints.value.length === 0 && !bench.stale.value`)
+	if text := value[string](p, `bench.text()`); text != small {
+		t.Errorf("undo leaves\n%s", text)
+	}
+}
+
+// clashing has two strokes of C4 40 ms apart, closer than the action's gap.
+const clashing = `title = "Clash"
+tempo = 75
+
+voice "low" {
+  talea = "20"
+  color = "C4"
+  extent = "1 notes"
+}
+
+voice "late" {
+  talea = "20"
+  color = "C4"
+  extent = "1 notes"
+  start = "40 ms"
+}
+`
+
+func TestPageFollowsFindingAndAppliesRemedy(t *testing.T) {
+	b := serve(t, map[string]string{"clash.piece": clashing})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("findings")
+	p.click(".finding-risks .finding-go", "troke")
+	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001`)
+	p.await(`document.querySelector(".places")`)
+	p.click(".finding-risks .remedy button", "")
+	p.await(`bench.text() !== ` + quote(clashing))
+	p.await(`bench.work.value.findings.every(f => f.severity === "note")`)
+	p.keys("z", chromedp.ModifierCtrl)
+	p.await(`bench.text() === ` + quote(clashing))
+	p.await(`bench.work.value.findings.some(f => f.severity === "risks")`)
+}
+
+func quote(text string) string {
+	data, err := json.Marshal(text)
+	if err != nil {
+		panic(err) // text always has a form in JSON
+	}
+	return string(data)
+}
+
+func TestPageFieldChangesOneAttribute(t *testing.T) {
+	text := strings.Replace(small, "\"C2 G2\"", "\"C2   G2\" # a remark", 1)
+	b := serve(t, map[string]string{"small.piece": text})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("voices")
+	p.await(`document.querySelector("[id^=field-voice-low][id$=-speed]")`)
+	p.js(`document.querySelector("[id^=field-voice-low][id$=-speed]").focus()`)
+	p.insert("4/5")
+	want := strings.Replace(text, "# a remark\n", "# a remark\n  speed = \"4/5\"\n", 1)
+	p.await(`bench.text() !== ` + quote(text))
+	if got := value[string](p, `bench.text()`); got != want && got != strings.Replace(want, `"4/5"`, "4/5", 1) {
+		t.Errorf("the field wrote\n%s", got)
+	}
+	p.await(`document.querySelector("[id^=field-voice-low][id$=-speed]").value === "4/5"`)
+
+	// A value that cannot be: said beside the field, and the file is left alone.
+	p.js(`const f = document.querySelector("[id^=field-voice-low][id$=-color]"); f.focus(); f.select()`)
+	p.insert("C2 H2")
+	p.await(`document.querySelector(".field .wrong")`)
+	if got := value[string](p, `bench.text()`); strings.Contains(got, "H2") {
+		t.Errorf("a wrong pitch came into the file:\n%s", got)
+	}
+}
+
+func TestPageOffersChangeOnDisk(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	theirs := strings.Replace(small, "Small", "Theirs", 1)
+	if err := os.WriteFile(filepath.Join(b.dir, "small.piece"), []byte(theirs), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p.await(`bench.conflict.value !== null`)
+	if text := value[string](p, `bench.text()`); text != small {
+		t.Errorf("the text was changed without asking:\n%s", text)
+	}
+	// Typing while the question is open writes nothing.
+	p.js(`document.querySelector(".cm-content").focus()`)
+	p.insert("# mine\n")
+	time.Sleep(1200 * time.Millisecond)
+	if text := b.disk("small.piece"); text != theirs {
+		t.Errorf("the file of the other program was overwritten:\n%s", text)
+	}
+	p.click(".lines button", "Take")
+	p.await(`bench.text() === ` + quote(theirs))
+	p.await(`bench.conflict.value === null && bench.saveState.value === "saved"`)
+	if text := b.disk("small.piece"); text != theirs {
+		t.Errorf("the file has\n%s", text)
+	}
+}
+
+func TestPageInTwoTabs(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	ctx := chrome(t)
+	one := visit(t, ctx, b.address())
+	one.skipTour()
+	other, end := chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	two := visit(t, other, b.address())
+	changed := strings.Replace(small, "3 2 (1) 2", "3 2 (1) 4", 1)
+	two.write(changed)
+	one.await(`bench.text() === ` + quote(changed))
+	one.await(`bench.conflict.value === null`)
+	// And back: the other way round works too.
+	one.js(`document.querySelector(".cm-content").focus()`)
+	one.keys("z", chromedp.ModifierCtrl)
+	two.await(`bench.text() === ` + quote(small))
+}
+
+func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
+	b := serve(t, map[string]string{"even.piece": "title = \"Even\"\nvoice \"v\" {\n  talea = \"2\"\n  color = \"C4 E4 G4\"\n  extent = \"60 notes\"\n}\n"})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.click(".play", "")
+	p.await(`bench.soundState().playing`)
+	p.js(`await new Promise(r => setTimeout(r, 500))`)
+	// The audio clock is the judge: over a second the paper has to move as far.
+	type sample struct{ Clock, Paper float64 }
+	look := `new Promise(r => requestAnimationFrame(() => requestAnimationFrame(() => r({Clock: bench.soundState().time, Paper: bench.painted.sec}))))`
+	first := value[sample](p, look)
+	p.js(`await new Promise(r => setTimeout(r, 1000))`)
+	last := value[sample](p, look)
+	clock, paper := last.Clock-first.Clock, last.Paper-first.Paper
+	if clock < 0.9 || paper-clock > 0.04 || clock-paper > 0.04 {
+		t.Errorf("the sound went on by %.3f s, the paper by %.3f s", clock, paper)
+	}
+	p.keys(" ")
+	p.await(`!bench.soundState().playing`)
+	at := value[float64](p, `bench.painted.sec`)
+	p.js(`await new Promise(r => setTimeout(r, 300))`)
+	if now := value[float64](p, `bench.painted.sec`); now-at > 0.05 {
+		t.Errorf("the paper went on by %.3f s after the pause", now-at)
+	}
+}
+
+// TestServeToBeKilled is no test: another process runs it to be ended.
+func TestServeToBeKilled(t *testing.T) {
+	dir, port := os.Getenv("WORKBENCH_FOLDER"), os.Getenv("WORKBENCH_PORT")
+	if dir == "" {
+		t.Skip("only for TestPageSurvivesKill")
+	}
+	s, err := New(Options{Folder: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := net.Listen("tcp4", "127.0.0.1:"+port)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "address"), []byte(s.Address(l)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Serve(context.Background(), l); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// mortal is a workbench in a process of its own.
+type mortal struct {
+	process *exec.Cmd
+	address string
+}
+
+func startMortal(t *testing.T, dir, port string) mortal {
+	t.Helper()
+	note := filepath.Join(dir, "address")
+	os.Remove(note)
+	cmd := exec.Command(os.Args[0], "-test.run=^TestServeToBeKilled$")
+	cmd.Env = append(os.Environ(), "WORKBENCH_FOLDER="+dir, "WORKBENCH_PORT="+port)
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
+	for range 200 {
+		if data, err := os.ReadFile(note); err == nil && len(data) > 0 {
+			if r, err := http.Get(string(data)); err == nil {
+				r.Body.Close()
+				return mortal{cmd, string(data)}
+			}
+		}
+		time.Sleep(25 * time.Millisecond)
+	}
+	t.Fatal("the workbench did not start")
+	return mortal{}
+}
+
+func TestPageSurvivesKill(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "small.piece")
+	if err := os.WriteFile(path, []byte(small), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	l, err := Listen(0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, port, _ := net.SplitHostPort(l.Addr().String())
+	l.Close()
+	first := startMortal(t, dir, port)
+	p := visit(t, chrome(t), first.address)
+	p.skipTour()
+
+	typed := small + "# typed a second before\n"
+	p.write(typed)
+	time.Sleep(1100 * time.Millisecond)
+	late := typed + "# typed at the last moment\n"
+	p.write(late)
+	first.process.Process.Kill()
+	first.process.Wait()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := string(data); text != typed && text != late {
+		t.Fatalf("the file has\n%s", text)
+	}
+	p.js(`document.querySelector(".cm-content").focus()`)
+	p.insert("# while it is away\n")
+	p.await(`document.querySelector(".lines .note-red")`)
+
+	// Started again, the page has all of it: the key is another, so the new
+	// address is opened, as the old tab says.
+	second := startMortal(t, dir, port)
+	p.do(chromedp.Navigate(second.address))
+	p.await(`window.bench && bench.work.value !== null`)
+	p.await(`bench.text().includes("# while it is away") && bench.text().includes("last moment")`)
+	p.await(`bench.saveState.value === "saved"`)
+	data, err = os.ReadFile(path)
+	if err != nil || !strings.Contains(string(data), "# while it is away") {
+		t.Errorf("the file has\n%s (%v)", data, err)
+	}
+}
+
+// dark asks for the dark theme.
+func (p *visitor) dark() {
+	p.Helper()
+	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}},
+	}); err != nil {
+		p.Fatal(err)
+	}
+}
+
+// views are the states of the page that are judged and pictured.
+var views = []struct{ name, show string }{
+	{"text-findings", `$("#tab-text").click(); $("#tab-findings").click()`},
+	{"voices-cycles", `$("#tab-voices").click(); $("#tab-cycles").click()`},
+	{"pieces-meetings", `$("#tab-folder").click(); $("#tab-meetings").click(); await sleep(100); $(".pair-head")?.click()`},
+	{"make", `$("#tab-text").click(); $("#tab-make").click()`},
+	{"near", `$("#tab-findings").click(); for (let i = 0; i < 4; i++) $(".zoom button").click(); await sleep(300)`},
+	{"keys", `$(".keys") ?? document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "?", bubbles: true}))`},
+}
+
+// TestViews looks at every view in light and dark, wide and narrow. The judge
+// is axe-core, Deque's implementation of the W3C's accessibility rules.
+func TestViews(t *testing.T) {
+	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		missing(t, "axe-core", "npm ci in web/page")
+	}
+	b := serve(t, map[string]string{"four-looms.piece": exampleText(t, "four-looms"), "small.piece": small})
+	for _, look := range []struct {
+		name          string
+		width, height int64
+		dark          bool
+	}{{"light-wide", 1600, 1000, false}, {"dark-wide", 1600, 1000, true}, {"light-narrow", 390, 844, false}, {"dark-narrow", 390, 844, true}} {
+		t.Run(look.name, func(t *testing.T) {
+			p := visit(t, chrome(t), b.address())
+			if look.dark {
+				p.dark()
+			}
+			p.do(chromedp.EmulateViewport(look.width, look.height))
+			p.js(string(axe))
+			judge := func(name string) {
+				p.js(`await new Promise(r => setTimeout(r, 250))`)
+				if found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 120) + " " + n.failureSummary).join("; ")).join("\n"))`); found != "" {
+					t.Errorf("%s: %s", name, found)
+				}
+				p.picture(look.name + "-" + name)
+			}
+			judge("tour")
+			p.skipTour()
+			p.js(`bench.seek(46)`)
+			for _, v := range views {
+				for _, page := range []string{"left", "paper", "right"} {
+					p.js(`const $ = s => document.querySelector(s), sleep = ms => new Promise(r => setTimeout(r, ms)); ` + v.show)
+					if look.width < 900 {
+						p.js(fmt.Sprintf(`document.querySelectorAll(".pages button")[%d].click()`, map[string]int{"left": 0, "paper": 1, "right": 2}[page]))
+						judge(v.name + "-" + page)
+					} else if page == "paper" {
+						judge(v.name)
+					}
+				}
+			}
+			if wide := value[float64](p, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
+				t.Errorf("the page is %v pixels wider than the screen", wide)
+			}
+		})
+	}
+}
+
+// picture keeps what is seen, when asked for.
+func (p *visitor) picture(name string) {
+	p.Helper()
+	if *pictures == "" {
+		return
+	}
+	data, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		p.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*pictures, name+".png"), data, 0o644); err != nil {
+		p.Fatal(err)
+	}
+}
+
+// exampleText is the text of a built-in example.
+func exampleText(t testing.TB, name string) string {
+	t.Helper()
+	data, err := examples.Source(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
