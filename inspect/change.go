@@ -99,7 +99,7 @@ func (f *Finding) rollTempo(tempo float64) []Change {
 
 // parted is faster paper, so that gapMM of it lie between two strokes.
 func (f *Finding) parted(gapMM float64) []Change {
-	if tempo, ok := needs(f.roll.Instrument, f.apart, gapMM); ok && tempo > f.roll.Instrument.Transport.RollTempo {
+	if tempo, ok := needs(f.roll.Instrument, f.apart, gapMM); ok && tempo > f.roll.Instrument.Transport.LeverTempo() {
 		return f.rollTempo(tempo)
 	}
 	return nil
@@ -108,7 +108,7 @@ func (f *Finding) parted(gapMM float64) []Change {
 func (f *Finding) onSlowerPaper() []Change {
 	in := f.roll.Instrument
 	ends := in.Paper.LeaderMM + in.Paper.TrailerMM
-	if tempo := math.Floor(in.Transport.RollTempo * (f.Limit - ends) / (f.Value - ends)); tempo >= slowestTempo {
+	if tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends)); tempo >= slowestTempo {
 		return f.rollTempo(tempo)
 	}
 	return nil
@@ -116,7 +116,7 @@ func (f *Finding) onSlowerPaper() []Change {
 
 func (f *Finding) onFasterPaper() []Change {
 	in := f.roll.Instrument
-	tempo := math.Ceil(in.Transport.RollTempo * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
+	tempo := math.Ceil(in.Transport.LeverTempo() * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
 	if tempo <= fastestTempo {
 		return f.rollTempo(tempo)
 	}
@@ -202,7 +202,7 @@ func (f *Finding) longEnough() []Change {
 	}
 	open := in.OpenMM(in.Die.DiameterMM)
 	if f.Kind == TooShort {
-		if slowest := math.Floor(in.Transport.RollTempo * open / sec / in.Transport.SpeedAt(f.StartSec)); slowest >= slowestTempo && slowest < in.Transport.RollTempo {
+		if slowest := math.Floor(in.Transport.LeverTempo() * open / sec / in.Transport.SpeedAt(f.StartSec)); slowest >= slowestTempo && slowest < in.Transport.LeverTempo() {
 			out = append(out, f.rollTempo(slowest)...)
 		}
 	}

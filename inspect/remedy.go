@@ -104,7 +104,7 @@ func needs(in *instrument.Instrument, apartSec, gapMM float64) (tempo float64, o
 		return 0, false
 	}
 	speed := max((d+gapMM+in.StepMM)/apartSec, (open+in.StepMM)/(apartSec-in.Action.GapSec))
-	tempo = math.Ceil(speed/in.Transport.SpeedMMPerSec()*in.Transport.RollTempo - 1e-9)
+	tempo = math.Ceil(speed/in.Transport.SpeedMMPerSec()*in.Transport.LeverTempo() - 1e-9)
 	return tempo, tempo <= fastestTempo && open/speed >= in.Action.ShortestSec
 }
 
@@ -154,7 +154,7 @@ func (f *Finding) inOther() string {
 func (f *Finding) longer() string {
 	in := f.roll.Instrument
 	single := in.OpenMM(in.Die.DiameterMM)
-	slowest := math.Floor(in.Transport.RollTempo * single / in.Action.ShortestSec / in.Transport.SpeedAt(f.StartSec))
+	slowest := math.Floor(in.Transport.LeverTempo() * single / in.Action.ShortestSec / in.Transport.SpeedAt(f.StartSec))
 	hold := fmt.Sprintf(`hold = "%.0f ms"`, math.Ceil(1000*in.Action.ShortestSec))
 	if slowest >= slowestTempo {
 		return fmt.Sprintf("%s, or roll_tempo = %.0f", hold, slowest)
@@ -173,7 +173,7 @@ func (f *Finding) bridged() string {
 func (f *Finding) shorter() string {
 	in := f.roll.Instrument
 	ends := in.Paper.LeaderMM + in.Paper.TrailerMM
-	tempo := math.Floor(in.Transport.RollTempo * (f.Limit - ends) / (f.Value - ends))
+	tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends))
 	if tempo >= slowestTempo {
 		return fmt.Sprintf("roll_tempo = %.0f would make it %s", tempo, paper(f.Limit))
 	}
@@ -187,7 +187,7 @@ func (f *Finding) finer() string {
 	step := 2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()
 	nice := math.Pow10(int(math.Floor(math.Log10(step))))
 	step = math.Floor(step/nice+1e-9) * nice
-	tempo := math.Ceil(in.Transport.RollTempo * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
+	tempo := math.Ceil(in.Transport.LeverTempo() * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
 	text := fmt.Sprintf("a step of %s mm would meet %s ms", figure(step), figure(f.Limit))
 	if tempo <= fastestTempo {
 		text += fmt.Sprintf(", and so would roll_tempo = %.0f", tempo)

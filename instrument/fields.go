@@ -65,6 +65,7 @@ var fields = []field{
 	{"action", "step_tolerance", seconds, 0, 1, func(in *Instrument) *float64 { return &in.Action.StepTolerance }, nil},
 
 	{"transport", "roll_tempo", plain, 5, 1000, func(in *Instrument) *float64 { return &in.Transport.RollTempo }, nil},
+	{"transport", "lever", plain, 5, 1000, func(in *Instrument) *float64 { return &in.Transport.Lever }, nil},
 	{"transport", "radius", millimetres, 1, 1000, func(in *Instrument) *float64 { return &in.Transport.RadiusMM }, nil},
 	{"transport", "thickness", millimetres, 0, 5, func(in *Instrument) *float64 { return &in.Transport.ThicknessMM }, nil},
 

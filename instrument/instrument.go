@@ -142,6 +142,7 @@ type Action struct {
 type Transport struct {
 	Spool       bool
 	RollTempo   float64 // the trade's figure: ten times feet per minute, at time 0
+	Lever       float64 // what the tempo lever says when the paper runs so; 0: the same
 	RadiusMM    float64 // of a spool: core and leader, at time 0
 	ThicknessMM float64 // of a spool: growth of the radius a turn
 }

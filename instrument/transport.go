@@ -10,6 +10,26 @@ const footMM = 304.8
 // seven feet"), so 80 is 40.64 mm/s.
 func (t Transport) SpeedMMPerSec() float64 { return t.RollTempo / 10 * footMM / 60 }
 
+// LeverTempo is what the tempo lever says when the paper runs at RollTempo: what
+// a piece asks for, and what a label tells the player to set.
+func (t Transport) LeverTempo() float64 {
+	if t.Lever > 0 {
+		return t.Lever
+	}
+	return t.RollTempo
+}
+
+// AtLever is the transport with its lever at another tempo: an instrument that
+// runs one per cent slow does so at every tempo.
+func (t Transport) AtLever(tempo float64) Transport {
+	if t.Lever > 0 {
+		t.RollTempo, t.Lever = t.RollTempo*tempo/t.Lever, tempo
+	} else {
+		t.RollTempo = tempo
+	}
+	return t
+}
+
 // Build-up: a take-up spool of radius r0 at time 0 turns at constant angular
 // speed w = v0/r0 and its radius grows by h each turn, so after time t
 //

@@ -142,3 +142,16 @@ func TestThereAndBack(t *testing.T) {
 		}
 	})
 }
+
+// TestLever: a paper that runs at 78.4 while the lever says 80 is two per cent
+// slow, at 100 too.
+func TestLever(t *testing.T) {
+	slow := Transport{RollTempo: 78.4, Lever: 80}
+	if got := slow.AtLever(100); math.Abs(got.RollTempo-98) > 1e-12 || got.LeverTempo() != 100 {
+		t.Errorf("%+v", got)
+	}
+	plain := Transport{RollTempo: 80}
+	if got := plain.AtLever(100); got.RollTempo != 100 || got.LeverTempo() != 100 || got.Lever != 0 {
+		t.Errorf("%+v", got)
+	}
+}

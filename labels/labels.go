@@ -174,7 +174,7 @@ func (s *Set) which(spool *spools.Spool) string {
 // tempo is the roll tempo to set at the instrument, whatever size the paper had
 // at the bench.
 func (s *Set) tempo(spool *spools.Spool) string {
-	t := spool.Instrument.Transport.RollTempo
+	t := spool.Instrument.Transport.LeverTempo()
 	if s.Stretch.Along != 0 {
 		t /= s.Stretch.Along
 	}

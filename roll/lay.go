@@ -52,8 +52,8 @@ func Lay(p *piece.Piece, events iter.Seq[perform.Event], instruments []*instrume
 	return rolls, nil
 }
 
-// AtTempo is the instrument at the roll tempo that the piece asks of it: a
-// copy, unless the piece leaves it as it is. The error is a *source.Error.
+// AtTempo is the instrument with its lever at the roll tempo that the piece asks
+// of it: a copy, unless the piece leaves it as it is. The error is a *source.Error.
 func AtTempo(p *piece.Piece, piano int, in *instrument.Instrument) (*instrument.Instrument, error) {
 	asked := p.Pianos[piano].RollTempo
 	if asked.Sign() == 0 {
@@ -69,7 +69,7 @@ func AtTempo(p *piece.Piece, piano int, in *instrument.Instrument) (*instrument.
 		}
 	}
 	changed := *in
-	changed.Transport.RollTempo = tempo
+	changed.Transport = in.Transport.AtLever(tempo)
 	return &changed, nil
 }
 
