@@ -72,6 +72,9 @@ func (c *canvas) lay(f *Figure, v view) {
 		}
 	}
 	c.drawing.Frame = draw.Box(-margin, -head-margin, c.width+margin, bottom+foot+margin)
+	if c.ink == BlackInk {
+		grey(c.drawing)
+	}
 	if c.size == Slide {
 		enlarge(f, slideScale)
 	}
@@ -152,4 +155,10 @@ func box(r draw.Rect, fill draw.Ink, s draw.Stroke) *draw.Path {
 
 func disc(x, y, r float64, fill draw.Ink, s draw.Stroke) *draw.Path {
 	return (&draw.Path{Fill: fill, Stroke: s}).Circle(x, y, r)
+}
+
+// fit shortens a text that would pass x.
+func fit(t *draw.Text, x float64) *draw.Text {
+	t.Text = t.Face.Fit(t.Text, t.SizeMM, x-t.At.X)
+	return t
 }

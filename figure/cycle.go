@@ -123,5 +123,14 @@ func (c *cycle) sentence(t *words.Talk) string {
 	return strings.Join(say, " ")
 }
 
+// explain is the caption of a figure of the cycle: how to read it, then the
+// arithmetic; or the arithmetic alone, short.
+func (c *cycle) explain(t *words.Talk, read string, short bool) string {
+	if short {
+		return t.Say("cycle.short", c.args())
+	}
+	return t.Say(read, c.args()) + " " + c.sentence(t)
+}
+
 // counts is the sum below a figure: 42 notes = 6 × 7 = 7 × 6.
 func (c *cycle) counts(t *words.Talk) string { return t.Book().Say("cycle.counts", c.args()) }

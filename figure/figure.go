@@ -108,14 +108,20 @@ type Kind struct {
 // view is a figure ready to be drawn.
 type view interface {
 	title(t *words.Talk) string
-	caption(t *words.Talk) string
-	draw(c *canvas, f *Figure) // at 0, 0, of c.width and at most c.height; sets c.used
+	caption(t *words.Talk, short bool) string // short: in one sentence, for a slide
+	draw(c *canvas, f *Figure)                // at 0, 0, of c.width and at most c.height; sets c.used
 }
 
 var kinds = []Kind{
 	{"grid", "which pitch falls on which duration, with counts", newGrid},
 	{"wheels", "color and talea as two toothed wheels, with their counts", newWheels},
 	{"strips", "the strip of pitches sliding along the strip of durations", newStrips},
+	{"lines", "all voices over time: statements, notes, meetings and near misses", newLines},
+	{"meeting", "the voices of a canon, units against time, meeting at their point", newMeeting},
+	{"lag", "how far the voices of a canon are apart, over time", newLag},
+	{"tempo", "the tempo of each voice over time", newTempos},
+	{"paper", "a stretch of the roll with its notes named", newPaper},
+	{"gaps", "histogram of the intervals between onsets", newGaps},
 }
 
 // Kinds are the kinds of figure, in the order in which help lists them.
@@ -133,7 +139,7 @@ func Draw(kind string, in *Input, o Options) (*Figure, error) {
 		return nil, err
 	}
 	talk := o.talk()
-	f := &Figure{Kind: kind, Title: v.title(talk), Caption: v.caption(talk)}
+	f := &Figure{Kind: kind, Title: v.title(talk), Caption: v.caption(talk, o.Size == Slide)}
 	f.Drawing = &draw.Drawing{
 		Ground: draw.White, Author: in.Author, Subject: f.Caption,
 		Title: strings.TrimSpace(in.Title + " · " + f.Title),

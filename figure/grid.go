@@ -40,10 +40,8 @@ func newGrid(in *Input, o *Options) (view, error) {
 	return g, nil
 }
 
-func (g *grid) title(t *words.Talk) string { return t.Book().Say("grid.title", g.args()) }
-func (g *grid) caption(t *words.Talk) string {
-	return t.Say("grid.read", g.args()) + " " + g.sentence(t)
-}
+func (g *grid) title(t *words.Talk) string               { return t.Book().Say("grid.title", g.args()) }
+func (g *grid) caption(t *words.Talk, short bool) string { return g.explain(t, "grid.read", short) }
 
 // cell is column and row of a note, from 0.
 func (g *grid) cell(note int) (column, row int) {
@@ -55,12 +53,11 @@ func (g *grid) cell(note int) (column, row int) {
 }
 
 func (g *grid) draw(c *canvas, _ *Figure) {
-	const top, gap = labelSize * 3.4, labelSize * 2.6 // heads above; counts below and at the right
-	left := 12.0
+	const top, gap = labelSize * 3.1, labelSize * 2.2 // heads above; counts below and at the right
+	left := 16.0
 	for _, s := range g.down {
 		left = min(max(left, typeface.Sans.Width(s, labelSize)+2), 30)
 	}
-	left += labelSize * 1.8
 	right := 9.0
 	w := min(11, (c.width-left-right)/float64(len(g.across)))
 	h := min(6.6, (c.height-top-gap-5)/float64(len(g.down)))
@@ -78,14 +75,12 @@ func (g *grid) draw(c *canvas, _ *Figure) {
 func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64) {
 	l := c.layer("heads")
 	book := c.talk.Book()
-	across, down := book.Say("grid.talea", nil), book.Say("grid.color", nil)
+	across, down := "grid.durations-across", "grid.pitches-down"
 	if g.byColor {
-		across, down = down, across
+		across, down = "grid.pitches-across", "grid.durations-down"
 	}
-	l.Add(label(x(0), labelSize, labelSize, across, draw.InkSecond, draw.Start))
-	turned := label(labelSize, y(0), labelSize, typeface.Sans.Fit(down, labelSize, max(20, h*float64(len(g.down)))), draw.InkSecond, draw.End)
-	turned.TurnDeg = -90
-	l.Add(turned)
+	l.Add(label(x(0), labelSize, labelSize, book.Say(across, nil), draw.InkSecond, draw.Start))
+	l.Add(label(left-1.4, top-1.2, labelSize, book.Say(down, nil), draw.InkSecond, draw.End))
 	stride := strideFor(g.across, w, labelSize)
 	for i, s := range g.across {
 		if i%stride == 0 {
@@ -94,7 +89,7 @@ func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64)
 	}
 	for i, s := range g.down {
 		if h >= labelSize*1.05 || i%2 == 0 && h*2 >= labelSize*1.05 || i%4 == 0 {
-			l.Add(named(label(left-1.4, y(i)+h/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(s, labelSize, left-labelSize*1.8), draw.InkDark, draw.End), fmt.Sprintf("row-%d", i+1)))
+			l.Add(named(label(left-1.4, y(i)+h/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(s, labelSize, left-1.4), draw.InkDark, draw.End), fmt.Sprintf("row-%d", i+1)))
 		}
 	}
 }

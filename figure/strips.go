@@ -33,8 +33,8 @@ func newStrips(in *Input, o *Options) (view, error) {
 
 func (s *strips) title(t *words.Talk) string { return t.Book().Say("strips.title", s.args()) }
 
-func (s *strips) caption(t *words.Talk) string {
-	return t.Say("strips.read", s.args()) + " " + s.sentence(t)
+func (s *strips) caption(t *words.Talk, short bool) string {
+	return s.explain(t, "strips.read", short)
 }
 
 // rows are the statements of the talea that are shown, from 0; -1 stands for
@@ -52,12 +52,15 @@ func (s *strips) rows(room int) []int {
 }
 
 func (s *strips) draw(c *canvas, _ *Figure) {
-	const row, strip, head = 10.6, 4.4, labelSize * 2.2
+	const row, strip, head = 12.2, 4.4, labelSize * 2.2
 	left := 9.0
 	scale := (c.width - left - 2) / s.length
 	room := max(3, int((c.height-head-5)/row))
 	if c.size == Page {
 		room = min(room, 14)
+	}
+	for _, id := range []string{"talea", "color"} {
+		c.layer(id) // below the heads
 	}
 	l := c.layer("heads")
 	book := c.talk.Book()
@@ -86,7 +89,7 @@ func (s *strips) statement(c *canvas, n int, left, y, strip, scale float64) {
 		x0, x1 := left+s.starts[i]*scale, left+s.end(i)*scale
 		fill := draw.White
 		if d.Silent {
-			fill = draw.Hex(0xe9e5dd)
+			fill = draw.Hex(0xe6e2da)
 		}
 		talea.Add(box(draw.Box(x0, y, x1, y+strip), fill, thin))
 		s.inBox(talea, x0, x1, y+strip/2, s.duration(i), draw.InkDark)
@@ -132,7 +135,7 @@ func (s *strips) pitch(c *canvas, color, heads *draw.Layer, note int, x0, x1, y,
 	if place == 0 {
 		heads.Add(line(x0, y-0.4, x0, y+strip+1, draw.Stroke{Ink: c.accent(), WidthMM: 0.9}))
 		if w := x1 - x0; typeface.Sans.Width(strconv.Itoa(statement+1), c.small) < w+4 {
-			heads.Add(named(label(x0+0.8, y-strip+strip*2+c.small*0.72+0.2, c.small*0.8, strconv.Itoa(statement+1), c.accent(), draw.Start), fmt.Sprintf("color-%d", statement+1)))
+			heads.Add(named(label(x0+0.8, y+strip+c.small*0.85, c.small, strconv.Itoa(statement+1), c.accent(), draw.Start), fmt.Sprintf("color-%d", statement+1)))
 		}
 	}
 }

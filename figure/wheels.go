@@ -30,8 +30,8 @@ func newWheels(in *Input, o *Options) (view, error) {
 
 func (g *wheels) title(t *words.Talk) string { return t.Book().Say("wheels.title", g.args()) }
 
-func (g *wheels) caption(t *words.Talk) string {
-	return t.Say("wheels.read", g.args()) + " " + g.sentence(t)
+func (g *wheels) caption(t *words.Talk, short bool) string {
+	return g.explain(t, "wheels.read", short)
 }
 
 // gear is one wheel as drawn.
@@ -110,13 +110,14 @@ func (w *gear) rim() *draw.Path {
 	if w.gaps {
 		shift = 0.5
 	}
+	// Flanks are straight; tip and root follow their circles in short chords.
+	outline := []struct{ turn, r float64 }{
+		{-0.30, -1}, {-0.15, 0.85}, {-0.05, 0.85}, {0.05, 0.85}, {0.15, 0.85}, {0.30, -1}, {0.37, -1}, {0.44, -1}, {0.50, -1}, {0.57, -1}, {0.64, -1},
+	}
 	for i := range w.names {
-		at := float64(i) + shift
-		for _, corner := range []struct{ turn, r float64 }{
-			{-0.30, w.r - w.depth}, {-0.15, w.r + w.depth*0.85}, {0.15, w.r + w.depth*0.85}, {0.30, w.r - w.depth},
-		} {
-			q := w.at(corner.r, w.angle(at+corner.turn))
-			if i == 0 && corner.turn == -0.30 {
+		for k, corner := range outline {
+			q := w.at(w.r+w.depth*corner.r, w.angle(float64(i)+shift+corner.turn))
+			if i == 0 && k == 0 {
 				p.MoveTo(q.X, q.Y)
 			} else {
 				p.LineTo(q.X, q.Y)
