@@ -35,7 +35,7 @@ func NewMeter(rate int) (*Meter, error) {
 	if rate < 8000 || rate > 192000 {
 		return nil, fmt.Errorf("loudness: sample rate %d, wanted 8000 to 192000", rate)
 	}
-	return &Meter{rate: rate, record: NewRecord(rate)}, nil
+	return &Meter{rate: rate, record: NewRecord(rate, 0)}, nil
 }
 
 // Write adds frames. right is nil for one channel, always or never, and as long
@@ -84,12 +84,16 @@ type Record struct {
 	// the weighted signal.
 	Energy []float32
 	// Peak is, a slice each, the highest magnitude at and between samples; slices
-	// that lie 6 dB below others about them may have that at samples only.
+	// that lie 9 dB below others about them may have that at samples only.
 	Peak []float32
 }
 
-// NewRecord is an empty record at a sample rate.
-func NewRecord(rate int) Record { return Record{Rate: rate} }
+// NewRecord is an empty record at a sample rate, with room for about so many
+// frames.
+func NewRecord(rate int, frames int64) Record {
+	slices := frames/int64(SliceFrames(rate)) + 1
+	return Record{Rate: rate, Energy: make([]float32, 0, slices), Peak: make([]float32, 0, slices)}
+}
 
 // SliceFrames is the length of a slice: the largest divisor, up to 64, of the
 // 100 ms by which the standard's blocks advance.

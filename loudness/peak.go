@@ -58,6 +58,10 @@ var reach = func() float32 {
 	return float32(most * 1.0001)
 }()
 
+// nearPeak is the share of a run's highest sample from which on true peaks are
+// sought: what lies 9 dB below cannot decide anything.
+const nearPeak = 0.35
+
 // An Analysis is what Analyse found, slice by slice.
 type Analysis struct {
 	frames int
@@ -70,8 +74,8 @@ type Analysis struct {
 // and at the same time. A run is whole slices, but for the last. A channel may be
 // nil. Peaks are found six frames late: append as many zeros at the end of all.
 //
-// Slices whose true peak is less than half of the run's highest sample are given
-// the peak of their samples.
+// Slices whose true peak is less than a third of the run's highest sample may be
+// given the peak of their samples.
 func Analyse(rate int, before, now [2][]float32) Analysis {
 	n := len(now[0])
 	size := SliceFrames(rate)
@@ -101,7 +105,7 @@ func Analyse(rate int, before, now [2][]float32) Analysis {
 	}
 	for ch := range now {
 		if now[ch] != nil {
-			between(prev[ch], now[ch], size, high/2, a.peak)
+			between(prev[ch], now[ch], size, high*nearPeak, a.peak)
 		}
 	}
 	return a

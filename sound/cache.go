@@ -14,7 +14,6 @@ import (
 	"slices"
 	"sync"
 	"time"
-	"unsafe"
 )
 
 // A Cache keeps computed notes on disk, a file a note: every file carries
@@ -86,14 +85,12 @@ var modelVersion = sync.OnceValue(func() string {
 	return fmt.Sprintf("model-%x", h.Sum(nil)[:8])
 })
 
-// A noteFile is, little-endian: the 16 bytes of magic and a count of segments;
+// A note's file is, little-endian: the 16 bytes of magic and a count of segments;
 // the body; the segments. Body and segments are float32, each followed by its
-// CRC-32C.
+// CRC-32C, which in memory is the last of their floats.
 const (
 	noteMagic     = "rollwright note\n"
 	noteHead      = len(noteMagic) + 8
-	bodyBytes     = 4*bodyFrames + 4
-	segmentBytes  = 4*segmentFrames + 4
 	touchEveryDay = 24 * time.Hour
 )
 
@@ -105,74 +102,57 @@ func (c *Cache) path(t timbre, id noteID) string {
 }
 
 // load reads body and segments of a note up to last. What is missing or damaged
-// is nil, from there on.
-func (c *Cache) load(t timbre, id noteID, last int) (body []float32, segments [][]float32) {
+// is nil, from there on. Their memory is the arena's.
+func (c *Cache) load(a *arena, t timbre, id noteID, last int) *note {
 	if c == nil {
-		return nil, nil
+		return &note{}
 	}
 	f, err := os.Open(c.path(t, id))
 	if err != nil {
-		return nil, nil
+		return &note{}
 	}
 	defer f.Close()
 	info, err := f.Stat()
 	if err != nil {
-		return nil, nil
+		return &note{}
 	}
-	size := min(info.Size(), int64(noteHead+bodyBytes+last*segmentBytes))
-	if size < int64(noteHead+bodyBytes) {
-		return nil, nil
+	var head [noteHead]byte
+	if _, err := f.ReadAt(head[:], 0); err != nil || string(head[:len(noteMagic)]) != noteMagic {
+		return &note{}
 	}
-	b := make([]byte, size)
-	if _, err := f.ReadAt(b, 0); err != nil || string(b[:len(noteMagic)]) != noteMagic {
-		return nil, nil
+	n := &note{}
+	at := int64(noteHead)
+	read := func(frames int) []float32 {
+		x := a.floats(frames + 1)
+		if readFloats(f, x, at) != nil || checksum(x[:frames]) != math.Float32bits(x[frames]) {
+			a.giveBack(x)
+			return nil
+		}
+		at += int64(4 * len(x))
+		return x
+	}
+	if n.body = read(bodyFrames); n.body == nil {
+		return n
 	}
 	c.touch(f.Name(), info.ModTime())
-	if body = checked(b[noteHead:][:bodyBytes]); body == nil {
-		return nil, nil
-	}
-	for at := noteHead + bodyBytes; at+segmentBytes <= len(b); at += segmentBytes {
-		s := checked(b[at:][:segmentBytes])
-		if s == nil {
+	for len(n.segments) < last && at < info.Size() {
+		x := read(segmentFrames)
+		if x == nil {
 			break
 		}
-		segments = append(segments, s)
+		n.segments = append(n.segments, x)
 	}
-	return body, segments
+	return n
 }
 
-// checked is the samples of a stretch that ends with their checksum; nil if it
-// does not fit.
-func checked(b []byte) []float32 {
-	data := b[:len(b)-4]
-	if crc32.Checksum(data, castagnoli) != binary.LittleEndian.Uint32(b[len(b)-4:]) {
-		return nil
+// checksum is the CRC-32C of samples as they lie in a file.
+func checksum(x []float32) uint32 {
+	b := bytesOf(x)
+	if b == nil {
+		b = appendFloats(nil, x)
 	}
-	return floats(data)
+	return crc32.Checksum(b, castagnoli)
 }
-
-// floats sees bytes as samples, in place where the machine's own order is little-
-// endian and the place fits.
-func floats(b []byte) []float32 {
-	if len(b) > 0 && littleEndian && uintptr(unsafe.Pointer(&b[0]))%4 == 0 {
-		return unsafe.Slice((*float32)(unsafe.Pointer(&b[0])), len(b)/4)
-	}
-	x := make([]float32, len(b)/4)
-	binary.Decode(b, binary.LittleEndian, x)
-	return x
-}
-
-func appendFloats(b []byte, x []float32) []byte {
-	if len(x) > 0 && littleEndian {
-		return append(b, unsafe.Slice((*byte)(unsafe.Pointer(&x[0])), 4*len(x))...)
-	}
-	for _, v := range x {
-		b = binary.LittleEndian.AppendUint32(b, math.Float32bits(v))
-	}
-	return b
-}
-
-var littleEndian = binary.NativeEndian.Uint16([]byte{1, 0}) == 1
 
 // touch marks a note as used, which decides what goes when there is no more room.
 // Once a day is enough.
@@ -183,18 +163,19 @@ func (c *Cache) touch(name string, last time.Time) {
 }
 
 // save writes a note with its segments from the first.
-func (c *Cache) save(t timbre, id noteID, body []float32, segments [][]float32) {
+func (c *Cache) save(t timbre, id noteID, n *note) {
 	if c == nil {
 		return
 	}
-	b := make([]byte, 0, noteHead+bodyBytes+len(segments)*segmentBytes)
-	b = append(b, noteMagic...)
-	b = binary.LittleEndian.AppendUint64(b, uint64(len(segments)))
-	for _, x := range append([][]float32{body}, segments...) {
-		from := len(b)
+	scratch := writing.Get().(*[]byte)
+	defer writing.Put(scratch)
+	b := append((*scratch)[:0], noteMagic...)
+	b = binary.LittleEndian.AppendUint64(b, uint64(len(n.segments)))
+	for _, x := range append([][]float32{n.body}, n.segments...) {
+		x[len(x)-1] = math.Float32frombits(checksum(x[:len(x)-1]))
 		b = appendFloats(b, x)
-		b = binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[from:], castagnoli))
 	}
+	*scratch = b
 	if err := writeBeside(c.path(t, id), b); err != nil {
 		c.fail(err)
 		return
@@ -203,6 +184,9 @@ func (c *Cache) save(t timbre, id noteID, body []float32, segments [][]float32) 
 	c.wrote = true
 	c.mu.Unlock()
 }
+
+// writing are buffers in which files are put together.
+var writing = sync.Pool{New: func() any { return new([]byte) }}
 
 func (c *Cache) fail(err error) {
 	c.mu.Lock()

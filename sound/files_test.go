@@ -111,7 +111,7 @@ func FuzzNoteFile(f *testing.F) {
 		f.Fatal(err)
 	}
 	tb, id := timbre{Felt, 0, testRate}, noteID{0, 60, 3}
-	c.save(tb, id, make([]float32, bodyFrames), [][]float32{make([]float32, segmentFrames)})
+	c.save(tb, id, &note{body: make([]float32, bodyFrames+1), segments: [][]float32{make([]float32, segmentFrames+1)}})
 	good, err := os.ReadFile(c.path(tb, id))
 	if err != nil {
 		f.Fatal(err)
@@ -123,12 +123,12 @@ func FuzzNoteFile(f *testing.F) {
 		if err := os.WriteFile(c.path(tb, id), b, 0o666); err != nil {
 			t.Skip(err)
 		}
-		body, segments := c.load(tb, id, last&0xff)
-		if body != nil && len(body) != bodyFrames {
-			t.Errorf("a body of %d frames", len(body))
+		n := c.load(new(arena), tb, id, last&0xff)
+		if n.body != nil && len(n.body) != bodyFrames+1 {
+			t.Errorf("a body of %d frames", len(n.body))
 		}
-		for _, s := range segments {
-			if len(s) != segmentFrames {
+		for _, s := range n.segments {
+			if len(s) != segmentFrames+1 {
 				t.Errorf("a segment of %d frames", len(s))
 			}
 		}

@@ -10,8 +10,9 @@ import (
 // that is promised, because meters interpolate a little differently.
 const (
 	ceilingDB    = -1.1
-	mostLimitDB  = 6.0
-	limiterReach = 24 // slices of 1.3 ms before and after a peak: too slow to bend the wave of A0
+	mostLimitDB  = 9.0  // more would be heard as another way of playing; loudness records peaks that far
+	limiterReach = 4    // slices of 1.3 ms in which the limiter comes down before a peak
+	releaseSec   = 0.15 // in which it goes back by 63 %: too slow to bend the wave of A0
 )
 
 // A Report is what is known of a mixed sound.
@@ -62,9 +63,10 @@ func (s *Sound) toTarget(target, peak float64) {
 		s.report.GainDB = gain
 		return
 	}
+	ask := make([]float32, len(s.record.Peak))
 	for range 6 {
 		gain = min(gain, ceilingDB+mostLimitDB-peak)
-		s.curve = limiter(s.record.Peak, math.Pow(10, (ceilingDB-gain)/20))
+		s.curve = limiter(s.curve, ask, s.record.Peak, math.Pow(10, (ceilingDB-gain)/20))
 		s.report.GainDB = gain
 		s.report.LUFS = gain + s.record.IntegratedWith(func(i int) float64 { return float64(s.curve[i]) })
 		gain += target - s.report.LUFS
@@ -80,23 +82,33 @@ func (s *Sound) toTarget(target, peak float64) {
 }
 
 // limiter is the gain of each slice that keeps peaks at or below a ceiling: the
-// least that any slice within reach asks for, smoothed over less than that reach,
-// so that it is down in time.
-func limiter(peaks []float32, ceiling float64) []float32 {
-	ask := make([]float32, len(peaks))
+// least that any slice within reach asks for, from which it goes back slowly,
+// smoothed over less than that reach, so that it is down in time. It is written
+// over curve; ask is scratch, as long as peaks.
+func limiter(curve, ask, peaks []float32, ceiling float64) []float32 {
 	for i, p := range peaks {
 		ask[i] = 1
 		if float64(p) > ceiling {
 			ask[i] = float32(ceiling / float64(p))
 		}
 	}
-	return smoothed(lowest(ask, limiterReach), limiterReach-2)
+	curve = lowest(curve, ask, limiterReach)
+	back := float32(-math.Expm1(-sliceSec / releaseSec))
+	now := float32(1)
+	for i, g := range curve {
+		now = min(g, now+(1-now)*back)
+		curve[i] = now
+	}
+	return smoothed(curve, ask, limiterReach-2)
 }
 
-// lowest is the least of each value's neighbours, reach to either side, by a
-// queue of those that may still be it.
-func lowest(x []float32, reach int) []float32 {
-	out := make([]float32, len(x))
+// sliceSec is about the length of a slice.
+const sliceSec = 64.0 / 48000
+
+// lowest writes to out the least of each value's neighbours, reach to either side,
+// by a queue of those that may still be it.
+func lowest(out, x []float32, reach int) []float32 {
+	out = out[:0]
 	var queue []int
 	for i := range len(x) + reach {
 		if i < len(x) {
@@ -106,28 +118,29 @@ func lowest(x []float32, reach int) []float32 {
 			queue = append(queue, i)
 		}
 		if at := i - reach; at >= 0 {
-			for queue[0] < at-reach {
-				queue = queue[1:]
+			if queue[0] < at-reach {
+				queue = append(queue[:0], queue[1:]...)
 			}
-			out[at] = x[queue[0]]
+			out = append(out, x[queue[0]])
 		}
 	}
 	return out
 }
 
-// smoothed is the mean of each value's neighbours, those beyond the ends being
-// like the last. The running sum is of whole numbers, so it does not drift.
-func smoothed(x []float32, reach int) []float32 {
-	out := make([]float32, len(x))
+// smoothed replaces x by the mean of each value's neighbours, those beyond the ends
+// being like the last. The running sum is of whole numbers, so it does not drift.
+// scratch is as long as x.
+func smoothed(x, scratch []float32, reach int) []float32 {
+	copy(scratch, x)
 	const unit = 1 << 30
-	at := func(i int) int64 { return int64(x[max(0, min(len(x)-1, i))] * unit) }
+	at := func(i int) int64 { return int64(scratch[max(0, min(len(x)-1, i))] * unit) }
 	sum := int64(0)
 	for i := -reach; i <= reach; i++ {
 		sum += at(i)
 	}
 	for i := range x {
-		out[i] = float32(float64(sum) / unit / float64(2*reach+1))
+		x[i] = float32(float64(sum) / unit / float64(2*reach+1))
 		sum += at(i+reach+1) - at(i-reach)
 	}
-	return out
+	return x
 }

@@ -15,10 +15,10 @@ import (
 )
 
 // How much is kept in memory: notes, of those the most that one stretch of mixing
-// may ask for, and mixed sound before it goes to a temporary file. Three minutes
-// of stereo at 48 kHz fit.
+// may ask for, and mixed sound. What is longer than that, about three minutes of
+// stereo at 48 kHz, goes to a temporary file.
 const (
-	stockBytes  = 120 << 20
+	stockBytes  = 104 << 20
 	windowBytes = 48 << 20
 	spoolBytes  = 72 << 20
 )
@@ -35,8 +35,9 @@ type mixer struct {
 	list     []stroke
 	frames   int64
 	mu       sync.Mutex
+	kept     bool           // all runs together fit into the spool's memory
+	slab     []float32      // for which this is the memory
 	spare    [][2][]float32 // buffers of runs to be used again
-	lastKept bool           // the last run's buffer belongs to the spool
 	run      int            // frames of a run: what is mixed and measured at a time
 }
 
@@ -81,12 +82,19 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	for i := range m.list {
 		m.frames = max(m.frames, m.list[i].at+m.list[i].lasts())
 	}
-	s := &Sound{o: o, frames: m.frames, strokes: len(m.list), run: m.run, record: loudness.NewRecord(o.SampleRate)}
+	s := &Sound{o: o, frames: m.frames, strokes: len(m.list), run: m.run, record: loudness.NewRecord(o.SampleRate, m.frames)}
+	channels := int64(2)
+	if o.Mono {
+		channels = 1
+	}
+	m.kept = 4*channels*m.frames <= spoolBytes
+	s.spool.inMemory = m.kept
 	if err := m.all(ctx, s); err != nil {
 		s.Close()
 		return nil, err
 	}
 	o.Cache.trim()
+	m.stock, m.spare = nil, nil // not needed while the loudness is worked out
 	s.master()
 	return s, nil
 }
@@ -207,14 +215,13 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 		})
 		for i, x := range made {
 			s.record.Append(found[i])
-			kept, err := s.spool.add(x)
-			if err != nil {
+			if err := s.spool.add(x); err != nil {
 				return err
 			}
-			if !m.lastKept {
+			if !m.kept {
 				m.spare = append(m.spare, s.last)
 			}
-			s.last, m.lastKept = x, kept
+			s.last = x
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -265,25 +272,35 @@ func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
 	return out
 }
 
-// buffer is silence of n frames, in memory that is no longer needed if there is
-// any.
+// buffer is silence of n frames: from the memory that the spool will keep, as long
+// as there is some, then in buffers that are no longer needed.
 func (m *mixer) buffer(n int) [2][]float32 {
+	channels := 2
+	if m.o.Mono {
+		channels = 1
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	if last := len(m.spare) - 1; last >= 0 && cap(m.spare[last][0]) >= n {
+	if m.slab == nil && m.kept {
+		m.slab = make([]float32, m.frames*int64(channels))
+		advise(m.slab)
+	}
+	if last := len(m.spare) - 1; len(m.slab) < n*channels && last >= 0 && cap(m.spare[last][0]) >= n {
 		x := m.spare[last]
 		m.spare = m.spare[:last]
-		for ch := range x {
-			if x[ch] != nil {
-				x[ch] = x[ch][:n]
-				clear(x[ch])
-			}
+		for ch := range channels {
+			x[ch] = x[ch][:n]
+			clear(x[ch])
 		}
 		return x
 	}
-	x := [2][]float32{make([]float32, n), nil}
-	if !m.o.Mono {
-		x[1] = make([]float32, n)
+	var x [2][]float32
+	for ch := range channels {
+		if len(m.slab) >= n {
+			x[ch], m.slab = m.slab[:n:n], m.slab[n:]
+		} else {
+			x[ch] = make([]float32, n)
+		}
 	}
 	return x
 }

@@ -57,9 +57,9 @@ func (t timbre) segments(c *Course) int {
 // A wanted is one run of segments of one note's strings, to be computed.
 type wanted struct {
 	sp          *spectrum
-	first, last int // segments; up to last, not with it
-	of          int // segments of the whole note
-	out         []float32
+	first, last int         // segments; up to last, not with it
+	of          int         // segments of the whole note
+	out         [][]float32 // the segments, zeros
 }
 
 // fill computes runs of segments of notes of one key, whose strands are the same
@@ -72,9 +72,6 @@ func fill(runs []wanted, rate int) {
 		return
 	}
 	cos, sin := make([]float32, blockFrames), make([]float32, blockFrames)
-	for i := range runs {
-		runs[i].out = make([]float32, (runs[i].last-runs[i].first)*segmentFrames)
-	}
 	for k, d := range runs[0].sp.strings {
 		tabled := false
 		for i := range runs {
@@ -88,7 +85,7 @@ func fill(runs []wanted, rate int) {
 					tabled = true
 					tableWave(cos, sin, d.s, rate)
 				}
-				addSegment(r.out[(seg-r.first)*segmentFrames:][:segmentFrames], c, d.s, cos, sin, rate)
+				addSegment(r.out[seg-r.first][:segmentFrames], c, d.s, cos, sin, rate)
 			}
 		}
 	}
@@ -133,11 +130,11 @@ func (r *wanted) finish() {
 	}
 	if r.first == 0 {
 		for i, x := range r.sp.head {
-			r.out[i] = float32(x)
+			r.out[0][i] = float32(x)
 		}
 	}
 	if r.last == r.of {
-		fadeOut(r.out[len(r.out)-segmentFrames:])
+		fadeOut(r.out[len(r.out)-1][:segmentFrames])
 	}
 }
 
@@ -171,10 +168,9 @@ func newBodyMaker(t timbre) *bodyMaker {
 	return m
 }
 
-// of computes the body's part of a note: frame by frame through the first block,
-// in which the blow ends, and by tables after it.
-func (m *bodyMaker) of(sp *spectrum) []float32 {
-	out := make([]float32, bodyFrames)
+// of computes the body's part of a note into bodyFrames of zeros: frame by frame
+// through the first block, in which the blow ends, and by tables after it.
+func (m *bodyMaker) of(out []float32, sp *spectrum) {
 	sum := make([]float64, blockFrames)
 	n := min(len(sp.head), blockFrames)
 	copy(sum, m.t.bodyBefore(sp.body, len(sp.head))[:n])
@@ -188,7 +184,6 @@ func (m *bodyMaker) of(sp *spectrum) []float32 {
 		out[i] = float32(x)
 	}
 	fadeOut(out[bodyFrames-bodyFade:])
-	return out
 }
 
 // ring adds Re(c e^(st)), t counted from frame at of the first block: to begin

@@ -5,15 +5,15 @@ import (
 	"os"
 )
 
-// A spool keeps runs of frames: the first in memory, the rest in a temporary
-// file.
+// A spool keeps runs of frames, in memory or in a temporary file.
 type spool struct {
-	memory  [][2][]float32
-	bytes   int64
-	file    *os.File
-	runs    []spooled
-	size    int64
-	scratch []byte
+	inMemory bool
+	memory   [][2][]float32
+	file     *os.File
+	runs     []spooled
+	size     int64
+	out      []byte    // scratch, on the way to the file
+	in       []float32 // scratch, on the way from it
 }
 
 // A spooled run lies in the file.
@@ -23,32 +23,31 @@ type spooled struct {
 	channels int
 }
 
-// add keeps a run. If it kept the slices themselves, they are its own from then on.
-func (s *spool) add(x [2][]float32) (kept bool, err error) {
-	size := int64(4 * (len(x[0]) + len(x[1])))
-	if s.file == nil && s.bytes+size <= spoolBytes {
-		s.memory, s.bytes = append(s.memory, x), s.bytes+size
-		return true, nil
+// add keeps a run; in memory, the slices themselves.
+func (s *spool) add(x [2][]float32) error {
+	if s.inMemory {
+		s.memory = append(s.memory, x)
+		return nil
 	}
 	if s.file == nil {
 		f, err := os.CreateTemp("", "rollwright-sound-*")
 		if err != nil {
-			return false, fmt.Errorf("sound: temporary file: %w", err)
+			return fmt.Errorf("sound: temporary file: %w", err)
 		}
 		s.file = f
 	}
 	r := spooled{s.size, len(x[0]), 1}
-	b := appendFloats(s.scratch[:0], x[0])
+	b := appendFloats(s.out[:0], x[0])
 	if x[1] != nil {
 		r.channels = 2
 		b = appendFloats(b, x[1])
 	}
-	s.scratch = b
+	s.out = b
 	if _, err := s.file.WriteAt(b, r.at); err != nil {
-		return false, fmt.Errorf("sound: temporary file of the mix: %w", err)
+		return fmt.Errorf("sound: temporary file of the mix: %w", err)
 	}
 	s.runs, s.size = append(s.runs, r), s.size+int64(len(b))
-	return false, nil
+	return nil
 }
 
 func (s *spool) len() int { return len(s.memory) + len(s.runs) }
@@ -59,22 +58,22 @@ func (s *spool) get(i int) ([2][]float32, error) {
 		return s.memory[i], nil
 	}
 	r := s.runs[i-len(s.memory)]
-	if size := 4 * r.frames * r.channels; cap(s.scratch) < size {
-		s.scratch = make([]byte, size)
+	if n := r.frames * r.channels; cap(s.in) < n {
+		s.in = make([]float32, n)
 	}
-	b := s.scratch[:4*r.frames*r.channels]
-	if _, err := s.file.ReadAt(b, r.at); err != nil {
+	all := s.in[:r.frames*r.channels]
+	if err := readFloats(s.file, all, r.at); err != nil {
 		return [2][]float32{}, fmt.Errorf("sound: temporary file of the mix: %w", err)
 	}
-	x := [2][]float32{floats(b[:4*r.frames]), nil}
+	x := [2][]float32{all[:r.frames], nil}
 	if r.channels == 2 {
-		x[1] = floats(b[4*r.frames:])
+		x[1] = all[r.frames:]
 	}
 	return x, nil
 }
 
 func (s *spool) close() error {
-	s.memory = nil
+	s.memory, s.in, s.out = nil, nil, nil
 	if s.file == nil {
 		return nil
 	}

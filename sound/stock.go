@@ -16,7 +16,7 @@ type noteID struct {
 }
 
 // A note is what is in memory of one: its body, and those of its segments that
-// were asked for.
+// were asked for. Each is one float longer than its samples (see Cache).
 type note struct {
 	body     []float32
 	segments [][]float32
@@ -37,6 +37,7 @@ type stock struct {
 	notes   map[noteID]*note
 	bytes   int64
 	needs   int
+	arena   arena
 }
 
 func newStock(timbres []timbre, cache *Cache) *stock {
@@ -147,7 +148,7 @@ func (s *stock) compare(want map[noteID]int) {
 		if next == nil || n.energy != 0 || len(n.segments) == 0 || len(next.segments) == 0 {
 			continue
 		}
-		x, y := n.segments[0], next.segments[0]
+		x, y := n.segments[0][:segmentFrames], next.segments[0]
 		for i := range x {
 			a, b := float64(x[i]), float64(y[i])
 			n.energy += a * a
@@ -182,6 +183,10 @@ func compareIDs(a, b noteID) int {
 func (s *stock) drop(id noteID) {
 	if n := s.notes[id]; n != nil {
 		s.bytes -= n.size()
+		s.arena.giveBack(n.body)
+		for _, x := range n.segments {
+			s.arena.giveBack(x)
+		}
 		delete(s.notes, id)
 	}
 }
@@ -195,10 +200,11 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	var runs []wanted
 	var of []int
 	for i, id := range ids {
-		body, segments := s.cache.load(t, id, want[id])
-		notes[i] = &note{body: body, segments: segments, used: s.needs}
-		if body == nil || len(segments) < want[id] {
-			runs, of = append(runs, wanted{first: len(segments), last: want[id]}), append(of, i)
+		n := s.cache.load(&s.arena, t, id, want[id])
+		n.used = s.needs
+		notes[i] = n
+		if n.body == nil || len(n.segments) < want[id] {
+			runs, of = append(runs, wanted{first: len(n.segments), last: want[id]}), append(of, i)
 		}
 	}
 	if len(runs) == 0 {
@@ -210,16 +216,20 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 		runs[i].sp = t.spectrumOf(c, all, layerLevels[ids[of[i]].layer])
 		runs[i].of = s.lengths[noteID{ids[0].timbre, ids[0].key, 0}]
 	}
-	fill(runs, t.rate)
 	for i, r := range runs {
 		n := notes[of[i]]
+		for range r.last - r.first {
+			runs[i].out = append(runs[i].out, s.arena.zeros(segmentFrames+1))
+		}
+		n.segments = append(n.segments, runs[i].out...)
 		if n.body == nil {
-			n.body = s.bodies[ids[0].timbre].of(r.sp)
+			n.body = s.arena.zeros(bodyFrames + 1)
+			s.bodies[ids[0].timbre].of(n.body[:bodyFrames], r.sp)
 		}
-		for at := 0; at < len(r.out); at += segmentFrames {
-			n.segments = append(n.segments, r.out[at:at+segmentFrames:at+segmentFrames])
-		}
-		s.cache.save(t, ids[of[i]], n.body, n.segments)
+	}
+	fill(runs, t.rate)
+	for _, i := range of {
+		s.cache.save(t, ids[i], notes[i])
 	}
 	return notes
 }
