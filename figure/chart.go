@@ -114,11 +114,16 @@ func roundTicks(from, to, most float64) []tick {
 	return ticks
 }
 
-// logTicks are 1, 2 and 5 times the powers of ten between from and to.
+// logTicks are 1, 2 and 5 times the powers of ten between from and to, more of
+// them where the axis is short.
 func logTicks(from, to float64) []tick {
 	var ticks []tick
+	multiples := []float64{1, 2, 5}
+	if to/from < 40 {
+		multiples = []float64{1, 1.5, 2, 3, 5, 7}
+	}
 	for power := math.Pow(10, math.Floor(math.Log10(from))); power <= to; power *= 10 {
-		for _, m := range []float64{1, 2, 5} {
+		for _, m := range multiples {
 			if v := m * power; v >= from*(1-1e-9) && v <= to*(1+1e-9) {
 				ticks = append(ticks, tick{v, significant(v, 3)})
 			}

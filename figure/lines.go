@@ -12,6 +12,10 @@ import (
 	"rollwright/words"
 )
 
+// nearSec is up to which distance two onsets nearly meet: beyond it they are
+// heard as two notes one after the other (common practice, no source).
+const nearSec = 0.1
+
 // maxLines bounds the voices of one figure of lines.
 const maxLines = 40
 
@@ -31,8 +35,9 @@ type lines struct {
 
 // drawnPair is two voices whose meetings are drawn.
 type drawnPair struct {
-	a, b int
-	plan *plan.Pair
+	a, b   int
+	plan   *plan.Pair
+	misses []plan.Miss // those near enough to be heard as a blur, the nearest first
 }
 
 func newLines(in *Input, o *Options) (view, error) {
@@ -49,7 +54,13 @@ func newLines(in *Input, o *Options) (view, error) {
 	}
 	for i := range len(voices) - 1 {
 		if p := in.pairOf(voices[i], voices[i+1]); p != nil {
-			v.pairs = append(v.pairs, drawnPair{voices[i], voices[i+1], p})
+			d := drawnPair{a: voices[i], b: voices[i+1], plan: p}
+			for _, m := range p.NearMisses {
+				if m.Distance.Decimal <= nearSec {
+					d.misses = append(d.misses, m)
+				}
+			}
+			v.pairs = append(v.pairs, d)
 		}
 	}
 	if index, of, err := in.canon(o); err == nil && index >= 0 && len(voices) > 1 {
@@ -72,14 +83,15 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 	}
 	for i, p := range v.pairs {
 		if i == 0 || !short && i < 3 {
-			say = append(say, meetingSentence(t, p.plan, i == 0))
+			say = append(say, p.sentence(t, i == 0))
 		}
 	}
 	return strings.Join(say, " ")
 }
 
-// meetingSentence says how often two voices meet and why.
-func meetingSentence(t *words.Talk, p *plan.Pair, why bool) string {
+// sentence says how often two voices meet and, if asked, why.
+func (d drawnPair) sentence(t *words.Talk, why bool) string {
+	p := d.plan
 	args := words.Args{"a": p.A, "b": p.B, "count": p.Meetings.Count}
 	if f := p.Meetings.First; f != nil {
 		args["first"] = t.Book().Decimal(clock(f.At.Decimal, 1))
@@ -93,14 +105,18 @@ func meetingSentence(t *words.Talk, p *plan.Pair, why bool) string {
 		key = "lines.once"
 	}
 	text := t.Say(key, args)
-	if len(p.NearMisses) > 0 {
-		args["miss"] = t.Book().Decimal(span(p.NearMisses[0].Distance.Decimal))
+	if len(d.misses) > 0 {
+		args["miss"] = t.Book().Decimal(span(d.misses[0].Distance.Decimal))
 		text += " " + t.Say("lines.near", args)
 	}
 	if why {
 		switch p.Commensurable {
 		case "yes":
-			if p.Ratio != nil && p.Ratio.Exact != "" {
+			switch {
+			case p.Ratio == nil || p.Ratio.Exact == "":
+			case p.Ratio.Exact == "1":
+				text += " " + t.Say("lines.same-speed", args)
+			default:
 				args["ratio"] = p.Ratio.Exact
 				text += " " + t.Say("lines.measure", args)
 			}
@@ -231,17 +247,39 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 	if len(dots.Segments) > 0 {
 		l.Add(mark, dots)
 	}
-	for i, m := range p.plan.NearMisses {
+	var rings []float64
+	for _, m := range p.misses {
+		rings = append(rings, h.x.At(float64(m.At)+m.Distance.Decimal/2))
+	}
+	for i, m := range p.misses {
 		if !within(float64(m.At)) {
 			continue
 		}
-		x := h.x.At(float64(m.At) + m.Distance.Decimal/2)
+		x := rings[i]
 		ring := disc(x, (y0+y1)/2, 0.9, draw.White, draw.Hair(draw.InkDark))
 		ring.ID = fmt.Sprintf("near-%d-%d-%d", p.a+1, p.b+1, i+1)
 		l.Add(ring)
 		text := h.c.talk.Book().Decimal(span(m.Distance.Decimal))
-		if w := typeface.Sans.Width(text, h.c.small); i == 0 && y1-y0 > h.c.small && x+1.4+w < h.x.ToMM {
+		w := typeface.Sans.Width(text, h.c.small)
+		place := draw.Box(x+1.4, y0, x+1.4+w, y1)
+		if i == 0 && y1-y0 > h.c.small && place.Max.X < h.x.ToMM && !v.busy(h, p, rings, place) {
 			l.Add(label(x+1.4, (y0+y1)/2+capHalf(h.c.small), h.c.small, text, draw.InkSecond, draw.Start))
 		}
 	}
+}
+
+// busy reports whether a mark between the rows of p lies in place.
+func (v *lines) busy(h *chart, p drawnPair, rings []float64, place draw.Rect) bool {
+	within := func(x float64) bool { return x > place.Min.X-1.2 && x < place.Max.X+1.2 }
+	for _, m := range p.plan.Meetings.List {
+		if within(h.x.At(m.At.Decimal)) {
+			return true
+		}
+	}
+	for _, x := range rings {
+		if within(x) && x > place.Min.X {
+			return true
+		}
+	}
+	return v.canon != "" && within(h.x.At(v.canonAt))
 }

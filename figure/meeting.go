@@ -69,10 +69,11 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 			last = v
 		}
 	}
-	for i, v := range []int{first, last} {
-		if i == 1 && (first == last || short) {
-			break
-		}
+	spoken := []int{first, last}
+	if short || first == last {
+		spoken = spoken[1:]
+	}
+	for _, v := range spoken {
 		start := m.in.Performance.Lines[v].StartSec
 		say = append(say, t.Say("meeting.start", words.Args{
 			"voice": m.in.Performance.Piece.Voices[v].Name, "at": decimal(m.at), "need": decimal(m.at - start), "start": decimal(start),

@@ -119,7 +119,7 @@ func (v *paper) bassUp() bool {
 }
 
 func (v *paper) draw(c *canvas, f *Figure) {
-	const left, edge = 9.0, 5.0
+	const left, edge, ahead = 9.0, 5.0, 8.0 // ahead: paper before the stretch, for the names of its first notes
 	in := v.roll.Instrument
 	a, b := v.transport().AlongMM(v.from), v.transport().AlongMM(v.to)
 	room := c.height - timeAxisRoom - labelSize*1.8
@@ -127,8 +127,8 @@ func (v *paper) draw(c *canvas, f *Figure) {
 		room = 88
 	}
 	across := max(v.high-v.low, 6*2.8) + 2*edge
-	scale := min((c.width-left)/(b-a), room/across)
-	x := func(along float64) float64 { return left + (along-a)*scale }
+	scale := min((c.width-left-ahead)/(b-a), room/across)
+	x := func(along float64) float64 { return left + ahead + (along-a)*scale }
 	top := labelSize * 1.8
 	mid := (v.low + v.high) / 2
 	sign := 1.0
@@ -147,7 +147,7 @@ func (v *paper) draw(c *canvas, f *Figure) {
 	v.holes(c, x, y, scale, sheet)
 	v.names(c, x, y, scale, sheet)
 	v.marks(c, sheet)
-	h := newChart(c, left, top, x(b), bottom)
+	h := newChart(c, x(a), top, x(b), bottom)
 	h.x.From, h.x.To = v.from, v.to
 	if v.transport().Spool {
 		h.spoolAxis(v.transport(), x)
@@ -156,7 +156,7 @@ func (v *paper) draw(c *canvas, f *Figure) {
 		h.timeAxis("")
 	}
 	c.layer("axes").Add(label((left+x(b))/2, bottom+1.8+labelSize*2.1, labelSize, c.talk.Book().Say("paper.axis", nil), draw.InkSecond, draw.Middle))
-	c.used = bottom + timeAxisRoom
+	c.used = bottom + timeAxisRoom + v.legend(c, left, bottom+timeAxisRoom)
 }
 
 // spoolAxis is timeAxis for paper that speeds up: x gives the place of a row.
@@ -276,4 +276,31 @@ func (v *paper) marks(c *canvas, sheet draw.Rect) {
 	l.Add(label(sheet.Min.X, sheet.Min.Y-0.8, labelSize, "← "+book.Say("paper.start", nil)+" · "+bass, draw.InkSecond, draw.Start))
 	l.Add(label(sheet.Max.X, sheet.Min.Y-0.8, labelSize, book.Say("paper.side", nil), draw.InkSecond, draw.End))
 	l.Add(label(sheet.Min.X, sheet.Max.Y+labelSize*2.2+1.8, labelSize, treble, draw.InkSecond, draw.Start))
+}
+
+// legend names the voices whose rims are seen and returns its height.
+func (v *paper) legend(c *canvas, x, y float64) float64 {
+	seen := map[int32]bool{}
+	for _, s := range v.slots {
+		for cause := range s.Causes.All() {
+			seen[cause.Voice] = true
+		}
+	}
+	const step = labelSize * 1.3
+	x0, height := x, step
+	for i, voice := range v.in.Performance.Piece.Voices {
+		if !seen[int32(i)] {
+			continue
+		}
+		name := typeface.Sans.Fit(voice.Name, labelSize, 40)
+		w := 8 + typeface.Sans.Width(name, labelSize)
+		if x+w > c.width && x > x0 {
+			x, height = x0, height+step
+		}
+		at := y + height - step/2
+		l := c.layer("names")
+		l.Add(line(x, at, x+6, at, c.stroke(i, 0.6)), label(x+7.2, at+capHalf(labelSize), labelSize, name, draw.InkDark, draw.Start))
+		x += w + 4
+	}
+	return height
 }

@@ -43,7 +43,7 @@ func (s *strips) rows(room int) []int {
 	all := (min(s.notes, s.played) + len(s.strokes) - 1) / len(s.strokes)
 	var rows []int
 	for i := range all {
-		if all > room && i == room-2 {
+		if all > room && i == room-1 {
 			return append(rows, -1, all-1)
 		}
 		rows = append(rows, i)
@@ -52,12 +52,15 @@ func (s *strips) rows(room int) []int {
 }
 
 func (s *strips) draw(c *canvas, _ *Figure) {
-	const row, strip, head = 12.2, 4.4, labelSize * 2.2
+	row, strip, head := 12.2, 4.4, labelSize*2.2
+	if c.size == Slide {
+		row, strip, head = 10.4, 3.6, labelSize*1.9
+	}
 	left := 9.0
 	scale := (c.width - left - 2) / s.length
-	room := max(3, int((c.height-head-5)/row))
+	room := max(3, int((c.height-head)/row))
 	if c.size == Page {
-		room = min(room, 14)
+		room = min(int((c.height-head-5)/row), 14)
 	}
 	for _, id := range []string{"talea", "color"} {
 		c.layer(id) // below the heads
@@ -68,16 +71,19 @@ func (s *strips) draw(c *canvas, _ *Figure) {
 	y := head
 	for _, n := range s.rows(room) {
 		if n < 0 {
-			l.Add(label(left, y+row*0.5, labelSize, "…", draw.InkSecond, draw.Start))
-			y += row * 0.8
+			l.Add(label(left-1.5, y+labelSize*0.4, labelSize, "…", draw.InkSecond, draw.End))
+			y += labelSize * 1.2
 			continue
 		}
 		l.Add(named(label(left-1.5, y+strip*0.5+capHalf(labelSize), labelSize, strconv.Itoa(n+1), draw.InkDark, draw.End), fmt.Sprintf("talea-%d", n+1)))
 		s.statement(c, n, left, y, strip, scale)
 		y += row
 	}
-	l.Add(bold(named(label(left, y+labelSize, labelSize, s.counts(c.talk), draw.InkDark, draw.Start), "counts")))
-	c.used = y + labelSize*1.4
+	if c.size == Page {
+		l.Add(bold(named(label(left, y+labelSize, labelSize, s.counts(c.talk), draw.InkDark, draw.Start), "counts")))
+		y += labelSize * 1.4
+	}
+	c.used = y
 }
 
 // statement draws one time through the talea with the pitches under it.

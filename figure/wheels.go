@@ -51,15 +51,15 @@ func (g *wheels) draw(c *canvas, f *Figure) {
 		durations[i] = g.duration(at)
 	}
 	n, m := float64(len(g.color)), float64(len(g.strokes))
-	const head = labelSize * 1.6
+	const head, foot = labelSize * 1.6, labelSize * 3.6
 	room := c.height
 	if c.size == Page {
 		room = 92
 	}
 	// Radii are as the teeth. Outside stand a tooth and, for the eye, a margin.
-	pitch := math.Min((c.width-8)/2/(n+m), (room-head*3.2)/2/math.Max(n, m)) // radius of a tooth's share
-	pitch = math.Min(pitch, 5.5)
-	depth := math.Min(pitch*0.85, 2.4)
+	pitch := math.Min((c.width-8)/2/(n+m), (room-head-foot)/2/(math.Max(n, m)+0.85)) // radius of a tooth's share
+	pitch = math.Min(pitch, 3.6)
+	depth := math.Min(pitch*0.85, 2.9)
 	width := 2 * (n + m) * pitch
 	tall := 2*math.Max(n, m)*pitch + 2*depth
 	x0, y0 := (c.width-width)/2, head+tall/2
@@ -68,7 +68,7 @@ func (g *wheels) draw(c *canvas, f *Figure) {
 	left.draw(c, g.index, 0.20)
 	right.draw(c, g.index, 0.07)
 	g.heads(c, left, right, y0+tall/2+labelSize*1.7)
-	c.used = y0 + tall/2 + labelSize*4.2
+	c.used = y0 + tall/2 + foot
 	f.Wheels = []Wheel{
 		{Layer: left.layer, Centre: draw.Point{X: left.x, Y: left.y}, RadiusMM: left.r, Teeth: len(g.color), Sense: 1},
 		{Layer: right.layer, Centre: draw.Point{X: right.x, Y: right.y}, RadiusMM: right.r, Teeth: len(g.strokes), Sense: -1},

@@ -56,6 +56,7 @@ type Options struct {
 
 	Making
 	Machining
+	Explaining
 
 	spools []*spools.Spool // those of the file being written
 }
@@ -105,6 +106,9 @@ func (j *Job) Write(ctx context.Context, path string, o Options) ([]string, erro
 	format, err := FormatOf(path)
 	if err != nil {
 		return nil, err
+	}
+	if o.explains() {
+		return j.writeExplained(ctx, path, &o)
 	}
 	all, err := j.spoolsOf(&o)
 	if err != nil {

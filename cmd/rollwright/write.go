@@ -14,14 +14,15 @@ import (
 // writeCommand writes outputs whose extensions choose the formats.
 type writeCommand struct {
 	pieceArg
-	Out    []string `arg:"" name:"out" help:"The files to write: ${formats}."`
+	Out    []string `arg:"" optional:"" name:"out" help:"The files to write: ${formats}."`
 	Strict bool     `help:"Fail, after writing, when a finding says that something cannot play."`
 	stretch
-	drawing   `group:"Drawings"`
-	listening `group:"Sound (.wav, .flac)"`
-	hand      `group:"By hand"`
-	making    `group:"Bench, spools, paper"`
-	machining `group:"By machine (.nc, .svg, .dxf)"`
+	explaining `group:"Figures (.pdf, .svg, .png)"`
+	drawing    `group:"Drawings"`
+	listening  `group:"Sound (.wav, .flac)"`
+	hand       `group:"By hand"`
+	making     `group:"Bench, spools, paper"`
+	machining  `group:"By machine (.nc, .svg, .dxf)"`
 }
 
 // drawing are the options of what is drawn.
@@ -68,6 +69,12 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 	if err := cmp.Or(c.stretch.check(), c.listening.check()); err != nil {
 		return err
 	}
+	if c.Figure == "list" {
+		return listFigures(t)
+	}
+	if len(c.Out) == 0 {
+		return usageError{"name the files to write; their extensions choose the formats: " + extensions()}
+	}
 	var sounds, others []string
 	for _, path := range c.Out {
 		if isSound(path) {
@@ -84,6 +91,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 		others = append(others, path)
 	}
 	options := c.drawing.options(c.stretch)
+	if err := c.explaining.set(&options, c.listening.Voice); err != nil {
+		return err
+	}
 	if err := c.hand.set(&options, c.making, c.Out); err != nil {
 		return err
 	}

@@ -1,0 +1,101 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"rollwright/draw"
+	"rollwright/figure"
+	"rollwright/outfile"
+	"rollwright/pdf"
+	"rollwright/png"
+	"rollwright/svg"
+	"rollwright/words"
+)
+
+// Explaining says which figure is written in place of the roll.
+type Explaining struct {
+	Figure   string    // kind; empty: none
+	Voices   []string  // the voice shown: none for the one that suits the kind, or one
+	Compared [2]string // the two voices that are compared
+	Slide    bool      // for a projector; else for a page
+	BlackInk bool      // black and greys alone
+	Plain    bool      // pitch series and rhythm series for color and talea
+	Language string    // "", "en", or the path of a language file
+}
+
+// explains reports whether something else than the roll is asked for.
+func (e *Explaining) explains() bool { return e.Figure != "" }
+
+// FigureInput is the piece as package figure draws it.
+func (j *Job) FigureInput() *figure.Input {
+	return &figure.Input{Title: j.Title(), Author: j.Piece.Composer, Performance: j.Performance, Plan: j.Plan, Rolls: j.Rolls}
+}
+
+// Figure draws the figure that o asks for.
+func (j *Job) Figure(o *Options) (*figure.Figure, error) {
+	look := figure.Options{Pair: o.Compared, Plain: o.Plain, FromSec: o.FromSec, ToSec: o.ToSec}
+	switch len(o.Voices) {
+	case 0:
+	case 1:
+		look.Voice = o.Voices[0]
+	default:
+		return nil, fmt.Errorf("a figure shows one voice, or two as a pair: --pair %q", strings.Join(o.Voices[:2], ","))
+	}
+	if o.Slide {
+		look.Size = figure.Slide
+	}
+	if o.BlackInk {
+		look.Ink = figure.BlackInk
+	}
+	book, err := words.Open(o.Language, j.Folder)
+	if err != nil {
+		return nil, err
+	}
+	look.Book = book
+	return figure.Draw(o.Figure, j.FigureInput(), look)
+}
+
+// writeExplained writes a figure to the file named path and returns its name.
+func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]string, error) {
+	f, err := j.Figure(o)
+	if err == nil {
+		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, []*draw.Drawing{f.Drawing}, o) })
+	}
+	if err != nil {
+		return nil, err
+	}
+	return []string{path}, nil
+}
+
+// Widths of pictures in pixels when nobody asks: that of a projector, and two
+// pixels a dot of a good screen.
+const (
+	slidePixels = 1920
+	pagePixels  = 1890 // 300 to the inch
+)
+
+// encodeDrawings writes drawings as the extension of path says; only a PDF can
+// hold more than one.
+func encodeDrawings(w io.Writer, path string, pages []*draw.Drawing, o *Options) error {
+	switch extension := strings.ToLower(filepath.Ext(path)); extension {
+	case ".pdf":
+		return pdf.Encode(w, pages, nil)
+	case ".svg":
+		return svg.Encode(w, pages[0], nil)
+	case ".png":
+		width := o.WidthPX
+		if width == 0 {
+			width = pagePixels
+			if o.Slide {
+				width = slidePixels
+			}
+		}
+		return png.Encode(w, pages[0], &png.Options{PixelsPerMM: float64(width) / pages[0].Frame.W()})
+	default:
+		return fmt.Errorf("%s: a figure or score is a drawing; end the name in .pdf, .svg or .png, not %s", path, extension)
+	}
+}
