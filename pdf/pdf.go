@@ -71,6 +71,7 @@ type encoder struct {
 	layers  layers
 	fonts   fonts
 	alphas  alphas
+	zlib    *zlib.Writer
 }
 
 // Write counts what has gone to w and stops at the first error.
@@ -112,9 +113,13 @@ func (e *encoder) stream(n int, dict string, fill func(w io.Writer)) {
 	e.offsets[n-1] = e.written
 	e.printf("%d 0 obj\n<</Length %d 0 R/Filter/FlateDecode%s>>stream\n", n, length, dict)
 	begin := e.written
-	z, _ := zlib.NewWriterLevel(e, 4) // the level exists; 5 takes twice the time for 2 % less
-	fill(z)
-	z.Close() // an error of e is kept in e
+	if e.zlib == nil {
+		e.zlib, _ = zlib.NewWriterLevel(e, 4) // the level exists; 5 takes twice the time for 2 % less
+	} else {
+		e.zlib.Reset(e) // a new one costs 800 kB, and a worksheet has thousands of pages
+	}
+	fill(e.zlib)
+	e.zlib.Close() // an error of e is kept in e
 	size := e.written - begin
 	e.printf("\nendstream\nendobj\n")
 	e.object(length, "%d", size)

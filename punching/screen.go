@@ -93,17 +93,17 @@ func (s *Screen) head(v View) []Line {
 
 // foot is the state of the work, a message, and the keys.
 func (s *Screen) foot(v View) []Line {
-	pace := "at " + strconv.FormatFloat(v.Pace, 'f', 0, 64) + " punches an hour"
-	if v.Assumed {
-		pace += ", assumed until yours is known"
-	}
 	work := fmt.Sprintf("%d of %d punches", v.Punches, v.OfPunches)
 	if v.Patches > 0 {
 		work += fmt.Sprintf(" · %d to patch", v.Patches)
 	}
+	work += " · " + strconv.FormatFloat(v.Pace, 'f', 0, 64) + " an hour"
+	if v.Assumed {
+		work += ", assumed until your pace is known"
+	}
 	left := "nothing left to punch"
 	if v.Left != "" {
-		left = fmt.Sprintf("%s left, %d sittings; without a break done %s · %s", v.Left, v.Sessions, v.DoneAt.Format("Mon 2 Jan 15:04"), pace)
+		left = fmt.Sprintf("%s left, %s; without a break done %s", v.Left, number(int64(v.Sessions), "sitting"), v.DoneAt.Format("Mon 2 Jan 15:04"))
 	}
 	keys := keysWorking
 	switch {
@@ -222,6 +222,8 @@ func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 		text := m.Text
 		if len(v.Moves) > 1 {
 			text = way(m) + " " + text
+		} else {
+			lines = append(lines, Line{"turn on", Quiet})
 		}
 		if largeWide(text, scale) > s.Columns {
 			return lines, false

@@ -208,13 +208,12 @@ func (c *cutter) cut(at float64) Cut {
 // across it goes on on the next spool. Errors are those of roll.Lay.
 func Split(f *perform.Performance, instruments []*instrument.Instrument, cuts []Cut) ([]*Spool, error) {
 	pedals := roll.Pedals(f)
-	from, to := math.Inf(-1), math.Inf(1)
 	var out []*Spool
 	for i := range len(cuts) + 1 {
+		from, to := math.Inf(-1), math.Inf(1)
 		if i > 0 {
 			from = cuts[i-1].AtSec
 		}
-		to = math.Inf(1)
 		if i < len(cuts) {
 			to = cuts[i].AtSec
 		}

@@ -117,9 +117,21 @@ type tablePage struct {
 	rules *draw.Path
 	boxes *draw.Path
 	marks []draw.Mark
+	spare []draw.Text // room for marks, handed out one by one
 }
 
-func (t *tablePage) add(m *draw.Text) { t.marks = append(t.marks, m) }
+// text adds a text. A worksheet has half a million, so they are made many at a
+// time.
+func (t *tablePage) text(x, y, size float64, text string, anchor draw.Anchor, face typeface.Face, ink draw.Ink) *draw.Text {
+	if len(t.spare) == 0 {
+		t.spare = make([]draw.Text, 256)
+	}
+	m := &t.spare[0]
+	t.spare = t.spare[1:]
+	*m = draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Anchor: anchor, Face: face, Ink: ink}
+	t.marks = append(t.marks, m)
+	return m
+}
 
 // box is a tick box at the current line.
 func (t *tablePage) box() {
@@ -131,22 +143,22 @@ func (t *tablePage) row(i int) {
 	row := &t.plan.Rows[i]
 	base := t.y + 4.3
 	t.box()
-	t.add(second(label(t.left+rowX, base, textMM-0.2, strconv.Itoa(i+1), draw.End)))
-	t.add(bold(t.left+advanceX, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End))
-	t.add(label(t.left+crankX, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End))
-	t.add(label(t.left+lengthX, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End))
+	t.text(t.left+rowX, base, textMM-0.2, strconv.Itoa(i+1), draw.End, typeface.Sans, draw.InkSecond)
+	t.text(t.left+advanceX, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End, typeface.SansBold, draw.InkDark)
+	t.text(t.left+crankX, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
+	t.text(t.left+lengthX, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
 	arrow := "→"
 	if row.Leftward {
 		arrow = "←"
 	}
-	t.add(label(t.left+arrowX, base, textMM, arrow, draw.Middle))
+	t.text(t.left+arrowX, base, textMM, arrow, draw.Middle, typeface.Sans, draw.InkDark)
 	lines, cell := 1, 0
 	for _, stroke := range row.Strokes {
 		var at int
 		at, lines, cell = t.place(stroke, lines, cell)
 		t.stroke(stroke, t.left+strokesX+float64(at)*cellMM, base+float64(lines-1)*lineMM)
 	}
-	t.add(second(label(t.right, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End)))
+	t.text(t.right, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End, typeface.Sans, draw.InkSecond)
 	t.y += rowMM + float64(lines-1)*lineMM
 	t.rules.Line(t.left, t.y, t.right, t.y)
 	if row.Check {
@@ -161,12 +173,12 @@ func (s *sheet) turns(turns, parts int64) string { return s.plan.Profile.Crank.T
 // punches it is.
 func (t *tablePage) stroke(stroke bench.Stroke, x, y float64) {
 	number := strconv.Itoa(t.plan.Notch(stroke.Port))
-	t.add(bold(x+6.2, y, textMM+0.2, number, draw.End))
-	text := bench.PortName(t.plan.Roll.Instrument.Bar.Ports[stroke.Port])
+	t.text(x+6.2, y, textMM+0.2, number, draw.End, typeface.SansBold, draw.InkDark)
+	text := t.portNames[stroke.Port]
 	if !stroke.Single() {
 		text += "  " + strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
 	}
-	t.add(label(x+7, y, textMM-0.3, text, draw.Start))
+	t.text(x+7, y, textMM-0.3, text, draw.Start, typeface.Sans, draw.InkDark)
 }
 
 // check is the length to measure after row i.
@@ -185,10 +197,9 @@ func (t *tablePage) note(what, how, blank string) {
 	base := t.y + 4.3
 	t.box()
 	t.marks = append(t.marks, (&draw.Path{Fill: draw.Brass}).Rect(draw.Box(t.left+5.4, t.y+0.9, t.left+6.4, t.y+rowMM-0.9)))
-	head := bold(t.left+8, base, textMM, what, draw.Start)
-	t.add(head)
-	t.add(label(t.left+8+head.WidthMM()+2.4, base, textMM, how, draw.Start))
-	t.add(second(label(t.right, base, textMM, blank, draw.End)))
+	head := t.text(t.left+8, base, textMM, what, draw.Start, typeface.SansBold, draw.InkDark)
+	t.text(t.left+8+head.WidthMM()+2.4, base, textMM, how, draw.Start, typeface.Sans, draw.InkDark)
+	t.text(t.right, base, textMM, blank, draw.End, typeface.Sans, draw.InkSecond)
 	t.y += rowMM
 	t.rules.Line(t.left, t.y, t.right, t.y)
 }

@@ -95,6 +95,9 @@ func (l *layout) cells() int { return int((l.right - totalX - l.left - strokesX)
 // note slips on.
 func Pages(p *bench.Plan, o Options) []*draw.Drawing {
 	s := &sheet{plan: p, o: o, layout: newLayout(o.Letter)}
+	for _, port := range p.Roll.Instrument.Bar.Ports {
+		s.portNames = append(s.portNames, bench.PortName(port))
+	}
 	s.share()
 	pages := make([]*draw.Drawing, 0, len(s.pages)+2)
 	pages = append(pages, s.guide())
@@ -109,7 +112,8 @@ type sheet struct {
 	plan *bench.Plan
 	o    Options
 	layout
-	pages []span
+	pages     []span
+	portNames []string // by port
 }
 
 // span is the rows and stops of a page, from the first to before the end.
@@ -175,7 +179,7 @@ func (s *sheet) place(stroke bench.Stroke, lines, cell int) (at, newLines, next 
 
 // short reports whether a port's name fits one cell; names of notes do.
 func (s *sheet) short(port int32) bool {
-	return len(bench.PortName(s.plan.Roll.Instrument.Bar.Ports[port])) <= 4
+	return len(s.portNames[port]) <= 4
 }
 
 func label(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {

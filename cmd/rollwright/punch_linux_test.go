@@ -1,0 +1,325 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"golang.org/x/sys/unix"
+
+	"rollwright/journal"
+	"rollwright/punching"
+)
+
+// pty is a pseudo-terminal with a screen that understands what the companion
+// writes: home, line ends, erasing, styles.
+type pty struct {
+	t       *testing.T
+	master  *os.File
+	columns int
+	cells   [][]rune
+	x, y    int
+	rest    string // an escape sequence or character that has not ended
+	other   bool   // the other screen is on
+}
+
+// openPTY makes a pseudo-terminal of the given size: pty(7), ioctl_tty(2).
+func openPTY(t *testing.T, columns, rows int) (*pty, *os.File) {
+	t.Helper()
+	master, err := os.OpenFile("/dev/ptmx", os.O_RDWR|syscall.O_NOCTTY, 0)
+	if err != nil {
+		t.Skip("no pseudo-terminal here: ", err)
+	}
+	t.Cleanup(func() { master.Close() })
+	n, err := unix.IoctlGetInt(int(master.Fd()), unix.TIOCGPTN)
+	if err == nil {
+		err = unix.IoctlSetPointerInt(int(master.Fd()), unix.TIOCSPTLCK, 0)
+	}
+	if err == nil {
+		err = unix.IoctlSetWinsize(int(master.Fd()), unix.TIOCSWINSZ, &unix.Winsize{Row: uint16(rows), Col: uint16(columns)})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	slave, err := os.OpenFile(fmt.Sprintf("/dev/pts/%d", n), os.O_RDWR|syscall.O_NOCTTY, 0)
+	if err != nil {
+		t.Skip("no pseudo-terminal here: ", err)
+	}
+	p := &pty{t: t, master: master, columns: columns, cells: make([][]rune, rows)}
+	for y := range p.cells {
+		p.cells[y] = []rune(strings.Repeat(" ", columns))
+	}
+	return p, slave
+}
+
+// write takes what the program writes.
+func (p *pty) write(text string) {
+	text = p.rest + text
+	p.rest = ""
+	for len(text) > 0 {
+		if text[0] == '\x1b' {
+			end := strings.IndexAny(text[1:], "ABCDEFGHJKhlm")
+			if end < 0 {
+				p.rest = text
+				return
+			}
+			p.escape(text[1 : end+2])
+			text = text[end+2:]
+			continue
+		}
+		r := []rune(text)[0]
+		if r == '�' && len(text) < 4 {
+			p.rest = text
+			return
+		}
+		text = text[len(string(r)):]
+		switch r {
+		case '\r':
+			p.x = 0
+		case '\n':
+			if p.y++; p.y >= len(p.cells) {
+				p.y = len(p.cells) - 1
+				p.cells = append(p.cells[1:], []rune(strings.Repeat(" ", p.columns)))
+			}
+		default:
+			if p.x < p.columns {
+				p.cells[p.y][p.x] = r
+				p.x++
+			}
+		}
+	}
+}
+
+func (p *pty) escape(seq string) {
+	switch seq {
+	case "[H":
+		p.x, p.y = 0, 0
+	case "[K":
+		p.erase(p.y, p.x)
+	case "[J":
+		p.erase(p.y, p.x)
+		for y := p.y + 1; y < len(p.cells); y++ {
+			p.erase(y, 0)
+		}
+	case "[?1049h":
+		p.other = true
+	case "[?1049l":
+		p.other = false
+	}
+}
+
+func (p *pty) erase(y, x int) {
+	for ; x < p.columns; x++ {
+		p.cells[y][x] = ' '
+	}
+}
+
+// text is the screen.
+func (p *pty) text() string {
+	var b strings.Builder
+	for _, line := range p.cells {
+		b.WriteString(strings.TrimRight(string(line), " ") + "\n")
+	}
+	return b.String()
+}
+
+// wait reads until the screen holds all of want.
+func (p *pty) wait(want ...string) {
+	p.t.Helper()
+	buffer := make([]byte, 1<<16)
+	deadline := time.Now().Add(20 * time.Second)
+	for {
+		missing := ""
+		for _, w := range want {
+			if !strings.Contains(p.text(), w) {
+				missing = w
+			}
+		}
+		if missing == "" {
+			return
+		}
+		if time.Now().After(deadline) {
+			p.t.Fatalf("the screen never showed %q; it shows:\n%s", missing, p.text())
+		}
+		p.master.SetReadDeadline(time.Now().Add(100 * time.Millisecond))
+		n, err := p.master.Read(buffer)
+		p.write(string(buffer[:n]))
+		if err != nil && !os.IsTimeout(err) {
+			p.t.Fatalf("the program went away (%v); the screen shows:\n%s", err, p.text())
+		}
+	}
+}
+
+func (p *pty) send(keys string) {
+	p.t.Helper()
+	if _, err := p.master.WriteString(keys); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// large reports whether the screen shows text in large letters.
+func (p *pty) large(text string, scale int) bool {
+	want := punching.Large(text, scale, true)
+	for y := 0; y+len(want) <= len(p.cells); y++ {
+		for x := 0; x < p.columns; x++ {
+			ok := true
+			for dy, line := range want {
+				r := []rune(line)
+				ok = ok && x+len(r) <= p.columns && string(p.cells[y+dy][x:x+len(r)]) == line
+			}
+			if ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// start runs the companion on a new pseudo-terminal.
+func start(t *testing.T, columns, rows int, args ...string) (*pty, *exec.Cmd) {
+	t.Helper()
+	p, slave := openPTY(t, columns, rows)
+	exe, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	link := filepath.Join(t.TempDir(), "rollwright") // testscript.Main runs the command under this name
+	if err := os.Symlink(exe, link); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(link, args...)
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = slave, slave, slave
+	cmd.Env = append(os.Environ(), "LC_ALL=C.UTF-8")
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	slave.Close()
+	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
+	return p, cmd
+}
+
+// twoNotes is three units of C2 together with G2, one of silence, and two of
+// C3. Rows worked by hand at crank-2mm, 40.64 mm/s and 0.125 s a unit: the first
+// punches stand at 0.8636 mm, 0.9 mm on a dial of tenths: 9 parts.
+const twoNotes = `voice "low" {
+  talea = "3 (1) 2"
+  color = "C2+G2 C3"
+}
+`
+
+func TestCompanionOnATerminal(t *testing.T) {
+	dir := t.TempDir()
+	piece := filepath.Join(dir, "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, cmd := start(t, 100, 40, "punch", piece, "--settle", "0s")
+	p.wait("row 1 of 17", "crank at 0 + 09 · 0.90 mm from zero", "C2 1/9", "2 punches, left to right →", "space next")
+	if !p.other {
+		t.Error("the companion works on the first screen and not on the other one")
+	}
+	for _, want := range []string{"0 + 09", "18", "25"} {
+		if !p.large(want, 2) && !p.large(want, 4) {
+			t.Errorf("%q is not in large letters:\n%s", want, p.text())
+		}
+	}
+	t.Logf("the first screen:\n%s", p.text())
+	p.send(" ")
+	p.wait("row 2 of 17", "← right to left", "2 of 26 punches")
+	p.send("\x1b[6~\r") // page down and return, as foot switches send
+	p.wait("row 4 of 17", "6 of 26 punches")
+	p.send("b")
+	p.wait("row 3 of 17", "punched already")
+	p.send("u")
+	p.wait("4 of 26 punches")
+	p.send("n")
+	p.wait("row 4 of 17", "6 of 26 punches")
+	p.send("s32 @ 1.25\r")
+	p.wait("on the list of patches", "1 to patch")
+	p.send("l")
+	p.wait("patch 1: 32 D3, 1.25 mm from zero (slip)")
+	p.send("x")
+	p.send("p")
+	p.wait("any key goes on")
+	p.send("z")
+	p.wait("row 4 of 17")
+	p.send("q")
+	if err := cmd.Wait(); err != nil {
+		t.Errorf("leaving: %v", err)
+	}
+	state, err := journal.Read(piece + ".journal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(state.Holes()); got != 7 {
+		t.Errorf("the journal holds %d holes, want 6 and a slip", got)
+	}
+	again, _ := start(t, 40, 14, "punch", piece, "--settle", "0s") // on a small screen
+	again.wait("row 4 of 17", "6 of 26")
+}
+
+// TestCompanionIsKilled ends the companion while rows are being told to it, as
+// a power cut would: whatever it has shown as done is in the journal.
+func TestCompanionIsKilled(t *testing.T) {
+	dir := t.TempDir()
+	piece := filepath.Join(dir, "long.piece")
+	text := "voice \"a\" {\n  talea  = \"1\"\n  color  = \"C4 D4 E4\"\n  extent = \"600 notes\"\n}\n"
+	if err := os.WriteFile(piece, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	done := 0
+	for range 3 {
+		p, cmd := start(t, 80, 24, "punch", piece, "--settle", "0s")
+		p.wait(fmt.Sprintf("%d of ", done))
+		for range 5 {
+			p.send(" ")
+			done++
+			p.wait(fmt.Sprintf("\n%d of 3", done))
+		}
+		if err := cmd.Process.Kill(); err != nil {
+			t.Fatal(err)
+		}
+		cmd.Wait()
+		state, err := journal.Read(piece + ".journal")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := len(state.Holes()); got != done {
+			t.Fatalf("the journal holds %d holes, the screen showed %d", got, done)
+		}
+	}
+}
+
+// TestCompanionGivesTheTerminalBack stops it by a signal.
+func TestCompanionGivesTheTerminalBack(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, cmd := start(t, 80, 24, "punch", piece)
+	before, err := unix.IoctlGetTermios(int(p.master.Fd()), unix.TCGETS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.wait("row 1 of 17")
+	if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	p.wait("interrupted")
+	if p.other {
+		t.Error("the other screen is still on")
+	}
+	after, err := unix.IoctlGetTermios(int(p.master.Fd()), unix.TCGETS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if after.Lflag&unix.ICANON == 0 || after.Lflag&unix.ECHO == 0 {
+		t.Errorf("the terminal is still raw: %x, was %x", after.Lflag, before.Lflag)
+	}
+}

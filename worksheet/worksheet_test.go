@@ -1,0 +1,341 @@
+package worksheet_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"rollwright/bench"
+	"rollwright/draw"
+	"rollwright/instrument"
+	"rollwright/pdf"
+	"rollwright/perform"
+	"rollwright/piecefile"
+	"rollwright/roll"
+	"rollwright/source"
+	"rollwright/worksheet"
+)
+
+// plan is the work on the first roll of a piece at a bench.
+func plan(t testing.TB, piece, profile string, marks ...bench.Mark) *bench.Plan {
+	t.Helper()
+	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(piece)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := perform.New(p, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := instrument.Load(p.Pianos[0].Instrument, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rolls, err := roll.Of(f, []*instrument.Instrument{in})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := bench.Load(profile, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := bench.New(rolls[0], b, marks...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// full is chords, pedal, accents, and silences of more than a metre: rows of
+// every kind.
+const full = `title = "Weft"
+voice "low" {
+  talea = "3 2 2 (40) 2 2 1"
+  color = "C2+G2+C3+E3+G3+Bb3+D4 G2 C3+C4 Bb2 F2+F3 Eb2"
+  pedal = "0-16 24-60"
+  dynamics = "f mp"
+}
+voice "high" {
+  talea = "1 1 (120) 5"
+  color = "C6 D6+F6 A6"
+  speed = "4/3"
+}
+`
+
+var marks = []bench.Mark{{AlongMM: -81.28, Name: "start mark"}, {AlongMM: 1000, Name: "cue 1"}, {AlongMM: 9000, Name: "cue 2"}}
+
+// readBack turns a worksheet into text by an independent reader of PDF, in the
+// order of the page (-layout) or of drawing (-raw).
+func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, order string) string {
+	t.Helper()
+	judge, err := exec.LookPath("pdftotext")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("pdftotext (poppler-utils) is missing")
+		}
+		t.Skip("pdftotext (poppler-utils) is missing: the pages are not read back")
+	}
+	name := filepath.Join(t.TempDir(), "sheet.pdf")
+	var b bytes.Buffer
+	if err := pdf.Encode(&b, worksheet.Pages(p, o), nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(judge, order, name, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
+// expected are the words of every row as a person reads them from the page, line
+// after line: rows, lines to draw, lengths to measure.
+func expected(p *bench.Plan) []string {
+	c, lengths := p.Profile.Crank, p.Profile.Lengths
+	var out []string
+	stop := 0
+	stops := func(dial int64) {
+		for ; stop < len(p.Stops) && p.Stops[stop].Dial <= dial; stop++ {
+			s := p.Stops[stop]
+			out = append(out, fmt.Sprintf("draw a line across the margins at crank %s (%s): %s", c.Text(p.Reading(s.Dial)), lengths.With(p.RunningMM(s.Dial)), s.Name))
+		}
+	}
+	for i, row := range p.Rows {
+		stops(row.Dial)
+		turns, parts := c.Split(p.Advance(i))
+		arrow := "→"
+		if row.Leftward {
+			arrow = "←"
+		}
+		text := fmt.Sprintf("%d %s %s %s %s", i+1, c.Text(turns, parts), c.Text(p.Reading(row.Dial)), lengths.Text(p.RunningMM(row.Dial)), arrow)
+		for _, s := range row.Strokes {
+			text += fmt.Sprintf(" %d %s", p.Notch(s.Port), bench.PortName(p.Roll.Instrument.Bar.Ports[s.Port]))
+			if s.Of > 1 {
+				text += fmt.Sprintf(" %d/%d", s.N, s.Of)
+			}
+		}
+		out = append(out, fmt.Sprintf("%s %d", text, row.Before+len(row.Strokes)))
+		if row.Check {
+			out = append(out, fmt.Sprintf("measure zero line to the holes of row %s: %s found", thousands(i+1), lengths.With(p.RunningMM(row.Dial))))
+		}
+	}
+	stops(1 << 62)
+	return out
+}
+
+func thousands(n int) string {
+	if n < 1000 {
+		return strconv.Itoa(n)
+	}
+	return fmt.Sprintf("%d,%03d", n/1000, n%1000)
+}
+
+// TestPagesReadBack draws worksheets, has another program read them, and
+// compares the words with the rows.
+func TestPagesReadBack(t *testing.T) {
+	for _, c := range []struct{ profile, lengths string }{{"crank-2mm", "mm"}, {"crank-eighth", "in"}, {"ratchet-45", "in"}} {
+		p := plan(t, full, c.profile, marks...)
+		text := readBack(t, p, worksheet.Options{Title: "Weft", Piano: "left", Spool: 2, Spools: 3}, "-layout")
+		pages := strings.Split(strings.TrimSuffix(text, "\f"), "\f")
+		var got []string
+		for _, page := range pages[1 : len(pages)-1] {
+			for _, want := range []string{"piano left, spool 2 of 3", "FRONT up", "BASS at your left", "START towards you", c.lengths + " from zero"} {
+				if !strings.Contains(page, want) {
+					t.Fatalf("%s: a page does not say %q:\n%s", c.profile, want, page)
+				}
+			}
+			body := page[strings.Index(page, "so far")+len("so far") : strings.LastIndex(page, "begun")]
+			got = append(got, strings.Fields(strings.ReplaceAll(body, "_", ""))...)
+		}
+		want := strings.Fields(strings.Join(expected(p), " "))
+		for i := range want {
+			if i >= len(got) || got[i] != want[i] {
+				t.Fatalf("%s: word %d of %d: got %q, want %q", c.profile, i, len(want), got[i:min(i+20, len(got))], want[i:min(i+20, len(want))])
+			}
+		}
+		if len(got) != len(want) {
+			t.Errorf("%s: %d words more than the rows have: %q", c.profile, len(got)-len(want), got[len(want):])
+		}
+	}
+}
+
+// The first page says what must not be mistaken, and what it will take: 801
+// punches at 400 an hour are 2.0 hours, two sittings of two hours.
+func TestGuide(t *testing.T) {
+	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n", "crank-2mm")
+	page := strings.Join(strings.Fields(strings.Split(readBack(t, p, worksheet.Options{}, "-raw"), "\f")[0]), " ")
+	for _, want := range []string{
+		"Untitled", "BASS", "TREBLE", "FRONT of the paper is up", "turn back a full turn beyond it and come forward again",
+		"“2 + 06” is two turns and 6 parts of the dial", "1200.00 mm from the beginning of the paper", "eye protection",
+		"punches 801", "rows 801", "hours 2.0", "sittings of 2 h 2", "leader 1.20 m", "assumed, until your own is known",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the first page does not say %q:\n%s", want, page)
+		}
+	}
+}
+
+// Every row is on one page, and nothing lies outside the paper or in the foot.
+func TestPagesKeepTheirMargins(t *testing.T) {
+	for _, letter := range []bool{false, true} {
+		p := plan(t, full, "crank-2mm", marks...)
+		for n, d := range worksheet.Pages(p, worksheet.Options{Title: strings.Repeat("Long ", 60), Letter: letter}) {
+			if err := d.Check(); err != nil {
+				t.Fatal(err)
+			}
+			for _, l := range d.Layers {
+				for _, m := range l.Marks {
+					text, ok := m.(*draw.Text)
+					if !ok {
+						continue
+					}
+					if b := text.Bounds(); b.Min.X < 9 || b.Max.X > d.Frame.W()-9 || b.Min.Y < 8 || b.Max.Y > d.Frame.H()-8 {
+						t.Errorf("page %d: %q lies at %v", n+1, text.Text, b)
+					}
+					if l.ID == "rows" && text.At.Y > d.Frame.H()-20 {
+						t.Errorf("page %d: %q runs into the foot", n+1, text.Text)
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestCSVReadsBack compares the table with the plan.
+func TestCSVReadsBack(t *testing.T) {
+	p := plan(t, full, "crank-eighth", marks...)
+	var b bytes.Buffer
+	c := worksheet.NewCSV(&b)
+	c.Add(p, "left", 2)
+	if err := c.Close(); err != nil {
+		t.Fatal(err)
+	}
+	records, err := csv.NewReader(&b).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	column := map[string]int{}
+	for i, name := range records[0] {
+		column[name] = i
+	}
+	row, total, crank, lines := 0, 0, p.Start, 0
+	for _, r := range records[1:] {
+		at := func(name string) string { return r[column[name]] }
+		number := func(name string) int64 {
+			n, err := strconv.ParseInt(at(name), 10, 64)
+			if err != nil {
+				t.Fatalf("row %d: %s is %q", row+1, name, at(name))
+			}
+			return n
+		}
+		reading := p.Start + number("crank_turns")*int64(p.Profile.Crank.Parts) + number("crank_parts")
+		if at("line") != "" {
+			lines++
+			continue
+		}
+		plan := p.Rows[row]
+		crank += number("turns")*int64(p.Profile.Crank.Parts) + number("parts")
+		if crank != plan.Dial || reading != plan.Dial || number("row") != int64(row+1) || at("piano") != "left" || at("spool") != "2" {
+			t.Fatalf("row %d: the crank is at %d, reads %d, want %d", row+1, crank, reading, plan.Dial)
+		}
+		if mm, _ := strconv.ParseFloat(at("along_mm"), 64); roll.Printed(mm) != roll.Printed(p.AlongMM(plan.Dial)) {
+			t.Fatalf("row %d: along %s, want %g", row+1, at("along_mm"), p.AlongMM(plan.Dial))
+		}
+		var ports, chains []string
+		for _, s := range plan.Strokes {
+			ports = append(ports, strconv.Itoa(int(s.Port)+1))
+			chains = append(chains, fmt.Sprintf("%d/%d", s.N, s.Of))
+		}
+		total += len(plan.Strokes)
+		if at("ports") != strings.Join(ports, " ") || at("chains") != strings.Join(chains, " ") || number("strokes") != int64(len(ports)) || number("total") != int64(total) {
+			t.Fatalf("row %d: %v", row+1, r)
+		}
+		if (at("measure") != "") != plan.Check || (at("order") == "left") != plan.Leftward {
+			t.Fatalf("row %d: %v", row+1, r)
+		}
+		row++
+	}
+	if row != len(p.Rows) || lines != len(marks) || total != p.Punches {
+		t.Errorf("%d rows, %d lines, %d punches; want %d, %d, %d", row, lines, total, len(p.Rows), len(marks), p.Punches)
+	}
+}
+
+type full1 struct{ left int }
+
+func (f *full1) Write(p []byte) (int, error) {
+	if f.left -= len(p); f.left < 0 {
+		return 0, io.ErrShortWrite
+	}
+	return len(p), nil
+}
+
+func TestCSVTellsOfAFullDisk(t *testing.T) {
+	c := worksheet.NewCSV(&full1{1000})
+	c.Add(plan(t, full, "crank-2mm"), "", 0)
+	if err := c.Close(); err == nil {
+		t.Error("a table that could not be written was called done")
+	}
+}
+
+// An empty roll has its pages too.
+func TestNothingToPunch(t *testing.T) {
+	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C0\"\n  extent = \"1 notes\"\n}\n", "crank-2mm")
+	text := readBack(t, p, worksheet.Options{}, "-layout")
+	if !strings.Contains(text, "nothing to punch") || !strings.Contains(text, "page 1 of 1") {
+		t.Errorf("got\n%s", text)
+	}
+}
+
+const dense = `voice "a" {
+  talea  = "3 2 2 1"
+  color  = "C2+G2+C3 D3+A3+F4 E4+B4+G5"
+  extent = "5350 notes"
+}
+voice "b" {
+  talea  = "2 2 1"
+  color  = "C5+E5+A5 D5+F5+C6"
+  speed  = "sqrt(2)"
+  extent = "5350 notes"
+}
+`
+
+// 200,000 punches from the roll to the bytes of the PDF.
+func BenchmarkPDF(b *testing.B) {
+	p := plan(b, dense, "crank-2mm")
+	for b.Loop() {
+		again, err := bench.New(p.Roll, p.Profile)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := pdf.Encode(io.Discard, worksheet.Pages(again, worksheet.Options{Title: "Dense"}), nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(p.Punches), "punches")
+}
+
+// The same as CSV.
+func BenchmarkCSV(b *testing.B) {
+	p := plan(b, dense, "crank-2mm")
+	for b.Loop() {
+		again, err := bench.New(p.Roll, p.Profile)
+		if err != nil {
+			b.Fatal(err)
+		}
+		c := worksheet.NewCSV(io.Discard)
+		c.Add(again, "", 0)
+		if err := c.Close(); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(p.Punches), "punches")
+}
