@@ -267,7 +267,7 @@ func (e *encoder) path(p *draw.Path) {
 func (e *encoder) words(t *draw.Text) {
 	if e.o.Text == Outlines {
 		p := t.Outline()
-		if p.Title == "" {
+		if p.Title == "" && t.Face != typeface.Music { // a sign of music says nothing as text
 			p.Title = t.Text
 		}
 		e.path(p)

@@ -1,4 +1,4 @@
-// Package typeface turns text in one of four embedded faces into glyphs with
+// Package typeface turns text in one of five embedded faces into glyphs with
 // their advances, outlines.
 //
 // Glyph measures are in thousandths of an em, exact, with y pointing up as in
@@ -8,7 +8,10 @@
 // character that a face lacks is drawn as its empty box, glyph 0.
 //
 // The faces cover Latin, Latin Extended-A, Greek, arrows and the signs of
-// music and arithmetic that the drawings use; see fonts/make.py.
+// music and arithmetic that the drawings use; see fonts/make.py. Music holds the
+// signs of notation at their places in the Standard Music Font Layout (SMuFL
+// 1.4): its em is four staff spaces, its glyphs stand on the line or space that
+// they name.
 package typeface
 
 import (
@@ -32,6 +35,7 @@ const (
 	SansBold
 	Serif
 	SerifItalic
+	Music // signs of notation, not text
 	faceCount
 )
 
@@ -50,18 +54,24 @@ var serifData []byte
 //go:embed fonts/serif-italic.ttf
 var serifItalicData []byte
 
-// All are the faces in order.
+//go:embed fonts/music.ttf
+var musicData []byte
+
+// All are the faces of text in order; Music is none.
 func All() []Face { return []Face{Sans, SansBold, Serif, SerifItalic} }
 
 // String is the name of the face with its style, without blanks.
 func (f Face) String() string {
-	return [...]string{"RollwrightSans", "RollwrightSans-Bold", "RollwrightSerif", "RollwrightSerif-Italic"}[f.known()]
+	return [...]string{"RollwrightSans", "RollwrightSans-Bold", "RollwrightSerif", "RollwrightSerif-Italic", "RollwrightMusic"}[f.known()]
 }
 
 // Family is the name under which a style sheet speaks of the face.
 func (f Face) Family() string {
-	if f.Serifs() {
+	switch {
+	case f.Serifs():
 		return "Rollwright Serif"
+	case f == Music:
+		return "Rollwright Music"
 	}
 	return "Rollwright Sans"
 }
@@ -85,11 +95,17 @@ func (f Face) known() Face {
 
 // Data is the TrueType file of the face. It is shared: do not change it.
 func (f Face) Data() []byte {
-	return [...][]byte{sansData, sansBoldData, serifData, serifItalicData}[f.known()]
+	return [...][]byte{sansData, sansBoldData, serifData, serifItalicData, musicData}[f.known()]
 }
 
 // lastSign is the last character but U+FFFD that a face has: the music sharp.
 const lastSign rune = '♯'
+
+// The part of the private use area in which the Music face has its signs.
+const (
+	firstMusic rune = 0xE000
+	lastMusic  rune = 0xF3FF
+)
 
 // metrics is what is read from a font file once.
 type metrics struct {
@@ -140,6 +156,11 @@ func load(f Face) *metrics {
 		add(r)
 	}
 	add(unicode.ReplacementChar)
+	if f == Music {
+		for r := firstMusic; r <= lastMusic; r++ {
+			add(r)
+		}
+	}
 	return m
 }
 
@@ -258,12 +279,15 @@ func (f Face) head(word string, size, width float64) string {
 
 // Clean replaces every character that has no glyph by its nature (controls,
 // surrogates, bytes that are not UTF-8, marks of direction) by U+FFFD, every
-// kind of white space by a blank. The number of characters stays the same.
+// kind of white space by a blank. The signs of the Music face stay. The number
+// of characters stays the same.
 func Clean(text string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsSpace(r):
 			return ' '
+		case r >= firstMusic && r <= lastMusic:
+			return r
 		case !unicode.IsPrint(r):
 			return unicode.ReplacementChar
 		}
