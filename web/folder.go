@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -186,8 +188,7 @@ const oldPart = time.Hour
 
 // sweep removes what a server that was killed while writing has left.
 func (f *folder) sweep() {
-	entries, _ := fs.ReadDir(f.root.FS(), ".")
-	for _, e := range entries {
+	for _, e := range f.entries(".") {
 		if !strings.HasPrefix(e.Name(), partPrefix) || !strings.HasSuffix(e.Name(), partSuffix) {
 			continue
 		}
@@ -214,9 +215,8 @@ type named struct {
 func (n named) Name() string { return n.path }
 
 func (f *folder) listIn(dir string) []fs.FileInfo {
-	entries, _ := fs.ReadDir(f.root.FS(), dir)
 	var out []fs.FileInfo
-	for _, e := range entries {
+	for _, e := range f.entries(dir) {
 		name := path.Join(dir, e.Name())
 		if checkName(name) != nil || len(out) >= mostFiles {
 			continue
@@ -230,7 +230,7 @@ func (f *folder) listIn(dir string) []fs.FileInfo {
 
 // below are the pieces one folder down.
 func (f *folder) below() []fs.FileInfo {
-	entries, _ := fs.ReadDir(f.root.FS(), ".")
+	entries := f.entries(".")
 	var out []fs.FileInfo
 	for _, e := range entries[:min(len(entries), mostFiles)] {
 		if e.IsDir() && plainName(e.Name()) && len(out) < mostFiles {
@@ -240,12 +240,24 @@ func (f *folder) below() []fs.FileInfo {
 	return out
 }
 
+// entries are what a folder of the folder holds, by name; nothing when it cannot
+// be read.
+func (f *folder) entries(dir string) []fs.DirEntry {
+	d, err := f.root.Open(dir)
+	if err != nil {
+		return nil
+	}
+	defer d.Close()
+	out, _ := d.ReadDir(-1)
+	slices.SortFunc(out, func(a, b fs.DirEntry) int { return cmp.Compare(a.Name(), b.Name()) })
+	return out
+}
+
 // instruments is a text that changes whenever an instrument's file of the
 // folder does.
 func (f *folder) instruments() string {
-	entries, _ := fs.ReadDir(f.root.FS(), ".")
 	var b strings.Builder
-	for _, e := range entries {
+	for _, e := range f.entries(".") {
 		if info, err := e.Info(); err == nil && strings.HasSuffix(e.Name(), instrument.Extension) {
 			fmt.Fprintf(&b, "%s %d %d\n", e.Name(), info.Size(), info.ModTime().UnixNano())
 		}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"io/fs"
 	"math"
 	"net/http"
 	"path"
@@ -56,7 +55,7 @@ func (h *history) dir(name string) string { return dataFolder + "/history/" + na
 
 // list is the snapshots of a file, the newest first.
 func (h *history) list(name string) []snapshot {
-	entries, _ := fs.ReadDir(h.folder.root.FS(), h.dir(name))
+	entries := h.folder.entries(h.dir(name))
 	out := []snapshot{}
 	labels := map[string]bool{}
 	for _, e := range entries {
