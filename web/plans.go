@@ -1,6 +1,9 @@
 package web
 
 import (
+	"context"
+	"net/http"
+
 	"rollwright/perform"
 	"rollwright/plan"
 	"rollwright/workshop"
@@ -60,6 +63,25 @@ type canon struct {
 	Voices []string `json:"voices"`
 	Meet   string   `json:"meet"`
 	AtSec  float64  `json:"atSec"`
+}
+
+// planOf asks for the plan of a text that was worked on.
+type planOf struct {
+	ID string `json:"id"` // of the work
+}
+
+// plan answers with how the cycles of a text run. The page asks once the roll
+// is on the screen, so that typing does not wait for it.
+func (s *Server) plan(_ context.Context, in planOf) (out *plans, err error) {
+	job := s.desk.performed(in.ID)
+	if job == nil {
+		return nil, &refusal{http.StatusNotFound, "this text is not at hand any more: ask for its work again"}
+	}
+	err = safely(func() error {
+		out = plansOf(job)
+		return nil
+	})
+	return out, err
 }
 
 // mostMeetings bounds the meetings that are listed of all pairs together.

@@ -45,7 +45,6 @@ type head struct {
 	Pianos      []piano       `json:"pianos"`
 	Summary     string        `json:"summary"` // of the findings
 	Findings    []finding     `json:"findings"`
-	Plan        *plans        `json:"plan"`
 	Arrays      []packedArray `json:"arrays"`
 }
 
@@ -169,9 +168,9 @@ func complaintsOf(name string, o *offsets, err error) ([]complaint, error) {
 	return out, nil
 }
 
-// fill puts all that follows from a job into h and the arrays. The score, the
-// cycles and the plan on one side, the paper on the other are worked out at the
-// same time.
+// fill puts all that follows from a job into h and the arrays, but for the plan,
+// which takes longer than the paper where voices are many. The score and the
+// cycles on one side, the paper on the other are worked out at the same time.
 func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline) (*packed, error) {
 	h.OK = true
 	h.Title, h.Composer, h.Note, h.DurationSec = job.Title(), job.Piece.Composer, job.Piece.Note, job.Performance.EndSec
@@ -190,7 +189,6 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 		packScore(&score, job.Performance)
 		h.Voices = voicesOf(job, tree)
 		packItems(&score, job.Performance, h.Voices)
-		h.Plan = plansOf(job)
 		return ctx.Err()
 	})
 	if err != nil {

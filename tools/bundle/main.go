@@ -17,6 +17,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/evanw/esbuild/pkg/api"
 )
@@ -95,7 +96,7 @@ func build(folder string) ([]output, error) {
 		MinifyIdentifiers: true,
 		MinifySyntax:      true,
 		LegalComments:     api.LegalCommentsNone,
-		External:          []string{"/fonts/*"},
+		External:          []string{"/fonts/*", "/*.woff"},
 		LogLevel:          api.LogLevelWarning,
 	})
 	if len(result.Errors) > 0 {
@@ -105,12 +106,12 @@ func build(folder string) ([]output, error) {
 	for _, f := range result.OutputFiles {
 		outputs = append(outputs, output{filepath.Base(f.Path), f.Contents})
 	}
-	for _, name := range []string{"index.html", "favicon.svg", "words/en.json", "NOTICES.txt"} {
+	for _, name := range []string{"index.html", "favicon.svg", "words/en.json", "NOTICES.txt", "fonts/mono.woff", "fonts/mono-bold.woff"} {
 		data, err := os.ReadFile(filepath.Join(page, name))
 		if err != nil {
 			return nil, err
 		}
-		outputs = append(outputs, output{name, data})
+		outputs = append(outputs, output{strings.TrimPrefix(name, "fonts/"), data})
 	}
 	return outputs, nil
 }

@@ -1,7 +1,7 @@
 // What the page knows and shows at the moment.
 import type { Example, FileEntry, Session } from "./api";
 import { Cell } from "./cell";
-import type { Complaint, Finding, Work } from "./work";
+import type { Complaint, Finding, Plan, Work } from "./work";
 
 export const session = new Cell<Session | null>(null);
 export const files = new Cell<FileEntry[]>([]);
@@ -9,6 +9,8 @@ export const examples = new Cell<Example[]>([]);
 
 /** The analysis of the last text without errors. */
 export const work = new Cell<Work | null>(null);
+/** How its cycles run; it comes a little later. */
+export const plan = new Cell<Plan | null>(null);
 /** What is wrong with the text as it stands. */
 export const complaints = new Cell<Complaint[]>([]);
 /** Whether the work is of an older text, because the present one has errors. */

@@ -165,7 +165,6 @@ export interface Work {
   voices: Voice[];
   pianos: Piano[];
   findings: Finding[];
-  plan: Plan;
   slots: Slots;
   score: Events;
   roll: Events;

@@ -6,9 +6,9 @@ import { Canvas, sans } from "../look/canvas";
 import { isDark, palette, type Palette } from "../look/palette";
 import { hue, pattern, Swatch } from "../look/voice";
 import { heard, seek } from "../sound/player";
-import { pair as pairCell, work as workCell } from "../state";
+import { pair as pairCell, plan as planCell, work as workCell } from "../state";
 import { t, tn } from "../words";
-import type { Pair, Work } from "../work";
+import type { Pair, Plan, Work } from "../work";
 
 /** A time axis under a drawing; gives back where a time lies. */
 function axis(ctx: CanvasRenderingContext2D, width: number, height: number, most: number, look: Palette, left = 8): (sec: number) => number {
@@ -90,7 +90,6 @@ function PairView({ work, p, index }: { work: Work; p: Pair; index: number }) {
         <>
           <Canvas class="meets" role="img" aria-label={tn("meetings.label", p.count, { a: p.a, b: p.b })} paint={(ctx, w, h) => paintMeetings(ctx, w, h, work, p)} />
           <p>{p.reason}</p>
-          {p.next && <p class="second">{p.next}</p>}
           <ol class="meets-list">
             {steps.slice(0, 40).map((m) => (
               <li key={`${m.sec} ${m.near}`}>
@@ -112,11 +111,11 @@ function ratio(p: Pair): string {
   return /^\d+(\/\d+)?$/.test(exact) || p.decimal === null ? exact : `${exact} ≈ ${number(p.decimal, 4)}`;
 }
 
-function paintTempo(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work): void {
+function paintTempo(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work, plan: Plan): void {
   const look = palette();
   const left = 38;
   const x = axis(ctx, width, height, work.durationSec, look, left);
-  const all = work.plan.tempo.flatMap((v) => v.points.map((p) => p[1]));
+  const all = plan.tempo.flatMap((v) => v.points.map((p) => p[1]));
   if (all.length === 0) return;
   const low = Math.min(...all) / 1.15;
   const high = Math.max(...all) * 1.15;
@@ -129,7 +128,7 @@ function paintTempo(ctx: CanvasRenderingContext2D, width: number, height: number
   for (const q of [Math.max(...all), Math.min(...all)]) ctx.fillText(number(q, q < 100 ? 1 : 0), left - 5, y(q));
   ctx.lineWidth = 2;
   ctx.lineCap = "round";
-  for (const v of work.plan.tempo) {
+  for (const v of plan.tempo) {
     ctx.strokeStyle = v.voice % 8 === 7 && look.bench < "#8" ? look.second : hue(v.voice);
     ctx.setLineDash(pattern(v.voice, 2));
     ctx.beginPath();
@@ -140,11 +139,11 @@ function paintTempo(ctx: CanvasRenderingContext2D, width: number, height: number
   playhead(ctx, x(Math.max(0, heard())), base, look);
 }
 
-function paintDensity(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work): void {
+function paintDensity(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work, plan: Plan): void {
   const look = palette();
   const left = 38;
   const x = axis(ctx, width, height, work.durationSec, look, left);
-  const { binSec, counts } = work.plan.density;
+  const { binSec, counts } = plan.density;
   const most = Math.max(1, ...counts);
   const base = height - 18;
   const y = (n: number) => base - (n / most) * (base - 8);
@@ -169,8 +168,9 @@ function paintDensity(ctx: CanvasRenderingContext2D, width: number, height: numb
 export function Meetings() {
   const work = use(workCell);
   use(isDark);
-  if (!work) return <p class="note">{t("findings.waiting")}</p>;
-  const { pairs } = work.plan;
+  const plan = use(planCell);
+  if (!work || !plan) return <p class="note">{t("findings.waiting")}</p>;
+  const { pairs } = plan;
   return (
     <div class="meetings">
       {pairs.length === 0 && <p class="note">{t("meetings.none")}</p>}
@@ -185,9 +185,9 @@ export function Meetings() {
         </>
       )}
       <h2>{t("meetings.tempo")}</h2>
-      <Canvas class="chart" role="img" aria-label={t("meetings.tempo.label")} paint={(ctx, w, h) => paintTempo(ctx, w, h, work)} />
+      <Canvas class="chart" role="img" aria-label={t("meetings.tempo.label")} paint={(ctx, w, h) => paintTempo(ctx, w, h, work, plan)} />
       <h2>{t("meetings.density")}</h2>
-      <Canvas class="chart" role="img" aria-label={t("meetings.density.label")} paint={(ctx, w, h) => paintDensity(ctx, w, h, work)} />
+      <Canvas class="chart" role="img" aria-label={t("meetings.density.label")} paint={(ctx, w, h) => paintDensity(ctx, w, h, work, plan)} />
     </div>
   );
 }

@@ -5,15 +5,17 @@ import { t } from "../words";
 import type { Scene } from "./holes";
 
 /** How far the strip reaches above and below the row of ports on the screen. */
-export function barReach(zoom: number): { above: number; below: number } {
-  return { above: Math.max(9, Math.min(26, zoom * 4)), below: Math.max(18, Math.min(34, zoom * 7)) };
+export function barReach(s: Scene): { above: number; below: number } {
+  const { zoom } = s.view;
+  const port = (s.piano.bar.height * zoom) / 2;
+  return { above: Math.max(9, Math.min(26, zoom * 4), port + 12), below: Math.max(18, Math.min(34, zoom * 7), port + 24) };
 }
 
 /** Paints the strip with its shut ports and their names; the holes come over it. */
 export function paintBar(s: Scene): void {
   const { ctx, view, piano, look } = s;
   const [left, right] = view.edges;
-  const { above, below } = barReach(view.zoom);
+  const { above, below } = barReach(s);
   const y = view.barY;
   const from = left - 18;
   const width = right - left + 36;
@@ -70,7 +72,7 @@ export function paintOpen(s: Scene): void {
 /** The names of the notes, as many as find room: all of them, or those of every C; control ports by their office. */
 function names(s: Scene): void {
   const { ctx, view, piano, look } = s;
-  const { below } = barReach(view.zoom);
+  const { below } = barReach(s);
   const size = Math.max(9, Math.min(15, view.zoom * 2.4));
   const step = (25.4 / 9) * view.zoom;
   ctx.font = `${size}px ${sans}`;

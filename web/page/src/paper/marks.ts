@@ -1,14 +1,14 @@
 // What is marked on the paper besides holes: findings, meetings, the stretch
 // that is repeated, the hole that is looked at.
 import { loop } from "../sound/player";
-import { chosen, pair, shown } from "../state";
+import { chosen, pair, plan, shown } from "../state";
 import { hue } from "../look/voice";
 import { paintRing, type Scene } from "./holes";
-import { rulerWidth } from "./rulers";
+import { narrowRuler, rulerWidth } from "./rulers";
 import { alongAt } from "./transport";
 
 export function paintMarks(s: Scene, focus: number, narrow: boolean): void {
-  const inset = narrow ? 34 : rulerWidth;
+  const inset = narrow ? narrowRuler : rulerWidth;
   paintLoop(s, inset);
   paintMeetings(s);
   paintFindings(s);
@@ -33,7 +33,7 @@ function paintLoop(s: Scene, inset: number): void {
 
 /** Where the chosen pair of voices meets: a line across, a diamond at each end. */
 function paintMeetings(s: Scene): void {
-  const p = s.work.plan.pairs[pair.value];
+  const p = plan.value?.pairs[pair.value];
   if (!p) return;
   const { ctx, view, piano, look } = s;
   const [left, right] = view.edges;

@@ -8,7 +8,8 @@ import { after, type Voice } from "../work";
 import type { Scene } from "./holes";
 import { alongAt, secAt, speedAt } from "./transport";
 
-export const rulerWidth = 50;
+export const rulerWidth = 58;
+export const narrowRuler = 40;
 const leastGap = 56; // pixels between two labels
 
 const timeSteps = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600];
@@ -21,7 +22,7 @@ function stepOf(steps: number[], least: number): number {
 
 export function paintRulers(s: Scene, voice: Voice | undefined, narrow: boolean): void {
   const { ctx, view, look } = s;
-  const width = narrow ? 34 : rulerWidth;
+  const width = narrow ? narrowRuler : rulerWidth;
   ctx.fillStyle = look.bench;
   ctx.globalAlpha = 0.9;
   ctx.fillRect(0, 0, width, view.height);

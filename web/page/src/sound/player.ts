@@ -30,6 +30,8 @@ let ready: Promise<void> | null = null;
 let told = { sec: 0, time: 0 };
 let still = 0; // where the paper rests while nothing plays
 let wanted = 0; // counts the presses of play
+let asked = 0; // when play was pressed last
+let delay = 0; // milliseconds from there until the mixer had begun and its first frames were out
 
 const notes = new Notes(
   () => session.value?.soundVersion ?? "",
@@ -48,6 +50,10 @@ function open(): Promise<void> {
     mixer.connect(loud).connect(context.destination);
     mixer.port.onmessage = ({ data }) => {
       told = data;
+      if (data.playing && asked) {
+        delay = performance.now() - asked + 1000 * (context!.outputLatency || context!.baseLatency || 0);
+        asked = 0;
+      }
       if (!data.playing && playing.value && !loading.value) rest(data.sec);
     };
     sendAll();
@@ -62,8 +68,8 @@ export function heard(): number {
 }
 
 /** For tests: the audio clock and what is known of it. */
-export function soundState(): { time: number; heard: number; playing: boolean; state: string } {
-  return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, state: context?.state ?? "none" };
+export function soundState() {
+  return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, delay };
 }
 
 function events(w: Work): Events {
@@ -121,6 +127,7 @@ export async function play(from = heard()): Promise<void> {
   const w = work.value;
   if (!w) return;
   const mine = ++wanted;
+  asked = performance.now();
   let sec = from >= w.durationSec - 0.01 ? 0 : from;
   if (loop.value && (sec < loop.value[0] || sec >= loop.value[1])) sec = loop.value[0];
   still = sec;

@@ -2,9 +2,9 @@
 // is written within a second of every change and never over somebody else's.
 import { ask, askBinary, get, Refusal, type FileEntry, type Session, type Splice } from "../api";
 import { Cell } from "../cell";
-import { complaints, files, say, session, stale, trouble, work } from "../state";
+import { complaints, files, plan, say, session, stale, trouble, work } from "../state";
 import { t } from "../words";
-import { workOf, type Complaint, type Finding } from "../work";
+import { workOf, type Complaint, type Finding, type Plan } from "../work";
 import * as editor from "./editor";
 
 export interface Open {
@@ -52,7 +52,10 @@ export async function analyse(): Promise<void> {
       stale.set(!answer.json.ok);
       if (answer.json.ok) {
         const next = workOf(answer);
-        if (next.id !== work.value?.id) work.set(next);
+        if (next.id !== work.value?.id) {
+          work.set(next);
+          planLater();
+        }
       }
       if (since) latency.set(performance.now() - since);
       mark();
@@ -62,6 +65,31 @@ export async function analyse(): Promise<void> {
     }
   } while (again);
   asking = false;
+}
+
+// The plan takes longer where voices are many: it waits for a pause in typing.
+
+const planAfter = 120; // milliseconds
+let planning = 0;
+let asked = false;
+
+function planLater(): void {
+  clearTimeout(planning);
+  planning = window.setTimeout(askPlan, planAfter);
+}
+
+async function askPlan(): Promise<void> {
+  if (asked) return planLater();
+  const w = work.value;
+  if (!w) return;
+  asked = true;
+  try {
+    const answer = await ask<Plan>("plan", { id: w.id });
+    if (work.value === w) plan.set(answer);
+  } catch (e) {
+    if (!(e instanceof Refusal)) lost(e); // else the text has gone on meanwhile
+  }
+  asked = false;
 }
 
 /** Errors, and the findings' lines, in the margin of the text. */

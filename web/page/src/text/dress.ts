@@ -4,8 +4,8 @@ import { EditorView } from "@codemirror/view";
 import { tags } from "@lezer/highlight";
 
 const style = HighlightStyle.define([
-  { tag: tags.lineComment, color: "var(--second)", fontStyle: "italic", fontFamily: "var(--serif)" },
-  { tag: tags.blockComment, color: "var(--second)", fontStyle: "italic", fontFamily: "var(--serif)" },
+  { tag: tags.lineComment, color: "var(--second)", fontStyle: "italic", fontFamily: "var(--serif)", fontSize: "1.08em" },
+  { tag: tags.blockComment, color: "var(--second)", fontStyle: "italic", fontFamily: "var(--serif)", fontSize: "1.08em" },
   { tag: tags.typeName, color: "var(--brass-ink)", fontWeight: "600" },
   { tag: tags.labelName, color: "var(--ink)", fontWeight: "600" },
   { tag: tags.definition(tags.propertyName), color: "var(--ink)" },
@@ -17,7 +17,7 @@ const style = HighlightStyle.define([
 
 const dress = EditorView.theme({
   "&": { height: "100%", backgroundColor: "transparent", color: "var(--ink)", fontSize: "var(--text-size)" },
-  ".cm-scroller": { fontFamily: "var(--sans)", lineHeight: "1.55", fontVariantNumeric: "tabular-nums" },
+  ".cm-scroller": { fontFamily: "var(--mono)", lineHeight: "1.55", fontVariantNumeric: "tabular-nums" },
   ".cm-content": { caretColor: "var(--brass-ink)", padding: "10px 0 40vh" },
   ".cm-cursor": { borderLeftColor: "var(--brass-ink)", borderLeftWidth: "2px" },
   "&.cm-focused": { outline: "none" },

@@ -1,0 +1,118 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// The numbers that the documents state of the page, in Debian's chromium
+// without a graphics card. They are measured, not asserted.
+
+// manyNotes is a piece of 40 voices, on keys of their own, with so many notes
+// in all, 300 a second.
+func manyNotes(notes int) string {
+	var b strings.Builder
+	fmt.Fprintln(&b, "title = \"Many\"\ntempo = 112.5\nhold = 0.5")
+	const voices = 40
+	for v := range voices {
+		fmt.Fprintf(&b, "voice \"v%d\" {\n  talea = \"1\"\n  color = %q\n  extent = \"%d notes\"\n}\n", v, pitchOf(24+2*v)+" "+pitchOf(25+2*v), notes/voices)
+	}
+	return b.String()
+}
+
+func pitchOf(key int) string {
+	return [...]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}[key%12] + fmt.Sprint(key/12-1)
+}
+
+// BenchmarkPageKeyToRoll is from the press of a key in the text to the new
+// roll in the page, ready to be painted.
+func BenchmarkPageKeyToRoll(b *testing.B) {
+	for _, notes := range []int{10_000, 200_000} {
+		b.Run(fmt.Sprint(notes), func(b *testing.B) {
+			w := serve(b, map[string]string{"many.piece": manyNotes(notes)})
+			p := visit(b, chrome(b), w.address())
+			p.skipTour()
+			p.await(fmt.Sprintf(`bench.work.value.pianos[0].slots.count === %d`, notes))
+			p.js(`document.querySelector(".cm-content").focus()`)
+			var all []float64
+			for b.Loop() {
+				p.js(`window.before = bench.work.value.id`)
+				p.insert("#")
+				p.await(`bench.work.value.id !== window.before`)
+				all = append(all, value[float64](p, `bench.latency.value`))
+			}
+			slices.Sort(all)
+			b.ReportMetric(all[len(all)/2], "ms/key")
+			b.ReportMetric(0, "ns/op")
+		})
+	}
+}
+
+// BenchmarkPageFrames pulls the paper with 200,000 slots along, a frame at a
+// time, at several distances.
+func BenchmarkPageFrames(b *testing.B) {
+	w := serve(b, map[string]string{"many.piece": manyNotes(200_000)})
+	p := visit(b, chrome(b), w.address())
+	p.skipTour()
+	for _, zoom := range []struct {
+		name  string
+		steps int // of the zoom buttons, away from the whole width
+	}{{"width", 0}, {"near", 5}, {"far", -3}, {"whole", -12}} {
+		b.Run(zoom.name, func(b *testing.B) {
+			p.js(`document.querySelectorAll(".zoom button")[2].click(); await new Promise(r => setTimeout(r, 200))`)
+			for range max(zoom.steps, -zoom.steps) {
+				p.js(fmt.Sprintf(`document.querySelectorAll(".zoom button")[%d].click()`, map[bool]int{true: 0, false: 1}[zoom.steps > 0]))
+			}
+			type result struct{ Paint, Paint95, Frame, Frame95 float64 }
+			var r result
+			for b.Loop() {
+				r = value[result](p, `(async () => {
+					bench.painted.times.length = 0;
+					const gaps = []; let last = performance.now();
+					for (let i = 0; i < 120; i++) {
+						bench.seek(100 + i / 60);
+						await new Promise(requestAnimationFrame);
+						const now = performance.now(); gaps.push(now - last); last = now;
+					}
+					const at = (list, share) => list.slice(10).sort((a, b) => a - b)[Math.floor((list.length - 11) * share)];
+					const t = bench.painted.times;
+					return {Paint: at(t, .5), Paint95: at(t, .95), Frame: at(gaps, .5), Frame95: at(gaps, .95)};
+				})()`)
+			}
+			b.ReportMetric(r.Paint, "ms/paint")
+			b.ReportMetric(r.Paint95, "ms/paint95")
+			b.ReportMetric(r.Frame, "ms/frame")
+			b.ReportMetric(r.Frame95, "ms/frame95")
+			b.ReportMetric(0, "ns/op")
+		})
+	}
+}
+
+// BenchmarkPageFirstSound is from the press of the play key to the first sound
+// at the device, once the notes are there.
+func BenchmarkPageFirstSound(b *testing.B) {
+	w := serve(b, map[string]string{"small.piece": small})
+	p := visit(b, chrome(b), w.address())
+	p.skipTour()
+	p.js(`document.querySelector(".paper-canvas").focus()`)
+	p.keys(" ")
+	p.await(`bench.soundState().playing`)
+	time.Sleep(500 * time.Millisecond)
+	p.keys(" ")
+	var all []float64
+	for b.Loop() {
+		p.keys("b")
+		p.keys(" ")
+		p.await(`bench.soundState().playing`)
+		time.Sleep(100 * time.Millisecond)
+		all = append(all, value[float64](p, `bench.soundState().delay`))
+		p.keys(" ")
+		p.await(`!bench.soundState().playing`)
+	}
+	slices.Sort(all)
+	b.ReportMetric(all[len(all)/2], "ms")
+	b.ReportMetric(0, "ns/op")
+}
