@@ -170,7 +170,7 @@ func TestDry(t *testing.T) {
 		last := wet
 		for _, dry := range []float64{0.25, 0.5, 0.75, 1} {
 			got := t60(rendered(t, key, Felt, dry, 80, 50))
-			if want := wet * math.Pow(8, -dry); !(got < last) || math.Abs(got/want-1) > 0.2 {
+			if want := wet * math.Pow(8, -dry); !(got < last) || math.Abs(got/want-1) > 0.3 { // beats keep their own time
 				t.Errorf("key %d, dry %.2f: T60 %.2f s, wanted about %.2f", key, dry, got, want)
 			}
 			last = got

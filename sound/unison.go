@@ -11,7 +11,7 @@ type damped struct {
 }
 
 // How the strings of a unison differ. The mistuning is slight and other for
-// every key, 0.08 to 0.16 cents from the middle, chosen by measure: what a
+// every key, 0.16 to 0.32 cents from the middle, chosen by measure: what a
 // listener takes for the pitch stays within half a cent. The blow is a little uneven, as no
 // hammer is flat (chosen by measure).
 var (
@@ -64,11 +64,11 @@ func (c *Course) strands(n int, faster float64) []strand {
 	return out
 }
 
-// mistuning of the course, cents: 0.08 to 0.16, spread over the keys by the
+// mistuning of the course, cents: 0.16 to 0.32, spread over the keys by the
 // golden ratio so that neighbours differ.
 func (c *Course) mistuning() float64 {
 	_, frac := math.Modf(float64(c.Key) * (math.Sqrt(5) - 1) / 2)
-	return 0.08 + 0.08*frac
+	return 0.16 + 0.16*frac
 }
 
 // secularRoots solves 1 + k sum 1/(x - d_j) = 0 by K. Dochev's and E. Durand's
