@@ -86,8 +86,8 @@ func Cuts(f *perform.Performance, instruments []*instrument.Instrument, o Option
 	given = slices.Compact(given)
 	var cuts []Cut
 	from := 0.0
-	for _, at := range append(given, f.EndSec) {
-		last := at == f.EndSec
+	for i, at := range append(given, f.EndSec) {
+		last := i == len(given)
 		if !last && !(at > 0 && at < f.EndSec) {
 			return nil, fmt.Errorf("spools: a spool cannot end at %.3f s; the piece lasts from 0 to %.3f s", at, f.EndSec)
 		}
