@@ -100,7 +100,7 @@ func (t *holes) slot(piano string, paper *roll.Roll, s *roll.Slot) bool {
 	t.millimetres(s.TrailMM)
 	t.integer(int64(s.Punches))
 	switch {
-	case port.Role != instrument.Note:
+	case port.Role != instrument.Note, s.Causes.First.Note == 0: // a control port, or a roll that no event made
 		t.none()
 		t.none()
 	case len(s.Causes.More) == 0:

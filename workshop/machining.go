@@ -54,13 +54,9 @@ func (j *Job) writeBeds(ctx context.Context, path string, s *spools.Spool, o *Op
 		return nil, err
 	}
 	extension := filepath.Ext(path)
-	digits := len(fmt.Sprint(len(plan.Beds)))
 	var made []string
 	for i := range plan.Beds {
-		name := path
-		if len(plan.Beds) > 1 {
-			name = fmt.Sprintf("%s-bed-%0*d%s", strings.TrimSuffix(path, extension), digits, i+1, extension)
-		}
+		name := bedName(path, i+1, len(plan.Beds))
 		err := outfile.Write(ctx, name, func(w io.Writer) error {
 			return writeBed(w, plan, &plan.Beds[i], strings.ToLower(extension), j.spoolTitle(s))
 		})
@@ -70,6 +66,15 @@ func (j *Job) writeBeds(ctx context.Context, path string, s *spools.Spool, o *Op
 		made = append(made, name)
 	}
 	return made, nil
+}
+
+// bedName is the file of one bed of so many.
+func bedName(path string, n, of int) string {
+	if of == 1 {
+		return path
+	}
+	extension := filepath.Ext(path)
+	return fmt.Sprintf("%s-bed-%0*d%s", strings.TrimSuffix(path, extension), len(fmt.Sprint(of)), n, extension)
 }
 
 func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) error {

@@ -53,6 +53,7 @@ type grammar struct {
 	Punch       punchCommand       `cmd:"" help:"Lead through punching by hand, row after row, and remember what is cut."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
 	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
+	Calibrate   calibrateCommand   `cmd:"" help:"Make a test roll, and fit the instrument to what it did."`
 	Machines    machinesCommand    `cmd:"" help:"List, show or copy the built-in machines that cut rolls."`
 }
 

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"rollwright/calibrate"
+	"rollwright/instrument"
+	"rollwright/roll"
+	"rollwright/source"
+	"rollwright/workshop"
+)
+
+// calibrateCommand makes a test roll, and turns what was read while it played
+// into an instrument.
+type calibrateCommand struct {
+	Roll calibrateRoll `cmd:"" help:"Write a test roll, a form to note what the instrument does, and a file for the readings."`
+	Read calibrateRead `cmd:"" help:"Fit the instrument to the readings, and write its file."`
+}
+
+type calibrateRoll struct {
+	Instrument string     `arg:"" help:"The instrument as it is now: a built-in one, or a .instrument file."`
+	Folder     string     `arg:"" help:"The folder to write into; it is made if need be."`
+	Length     lengthFlag `placeholder:"12m" help:"How long the roll is (12m). The longer, the better build-up is told."`
+	Paper      string     `enum:"a4,letter" default:"a4" help:"Paper of tiles and form: a4 or letter."`
+	Machine    string     `placeholder:"NAME|FILE" help:"Programs for this machine, too."`
+}
+
+func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
+	made, err := workshop.WriteTestRoll(ctx, c.Instrument, c.Folder, workshop.TestRollOptions{
+		LengthMM: float64(c.Length), Letter: c.Paper == "letter", Machine: c.Machine,
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made), "file"), c.Folder, strings.Join(made, ", "))
+	readings := filepath.Join(c.Folder, workshop.TestRollName)
+	fmt.Fprintf(t.out, "cut the roll, print form.pdf, play; then fill in %s and: rollwright calibrate read %s --write mine.instrument\n", readings, readings)
+	return nil
+}
+
+type calibrateRead struct {
+	Readings string   `arg:"" help:"The file of readings; - reads standard input."`
+	Write    string   `placeholder:"FILE" help:"Write the instrument as it was found to this file."`
+	Piece    []string `placeholder:"FILE" help:"Say what the calibration is worth for this piece; without it, for the test roll."`
+}
+
+// mostReadings is the longest file of readings, in bytes.
+const mostReadings = 200_000
+
+func (c *calibrateRead) Run(ctx context.Context, t terminal) error {
+	if c.Write != "" && !strings.HasSuffix(c.Write, instrument.Extension) {
+		return usageError{c.Write + ": an instrument's file ends in " + instrument.Extension}
+	}
+	result, err := c.fit(t)
+	if err != nil {
+		return err
+	}
+	if err := result.WriteReport(t.out); err != nil {
+		return err
+	}
+	if err := c.timing(ctx, t, result); err != nil || c.Write == "" {
+		return err
+	}
+	if _, err := os.Lstat(c.Write); err == nil {
+		return fmt.Errorf("%s is there already and stays as it is; name another file", c.Write)
+	}
+	if err := workshop.WriteCalibrated(ctx, c.Write, result); err != nil {
+		return err
+	}
+	fmt.Fprintf(t.err, "wrote %s; a piece uses it with: instrument = %q\n", c.Write, c.Write)
+	return nil
+}
+
+func (c *calibrateRead) fit(t terminal) (*calibrate.Result, error) {
+	in := t.in
+	if c.Readings != "-" {
+		file, err := os.Open(c.Readings)
+		if err != nil {
+			return nil, err
+		}
+		defer file.Close()
+		in = file
+	}
+	text, err := io.ReadAll(io.LimitReader(in, mostReadings+1))
+	if err != nil {
+		return nil, err
+	}
+	readings, err := calibrate.Read(&source.File{Name: c.Readings, Text: text})
+	if err != nil {
+		return nil, err
+	}
+	return workshop.Calibrate(readings)
+}
+
+// timing says how far notes fall beside their times without the calibration,
+// and with it.
+func (c *calibrateRead) timing(ctx context.Context, t terminal, result *calibrate.Result) error {
+	if len(c.Piece) == 0 {
+		return result.WriteTiming(t.out, "this test roll", []*roll.Roll{result.Test.Roll})
+	}
+	for _, name := range c.Piece {
+		job, err := workshop.Open(ctx, name, t.in)
+		if err != nil {
+			return err
+		}
+		rolls, err := job.Rolls()
+		if err != nil {
+			return err
+		}
+		if err := result.WriteTiming(t.out, name, rolls); err != nil {
+			return err
+		}
+	}
+	return nil
+}
