@@ -264,6 +264,19 @@ func TestChecks(t *testing.T) {
 	}
 }
 
+// On tenths of a millimetre, punches 2.2578 mm apart stand 2.2 or 2.3 apart: webs
+// of at most 2.3 - 1.7272 = 0.5728 mm, a hair more than the 0.5715 that half a
+// port bears. On half millimetres they stand up to 2.5 apart.
+func TestWebs(t *testing.T) {
+	r := rolls(t, twoNotes)[0]
+	if pl := plan(t, r, profile(t, "")); math.Abs(pl.WebMM-0.5728) > 1e-9 || pl.WebTooWide() {
+		t.Errorf("web %g, too wide %t", pl.WebMM, pl.WebTooWide())
+	}
+	if pl := plan(t, r, profile(t, "crank {\n  parts = 4\n}\n")); math.Abs(pl.WebMM-0.7728) > 1e-9 || !pl.WebTooWide() {
+		t.Errorf("web %g, too wide %t", pl.WebMM, pl.WebTooWide())
+	}
+}
+
 // A rack of nine notches to the inch whose first stands under the sustaining
 // port (11.6417 mm, the third place outwards from the lowest note): A0, three
 // places on, is at notch 4 when the first is 1; C2, port 18 of the bar, at 19.

@@ -23,6 +23,7 @@ type Plan struct {
 
 	Merged    int     // punches of the roll that fall together on one part of the dial with their neighbour
 	LargestMM float64 // the furthest that a punch stands from its place on the roll
+	WebMM     float64 // the widest web of paper inside a slot; 0: none
 
 	notches []int // by port
 }
@@ -103,10 +104,14 @@ func (p *Plan) collect() ([]punch, error) {
 		if !(math.Abs(s.FirstMM) < mostMM && math.Abs(s.LastMM) < mostMM) {
 			return nil, fmt.Errorf("bench: slot %d lies at %g mm, beyond %g", i+1, s.LastMM, float64(mostMM))
 		}
-		n := int32(0)
+		n, before := int32(0), int64(0)
 		for mm := range p.Roll.Punches(s) {
 			n++
 			dial := crank.nearestPart(mm)
+			if n > 1 {
+				p.WebMM = max(p.WebMM, crank.MM(dial-before)-p.DieMM())
+			}
+			before = dial
 			p.LargestMM = max(p.LargestMM, math.Abs(crank.MM(dial)-mm))
 			punches = append(punches, punch{dial, Stroke{s.Port, int32(i), n, s.Punches}})
 		}
@@ -216,6 +221,10 @@ func (p *Plan) DieMM() float64 { return p.Roll.Instrument.Die.DiameterMM }
 func (p *Plan) StrokeMM(i int, s Stroke) (acrossMM, alongMM float64) {
 	return p.Roll.Instrument.Bar.Ports[s.Port].AcrossMM, p.AlongMM(p.Rows[i].Dial)
 }
+
+// WebTooWide reports whether the dial is so coarse that a web may shut its
+// port: wider than the instrument bears, by more than a hundredth.
+func (p *Plan) WebTooWide() bool { return p.WebMM > p.Roll.Instrument.WebMaxMM()+0.01 }
 
 // Notch is the number by which the rack knows a port.
 func (p *Plan) Notch(port int32) int { return p.notches[port] }

@@ -83,7 +83,7 @@ func (s *Set) drift(spool *spools.Spool) string {
 		pair.SpeedShare = 0.01
 	}
 	sec := spool.ToSec - spool.FromSec
-	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2g s apart after %s, the end of this spool; after %.2g s already the ear hears two attacks (%.0f ms) where one is written. Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison.",
+	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2f s apart after %s, the end of this spool; after %.3g s already the ear hears two attacks (%.0f ms) where one is written. Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison.",
 		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), clock(sec), pair.HeardAfterSec(), 1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
 }
 
@@ -110,7 +110,7 @@ func (s *Set) gaps(spool *spools.Spool) string {
 			parts = append(parts, fmt.Sprintf("and %d more", len(meetings)-most))
 			break
 		}
-		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2g s)", clock(m.FromSec), clock(m.ToSec), m.DriftSec))
+		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2f s)", clock(m.FromSec), clock(m.ToSec), m.DriftSec))
 	}
 	return "All pianos rest long enough to hold the drift since the rest before: " + strings.Join(parts, "; ") + ". The one that is ahead stops there and starts again with the other. Times count from the beginning of the spool."
 }

@@ -149,7 +149,8 @@ func (c *Changes) patch(s *journal.State, port int32, acrossMM, alongMM float64)
 
 // slot finds which strokes of one slot the holes on it stand for.
 func (c *Changes) slot(p *bench.Plan, s *journal.State, strokes []stroke, holes []float64, acrossMM float64) {
-	widest := p.DieMM() + p.Roll.Instrument.WebMaxMM()
+	// Both holes may stand half a part of the dial beside their places.
+	widest := p.DieMM() + p.Roll.Instrument.WebMaxMM() + p.Profile.Crank.PartMM()
 	for i, st := range strokes {
 		k, _ := slices.BinarySearch(holes, st.mm)
 		near := k < len(holes) && holes[k]-st.mm <= nearAlongMM || k > 0 && st.mm-holes[k-1] <= nearAlongMM

@@ -78,6 +78,9 @@ func (s *sheet) steps() []step {
 		if s.plan.Merged > 0 {
 			how += fmt.Sprintf(" %s fell on their neighbours and are left out: a finer dial would part them.", noun(s.plan.Merged, "stroke"))
 		}
+		if s.plan.WebTooWide() {
+			how += fmt.Sprintf(" Webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm: take a finer dial.", s.plan.WebMM, s.plan.Roll.Instrument.WebMaxMM())
+		}
 		out = append(out, step{"How exact this is", how})
 	}
 	return out

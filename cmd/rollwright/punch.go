@@ -185,6 +185,9 @@ func (w *work) status(out io.Writer) error {
 	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", punching.Hours(e.WorkSec), e.PunchesAnHour, assumed, count(e.Sessions, "sitting"))
 	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %.0f mm across\n",
 		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, e.SpoolMM)
+	if w.plan.WebTooWide() {
+		fmt.Fprintf(&b, "mind: webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm; take a finer dial\n", w.plan.WebMM, w.plan.Roll.Instrument.WebMaxMM())
+	}
 	_, err := io.WriteString(out, b.String())
 	return err
 }

@@ -1,0 +1,208 @@
+package labels_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"rollwright/draw"
+	"rollwright/instrument"
+	"rollwright/labels"
+	"rollwright/pdf"
+	"rollwright/perform"
+	"rollwright/piecefile"
+	"rollwright/roll"
+	"rollwright/source"
+	"rollwright/spools"
+)
+
+// set is the labels of a piece on spools of so much music.
+func set(t testing.TB, text string, longestMM float64, stretch instrument.Stretch) *labels.Set {
+	t.Helper()
+	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(text)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := perform.New(p, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var instruments []*instrument.Instrument
+	for i, piano := range p.Pianos {
+		in, err := instrument.Load(piano.Instrument, "")
+		if err == nil {
+			in, err = roll.AtTempo(p, i, in)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		instruments = append(instruments, in.Stretched(stretch))
+	}
+	cuts, err := spools.Cuts(f, instruments, spools.Options{LongestMM: longestMM})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := spools.Split(f, instruments, cuts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &labels.Set{Title: p.Title, Composer: p.Composer, Spools: all, Stretch: stretch, Rests: spools.Rests(f.Events(), labels.LeastRestSec)}
+}
+
+// Two pianos at tempo 85; pairs of notes of a second with two seconds of
+// silence, ten times: 38 s to the end of the last note.
+const two = `title = "Weft and Warp"
+composer = "Hollinbeck Mill"
+tempo = 60
+unit = "1/4"
+piano "left" {
+  roll_tempo = 85
+}
+piano "right" {
+  roll_tempo = 85
+}
+voice "a" {
+  talea = "1 1 (2)"
+  color = "C4 D4"
+  extent = "20 notes"
+  piano = "left"
+}
+voice "b" {
+  like  = "a"
+  piano = "right"
+}
+`
+
+// pages are the words of each page, read by another program.
+func pages(t *testing.T, s *labels.Set) []string {
+	t.Helper()
+	judge, err := exec.LookPath("pdftotext")
+	if err != nil {
+		if os.Getenv("CI") != "" {
+			t.Fatal("pdftotext (poppler-utils) is missing")
+		}
+		t.Skip("pdftotext (poppler-utils) is missing: the labels are not read back")
+	}
+	var b bytes.Buffer
+	if err := pdf.Encode(&b, s.Pages(), nil); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(t.TempDir(), "labels.pdf")
+	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(judge, "-raw", name, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	list := strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
+	for i := range list {
+		list[i] = strings.Join(strings.Fields(list[i]), " ")
+	}
+	return list
+}
+
+func says(t *testing.T, page string, wants ...string) {
+	t.Helper()
+	for _, want := range wants {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q in\n%s", want, page)
+		}
+	}
+}
+
+// At tempo 85 (43.18 mm/s) 1000 mm are 23.16 s: the first spool ends half a
+// second before the note at 20, at 19.5; from there the piece has 18.5 s left.
+// The last note of the first spool ends at 18 s: 777.24 mm.
+func TestLabels(t *testing.T) {
+	got := pages(t, set(t, two, 1000, instrument.Stretch{}))
+	if len(got) != 7 { // 2 pianos and a page of cues for each of 2 spools, and one about paper
+		t.Fatalf("%d pages", len(got))
+	}
+	says(t, got[0], "Weft and Warp", "Hollinbeck Mill", "piano left · spool 1 of 2", "TEMPO 85", "lasts 0:18.0", "0.78 m (2 ft 7 in) of music", "88-note roll, constant speed", "0:00.0 to 0:19.5", "leader with tab 1.20 m", "trailer 0.50 m")
+	says(t, got[1], "piano right · spool 1 of 2")
+	// 19.5 s at one in a hundred are 0.195 s, written as 0.20.
+	says(t, got[2], "spool 1 of 2", "If their speeds differ by 1 %, they are 0.20 s apart after 0:19.5", "after 3 s already the ear hears two attacks (30 ms)", "0:02.0 to 0:04.0 (drift by then 0.02 s)", "86.36 mm before the row of time 0")
+	says(t, got[4], "piano right · spool 2 of 2", "0:19.5 to 0:38.0")
+	says(t, got[6], "lie open for a day or two in the room where the roll will play", "same size at the bench and at the instrument", "100 mm")
+}
+
+// Paper that is 0.25 % wider at the bench: the sustaining port, 131.2333 mm from
+// the centre, would be 0.33 mm beside its opening, which is worth a warning;
+// at 0.2 %, 0.26 mm, it is not. The tempo on the label is the instrument's.
+func TestStretchedPaper(t *testing.T) {
+	got := pages(t, set(t, two, 0, instrument.Stretch{Along: 1.004, Across: 1.0025}))
+	says(t, got[0], "TEMPO 85", "one spool")
+	says(t, got[len(got)-1], "1.0025 times as wide and 1.004 times as long", "about its centre", "0.33 mm beside their ports: more than 0.3 mm. Rather condition the paper")
+	got = pages(t, set(t, two, 0, instrument.Stretch{Across: 1.002}))
+	last := got[len(got)-1]
+	says(t, last, "0.26 mm beside their ports.")
+	if strings.Contains(last, "Rather condition") {
+		t.Error("a warning below 0.3 mm")
+	}
+}
+
+// One piano has no page about playing together.
+func TestOnePiano(t *testing.T) {
+	one := two[:strings.Index(two, "piano \"left\"")] + "voice \"a\" {\n  talea = \"1\"\n  color = \"C4\"\n  extent = \"20 notes\"\n}\n"
+	if got := pages(t, set(t, one, 0, instrument.Stretch{})); len(got) != 2 {
+		t.Errorf("%d pages, want labels and paper", len(got))
+	}
+}
+
+// However many cues and however long the title, nothing leaves its page.
+func TestPagesKeepTheirMargins(t *testing.T) {
+	for _, letter := range []bool{false, true} {
+		s := set(t, two, 700, instrument.Stretch{})
+		s.Title, s.Letter = strings.Repeat("Warp ", 50), letter
+		for _, spool := range s.Spools {
+			s.Cues = append(s.Cues, spools.Pair{CueMM: 5}.Cues([]*roll.Roll{spool.Roll, spool.Roll}))
+		}
+		cues := 0
+		for n, d := range s.Pages() {
+			if err := d.Check(); err != nil {
+				t.Fatal(err)
+			}
+			for _, l := range d.Layers {
+				for _, m := range l.Marks {
+					text, ok := m.(*draw.Text)
+					if !ok {
+						continue
+					}
+					if strings.HasPrefix(text.Text, "cue ") && text.Text != "cue" {
+						cues++
+					}
+					if b := text.Bounds(); b.Min.X < 9 || b.Max.X > d.Frame.W()-9 || b.Min.Y < 8 || b.Max.Y > d.Frame.H()-8 {
+						t.Errorf("page %d: %q lies at %v", n+1, text.Text, b)
+					}
+				}
+			}
+		}
+		want := 0
+		for i := 1; i < len(s.Cues); i += 2 { // one page of cues for both pianos
+			want += len(s.Cues[i]) - 1
+		}
+		if cues != want {
+			t.Errorf("%d cues are drawn, want %d", cues, want)
+		}
+	}
+}
+
+func Example() {
+	s := labels.Set{Title: "Weft"}
+	in, err := instrument.Load("88-note", "")
+	if err != nil {
+		panic(err)
+	}
+	s.Spools = []*spools.Spool{{Roll: &roll.Roll{Instrument: in, EndSec: 60}, Number: 1, Of: 1, ToSec: 60}}
+	for _, page := range s.Pages() {
+		fmt.Println(page.Subject)
+	}
+	// Output:
+	// Labels for roll and box
+	// Leader, tab, paper
+}
