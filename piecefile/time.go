@@ -14,6 +14,11 @@ var longestSec = exact.Int(360_000)
 
 const timeHint = `write a time: "2.5 s", "90 ms", "1:20" or "4 min"`
 
+// ParseTime reads a time as a piece file has it ("2.5 s", "90 ms", "1:20", "4
+// min") to seconds. Problem says for a person what is wrong with it, and is
+// empty when nothing is; hint says how to write it right.
+func ParseTime(s string) (sec exact.Rat, problem, hint string) { return parseTime(s) }
+
 // parseTime reads a time to seconds. A problem is empty when there is none.
 func parseTime(s string) (sec exact.Rat, problem, hint string) {
 	s = strings.TrimSpace(s)

@@ -79,6 +79,7 @@ var Formats = []Format{
 	{".nc", "programs for a laser or a punching head, a bed each, with --machine", true, true, (*Job).writeNC},
 	{".csv", "every slot, or every punch, with its place", false, false, (*Job).writeCSV},
 	{".mid", "the score as a MIDI file, a track a voice", false, false, (*Job).writeMIDI},
+	{".html", "the lecture page: the piece explained step by step", false, false, (*Job).writeLecturePage},
 }
 
 // FormatOf is the format that the extension of path chooses.

@@ -1,0 +1,124 @@
+package workshop
+
+import (
+	"context"
+	"errors"
+	"io"
+	"slices"
+
+	"rollwright/outfile"
+	"rollwright/perform"
+	"rollwright/roll"
+	"rollwright/show"
+	"rollwright/sound"
+)
+
+// Lecture is the piece explained step by step.
+func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error) {
+	heard, err := j.soundOptions(Listening{})
+	if err != nil {
+		return nil, err
+	}
+	return show.New(ctx, &show.Input{
+		Title: j.Title(), Folder: j.Folder, Performance: j.Performance, Instruments: j.Instruments, Plan: j.Plan, Rolls: j.Rolls,
+		Events: j.stepEvents, Pianos: heard.Pianos, Cache: heard.Cache,
+	}, o)
+}
+
+// listening is how a step is heard.
+func (j *Job) stepListening(hear show.Hear, voices []int) Listening {
+	l := Listening{
+		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock, Knock: hear == show.Knock, Melody: hear == show.Melody,
+	}
+	for _, v := range voices {
+		l.Voices = append(l.Voices, j.Piece.Voices[v].Name)
+	}
+	return l
+}
+
+// stepEvents are the notes of a step; of all voices when none is named.
+func (j *Job) stepEvents(hear show.Hear, voices []int) ([]perform.Event, error) {
+	events, err := j.heardEvents(j.stepListening(hear, voices))
+	if err != nil {
+		return nil, err
+	}
+	return slices.Collect(events), nil
+}
+
+// WriteLecture writes the lecture page.
+func (j *Job) WriteLecture(ctx context.Context, path string, o show.Options) error {
+	l, err := j.Lecture(ctx, o)
+	if err != nil {
+		return err
+	}
+	return outfile.Write(ctx, path, func(w io.Writer) error { return l.WritePage(ctx, w) })
+}
+
+func (j *Job) writeLecturePage(w io.Writer, _ *roll.Roll, _ *Options) error {
+	l, err := j.Lecture(context.Background(), show.Options{})
+	if err != nil {
+		return err
+	}
+	return l.WritePage(context.Background(), w)
+}
+
+// Slides are how a lecture is written for a talk that has slides of its own.
+type Slides struct {
+	show.Options
+	Sound string                          // extension of the sounds: ".wav" or ".flac"
+	Next  func(name string, done, of int) // told before each file; may be nil
+}
+
+// WriteSlides writes every step of the lecture into folder, its files with its
+// number: a sound, a picture of 1920 by 1080 pixels, the same as SVG; and a text
+// of what to say. It returns the names of the files.
+func (j *Job) WriteSlides(ctx context.Context, folder string, s Slides) ([]string, error) {
+	l, err := j.Lecture(ctx, s.Options)
+	if err != nil {
+		return nil, err
+	}
+	stage, err := outfile.NewStage(folder)
+	if err != nil {
+		return nil, err
+	}
+	defer stage.Discard()
+	for i, step := range l.Steps {
+		if s.Next != nil {
+			s.Next(step.FileName(), i, len(l.Steps))
+		}
+		if err := j.writeSlide(ctx, stage, l, step, s); err != nil {
+			return nil, err
+		}
+	}
+	err = outfile.Write(ctx, stage.Path("talk.txt"), func(w io.Writer) error { return l.WriteTalk(w, s.Sound) })
+	if err != nil {
+		return nil, err
+	}
+	return stage.Commit(ctx)
+}
+
+func (j *Job) writeSlide(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step, s Slides) error {
+	slide, err := l.Slide(step)
+	if err != nil {
+		return err
+	}
+	for extension, encode := range map[string]func(io.Writer) error{".png": slide.WritePNG, ".svg": slide.WriteSVG} {
+		if err := outfile.Write(ctx, stage.Path(step.FileName()+extension), encode); err != nil {
+			return err
+		}
+	}
+	if step.Hear == show.Nothing {
+		return nil
+	}
+	how := j.stepListening(step.Hear, step.Voices)
+	how.FromSec, how.ToSec, how.Rate, how.Mono = step.FromSec, step.ToSec, step.Rate, l.Mono
+	heard, err := j.Hear(ctx, how)
+	if errors.Is(err, sound.ErrNothing) {
+		return nil // voices that are silent there
+	}
+	if err != nil {
+		return err
+	}
+	defer heard.Close()
+	return heard.Write(ctx, stage.Path(step.FileName()+s.Sound))
+}
