@@ -319,12 +319,134 @@ func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
 	if clock < 0.9 || paper-clock > 0.04 || clock-paper > 0.04 {
 		t.Errorf("the sound went on by %.3f s, the paper by %.3f s", clock, paper)
 	}
+	if peak := value[float64](p, `(async () => { let most = 0; for (let i = 0; i < 40; i++) { most = Math.max(most, bench.soundState().peak); await new Promise(r => setTimeout(r, 25)) } return most })()`); peak < 0.005 || peak > 1 {
+		t.Errorf("the loudest sample of a second is %g", peak)
+	}
 	p.keys(" ")
 	p.await(`!bench.soundState().playing`)
 	at := value[float64](p, `bench.painted.sec`)
 	p.js(`await new Promise(r => setTimeout(r, 300))`)
 	if now := value[float64](p, `bench.painted.sec`); now-at > 0.05 {
 		t.Errorf("the paper went on by %.3f s after the pause", now-at)
+	}
+}
+
+func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
+	b := serve(t, nil)
+	p := visit(t, chrome(t), b.address())
+	p.await(`document.querySelector(".guide")`)
+	p.click(".play", "")
+	p.await(`bench.soundState().playing`)
+	p.keys(" ")
+	if files, err := os.ReadDir(b.dir); err != nil || len(files) > 0 {
+		t.Errorf("looking around left %v in the folder (%v)", files, err)
+	}
+	p.skipTour()
+	p.click(".head button", "Keep")
+	p.await(`bench.open.value.name !== "" && bench.saveState.value === "saved"`)
+	if text := b.disk(examples.First + ".piece"); text != exampleText(t, examples.First) {
+		t.Errorf("the kept example is\n%s", text)
+	}
+}
+
+func TestPageCompletesNames(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.write(small + "voice \"high\" {\n")
+	p.js(`document.querySelector(".cm-content").focus()`)
+	offered := func(typed string) string {
+		t.Helper()
+		p.keys(typed)
+		p.await(`document.querySelector(".cm-tooltip-autocomplete")`)
+		list := value[string](p, `document.querySelector(".cm-tooltip-autocomplete").innerText`)
+		p.keys("\x1b")
+		p.await(`!document.querySelector(".cm-tooltip-autocomplete")`)
+		return list
+	}
+	if list := offered("ta"); !strings.Contains(list, "talea") || !strings.Contains(list, "series of durations") {
+		t.Errorf("after ta it offers %q", list)
+	}
+	p.keys("lea = 1\n")
+	p.insert("like = \"")
+	if list := offered("l"); !strings.Contains(list, "low") {
+		t.Errorf("after like it offers %q", list)
+	}
+	p.keys("ow\n")
+	p.insert("color = \"C4 ")
+	if list := offered("E"); !strings.Contains(list, "Eb3") {
+		t.Errorf("in a color it offers %q", list)
+	}
+}
+
+func TestPageMakesFiles(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("make")
+	p.click(".formats button", "mid")
+	p.await(`document.querySelector(".made a[download]")`)
+	head := value[string](p, `fetch(document.querySelector(".made a").href).then(r => r.arrayBuffer()).then(b => String.fromCharCode(...new Uint8Array(b, 0, 4)))`)
+	if head != "MThd" { // of every Standard MIDI File
+		t.Errorf("the file begins with %q", head)
+	}
+}
+
+func TestPageBringsBackSnapshot(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("folder")
+	p.click(".folder button", "Keep the present state")
+	p.await(`document.querySelector(".past li")`)
+	p.write(strings.Replace(small, "C2 G2", "C2 A2", 1))
+	p.await(`bench.saveState.value === "saved"`)
+	p.tab("folder")
+	p.await(`document.querySelector(".past li")`)
+	p.js(`[...document.querySelectorAll(".past li > button")].pop().click()`)
+	p.await(`document.querySelector(".diff-add")`)
+	if lines := value[string](p, `document.querySelector(".diff-add").textContent + document.querySelector(".diff-del").textContent`); !strings.Contains(lines, "G2") || !strings.Contains(lines, "A2") {
+		t.Errorf("the difference is %q", lines)
+	}
+	p.click(".past button", "Bring this back")
+	p.await(`bench.text() === ` + quote(small))
+}
+
+// TestPageMixesOnTheFrame renders the mixer by itself and looks at the frames:
+// a sample of ones tells when it was struck, how loud, and when it was damped.
+func TestPageMixesOnTheFrame(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	type edges struct{ Before, At, Second, Third, Damped float64 }
+	// Notes at 0.01 s and, in the left piano, 0.02 s, at double rate: frames 240
+	// and 480 of 48000 a second. The first is damped from 0.03 s, frame 720, with
+	// a T60 of 0.01 s: 480 frames later it is 60 dB down. The third is silenced.
+	got := value[edges](p, `(async () => {
+		const ctx = new OfflineAudioContext(2, 4800, 48000);
+		await ctx.audioWorklet.addModule("/worklet.js");
+		const node = new AudioWorkletNode(ctx, "mixer", {numberOfInputs: 0, outputChannelCount: [2]});
+		node.connect(ctx.destination);
+		const ones = level => new Float32Array(9600).fill(level);
+		node.port.postMessage({type: "sample", name: 7, left: ones(0.25), right: ones(0.25), release: 0.01});
+		node.port.postMessage({type: "events", start: Float64Array.of(0.01, 0.02, 0.025), end: Float64Array.of(0.03, 1, 1),
+			voice: Int32Array.of(0, 1, 2), piano: Uint8Array.of(0, 1, 0), name: Int32Array.of(7, 7, 7), until: 10});
+		node.port.postMessage({type: "gains", gains: Float32Array.of(1, 1, 0)});
+		node.port.postMessage({type: "pans", pans: [[1, 1], [1, 0]]});
+		node.port.postMessage({type: "rate", rate: 2});
+		node.port.postMessage({type: "play", sec: 0});
+		await new Promise(r => setTimeout(r, 100)); // messages come between two renderings
+		const out = (await ctx.startRendering()).getChannelData(0);
+		const first = out.findIndex(x => x > 0);
+		return {Before: out[first - 1] ?? 0, At: first, Second: out[first + 239], Third: out[first + 240], Damped: out[first + 480 + 480] - 0.25};
+	})()`)
+	if got.Before != 0 || got.Second != 0.25 || got.Third != 0.5 {
+		t.Errorf("the first note is %g, %g, the second makes it %g; want 0, 0.25, 0.5", got.Before, got.Second, got.Third)
+	}
+	if got.At != 240 {
+		t.Errorf("the first note begins at frame %g, want 240", got.At)
+	}
+	if got.Damped < 0.0001 || got.Damped > 0.0005 {
+		t.Errorf("the damped note is at %g after its T60, want about 0.00025", got.Damped)
 	}
 }
 

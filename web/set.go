@@ -63,10 +63,9 @@ func unwritable(err error) error {
 	return &refusal{http.StatusUnprocessableEntity, err.Error()}
 }
 
-// assign sets an attribute to a value that a person has typed, as it stands or
-// in quotes: whichever reads without a mistake. Of two that do not, and of a
-// text that has mistakes already, it takes the one that adds none; else the
-// error is the mistake that it would make.
+// assign sets an attribute to a value that a person has typed, as it stands or in
+// quotes: whichever leaves the text with fewer mistakes. A value that would add
+// one is an error that tells of it.
 func assign(text []byte, path []string, attr, value string) ([]byte, error) {
 	if value == "" {
 		return nil, errors.New("there is no value; to go back to what holds without it, remove the attribute")
@@ -75,26 +74,29 @@ func assign(text []byte, path []string, attr, value string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	before := mistakes(text)
-	var first error
-	for _, try := range []string{value, quoted(value)} {
-		out, err := blocks.Set(text, path, attr, try)
-		if err == nil {
-			after := mistakes(out)
-			if len(after) <= len(before) {
-				return out, nil
-			}
-			err = added(before, after)
-		}
-		// What is wrong in the quoted form tells more: it was read as music.
-		if first == nil || try != value {
-			first = err
-		}
-		if strings.HasPrefix(value, `"`) {
-			break
-		}
+	forms := []string{value, quoted(value)}
+	if strings.HasPrefix(value, `"`) {
+		forms = forms[:1]
 	}
-	return nil, first
+	before := mistakes(text)
+	var best []byte
+	fewest := len(before) + 1
+	for _, form := range forms {
+		out, setErr := blocks.Set(text, path, attr, form)
+		if setErr != nil {
+			err = setErr
+			continue
+		}
+		after := mistakes(out)
+		if len(after) < fewest {
+			best, fewest = out, len(after)
+		}
+		err = added(before, after) // the last, quoted form was read as music, so its mistake tells more
+	}
+	if best == nil {
+		return nil, err
+	}
+	return best, nil
 }
 
 // mistakes are the complaints about a text.

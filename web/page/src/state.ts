@@ -44,6 +44,8 @@ export const page = new Cell<Page>("paper");
 
 /** A sentence for everyone, read aloud by screen readers. */
 export const notice = new Cell("");
+/** What is read aloud and not shown, because it can be seen. */
+export const spoken = new Cell("");
 /** Something in the way: shown until it is over. */
 export const trouble = new Cell("");
 

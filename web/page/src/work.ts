@@ -93,6 +93,7 @@ export interface Place {
   from: number;
   to: number;
   text: string;
+  piano: number;
 }
 export interface Finding {
   id: string;

@@ -8,7 +8,7 @@ import { lengthUnit } from "../format";
 import { theme, type Theme } from "../look/palette";
 import { Overview } from "../paper/overview";
 import { Paper } from "../paper/paper";
-import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
+import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
 import { conflict, keepExample, open, saveState, settle } from "../text/document";
 import { editor, redo, text, undo, undoable } from "../text/editor";
 import { language, t, tn } from "../words";
@@ -235,9 +235,14 @@ function Pages() {
 function Notice() {
   const text = use(notice);
   return (
-    <p class={`notice${text ? "" : " notice-none"}`} role="status">
-      {text}
-    </p>
+    <>
+      <p class={`notice${text ? "" : " notice-none"}`} role="status">
+        {text}
+      </p>
+      <p class="hidden" role="status">
+        {use(spoken)}
+      </p>
+    </>
   );
 }
 

@@ -3,11 +3,12 @@ import { useState } from "preact/hooks";
 import { use } from "../cell";
 import { clock, number } from "../format";
 import { Swatch } from "../look/voice";
-import { chosen, complaints, showLeft, work as workCell } from "../state";
-import { editor, reveal, splice } from "../text/editor";
+import { chosen, complaints, work as workCell } from "../state";
+import { editor, splice } from "../text/editor";
+import { toText } from "./to-text";
 import { t, tn } from "../words";
 import type { Voice } from "../work";
-import { Field } from "./field";
+import { Field, plain } from "./field";
 
 const main = ["color", "talea", "speed", "hold", "extent"];
 const more = ["line", "dynamics", "tempo", "transpose", "invert", "backward", "stretch", "rotate_color", "rotate_talea", "each_note", "unit", "piano", "like", "pedal", "soft"];
@@ -26,12 +27,6 @@ function PlaceFields({ v }: { v: Voice }) {
       ))}
     </>
   );
-}
-
-function toText(from: number, to: number): void {
-  showLeft("text");
-  reveal(from, to);
-  editor.focus();
 }
 
 function facts(v: Voice): string {
@@ -62,11 +57,11 @@ function Card({ v }: { v: Voice }) {
       <p class="second facts">{facts(v)}</p>
       <div class="fields">
         {first.map((a) => (
-          <Field key={a} path={v.path} attr={a} raw={of(a)} placeholder={v.inherited?.[a] ?? placeholder(v, a)} long={long.has(a)} />
+          <Field key={a} path={v.path} attr={a} raw={of(a)} placeholder={placeholder(v, a)} long={long.has(a)} />
         ))}
         <PlaceFields v={v} />
         {shown.map((a) => (
-          <Field key={a} path={v.path} attr={a} raw={of(a)} placeholder={v.inherited?.[a]} long={long.has(a)} />
+          <Field key={a} path={v.path} attr={a} raw={of(a)} placeholder={placeholder(v, a)} long={long.has(a)} />
         ))}
       </div>
       <button type="button" class="link" aria-expanded={open} onClick={() => setOpen(!open)}>
@@ -76,7 +71,10 @@ function Card({ v }: { v: Voice }) {
   );
 }
 
+/** What holds where the voice itself says nothing. */
 function placeholder(v: Voice, attr: string): string {
+  const from = v.inherited?.[attr];
+  if (from !== undefined) return plain(from);
   if (attr === "color") return v.color.slice(0, 12).join(" ") + (v.color.length > 12 ? " …" : "");
   if (attr === "talea") return v.talea.slice(0, 12).join(" ") + (v.talea.length > 12 ? " …" : "");
   return { speed: "1", hold: "1", extent: "complete" }[attr] ?? "";
@@ -101,7 +99,7 @@ export function Cards() {
     <div class="cards">
       {wrong.length > 0 && (
         <p class="note note-red">
-          {tn("card.errors", wrong.length)}{" "}
+          {tn(work ? "card.errors" : "errors.count", wrong.length)}{" "}
           <button type="button" class="link" onClick={() => toText(wrong[0].from, wrong[0].to)}>
             {t("card.errors.go")}
           </button>

@@ -1,7 +1,7 @@
 // One attribute of a voice as a field. What is typed goes into the file a
 // moment later, into this attribute alone.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { setAttribute } from "../text/document";
+import { setAttribute } from "../text/changes";
 import { has, t } from "../words";
 
 interface Props {
@@ -27,6 +27,11 @@ export function written(value: string, before: string | null): string {
   const wasWord = before !== null && /^[a-z_]\w*$/i.test(before) && v === before;
   if (wasWord || (bare && !(wasQuoted && /^-?\d/.test(v)))) return v;
   return `"${v.replace(/[\\"]/g, "\\$&")}"`;
+}
+
+/** Rows that a text takes, about. */
+function rowsOf(text: string): number {
+  return Math.min(5, Math.max(1, Math.ceil(text.length / 27), text.split("\n").length));
 }
 
 const pauseBefore = 350; // milliseconds
@@ -78,7 +83,7 @@ export function Field({ path, attr, raw, placeholder, long }: Props) {
         {t(`field.${attr}`)}
       </label>
       {long ? (
-        <textarea {...shared} rows={Math.min(5, Math.max(1, Math.ceil(value.length / 34), value.split("\n").length))} />
+        <textarea {...shared} rows={rowsOf(value || placeholder || "")} />
       ) : (
         <input
           type="text"

@@ -1,13 +1,14 @@
 // What paper or instrument cannot do, worst first, with what would help.
 import { use } from "../cell";
-import { clock, length } from "../format";
+import { clock, length, lengthUnit, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
-import { complaints, page, piano, rightTab, showLeft, shown, stale, work as workCell } from "../state";
-import { remedy } from "../text/document";
-import { editor, reveal } from "../text/editor";
+import { complaints, page, piano, rightTab, shown, stale, work as workCell } from "../state";
+import { remedy } from "../text/changes";
+import { reveal } from "../text/editor";
+import { toText } from "./to-text";
 import { t, tn } from "../words";
-import type { Finding, Severity } from "../work";
+import type { Finding, Severity, Work } from "../work";
 
 const order: Severity[] = ["forbids", "risks", "note"];
 
@@ -16,7 +17,7 @@ export function go(finding: Finding, place: number): void {
   const at = ((place % n) + n) % n;
   const p = finding.places[at];
   if (!p) return;
-  piano.set(Math.max(0, finding.piano));
+  piano.set(p.piano);
   shown.set({ finding, place: at });
   if (p.sec >= 0) seek(p.sec);
   if (p.line > 0) reveal(p.from, p.to);
@@ -54,11 +55,7 @@ function Places({ f, at }: { f: Finding; at: number }) {
           <button
             type="button"
             class="link"
-            onClick={() => {
-              showLeft("text");
-              reveal(p.from, p.to);
-              editor.focus();
-            }}
+            onClick={() => toText(p.from, p.to)}
           >
             {t("card.line", { n: p.line })}
           </button>
@@ -101,38 +98,64 @@ workCell.watch((w) => {
   shown.set(same ? { finding: same, place: Math.min(now.place, same.places.length - 1) } : null);
 });
 
+/** What is wrong with the text, each with how to write it right. */
+function Errors() {
+  const wrong = use(complaints);
+  if (wrong.length === 0) return null;
+  return (
+    <section>
+      <h2 class="severity severity-forbids">{t("errors")}</h2>
+      <ul>
+        {wrong.map((c) => (
+          <li key={`${c.from} ${c.problem}`} class="finding finding-forbids">
+            <button type="button" class="finding-go" onClick={() => toText(c.from, c.to)}>
+              <span class="finding-title">{t("errors.at", { line: c.line, problem: c.problem })}</span>
+            </button>
+            {c.hint && <p class="hint">{c.hint}</p>}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+function Facts({ work }: { work: Work }) {
+  return (
+    <>
+      {work.pianos.map((p) => (
+        <section class="roll-facts" key={p.name}>
+          <h2>{p.name ? t("facts.of", { piano: p.name }) : t("facts")}</h2>
+          <dl>
+            <dt>{t("facts.instrument")}</dt>
+            <dd>{p.title}</dd>
+            <dt>{t("facts.length")}</dt>
+            <dd title={`${p.paper.lengthMM} mm`}>{length(p.paper.lengthMM)}</dd>
+            <dt>{t("facts.time")}</dt>
+            <dd title={`${work.durationSec} s`}>{clock(work.durationSec)}</dd>
+            <dt>{t("facts.tempo")}</dt>
+            <dd>{number(p.rollTempo, 1)}</dd>
+            <dt>{t("facts.slots")}</dt>
+            <dd>{number(p.slots.count)}</dd>
+            <dt>{t("facts.once")}</dt>
+            <dd>{tn("facts.notes", p.maxOnce)}</dd>
+          </dl>
+        </section>
+      ))}
+    </>
+  );
+}
+
 export function Findings() {
   const work = use(workCell);
-  const wrong = use(complaints);
   const old = use(stale);
-  if (!work) return <p class="note">{t("findings.waiting")}</p>;
-  const groups = order.map((s) => ({ s, list: work.findings.filter((f) => f.severity === s) })).filter((g) => g.list.length > 0);
+  const wrong = use(complaints);
+  use(lengthUnit);
+  const groups = order.map((s) => ({ s, list: work?.findings.filter((f) => f.severity === s) ?? [] })).filter((g) => g.list.length > 0);
   return (
     <div class="findings">
-      {old && (
-        <section>
-          <h2 class="severity severity-forbids">{t("errors")}</h2>
-          <ul>
-            {wrong.map((c) => (
-              <li key={`${c.from} ${c.problem}`} class="finding finding-forbids">
-                <button
-                  type="button"
-                  class="finding-go"
-                  onClick={() => {
-                    showLeft("text");
-                    reveal(c.from, c.to);
-                    editor.focus();
-                  }}
-                >
-                  <span class="finding-title">{t("errors.at", { line: c.line, problem: c.problem })}</span>
-                </button>
-                {c.hint && <p class="hint">{c.hint}</p>}
-              </li>
-            ))}
-          </ul>
-        </section>
-      )}
-      {groups.length === 0 && !old && (
+      <Errors />
+      {!work && wrong.length === 0 && <p class="note">{t("findings.waiting")}</p>}
+      {work && groups.length === 0 && !old && (
         <div class="empty">
           <p class="big">{t("findings.none")}</p>
           <p>
@@ -155,25 +178,7 @@ export function Findings() {
           </ul>
         </section>
       ))}
-      {work.pianos.map((p) => (
-        <section class="roll-facts" key={p.name}>
-          <h2>{p.name ? t("facts.of", { piano: p.name }) : t("facts")}</h2>
-          <dl>
-            <dt>{t("facts.instrument")}</dt>
-            <dd>{p.title}</dd>
-            <dt>{t("facts.length")}</dt>
-            <dd>{length(p.paper.lengthMM)}</dd>
-            <dt>{t("facts.time")}</dt>
-            <dd>{clock(work.durationSec)}</dd>
-            <dt>{t("facts.tempo")}</dt>
-            <dd>{p.rollTempo.toLocaleString()}</dd>
-            <dt>{t("facts.slots")}</dt>
-            <dd>{p.slots.count.toLocaleString()}</dd>
-            <dt>{t("facts.once")}</dt>
-            <dd>{tn("facts.notes", p.maxOnce)}</dd>
-          </dl>
-        </section>
-      ))}
+      {work && <Facts work={work} />}
     </div>
   );
 }

@@ -3,7 +3,8 @@ import { useEffect, useState } from "preact/hooks";
 import { ask, get, type Format, type Job } from "../api";
 import { Cell, use } from "../cell";
 import { stale, say, work as workCell } from "../state";
-import { open, watchJobs } from "../text/document";
+import { open } from "../text/document";
+import { watchJobs } from "../text/others";
 import { text } from "../text/editor";
 import { t } from "../words";
 

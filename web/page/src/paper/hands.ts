@@ -13,7 +13,7 @@ interface Spot {
 
 export interface Reactions {
   /** A hole is pointed at or moved to; -1: none. */
-  focus(slot: number, at: Spot | null, spoken: boolean): void;
+  focus(slot: number, at: Spot | null, aloud: boolean): void;
   /** A hole is chosen. */
   choose(slot: number): void;
 }
@@ -41,6 +41,7 @@ export class Hands {
   /** Moves the paper by so many pixels, down being later. */
   private pull(pixels: number): void {
     const { view } = this;
+    if (this.focused >= 0) this.focusOn(-1, null, false); // its words would stay behind
     const way = view.piano.paper.travel === "down" ? 1 : -1;
     view.along = alongAt(this.transport, heard()) + (way * pixels) / view.zoom;
     const most = view.piano.paper.musicMM + view.height / 3 / view.zoom;
@@ -102,10 +103,10 @@ export class Hands {
     };
   }
 
-  private focusOn(slot: number, at: Spot | null, spoken: boolean): void {
+  private focusOn(slot: number, at: Spot | null, aloud: boolean): void {
     if (slot === this.focused && !at) return;
     this.focused = slot;
-    this.react.focus(slot, at, spoken);
+    this.react.focus(slot, at, aloud);
     repaint();
   }
 

@@ -67,10 +67,10 @@ function paintFindings(s: Scene): void {
   const [low, high] = view.seen;
   const x = Math.min(right - 4, view.width - 60);
   for (const f of work.findings) {
-    if (f.severity === "note" || f.piano !== s.pianoIndex) continue;
+    if (f.severity === "note") continue;
     ctx.fillStyle = f.severity === "forbids" ? look.red : look.amber;
     for (const p of f.places) {
-      if (p.alongMM < low || p.alongMM > high || p.sec < 0) continue;
+      if (p.piano !== s.pianoIndex || p.alongMM < low || p.alongMM > high || p.sec < 0) continue;
       const y = view.y(p.alongMM);
       ctx.beginPath();
       ctx.moveTo(x, y);
@@ -81,9 +81,9 @@ function paintFindings(s: Scene): void {
   }
   const now = shown.value;
   const p = now?.finding.places[now.place];
-  if (!now || !p || now.finding.piano !== s.pianoIndex) return;
-  ctx.strokeStyle = now.finding.severity === "note" ? look.brassDark : ctx.fillStyle;
-  ctx.strokeStyle = now.finding.severity === "forbids" ? "#a8231a" : "#b06a00";
+  if (!now || !p || p.piano !== s.pianoIndex) return;
+  // On the paper, which is light in both themes.
+  ctx.strokeStyle = { forbids: "#a8231a", risks: "#b06a00", note: look.brassDark }[now.finding.severity];
   ctx.lineWidth = 2.5;
   const y = view.y(p.alongMM);
   if (p.port >= 0) {

@@ -92,9 +92,9 @@ export function Overview() {
           ctx.lineWidth = 1;
           ctx.strokeRect(4.5, 2.5, w - 15, h - 5);
           for (const f of work.findings) {
-            if (f.piano !== index || f.severity === "note") continue;
+            if (f.severity === "note") continue;
             ctx.fillStyle = f.severity === "forbids" ? look.red : look.amber;
-            for (const p of f.places) ctx.fillRect(w - 8, y(p.alongMM) - 1, 6, 2);
+            for (const p of f.places) if (p.piano === index) ctx.fillRect(w - 8, y(p.alongMM) - 1, 6, 2);
           }
           const now = y(alongAt(piano.transport, heard()));
           ctx.fillStyle = look.brassDark;

@@ -6,9 +6,10 @@ import { Canvas } from "../look/canvas";
 import { addPainter, repaint } from "../look/frames";
 import { isDark, palette } from "../look/palette";
 import { Swatch } from "../look/voice";
-import { heard } from "../sound/player";
-import { alone, chosen, pair, piano as pianoCell, plan, say, shown, stale, work as workCell } from "../state";
-import { t } from "../words";
+import { heard, playing } from "../sound/player";
+import { alone, chosen, complaints, pair, piano as pianoCell, plan, shown, spoken, stale, work as workCell } from "../state";
+import { toText } from "../panels/to-text";
+import { t, tn } from "../words";
 import type { Work } from "../work";
 import { paintBar, paintOpen } from "./bar";
 import { describe, type HoleText } from "./describe";
@@ -67,6 +68,7 @@ export const painted = { times: [] as number[], sec: 0 };
 export function Paper() {
   const work = use(workCell);
   const old = use(stale);
+  const wrong = use(complaints);
   use(isDark);
   use(alone);
   use(pianoCell);
@@ -87,6 +89,9 @@ export function Paper() {
     repaint();
   }, [work]);
 
+  const on = use(playing);
+  useEffect(() => setTip(null), [on]);
+
   const finding = shown.value;
   useEffect(() => {
     const p = finding?.finding.places[finding.place];
@@ -101,14 +106,15 @@ export function Paper() {
         if (!view.current) return;
         remove();
         const h = new Hands(view.current, () => latest.current, () => pianoCell.value, {
-          focus(slot, at, spoken) {
+          focus(slot, at, aloud) {
             const w = latest.current;
             if (slot < 0 || !w) return setTip(null);
             const text = describe(w, pianoCell.value, slot);
             const v = view.current!;
             const port = v.piano.ports[w.slots.port[slot]];
-            setTip({ ...text, x: at?.x ?? v.x(port.across), y: at?.y ?? v.y(w.slots.lead[slot]) });
-            if (spoken) say(`${text.title}, ${text.lines.join(", ")}`);
+            // A hole moved to by keys comes to lie on the bar.
+            setTip({ ...text, x: at?.x ?? v.x(port.across), y: at?.y ?? v.barY });
+            if (aloud) spoken.set(`${text.title}, ${text.lines.join(", ")}`);
           },
           choose(slot) {
             const voice = latest.current?.slots.voice[slot] ?? -1;
@@ -123,7 +129,7 @@ export function Paper() {
   );
 
   return (
-    <div class={`paper${old ? " paper-old" : ""}`}>
+    <div class={`paper${old && work ? " paper-old" : ""}`}>
       <Canvas
         class="paper-canvas"
         tabIndex={0}
@@ -143,6 +149,15 @@ export function Paper() {
           if (painted.times.length > 600) painted.times.shift();
         }}
       />
+      {!work && wrong.length > 0 && (
+        <div class="note note-red paper-none">
+          <p class="big">{tn("errors.count", wrong.length)}</p>
+          <p>{t("errors.none")}</p>
+          <button type="button" onClick={() => toText(wrong[0].from, wrong[0].to)}>
+            {t("errors.at", { line: wrong[0].line, problem: wrong[0].problem })}
+          </button>
+        </div>
+      )}
       <p id="paper-keys" class="hidden">
         {t("paper.keys")}
       </p>

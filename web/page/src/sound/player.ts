@@ -27,7 +27,7 @@ let loud: GainNode | null = null;
 let ready: Promise<void> | null = null;
 
 /** The instant last told by the mixer, and when that was on its clock. */
-let told = { sec: 0, time: 0 };
+let told = { sec: 0, time: 0, peak: 0 };
 let still = 0; // where the paper rests while nothing plays
 let wanted = 0; // counts the presses of play
 let asked = 0; // when play was pressed last
@@ -69,7 +69,7 @@ export function heard(): number {
 
 /** For tests: the audio clock and what is known of it. */
 export function soundState() {
-  return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, delay };
+  return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, delay, peak: told.peak };
 }
 
 function events(w: Work): Events {
@@ -146,7 +146,7 @@ export async function play(from = heard()): Promise<void> {
   }
   if (mine !== wanted) return;
   loading.set(false);
-  told = { sec, time: context!.currentTime };
+  told = { sec, time: context!.currentTime, peak: 0 };
   mixer!.port.postMessage({ type: "play", sec });
   playing.set(true);
   animate(true);
@@ -172,7 +172,7 @@ export function seek(sec: number): void {
   const to = Math.max(-60, Math.min(most, sec));
   still = to;
   if (playing.value) {
-    told = { sec: to, time: context!.currentTime };
+    told = { ...told, sec: to, time: context!.currentTime };
     mixer!.port.postMessage({ type: "seek", sec: to });
     if (w) void notes.prepare(events(w), hammersOf(w), to, rate.value);
   }
@@ -189,7 +189,7 @@ work.watch(renew);
 source.watch(renew);
 hammers.watch(renew);
 rate.watch((r) => {
-  told = { sec: heard(), time: context?.currentTime ?? 0 };
+  told = { ...told, sec: heard(), time: context?.currentTime ?? 0 };
   mixer?.port.postMessage({ type: "rate", rate: r });
 });
 loop.watch((l) => {

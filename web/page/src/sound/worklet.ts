@@ -48,6 +48,7 @@ class Mixer extends AudioWorkletProcessor {
   private pans: [number, number][] = [[1, 1]];
   private until = 0;
   private frames = 0;
+  private peak = 0; // since the last report
 
   constructor() {
     super();
@@ -124,7 +125,8 @@ class Mixer extends AudioWorkletProcessor {
   }
 
   private report(): void {
-    this.port.postMessage({ sec: this.sec, time: currentTime, playing: this.playing });
+    this.port.postMessage({ sec: this.sec, time: currentTime, playing: this.playing, peak: this.peak });
+    this.peak = 0;
   }
 
   process(_: Float32Array[][], outputs: Float32Array[][]): boolean {
@@ -149,6 +151,7 @@ class Mixer extends AudioWorkletProcessor {
     for (let i = 0; i < n; i++) {
       left[i] = bound(left[i]);
       right[i] = bound(right[i]);
+      this.peak = Math.max(this.peak, Math.abs(left[i]), Math.abs(right[i]));
     }
     this.frames += n;
     if (this.playing && this.frames >= reportEvery) {

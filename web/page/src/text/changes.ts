@@ -1,0 +1,40 @@
+// Changes of the text that are not typed: by fields and by remedies. The server
+// says which bytes change; the editor changes them, so that undo knows.
+import { ask, Refusal, type Splice } from "../api";
+import { say } from "../state";
+import { t } from "../words";
+import type { Finding } from "../work";
+import { lost } from "./away";
+import { open } from "./document";
+import * as editor from "./editor";
+
+/** Writes one attribute of a block; null takes it away. Gives back what is wrong, or an empty text. */
+export async function setAttribute(path: string[], attr: string, value: string | null): Promise<string> {
+  for (let tries = 0; tries < 3; tries++) {
+    const text = editor.text();
+    try {
+      const s = await ask<Splice>("set", { text, path, attr, value });
+      if (editor.text() !== text) continue; // typed meanwhile
+      if (s.from !== s.to || s.insert) editor.splice(s.from, s.to, s.insert);
+      return "";
+    } catch (e) {
+      if (e instanceof Refusal && e.status === 422) return e.message;
+      lost(e);
+      return "";
+    }
+  }
+  return "";
+}
+
+export async function remedy(finding: Finding): Promise<void> {
+  const text = editor.text();
+  try {
+    const s = await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id });
+    if (editor.text() !== text) return;
+    editor.splice(s.from, s.to, s.insert, true);
+    say(t("remedy.done", { what: s.label ?? s.insert.trim() }));
+  } catch (e) {
+    if (e instanceof Refusal && e.status === 422) say(e.message);
+    else lost(e);
+  }
+}
