@@ -2,12 +2,14 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"path/filepath"
 	"strconv"
 	"strings"
 
 	"rollwright/bench"
 	"rollwright/instrument"
+	"rollwright/labels"
 	"rollwright/spools"
 	"rollwright/workshop"
 )
@@ -117,6 +119,37 @@ func (h *hand) set(o *workshop.Options, m making, paths []string) error {
 		if h.Labels && extension != ".pdf" {
 			return usageError{path + ": labels are written as .pdf"}
 		}
+	}
+	return nil
+}
+
+// forewarn says where spools end, and warns of paper that changes too much.
+func forewarn(w io.Writer, job *workshop.Job, m *workshop.Making) error {
+	for i, in := range job.Instruments {
+		beside := m.Stretch.MostBesideMM(in)
+		if beside <= labels.BesideMM {
+			continue
+		}
+		name := ""
+		if job.Piece.Pianos[i].Name != "" {
+			name = job.Piece.Pianos[i].Name + ": "
+		}
+		fmt.Fprintf(w, "%spaper that changes so much would put the outer holes %.2f mm beside their ports; more than %.1f mm: keep the paper in the room where it plays for a day or two before punching, rather than trust in factors\n", name, beside, labels.BesideMM)
+		break
+	}
+	cuts, err := job.Cuts(m)
+	if err != nil {
+		return err
+	}
+	for i, c := range cuts {
+		how := fmt.Sprintf("in a rest of %.1f s", c.RestSec)
+		switch {
+		case c.Crossing > 0:
+			how = fmt.Sprintf("where %s sound across it and are cut short", count(c.Crossing, "note"))
+		case c.RestSec == 0:
+			how = "between two notes"
+		}
+		fmt.Fprintf(w, "spool %d ends at %v, %s\n", i+1, clock(c.AtSec), how)
 	}
 	return nil
 }

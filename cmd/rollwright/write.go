@@ -104,6 +104,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	if err := forewarn(t.err, job, &options.Making); err != nil {
+		return err
+	}
 	if err := c.others(ctx, t, job, others, options); err != nil {
 		return err
 	}
