@@ -47,6 +47,8 @@ func (q Quantizer) Bytes(dst []byte, left, right []float32, firstFrame int64) {
 	switch {
 	case q.Bits == 16 && q.Dither && right != nil:
 		dithered16(dst, left, right, uint64(firstFrame))
+	case q.Bits == 24 && !q.Dither && right != nil:
+		plain24(dst, left, right)
 	case right == nil:
 		q.channelBytes(dst, left, 0, 1, firstFrame)
 	default:
@@ -65,6 +67,18 @@ func (q Quantizer) channelBytes(dst []byte, src []float32, channel, channels int
 		if width == 3 {
 			d[2] = byte(v >> 16)
 		}
+	}
+}
+
+// plain24 is a common case, in one pass.
+func plain24(dst []byte, left, right []float32) {
+	const scale = 1 << 23
+	right = right[:len(left)]
+	for i, x := range left {
+		l, r := uint32(clip(float64(x)*scale, scale)), uint32(clip(float64(right[i])*scale, scale))
+		d := dst[6*i : 6*i+6]
+		binary.LittleEndian.PutUint32(d, l&0xffffff|r<<24)
+		binary.LittleEndian.PutUint16(d[4:], uint16(r>>8))
 	}
 }
 

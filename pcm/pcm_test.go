@@ -131,12 +131,16 @@ func BenchmarkInts(b *testing.B) {
 }
 
 func BenchmarkBytes(b *testing.B) {
-	src, dst := make([]float32, 1<<16), make([]byte, 1<<18)
+	src, dst := make([]float32, 1<<16), make([]byte, 6<<16)
 	for i := range src {
 		src[i] = float32(math.Sin(float64(i)))
 	}
-	b.SetBytes(int64(len(src)) * 8)
-	for b.Loop() {
-		For(16).Bytes(dst, src, src, 0)
+	for _, bits := range []int{16, 24} {
+		b.Run(fmt.Sprint(bits), func(b *testing.B) {
+			b.SetBytes(int64(len(src)) * 8)
+			for b.Loop() {
+				For(bits).Bytes(dst, src, src, 0)
+			}
+		})
 	}
 }

@@ -31,7 +31,7 @@ type bank struct {
 	gainRe, gainIm []float64
 	endRe, endIm   []float64 // g1
 	atHammer       []float64 // displacement under the hammer, m per Im(z)
-	atBridge       []float64 // force on the end of the string, N per Im(z)
+	atBridge       []float64 // force on the bridge, N per Im(z)
 	giveMPerN      float64   // of the string under the hammer to the force at the step's end
 	heard          int       // partials that sound; the rest let the string give way in a point
 }
@@ -45,7 +45,7 @@ type Blow struct {
 	SpeedMPerS float64   // of the hammer before
 	ReboundMPS float64   // of the hammer after, away from the string
 
-	bridge []float64 // force on the end of the string, N, a sample each
+	bridge []float64 // force on the bridge, N, a sample each
 	bank   *bank     // as the blow left it, at sample len(bridge)
 }
 
@@ -108,8 +108,12 @@ func newBank(c *Course, widthM float64, sampleRate int) *bank {
 		w := 2 * math.Pi * hz
 		k := float64(n) * math.Pi / c.LengthM
 		shape := math.Sin(float64(n)*math.Pi*c.Strike) * sinc(k*widthM/2)
+		far := shape // at the bridge, every second partial pulls the other way
+		if n%2 == 0 {
+			far = -shape
+		}
 		b.add(complex(-c.lossAt(hz)-c.BridgePerSec, w), dt, shape*shape/(mass*w),
-			shape/(mass*w)*(c.TensionN*k+bend*k*k*k))
+			far/(mass*w)*(c.TensionN*k+bend*k*k*k))
 	}
 }
 
@@ -166,7 +170,7 @@ func (b *bank) settle(force float64) {
 	}
 }
 
-// bridgeForce is what the heard partials put on the end of the string, N, force
+// bridgeForce is what the heard partials put on the bridge, N, force
 // being that at the end of the last step.
 func (b *bank) bridgeForce(force float64) float64 {
 	sum := 0.0
@@ -205,7 +209,7 @@ const (
 func newStriker(c *Course, hammers Hammers, speed float64) *striker {
 	h := heads()[hammers]
 	felt := spring{k: c.FeltStiffness * h.stiffness, p: c.FeltExponent + h.exponent, relax: h.relax, relaxSec: h.relaxSec}
-	mass := c.FeltMassKg + h.massKg
+	mass := c.FeltMassKg * h.mass
 	if h.tipKg == 0 {
 		return &striker{v: speed, mass: mass, contact: felt}
 	}

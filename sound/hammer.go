@@ -44,7 +44,7 @@ var hammersText string
 // A head is one line of hammers.txt: what a set of hammers changes of felt.
 type head struct {
 	stiffness, exponent float64 // factor, difference
-	massKg              float64 // added
+	mass                float64 // factor
 	relax, relaxSec     float64
 	tipKg, gapM, tipK   float64
 	widthM              float64
@@ -75,7 +75,7 @@ func readHeads(text string) ([]head, error) {
 			return nil, err
 		}
 		n := r.num
-		out[i] = head{n[0], n[1], n[2] / 1e3, n[3], n[4] / 1e3, n[5] / 1e3, n[6] / 1e3, n[7], n[8] / 1e3, n[9]}
+		out[i] = head{n[0], n[1], n[2], n[3], n[4] / 1e3, n[5] / 1e3, n[6] / 1e3, n[7], n[8] / 1e3, n[9]}
 	}
 	return out, nil
 }

@@ -42,13 +42,11 @@ type spectrum struct {
 	peak    float64   // a bound of the strings' amplitude
 }
 
-// spectrumOf computes the note of a course at a layer. Frame 0 is where the wave
-// of the blow reaches the string's nearer end, rounded down to a frame: the
-// ear's beginning, the same for all layers and hammers of a key.
-//
-// The phase of each partial is that at the nearer end. At the bridge every
-// second one is the other way round and the first sound up to 16 ms late in the
-// bass; amplitudes are the same.
+// spectrumOf computes the note of a course at a layer. Frame 0 is where the first
+// wave of the blow reaches the bridge, rounded down to a frame: the ear's
+// beginning, the same for all layers and hammers of a key. In the bass that is
+// several milliseconds after the blow; a rhythm is cleaner when all keys speak at
+// once.
 //
 // all are the strands of each partial, from allStrands.
 func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
@@ -59,26 +57,32 @@ func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
 	for i := range b.bridge {
 		b.bridge[i] *= gain
 	}
-	start := min(int(c.travelSec()*float64(t.rate)), len(b.bridge)-1)
-	head := float64(len(b.bridge)-start) / float64(t.rate)
-
-	sp := &spectrum{course: c, head: make([]float64, len(b.bridge)-start)}
+	// Frame 0 lies before the end of the blow by so much; in the bass, after it.
+	before := len(b.bridge) - int(c.travelSec()*float64(t.rate))
+	sp := &spectrum{course: c, head: make([]float64, max(0, before))}
 	force := afterBlow(all, b, gain)
 	sp.body = bodyOf.rest(b.bridge, force, t.rate, sp.head)
+	if before < 0 {
+		later(sp.body, -float64(before)/float64(t.rate))
+	}
 	for _, f := range force {
 		f.c *= bodyOf.response(f.s)
-		f.c *= cmplx.Exp(-f.s * complex(head, 0))
 		sp.strings = append(sp.strings, f)
 		sp.peak += cmplx.Abs(f.c)
 	}
+	later(sp.strings, -float64(before)/float64(t.rate))
 	sp.stop = t.stopOf(c, bodyOf, speed, gain)
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
 	}
-	for i := range min(softFrames, len(sp.head)) {
-		sp.head[i] *= float64(i) / softFrames
-	}
 	return sp
+}
+
+// later moves what rings to so many seconds later, or earlier.
+func later(rings []damped, sec float64) {
+	for i := range rings {
+		rings[i].c *= cmplx.Exp(rings[i].s * complex(sec, 0))
+	}
 }
 
 // softFrames is how long the strings take to come in beside the knock: their wave
@@ -157,7 +161,7 @@ func (b *body) rest(bridge []float64, force []damped, rate int, head []float64) 
 // the blow.
 func (t timbre) stopOf(c *Course, b *body, speed, gain float64) []damped {
 	h := heads()[t.hammers]
-	momentum := (c.FeltMassKg + h.massKg + h.tipKg) * speed
+	momentum := (c.FeltMassKg*h.mass + h.tipKg) * speed
 	var out []damped
 	for _, r := range b.knock {
 		out = append(out, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*gain, 0)})

@@ -251,12 +251,12 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 	for _, d := range afterBlow(all, b, gain) {
 		(&bodyMaker{t: tb}).ring(force[len(b.bridge):], nil, d, 0)
 	}
+	start := int(c.travelSec() * testRate)
 	heard := make([]float64, len(force))
 	tb.body().rest(force, nil, testRate, heard)
 	for _, d := range sp.stop {
-		(&bodyMaker{t: tb}).ring(heard[len(b.bridge)-len(sp.head):], nil, d, 0)
+		(&bodyMaker{t: tb}).ring(heard[start:], nil, d, 0)
 	}
-	start := len(b.bridge) - len(sp.head)
 	got := rendered(t, key, h, 0, 80, 2)
 	peak, worst := 0.0, 0.0
 	for i := softFrames; i < 3500; i++ {

@@ -31,13 +31,18 @@ func (s *Sound) Close() error { return s.spool.close() }
 // and is returned as it is.
 func (s *Sound) Play(ctx context.Context, sink func(left, right []float32) error) error {
 	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
 	type loaded struct {
 		x   [2][]float32
 		err error
 	}
-	// One run is made ready while the sink works on the one before.
+	// One run is made ready while the sink works on the one before. Whatever
+	// ends playing waits for the maker, for Close may follow at once.
 	ready, free := make(chan loaded, 1), make(chan [2][]float32, 3)
+	defer func() {
+		cancel()
+		for range ready {
+		}
+	}()
 	for range cap(free) {
 		free <- [2][]float32{}
 	}

@@ -132,6 +132,9 @@ func (r *wanted) finish() {
 		for i, x := range r.sp.head {
 			r.out[0][i] = float32(x)
 		}
+		for i := range softFrames {
+			r.out[0][i] *= float32(i) / softFrames
+		}
 	}
 	if r.last == r.of {
 		fadeOut(r.out[len(r.out)-1][:segmentFrames])

@@ -74,8 +74,17 @@ func (c *Course) lossAt(hz float64) float64 {
 // impedance is the wave impedance of the string, sqrt(T mu), kg/s.
 func (c *Course) impedance() float64 { return math.Sqrt(c.TensionN * c.KgPerM) }
 
-// travelSec is the time the blow's wave takes to the nearer end.
-func (c *Course) travelSec() float64 { return c.Strike / (2 * c.StringHz) }
+// travelSec is the time the blow's first wave takes to the bridge. A stiff string
+// carries high frequencies faster: counted is the group velocity of the highest
+// partial up to 2.5 kHz: what comes sooner is a faint ripple, and is left out.
+func (c *Course) travelSec() float64 {
+	n := 1
+	for c.PartialHz(n+1) < 2500 {
+		n++
+	}
+	b := c.Stiffness * float64(n*n)
+	return (1 - c.Strike) / (2 * c.StringHz) * math.Sqrt(1+b) / (1 + 2*b)
+}
 
 // CourseOf is the course of a key. Keys without strings are an error.
 func CourseOf(key int) (Course, error) {
