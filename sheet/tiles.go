@@ -161,8 +161,8 @@ func (t *tile) draw() *draw.Drawing {
 	}
 	t.edges(edges)
 	t.registers(marks)
-	t.ends(marks)
 	t.cues(marks)
+	t.ends(marks)
 	t.lengths(marks)
 	t.rulers(marks)
 	t.head(marks)

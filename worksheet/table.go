@@ -178,7 +178,7 @@ func (t *tablePage) stroke(stroke bench.Stroke, x, y float64) {
 	if !stroke.Single() {
 		text += "  " + strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
 	}
-	t.text(x+7, y, textMM-0.3, text, draw.Start, typeface.Sans, draw.InkDark)
+	t.text(x+6.8, y, textMM-0.4, text, draw.Start, typeface.Sans, draw.InkDark)
 }
 
 // check is the length to measure after row i.

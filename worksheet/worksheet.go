@@ -60,7 +60,7 @@ const (
 	edgeMM  = 11 // around all
 	rowMM   = 6.1
 	lineMM  = 4.7 // more for every further line of strokes
-	cellMM  = 22.6
+	cellMM  = 21.4
 	boxMM   = 3.4
 	textMM  = 3.4
 	smallMM = 2.7

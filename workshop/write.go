@@ -186,10 +186,7 @@ func fileName(name string) string {
 
 // sheets are the options of a drawing of the roll r.
 func (j *Job) sheets(r *roll.Roll, o *Options) (*sheet.Options, error) {
-	title := j.Title()
-	if r.Name != "" {
-		title += " (" + r.Name + ")"
-	}
+	title := j.Title() // package sheet adds the piano's name
 	if len(o.spools) > 0 && o.spools[0].Of > 1 {
 		title += fmt.Sprintf(", spool %d of %d", o.spools[0].Number, o.spools[0].Of)
 	}

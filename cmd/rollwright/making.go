@@ -145,11 +145,11 @@ func forewarn(w io.Writer, job *workshop.Job, m *workshop.Making) error {
 		how := fmt.Sprintf("in a rest of %.1f s", c.RestSec)
 		switch {
 		case c.Crossing > 0:
-			how = fmt.Sprintf("where %s sound across it and are cut short", count(c.Crossing, "note"))
+			how = fmt.Sprintf("cutting short %s that would sound across it", count(c.Crossing, "note"))
 		case c.RestSec == 0:
 			how = "between two notes"
 		}
-		fmt.Fprintf(w, "spool %d ends at %v, %s\n", i+1, clock(c.AtSec), how)
+		fmt.Fprintf(w, "spool %d ends at %.3f s, %s\n", i+1, c.AtSec, how)
 	}
 	return nil
 }
