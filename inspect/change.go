@@ -41,7 +41,7 @@ func (f *Finding) Changes() []Change {
 		return f.octaves(f.Voice)
 	case TooShort, ShortSlot:
 		return f.longEnough()
-	case AtOnce, SideBySide, RowCutAway:
+	case AtOnce, SideBySide, RowCutAway, OpenSlot:
 		return f.shorterHolds(f.Voice)
 	case Length:
 		return f.onSlowerPaper()
