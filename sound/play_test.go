@@ -12,7 +12,7 @@ import (
 // detector, or an index out of range, would tell.
 func TestCloseAfterFailedPlay(t *testing.T) {
 	full := errors.New("disk full")
-	for range 20 {
+	for range 5 {
 		s, err := Mix(context.Background(), slices.Values(randomEvents(200, 20, 1)), DefaultOptions(Felt))
 		if err != nil {
 			t.Fatal(err)
