@@ -84,7 +84,7 @@ type Record struct {
 	// the weighted signal.
 	Energy []float32
 	// Peak is, a slice each, the highest magnitude at and between samples; slices
-	// that lie 9 dB below others about them may have that at samples only.
+	// that lie 12 dB below others about them may have that at samples only.
 	Peak []float32
 }
 

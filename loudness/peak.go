@@ -59,8 +59,8 @@ var reach = func() float32 {
 }()
 
 // nearPeak is the share of a run's highest sample from which on true peaks are
-// sought: what lies 9 dB below cannot decide anything.
-const nearPeak = 0.35
+// sought: what lies 12 dB below cannot decide anything.
+const nearPeak = 0.25
 
 // An Analysis is what Analyse found, slice by slice.
 type Analysis struct {
@@ -74,7 +74,7 @@ type Analysis struct {
 // and at the same time. A run is whole slices, but for the last. A channel may be
 // nil. Peaks are found six frames late: append as many zeros at the end of all.
 //
-// Slices whose true peak is less than a third of the run's highest sample may be
+// Slices whose true peak is less than a quarter of the run's highest sample may be
 // given the peak of their samples.
 func Analyse(rate int, before, now [2][]float32) Analysis {
 	n := len(now[0])

@@ -10,7 +10,7 @@ import (
 // that is promised, because meters interpolate a little differently.
 const (
 	ceilingDB    = -1.1
-	mostLimitDB  = 9.0  // more would be heard as another way of playing; loudness records peaks that far
+	mostLimitDB  = 12.0 // more would be heard as another way of playing; loudness records peaks that far
 	limiterReach = 4    // slices of 1.3 ms in which the limiter comes down before a peak
 	releaseSec   = 0.15 // in which it goes back by 63 %: too slow to bend the wave of A0
 )

@@ -90,9 +90,8 @@ func later(rings []damped, sec float64) {
 // beginning by cancelling the knock.
 const softFrames = 3
 
-// body is soundboard and case; their ring shortens half as much as that of the
-// strings.
-func (t timbre) body() *body { return theBody().drier(math.Sqrt(t.faster())) }
+// body is soundboard and case, as dry as the strings.
+func (t timbre) body() *body { return theBody().drier(t.faster()) }
 
 // allStrands are the strands of every partial that sounds, from the first.
 func (t timbre) allStrands(c *Course) [][]strand {

@@ -19,7 +19,7 @@ type Options struct {
 
 	// TargetLUFS is the integrated loudness to bring the sound to (ITU-R
 	// BS.1770). nil leaves it as it is. Either way the true peak stays at or
-	// below -1 dBTP: by a limiter if that takes no more than 9 dB, and beyond that
+	// below -1 dBTP: by a limiter if that takes no more than 12 dB, and beyond that
 	// by less loudness.
 	TargetLUFS *float64
 	// GainDB, if not nil, is used instead, without limiter: for stems, which
