@@ -59,6 +59,11 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 	case c.Changes:
 		return work.changes(t)
 	}
+	if work.state == nil {
+		if err := forewarn(t.err, job, &m); err != nil {
+			return err
+		}
+	}
 	return c.punch(ctx, t, work)
 }
 
@@ -102,6 +107,9 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 	path := c.Journal
 	if path == "" {
 		path = journal.Path(c.File, s.Name, s.Number, s.Of)
+		if w, err := begun(job, path, m); w != nil || err != nil {
+			return w, err
+		}
 	}
 	return &work{path: path, head: job.Head(s, plan, m), spool: s, plan: plan}, nil
 }

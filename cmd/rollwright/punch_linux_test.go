@@ -264,6 +264,26 @@ func TestCompanionOnATerminal(t *testing.T) {
 	again.wait("row 4 of 17", "6 of 26")
 }
 
+// TestCompanionMindsBounce presses the key three times at once, as a foot
+// switch may: one row is punched.
+func TestCompanionMindsBounce(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, cmd := start(t, 80, 24, "punch", piece, "--settle", "1h")
+	p.wait("row 1 of 17")
+	p.send("   bq") // b shows that all three have been taken
+	cmd.Wait()
+	state, err := journal.Read(piece + ".journal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(state.Holes()); got != 2 {
+		t.Errorf("%d holes are recorded, want the 2 of one row", got)
+	}
+}
+
 // TestCompanionIsKilled ends the companion while rows are being told to it, as
 // a power cut would: whatever it has shown as done is in the journal.
 func TestCompanionIsKilled(t *testing.T) {
