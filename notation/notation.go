@@ -53,6 +53,7 @@ type Bar struct {
 type Note struct {
 	Number   int   // of the sounding item, from 1; 0: a rest
 	Keys     []int // ascending; of a trill or glissando the first stroke's alone
+	Grace    int   // the key of a note ahead of it, -1: none
 	Gesture  piece.GestureKind
 	Level    int       // 1 to 127
 	Length   exact.Rat // written, in whole notes
@@ -91,14 +92,14 @@ func Of(perf *perform.Performance, voice int) *Part {
 			at = it.Talea
 			p.Bars = append(p.Bars, Bar{Number: len(p.Bars) + 1, Talea: it.Talea + 1})
 		}
-		n := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec, Color: it.Color + 1}
+		n := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec, Color: it.Color + 1, Grace: -1}
 		n.Length, n.Values = lengths.of(it)
 		if !it.Silent {
 			keys = l.Keys(it, keys[:0])
 			member := v.Color[it.ColorPlace]
 			n.Gesture = member.Gesture.Kind
 			n.First = it.ColorPlace == firstPlace(v)
-			n.Keys = written(member, keys, v.Invert != nil)
+			n.Keys, n.Grace = written(member, keys, v.Invert != nil)
 			for _, k := range n.Keys {
 				heard[k]++
 			}
@@ -121,12 +122,13 @@ func firstPlace(v *piece.Voice) int {
 }
 
 // written are the keys that stand for a member of the color: all of a chord,
-// the first stroke of a trill or glissando. Keys are those that sound,
-// ascending; turned says that the voice is mirrored.
-func written(p piece.Pitch, keys []int, turned bool) []int {
-	out := append([]int(nil), keys...)
-	if p.Gesture.Kind != piece.Trill && p.Gesture.Kind != piece.Gliss || len(keys) < 2 {
-		return out
+// the first stroke of a trill or glissando, what a grace note leads to. Keys are
+// those that sound, ascending; turned says that the voice is mirrored.
+func written(p piece.Pitch, keys []int, turned bool) (out []int, grace int) {
+	out = append(out, keys...)
+	kind := p.Gesture.Kind
+	if kind != piece.Trill && kind != piece.Gliss && kind != piece.Grace || len(keys) < 2 {
+		return out, -1
 	}
 	rank := 0 // of the first stroke among the different keys
 	seen := map[int]bool{}
@@ -140,7 +142,11 @@ func written(p piece.Pitch, keys []int, turned bool) []int {
 		rank = len(keys) - 1 - rank
 	}
 	rank = min(max(rank, 0), len(keys)-1)
-	return out[rank : rank+1]
+	if kind == piece.Grace {
+		grace = out[rank]
+		return append(out[:rank], out[rank+1:]...), grace
+	}
+	return out[rank : rank+1], -1
 }
 
 // total is the length of notes together, 0 when it does not fit.

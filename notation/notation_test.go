@@ -1,7 +1,6 @@
 package notation_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"testing"
@@ -11,17 +10,21 @@ import (
 	"rollwright/exact"
 	"rollwright/notation"
 	"rollwright/perform"
+	"rollwright/piecefile"
 	"rollwright/source"
-	"rollwright/workshop"
 )
 
 func performed(t testing.TB, text string) *perform.Performance {
 	t.Helper()
-	job, err := workshop.New(context.Background(), &source.File{Name: "test.piece", Text: []byte(text)}, t.TempDir())
+	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(text)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return job.Performance
+	perf, err := perform.New(p, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return perf
 }
 
 // Worked by hand: 5/16 is a quarter tied to a sixteenth; 7/16 a quarter with two
