@@ -145,8 +145,8 @@ func (b *Book) term(name string, first func(term string) bool) string {
 	default:
 		text = b.raw("term." + key)
 	}
-	if r, size := utf8.DecodeRuneInString(name[1:]); unicode.IsUpper(r) {
-		r, size = utf8.DecodeRuneInString(text)
+	if r, _ := utf8.DecodeRuneInString(name[1:]); unicode.IsUpper(r) {
+		r, size := utf8.DecodeRuneInString(text)
 		return string(unicode.ToUpper(r)) + text[size:]
 	}
 	return text

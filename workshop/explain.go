@@ -5,13 +5,18 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 
 	"rollwright/draw"
 	"rollwright/figure"
+	"rollwright/musicxml"
+	"rollwright/notation"
 	"rollwright/outfile"
 	"rollwright/pdf"
 	"rollwright/png"
+	"rollwright/roll"
 	"rollwright/svg"
 	"rollwright/words"
 )
@@ -61,6 +66,15 @@ func (j *Job) Figure(o *Options) (*figure.Figure, error) {
 
 // writeExplained writes a figure to the file named path and returns its name.
 func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]string, error) {
+	if strings.ToLower(filepath.Ext(path)) == ".musicxml" {
+		if o.explains() {
+			return nil, fmt.Errorf("%s: a figure or score is a drawing; end the name in .pdf, .svg or .png", path)
+		}
+		if err := outfile.Write(ctx, path, func(w io.Writer) error { return j.writeMusicXML(w, nil, o) }); err != nil {
+			return nil, err
+		}
+		return []string{path}, nil
+	}
 	f, err := j.Figure(o)
 	if err == nil {
 		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, []*draw.Drawing{f.Drawing}, o) })
@@ -69,6 +83,56 @@ func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]st
 		return nil, err
 	}
 	return []string{path}, nil
+}
+
+// writeMusicXML writes the chosen voices, or all, as parts.
+func (j *Job) writeMusicXML(w io.Writer, _ *roll.Roll, o *Options) error {
+	voices, err := j.voicesNamed(o.Voices)
+	if err != nil {
+		return err
+	}
+	book, err := words.Open(o.Language, j.Folder)
+	if err != nil {
+		return err
+	}
+	score := &musicxml.Score{Title: j.Title(), Composer: j.Piece.Composer}
+	for _, v := range voices {
+		part := notation.Of(j.Performance, v)
+		score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: partRemark(book, part, len(voices))})
+	}
+	return musicxml.Write(w, score)
+}
+
+// partRemark says at the beginning of a part how it stands in time.
+func partRemark(book *words.Book, p *notation.Part, parts int) string {
+	at := book.Decimal(strconv.FormatFloat(p.StartSec, 'f', 3, 64))
+	if parts == 1 {
+		return ""
+	}
+	if tempo, ok := p.OneTempo(); ok {
+		return book.Say("notation.own-tempo", words.Args{"tempo": book.Decimal(strconv.FormatFloat(tempo, 'f', 2, 64)), "at": at})
+	}
+	return book.Say("notation.changing-tempo", words.Args{"at": at})
+}
+
+// voicesNamed are the indices of the named voices, of all when none is named.
+func (j *Job) voicesNamed(names []string) ([]int, error) {
+	var out []int
+	known := j.voiceNames()
+	if len(names) == 0 {
+		for i := range known {
+			out = append(out, i)
+		}
+		return out, nil
+	}
+	for _, name := range names {
+		i := slices.Index(known, name)
+		if i < 0 {
+			return nil, fmt.Errorf("the piece has no voice %q; its voices: %s", name, strings.Join(known, ", "))
+		}
+		out = append(out, i)
+	}
+	return out, nil
 }
 
 // Widths of pictures in pixels when nobody asks: that of a projector, and two

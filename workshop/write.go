@@ -79,6 +79,7 @@ var Formats = []Format{
 	{".nc", "programs for a laser or a punching head, a bed each, with --machine", true, true, (*Job).writeNC},
 	{".csv", "every slot, or every punch, with its place", false, false, (*Job).writeCSV},
 	{".mid", "the score as a MIDI file, a track a voice", false, false, (*Job).writeMIDI},
+	{".musicxml", "the score in notation, a part a voice", false, false, (*Job).writeMusicXML},
 	{".html", "the lecture page: the piece explained step by step", false, false, (*Job).writeLecturePage},
 }
 
@@ -108,7 +109,7 @@ func (j *Job) Write(ctx context.Context, path string, o Options) ([]string, erro
 	if err != nil {
 		return nil, err
 	}
-	if o.explains() {
+	if o.explains() || format.Extension == ".musicxml" {
 		return j.writeExplained(ctx, path, &o)
 	}
 	all, err := j.spoolsOf(&o)
