@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"context"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -13,8 +12,6 @@ import (
 	"regexp"
 	"strings"
 	"sync"
-
-	"rollwright/workshop"
 )
 
 // The page: index.html and what it loads, made from page/ by a generate step
@@ -113,22 +110,4 @@ func (s *Server) words(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", contentTypes[".json"])
 	w.Write(data)
-}
-
-// format is a kind of file that can be written.
-type format struct {
-	Format  string `json:"format"` // its extension without the dot
-	About   string `json:"about"`
-	PerRoll bool   `json:"perRoll"`
-}
-
-func (s *Server) formats(context.Context) ([]format, error) {
-	var out []format
-	for _, f := range workshop.Formats {
-		if f.ByMachine {
-			continue // the page has no machine to name
-		}
-		out = append(out, format{strings.TrimPrefix(f.Extension, "."), f.About, f.PerRoll})
-	}
-	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
 }

@@ -82,10 +82,10 @@ func (j *jobs) close() {
 
 // ordering is a request for an output.
 type ordering struct {
-	Name    string           `json:"name"`
-	Text    string           `json:"text"`
-	Format  string           `json:"format"`  // an extension, or build
-	Options workshop.Options `json:"options"` // names in any case
+	Name    string  `json:"name"`
+	Text    string  `json:"text"`
+	Format  string  `json:"format"` // an extension, or build
+	Options choices `json:"options"`
 }
 
 // idOnly names a job.
@@ -102,16 +102,24 @@ func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
 		return idOnly{}, err
 	}
 	in.Format = strings.TrimPrefix(in.Format, ".")
-	if in.Format != build {
-		if _, err := workshop.FormatOf("x." + in.Format); err != nil {
+	options, err := in.Options.options(s.folder)
+	if err != nil {
+		return idOnly{}, err
+	}
+	if in.Format != build && !isSound(in.Format) {
+		f, err := workshop.FormatOf("x." + in.Format)
+		if err == nil && f.ByMachine && options.Machine == "" {
+			err = errors.New("choose the machine that it is for")
+		}
+		if err != nil {
 			return idOnly{}, &refusal{http.StatusBadRequest, err.Error()}
 		}
 	}
-	return s.jobs.start(in)
+	return s.jobs.start(in, options)
 }
 
 // start puts a job into the line.
-func (j *jobs) start(in ordering) (idOnly, error) {
+func (j *jobs) start(in ordering, o workshop.Options) (idOnly, error) {
 	j.lock.Lock()
 	defer j.lock.Unlock()
 	waiting := 0
@@ -133,12 +141,15 @@ func (j *jobs) start(in ordering) (idOnly, error) {
 	ctx, cancel := context.WithCancel(j.over)
 	j.made++
 	one := &job{jobNote: jobNote{ID: strconv.Itoa(j.made), Name: in.Name, State: queued, Of: 1}, cancel: cancel}
-	if in.Format == build {
+	switch {
+	case in.Format == build:
 		one.Of = workshop.BuildSteps
+	case isSound(in.Format):
+		one.Of = soundSteps
 	}
 	j.list = append(j.list, one)
 	j.forget()
-	go j.run(ctx, one, in)
+	go j.run(ctx, one, in, o)
 	return idOnly{one.ID}, nil
 }
 
@@ -174,7 +185,7 @@ func (j *jobs) change(one *job, how func()) {
 }
 
 // run makes the output of a job when its turn comes.
-func (j *jobs) run(ctx context.Context, one *job, in ordering) {
+func (j *jobs) run(ctx context.Context, one *job, in ordering, o workshop.Options) {
 	defer one.cancel()
 	var path string
 	var err error
@@ -182,7 +193,7 @@ func (j *jobs) run(ctx context.Context, one *job, in ordering) {
 	case j.line <- struct{}{}:
 		j.change(one, func() { one.State = running })
 		err = safely(func() (err error) {
-			path, err = j.make(ctx, one, in)
+			path, err = j.make(ctx, one, in, o)
 			return err
 		})
 		<-j.line
@@ -202,7 +213,7 @@ func (j *jobs) run(ctx context.Context, one *job, in ordering) {
 }
 
 // make writes the files of an order and returns the path of the one to fetch.
-func (j *jobs) make(ctx context.Context, one *job, in ordering) (string, error) {
+func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Options) (string, error) {
 	work, err := j.server.desk.job(ctx, in.Name, in.Text)
 	if err != nil {
 		return "", unreadable(err)
@@ -213,25 +224,50 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering) (string, error) 
 		return "", err
 	}
 	stem := strings.TrimSuffix(filepath.Base(filepath.FromSlash(in.Name)), extension)
+	path := filepath.Join(out, stem+"."+in.Format)
 	var names []string
-	if in.Format == build {
-		names, err = work.Build(ctx, out, in.Options, func(name string) {
-			j.change(one, func() { one.Done, one.Step = one.Done+1, name })
+	switch {
+	case in.Format == build:
+		names, err = work.Build(ctx, out, o, func(name string) {
+			j.change(one, func() { one.Done, one.Step = min(one.Done+1, one.Of), name })
 		})
 		for i, name := range names {
 			names[i] = filepath.Join(out, filepath.Base(name))
 		}
-	} else {
-		names, err = work.Write(ctx, filepath.Join(out, stem+"."+in.Format), in.Options)
+	case isSound(in.Format):
+		names, err = []string{path}, j.sound(ctx, one, work, in.Options.listening(), path)
+	default:
+		names, err = work.Write(ctx, path, o)
 	}
 	if err != nil {
-		return "", err
+		return "", unreadable(err)
 	}
 	if len(names) == 1 && in.Format != build {
 		return names[0], nil
 	}
-	path := filepath.Join(dir, stem+".zip")
+	path = filepath.Join(dir, stem+".zip")
 	return path, archive(path, stem, names)
+}
+
+// soundSteps is how finely the making of a sound is told.
+const soundSteps = 100
+
+// sound writes what is heard of a piece.
+func (j *jobs) sound(ctx context.Context, one *job, work *workshop.Job, l workshop.Listening, path string) error {
+	l.Progress = func(stage string, share float64) {
+		j.lock.Lock()
+		same := one.Step == stage && one.Done == int(share*soundSteps)
+		j.lock.Unlock()
+		if !same {
+			j.change(one, func() { one.Step, one.Done = stage, int(share*soundSteps) })
+		}
+	}
+	heard, err := work.Hear(ctx, l)
+	if err != nil {
+		return err
+	}
+	defer heard.Close()
+	return heard.Write(ctx, path)
 }
 
 // archive packs files into a zip, in a folder of their own.
@@ -250,13 +286,20 @@ func archive(path, folder string, names []string) error {
 	return errors.Join(z.Close(), file.Close())
 }
 
+// dense are the files that packing makes no smaller.
+var dense = []string{".pdf", ".png", ".flac", ".zip"}
+
 func archiveOne(z *zip.Writer, as, name string) error {
 	in, err := os.Open(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	out, err := z.Create(as)
+	method := zip.Deflate
+	if slices.Contains(dense, filepath.Ext(name)) {
+		method = zip.Store
+	}
+	out, err := z.CreateHeader(&zip.FileHeader{Name: as, Method: method})
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,9 @@ import (
 	"testing"
 )
 
-func line(text string) string { return "voice \"a\" {\n  " + strings.ReplaceAll(text, "; ", "\n  ") + "\n}\n" }
+func line(text string) string {
+	return "voice \"a\" {\n  " + strings.ReplaceAll(text, "; ", "\n  ") + "\n}\n"
+}
 
 // TestRemedies provokes what the instrument cannot do, has it mended, and looks
 // whether it is gone, and whether the rest of the text is as it was.

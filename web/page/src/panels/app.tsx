@@ -146,6 +146,9 @@ function Head() {
   const left = use(leftOpen);
   const right = use(rightOpen);
   const title = use(workCell)?.title ?? "";
+  useEffect(() => {
+    document.title = title ? `${title} · rollwright` : "rollwright";
+  }, [title]);
   const next: Record<Theme, Theme> = { auto: "light", light: "dark", dark: "auto" };
   return (
     <header class="head">

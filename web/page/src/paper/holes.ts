@@ -8,7 +8,7 @@ import type { SlotIndex } from "./slots";
 import type { View } from "./view";
 
 const pictureBelow = 0.9; // pixels a millimetre: the miniature stands in
-const barsBelow = 1.5; // rims are plain, corners square
+const barsBelow = 1.5; // pixels of the screen a millimetre: rims are plain, corners square
 const punchesFrom = 4; // single punches are shown
 const mostRims = 2500; // with more in view, rims are plain: nobody could tell the patterns
 
@@ -42,7 +42,7 @@ export function paintHoles(s: Scene): void {
     (groups[v] ??= []).push(i);
     count++;
   });
-  const plain = view.zoom < barsBelow || count > mostRims;
+  const plain = view.zoom * devicePixelRatio < barsBelow || count > mostRims;
   groups.forEach((slots, v) => {
     if (slots.length === 0) return;
     const dim = s.alone >= 0 && v - 1 !== s.alone;

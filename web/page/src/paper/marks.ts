@@ -38,6 +38,7 @@ function paintMeetings(s: Scene): void {
   const { ctx, view, piano, look } = s;
   const [left, right] = view.edges;
   const [low, high] = view.seen;
+  const from = left + Math.min(64, (right - left) / 6); // the units stand before it
   ctx.strokeStyle = look.brassDark;
   ctx.fillStyle = look.brassDark;
   ctx.lineWidth = 1;
@@ -46,10 +47,10 @@ function paintMeetings(s: Scene): void {
     if (along < low || along > high) continue;
     const y = Math.round(view.y(along)) + 0.5;
     ctx.beginPath();
-    ctx.moveTo(left, y);
+    ctx.moveTo(from, y);
     ctx.lineTo(right, y);
     ctx.stroke();
-    for (const x of [left + 9, right - 9]) {
+    for (const x of [from, right - 9]) {
       ctx.beginPath();
       ctx.moveTo(x, y - 6);
       ctx.lineTo(x + 6, y);

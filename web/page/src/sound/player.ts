@@ -28,6 +28,8 @@ let ready: Promise<void> | null = null;
 
 /** The instant last told by the mixer, and when that was on its clock. */
 let told = { sec: 0, time: 0, peak: 0 };
+/** Where and when the sound set in last: until that is heard, the paper waits. */
+let began = { sec: 0, time: 0 };
 let still = 0; // where the paper rests while nothing plays
 let wanted = 0; // counts the presses of play
 let asked = 0; // when play was pressed last
@@ -64,6 +66,7 @@ function open(): Promise<void> {
 export function heard(): number {
   if (!playing.value || !context) return still;
   const late = context.outputLatency || context.baseLatency || 0;
+  if (context.currentTime - began.time < late) return began.sec;
   return told.sec + Math.min(0.25, context.currentTime - told.time - late) * rate.value;
 }
 
@@ -147,6 +150,7 @@ export async function play(from = heard()): Promise<void> {
   if (mine !== wanted) return;
   loading.set(false);
   told = { sec, time: context!.currentTime, peak: 0 };
+  began = told;
   mixer!.port.postMessage({ type: "play", sec });
   playing.set(true);
   animate(true);
@@ -173,6 +177,7 @@ export function seek(sec: number): void {
   still = to;
   if (playing.value) {
     told = { ...told, sec: to, time: context!.currentTime };
+    began = told;
     mixer!.port.postMessage({ type: "seek", sec: to });
     if (w) void notes.prepare(events(w), hammersOf(w), to, rate.value);
   }

@@ -1,0 +1,163 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"rollwright/machine"
+	"rollwright/workshop"
+)
+
+// choices are the options of outputs that the page offers: those of the command
+// but for what would lead to files outside the folder.
+type choices struct {
+	Piano string `json:"piano"` // only this piano's; empty: all
+
+	// Of drawings and tiles.
+	Letter      bool    `json:"letter"` // paper of the tiles, else A4
+	MarginMM    float64 `json:"marginMM"`
+	OverlapMM   float64 `json:"overlapMM"`
+	ScaleAlong  float64 `json:"scaleAlong"` // 0: 1
+	ScaleAcross float64 `json:"scaleAcross"`
+	Names       bool    `json:"names"` // of the ports
+	Back        bool    `json:"back"`
+	Leader      bool    `json:"leader"`
+	Long        string  `json:"long"` // of a PDF: empty for tiles, unit, or plain
+	Outlines    bool    `json:"outlines"`
+	Punches     bool    `json:"punches"`
+	FromSec     float64 `json:"fromSec"` // of a picture or a sound; both 0: all
+	ToSec       float64 `json:"toSec"`
+	Bar         bool    `json:"bar"`
+	Dark        bool    `json:"dark"`
+	WidthPX     int     `json:"widthPX"`
+
+	// By hand and by machine.
+	Worksheet bool   `json:"worksheet"`
+	Labels    bool   `json:"labels"`
+	Machine   string `json:"machine"` // built-in, or a .machine file of the folder
+	Copies    int    `json:"copies"`
+
+	// Of a sound.
+	Voices  []string `json:"voices"`
+	Without []string `json:"without"`
+	Roll    bool     `json:"roll"` // what the roll plays, in place of the score
+	Rate    float64  `json:"rate"`
+	Hammers string   `json:"hammers"`
+	Dry     *float64 `json:"dry"`
+	Mono    bool     `json:"mono"`
+}
+
+// mostWidthPX bounds a picture: 30,000 pixels across the paper show a tenth of a
+// punch.
+const mostWidthPX = 30_000
+
+// options are the choices as the command knows them.
+func (c *choices) options(f *folder) (workshop.Options, error) {
+	o := workshop.Options{
+		Piano: c.Piano, Letter: c.Letter, MarginMM: c.MarginMM, OverlapMM: c.OverlapMM, ScaleAlong: c.ScaleAlong, ScaleAcross: c.ScaleAcross,
+		Names: c.Names, Back: c.Back, Leader: c.Leader, Outlines: c.Outlines, Punches: c.Punches,
+		FromSec: c.FromSec, ToSec: c.ToSec, Bar: c.Bar, Dark: c.Dark, WidthPX: c.WidthPX,
+	}
+	o.Worksheet, o.Labels, o.Copies = c.Worksheet, c.Labels, c.Copies
+	pages := map[string]workshop.LongPage{"": workshop.Tiled, "unit": workshop.LongUnit, "plain": workshop.LongPlain}
+	long, known := pages[c.Long]
+	switch {
+	case !known:
+		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("a long page is unit or plain, not %q", c.Long)}
+	case c.WidthPX < 0 || c.WidthPX > mostWidthPX:
+		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("a picture is at most %d pixels wide", mostWidthPX)}
+	case c.Copies < 0 || c.Copies > 10_000:
+		return o, &refusal{http.StatusBadRequest, "copies run from 1 to 10000"}
+	}
+	o.Long = long
+	var err error
+	o.Machine, err = f.machine(c.Machine)
+	return o, err
+}
+
+// machine is the built-in machine of that name, or the path of a file of the
+// folder.
+func (f *folder) machine(name string) (string, error) {
+	if name == "" || slices.ContainsFunc(machine.List(), func(l machine.Listed) bool { return l.Name == name }) {
+		return name, nil
+	}
+	if !plainName(name) || path.Ext(name) != machine.Extension {
+		return "", &refusal{http.StatusBadRequest, fmt.Sprintf("there is no machine %q in the folder", name)}
+	}
+	if _, err := f.bytes(name, mostText); err != nil {
+		return "", err
+	}
+	return filepath.Join(f.path, filepath.FromSlash(name)), nil
+}
+
+// listening is what is heard of the piece.
+func (c *choices) listening() workshop.Listening {
+	return workshop.Listening{
+		Voices: c.Voices, Without: c.Without, Roll: c.Roll, FromSec: c.FromSec, ToSec: c.ToSec,
+		Rate: c.Rate, Hammers: c.Hammers, Dry: c.Dry, Mono: c.Mono,
+	}
+}
+
+// sounds are the formats of sound.
+var sounds = []format{
+	{Format: "wav", About: "the sound of the piece, as it is"},
+	{Format: "flac", About: "the sound of the piece, in half the bytes"},
+}
+
+func isSound(name string) bool {
+	return slices.ContainsFunc(sounds, func(f format) bool { return f.Format == name })
+}
+
+// format is a kind of file that can be written.
+type format struct {
+	Format   string          `json:"format"` // its extension without the dot
+	About    string          `json:"about"`
+	PerRoll  bool            `json:"perRoll"`
+	Machines []machineListed `json:"machines,omitempty"` // one of them has to be chosen
+}
+
+// machineListed is a machine that the page can offer.
+type machineListed struct {
+	Name  string `json:"name"`
+	Title string `json:"title"`
+}
+
+func (s *Server) formats(context.Context) ([]format, error) {
+	var out []format
+	for _, f := range workshop.Formats {
+		one := format{Format: strings.TrimPrefix(f.Extension, "."), About: spoken(f.About), PerRoll: f.PerRoll}
+		if f.ByMachine {
+			one.Machines = s.machines()
+		}
+		out = append(out, one)
+	}
+	out = append(out, sounds...)
+	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
+}
+
+// spoken is a text without what it says of the words of the command.
+func spoken(about string) string {
+	if i := strings.Index(about, "--"); i >= 0 {
+		about = about[:max(strings.LastIndexAny(about[:i], ",;"), 0)]
+	}
+	return about
+}
+
+// machines are the built-in ones and the files of the folder.
+func (s *Server) machines() []machineListed {
+	var out []machineListed
+	for _, l := range machine.List() {
+		out = append(out, machineListed(l))
+	}
+	for _, e := range s.folder.entries(".") {
+		if path.Ext(e.Name()) == machine.Extension && plainName(e.Name()) {
+			out = append(out, machineListed{Name: e.Name()})
+		}
+	}
+	return out
+}
