@@ -53,7 +53,7 @@ func (m *Meter) take(n int) {
 	if len(m.pending[1]) > 0 {
 		now[1] = m.pending[1][:n]
 	}
-	m.record.Append(Analyse(m.rate, m.before, now))
+	m.record.Append(Analyse(m.rate, m.before, now, 0.25))
 	for ch := range now {
 		all := append(m.before[ch], now[ch]...)
 		m.before[ch] = append([]float32(nil), all[max(0, len(all)-runUp):]...)
@@ -83,8 +83,9 @@ type Record struct {
 	// Energy is, a slice each, the sum over frames and channels of the square of
 	// the weighted signal.
 	Energy []float32
-	// Peak is, a slice each, the highest magnitude at and between samples; slices
-	// that lie 12 dB below others about them may have that at samples only.
+	// Peak is, a slice each, the highest magnitude at and between samples. Slices
+	// that lie well below others about them may have that at samples only: those of
+	// a Meter 12 dB below.
 	Peak []float32
 }
 

@@ -58,10 +58,6 @@ var reach = func() float32 {
 	return float32(most * 1.0001)
 }()
 
-// nearPeak is the share of a run's highest sample from which on true peaks are
-// sought: what lies 12 dB below cannot decide anything.
-const nearPeak = 0.25
-
 // An Analysis is what Analyse found, slice by slice.
 type Analysis struct {
 	frames int
@@ -74,9 +70,10 @@ type Analysis struct {
 // and at the same time. A run is whole slices, but for the last. A channel may be
 // nil. Peaks are found six frames late: append as many zeros at the end of all.
 //
-// Slices whose true peak is less than a quarter of the run's highest sample may be
-// given the peak of their samples.
-func Analyse(rate int, before, now [2][]float32) Analysis {
+// True peaks are sought from near times the run's highest sample upwards; slices
+// that certainly lie below get the peak of their samples. near is 0 to 1: the
+// less, the more work.
+func Analyse(rate int, before, now [2][]float32, near float64) Analysis {
 	n := len(now[0])
 	size := SliceFrames(rate)
 	a := Analysis{n, make([]float32, (n+size-1)/size), make([]float32, (n+size-1)/size)}
@@ -105,7 +102,7 @@ func Analyse(rate int, before, now [2][]float32) Analysis {
 	}
 	for ch := range now {
 		if now[ch] != nil {
-			between(prev[ch], now[ch], size, high*nearPeak, a.peak)
+			between(prev[ch], now[ch], size, high*float32(near), a.peak)
 		}
 	}
 	return a
@@ -135,11 +132,14 @@ func between(prev, now []float32, size int, low float32, peak []float32) {
 			copy(x[tapCount-min(tapCount, len(prev)):], prev[max(0, len(prev)-tapCount):])
 			copy(x[tapCount:], now[:n])
 		}
-		if highest(x)*reach < low {
+		to := peak[at/size:]
+		most := highest(x[:tapCount]) // and that of the samples of the block itself:
+		for _, p := range to[:(n+size-1)/size] {
+			most = max(most, p)
+		}
+		if most*reach < low {
 			continue
 		}
-		to := peak[at/size:]
-		raise(to, x[tapCount/2:][:n], size)
 		for ph := 1; ph < phases; ph++ {
 			clear(y[:n])
 			for i, w := range taps[ph] {

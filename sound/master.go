@@ -2,6 +2,8 @@ package sound
 
 import (
 	"math"
+	"runtime"
+	"slices"
 
 	"rollwright/loudness"
 )
@@ -13,6 +15,14 @@ const (
 	mostLimitDB  = 12.0 // more would be heard as another way of playing; loudness records peaks that far
 	limiterReach = 4    // slices of 1.3 ms in which the limiter comes down before a peak
 	releaseSec   = 0.15 // in which it goes back by 63 %: too slow to bend the wave of A0
+)
+
+// True peaks are sought from nearPeak times the highest upwards while mixing. Where
+// the limiter has to look further down, all is measured again, down to lowPeak:
+// below that is beyond mostLimitDB.
+const (
+	nearPeak = 0.6
+	lowPeak  = 0.25
 )
 
 // A Report is what is known of a mixed sound.
@@ -33,7 +43,7 @@ type Report struct {
 func (r Report) Seconds() float64 { return float64(r.Frames) / float64(r.SampleRate) }
 
 // master decides gain and limiter from what was measured.
-func (s *Sound) master() {
+func (s *Sound) master() error {
 	r := &s.record
 	peak := loudness.DB(r.TruePeak())
 	s.report = Report{SampleRate: s.o.SampleRate, Channels: 2, Frames: s.frames, Strokes: s.strokes, MixLUFS: r.Integrated()}
@@ -46,26 +56,36 @@ func (s *Sound) master() {
 	case s.o.TargetLUFS == nil || math.IsInf(s.report.MixLUFS, -1):
 		s.report.GainDB = min(0, ceilingDB-peak)
 	default:
-		s.toTarget(*s.o.TargetLUFS, peak)
+		if err := s.toTarget(*s.o.TargetLUFS, peak); err != nil {
+			return err
+		}
 	}
 	if s.curve == nil {
 		s.report.LUFS = s.report.MixLUFS + s.report.GainDB
 		s.report.TruePeakDB = peak + s.report.GainDB
 	}
+	return nil
 }
 
 // toTarget finds the gain that brings the loudness to the target and, if peaks
 // then stand out, the limiter that keeps them in. What the limiter takes is put
 // back by gain, a few times over.
-func (s *Sound) toTarget(target, peak float64) {
+func (s *Sound) toTarget(target, peak float64) error {
 	gain := target - s.report.MixLUFS
 	if peak+gain <= ceilingDB {
 		s.report.GainDB = gain
-		return
+		return nil
 	}
+	fine := false
 	ask := make([]float32, len(s.record.Peak))
 	for range 6 {
 		gain = min(gain, ceilingDB+mostLimitDB-peak)
+		if ceilingDB-gain < peak+loudness.DB(nearPeak) && !fine {
+			if err := s.measureAgain(); err != nil {
+				return err
+			}
+			fine = true
+		}
 		s.curve = limiter(s.curve, ask, s.record.Peak, math.Pow(10, (ceilingDB-gain)/20))
 		s.report.GainDB = gain
 		s.report.LUFS = gain + s.record.IntegratedWith(func(i int) float64 { return float64(s.curve[i]) })
@@ -79,6 +99,40 @@ func (s *Sound) toTarget(target, peak float64) {
 	}
 	s.report.LimitDB = -loudness.DB(float64(least))
 	s.report.TruePeakDB = loudness.DB(float64(high)) + s.report.GainDB
+	return nil
+}
+
+// measureAgain finds true peaks further down, from the mix that the spool keeps,
+// some runs at a time on all cores.
+func (s *Sound) measureAgain() error {
+	s.record = loudness.NewRecord(s.o.SampleRate, s.frames)
+	var before [2][]float32
+	batch := 2 * runtime.GOMAXPROCS(0)
+	for from := 0; from < s.spool.len(); from += batch {
+		runs := make([][2][]float32, min(batch, s.spool.len()-from))
+		for i := range runs {
+			x, err := s.spool.get(from + i)
+			if err != nil {
+				return err
+			}
+			if runs[i] = x; !s.spool.inMemory {
+				runs[i] = [2][]float32{slices.Clone(x[0]), slices.Clone(x[1])}
+			}
+		}
+		found := make([]loudness.Analysis, len(runs))
+		parallel(len(runs), func(i int) {
+			last := before
+			if i > 0 {
+				last = runs[i-1]
+			}
+			found[i] = loudness.Analyse(s.o.SampleRate, last, runs[i], lowPeak)
+		})
+		for _, a := range found {
+			s.record.Append(a)
+		}
+		before = runs[len(runs)-1]
+	}
+	return nil
 }
 
 // limiter is the gain of each slice that keeps peaks at or below a ceiling: the

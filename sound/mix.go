@@ -95,7 +95,10 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	}
 	o.Cache.trim()
 	m.stock, m.spare = nil, nil // not needed while the loudness is worked out
-	s.master()
+	if err := s.master(); err != nil {
+		s.Close()
+		return nil, err
+	}
 	return s, nil
 }
 
@@ -211,7 +214,7 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 			if i > 0 {
 				before = made[i-1]
 			}
-			found[i] = loudness.Analyse(m.o.SampleRate, before, made[i])
+			found[i] = loudness.Analyse(m.o.SampleRate, before, made[i], nearPeak)
 		})
 		for i, x := range made {
 			s.record.Append(found[i])
