@@ -148,7 +148,7 @@ func (s *Screen) row(v View, room int) ([]Line, int) {
 	for _, scale := range []int{4, 2, 1} {
 		top, ok := s.moves(v, scale)
 		strokes := s.strokes(v, scale)
-		if ok && len(top)+len(strokes)*s.band(scale) <= room {
+		if ok && len(top)+len(strokes)*s.band(scale)-1 <= room { // the last gap may go
 			return append(top, flat(strokes)...), 1
 		}
 	}
@@ -159,19 +159,30 @@ func (s *Screen) row(v View, room int) ([]Line, int) {
 // gap.
 func (s *Screen) band(scale int) int { return largeHigh(scale, s.Blocks) + 2 }
 
-// part is some of the strokes of a row that does not fit at once.
+// part is some of the strokes of a row that does not fit at once, below the
+// cranking; on a small screen after it.
 func (s *Screen) part(v View, room int) ([]Line, int) {
 	top, ok := s.moves(v, 1)
 	bands := s.strokes(v, 1)
 	each := (room - len(top) - 1) / s.band(1)
+	first := 0 // how many parts come before the strokes
+	if ok && each < 1 && len(top) < room && s.band(1) <= room {
+		first, each = 1, (room-1)/s.band(1)
+	}
 	if !ok || each < 1 {
 		return s.small(v, room)
 	}
-	parts := (len(bands) + each - 1) / each
+	parts := first + (len(bands)+each-1)/each
 	at := min(s.Part, parts-1)
-	shown := bands[at*each : min((at+1)*each, len(bands))]
-	top = append(top, Line{fmt.Sprintf("part %d of %d of this row", at+1, parts), Alarm})
-	return append(top, flat(shown)...), parts
+	note := Line{fmt.Sprintf("part %d of %d of this row", at+1, parts), Alarm}
+	if at < first {
+		return append([]Line{note}, top...), parts
+	}
+	shown := bands[(at-first)*each : min((at-first+1)*each, len(bands))]
+	if first > 0 {
+		top = nil
+	}
+	return append(append(top, note), flat(shown)...), parts
 }
 
 // small is the row without large letters, for a very small screen, in parts of
@@ -229,7 +240,9 @@ func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 			return lines, false
 		}
 		lines = append(lines, styled(Large(text, scale, s.Blocks), Strong)...)
-		lines = append(lines, Line{})
+		if scale > 1 { // half blocks end in half an empty row
+			lines = append(lines, Line{})
+		}
 	}
 	order := "left to right →"
 	if v.Leftward {

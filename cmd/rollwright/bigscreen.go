@@ -282,16 +282,16 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 // switch bounces, a key that is held repeats: what comes too soon after the row
 // before is taken for that, for nobody cranks and punches so fast.
 func (b *bigScreen) next() error {
-	if b.Part+1 < b.parts {
-		b.Part++
-		return nil
-	}
 	if !b.session.View().Done {
 		since := time.Since(b.pressed)
 		b.pressed = time.Now()
 		if since < b.settle {
 			return nil
 		}
+	}
+	if b.Part+1 < b.parts {
+		b.Part++
+		return nil
 	}
 	b.Part = 0
 	return b.session.Next()
