@@ -3,10 +3,11 @@ package outfile
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"sort"
+	"syscall"
 )
 
 // Stage is a set of outputs that appear in a folder together: they are made
@@ -22,7 +23,9 @@ type Stage struct {
 func NewStage(folder string) (*Stage, error) {
 	_, err := os.Stat(folder)
 	s := &Stage{folder: folder, made: errors.Is(err, fs.ErrNotExist)}
-	if err := os.MkdirAll(folder, 0o755); err != nil {
+	if err := os.MkdirAll(folder, 0o755); errors.Is(err, syscall.ENOTDIR) {
+		return nil, fmt.Errorf("%s is a file, or lies in one; name a folder", folder)
+	} else if err != nil {
 		return nil, explain(folder, err)
 	}
 	if s.hidden, err = os.MkdirTemp(folder, ".rollwright-*.part"); err != nil {
@@ -35,24 +38,34 @@ func NewStage(folder string) (*Stage, error) {
 // Path is where the output called name is to be written before Commit.
 func (s *Stage) Path(name string) string { return filepath.Join(s.hidden, name) }
 
+// Names are the outputs so far, sorted.
+func (s *Stage) Names() ([]string, error) {
+	entries, err := os.ReadDir(s.hidden) // sorted by name
+	if err != nil {
+		return nil, err
+	}
+	names := make([]string, len(entries))
+	for i, e := range entries {
+		names[i] = e.Name()
+	}
+	return names, nil
+}
+
 // Commit moves the outputs into the folder and returns their names, sorted.
 // Other files of the folder stay.
 func (s *Stage) Commit(ctx context.Context) ([]string, error) {
-	entries, err := os.ReadDir(s.hidden)
+	names, err := s.Names()
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	var names []string
-	for _, e := range entries {
-		if err := os.Rename(s.Path(e.Name()), filepath.Join(s.folder, e.Name())); err != nil {
-			return names, explain(filepath.Join(s.folder, e.Name()), err)
+	for _, name := range names {
+		if err := os.Rename(s.Path(name), filepath.Join(s.folder, name)); err != nil {
+			return nil, explain(filepath.Join(s.folder, name), err)
 		}
-		names = append(names, e.Name())
 	}
-	sort.Strings(names)
 	s.made = false
 	s.Discard()
 	return names, syncFolder(s.folder)

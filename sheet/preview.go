@@ -44,7 +44,7 @@ func (l *Look) theme() theme {
 
 // Lengths of a picture: between strips, around them, and for title and legend.
 const (
-	stripGap  = 16
+	stripGap  = 20
 	benchEdge = 18
 )
 
@@ -108,12 +108,15 @@ func (p *picture) layOut() error {
 }
 
 func (p *picture) draw() *draw.Drawing {
-	head, foot := 0.0, 0.0
+	head, foot := 6*p.unit, 0.0 // room for the ruler of time
 	if p.look.Title != "" {
-		head = 17 * p.unit
+		head += 18 * p.unit
 	}
-	if len(p.look.Voices) > 0 && !p.look.Plain {
+	if p.legend() {
 		foot = 13 * p.unit
+	}
+	if p.look.Bar {
+		head, foot = head+barOut, foot+barOut
 	}
 	edge := p.edge()
 	height := float64(p.strips)*(p.in.Paper.WidthMM+stripGap) - stripGap
@@ -134,11 +137,75 @@ func (p *picture) draw() *draw.Drawing {
 		p.rims(rims)
 	}
 	p.holes(holes)
-	p.words(marks, head, height)
+	for i := range p.strips {
+		p.ends(marks, i)
+		p.ruler(marks, i)
+	}
+	p.words(marks, height)
 	if p.look.Bar {
 		p.bar(marks)
 	}
 	return d
+}
+
+// legend reports whether the voices are named below.
+func (p *picture) legend() bool { return len(p.look.Voices) > 0 && !p.look.Plain }
+
+// barOut is how far the tracker bar reaches beyond the paper.
+const barOut = 5
+
+// above is the distance of the words from the uppermost strip.
+func (p *picture) above() float64 {
+	if p.look.Bar {
+		return barOut
+	}
+	return 0
+}
+
+// ends says beside a strip which edge of the paper is which.
+func (p *picture) ends(layer *draw.Layer, i int) {
+	u, w := p.unit, p.in.Paper.WidthMM
+	names := [2]string{"BASS", "TREBLE"}
+	if !p.face.bassAbove() {
+		names[0], names[1] = names[1], names[0]
+	}
+	upper, lower := label(-2.5*u, p.top(i), 3.5*u, names[0], draw.End), label(-2.5*u, p.top(i)+w, 3.5*u, names[1], draw.Start)
+	for _, t := range []*draw.Text{upper, lower} {
+		t.Ink, t.TurnDeg = p.theme.second, -90
+		layer.Add(t)
+	}
+}
+
+// ruler is the time along the upper edge of a strip, outside the paper.
+func (p *picture) ruler(layer *draw.Layer, i int) {
+	u, y := p.unit, p.top(i)
+	if i == 0 {
+		y -= p.above()
+	}
+	start := p.from + float64(i)*p.length
+	first, last := p.in.Transport.Sec(start), p.in.Transport.Sec(start+p.length)
+	every := timeStep((last - first) * 30 * u / p.length)
+	ticks := &draw.Path{Stroke: draw.Stroke{Ink: p.theme.second, WidthMM: draw.Hairline}}
+	for n := math.Ceil(max(first, 0)/every - 1e-9); n*every <= last+1e-9; n++ {
+		x := p.in.Transport.AlongMM(n*every) - start
+		ticks.Line(x, y-1.6*u, x, y-0.4*u)
+		t := label(x, y-2.6*u, 3.5*u, clock(n*every), draw.Middle)
+		if t.Ink = p.theme.second; x > 2*u && x < p.length-2*u {
+			layer.Add(t)
+		}
+	}
+	layer.Add(ticks)
+}
+
+// timeStep is the distance of a ruler's marks in seconds: a round one of at
+// least the given.
+func timeStep(least float64) float64 {
+	for _, s := range []float64{0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800} {
+		if s >= least {
+			return s
+		}
+	}
+	return 3600
 }
 
 // edge is the bench around the paper.
@@ -264,20 +331,23 @@ func (p *picture) stroke(voice int, width float64) draw.Stroke {
 }
 
 // words are title and facts above, the voices below.
-func (p *picture) words(layer *draw.Layer, head, height float64) {
-	u := p.unit
+func (p *picture) words(layer *draw.Layer, height float64) {
+	u, up := p.unit, 12*p.unit+p.above()
 	ink := func(t *draw.Text, i draw.Ink) *draw.Text { t.Ink = i; return t }
-	if head > 0 {
+	if p.look.Title != "" {
 		facts := fmt.Sprintf("%s to %s · %s m of paper", clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0)), clock(p.in.Transport.Sec(p.to)), decimal((p.to-p.from)/1000, 2))
-		f := ink(label(p.length, -8*u, 5*u, facts, draw.End), p.theme.second)
-		t := ink(serif(0, -8*u, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
+		f := ink(label(p.length, -up, 5*u, facts, draw.End), p.theme.second)
+		t := ink(serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
 		layer.Add(t, f)
 	}
-	if len(p.look.Voices) == 0 || p.look.Plain {
+	if !p.legend() {
 		return
 	}
-	x, y := 0.0, height+13*u
+	x, y, here := 0.0, height+13*u+p.above(), p.voicesHere()
 	for i, name := range p.look.Voices {
+		if !here[int32(i)] {
+			continue
+		}
 		t := ink(label(x+13*u, y, 5*u, typeface.Sans.Fit(name, 5*u, 80*u), draw.Start), p.theme.ink)
 		if t.At.X+t.WidthMM() > p.length {
 			layer.Add(ink(label(x, y, 5*u, "…", draw.Start), p.theme.second))
@@ -289,13 +359,24 @@ func (p *picture) words(layer *draw.Layer, head, height float64) {
 	}
 }
 
+// voicesHere are the voices that this roll has slots of.
+func (p *picture) voicesHere() map[int32]bool {
+	here := map[int32]bool{}
+	for i := range p.r.Slots {
+		for c := range p.r.Slots[i].Causes.All() {
+			here[c.Voice] = true
+		}
+	}
+	return here
+}
+
 // bar is the brass tracker bar across the paper at FromSec, with its ports:
 // those that a hole lies on are light.
 func (p *picture) bar(layer *draw.Layer) {
 	row := p.in.Transport.AlongMM(p.look.FromSec)
 	x := row - p.from
 	half, w := p.in.Bar.HeightMM/2, p.in.Paper.WidthMM
-	layer.Add((&draw.Path{Fill: draw.Brass, Stroke: draw.Stroke{Ink: draw.Hex(0x5f4719), WidthMM: draw.Hairline}}).Rect(draw.Box(x-4, p.top(0)-5, x+4, p.top(0)+w+5)))
+	layer.Add((&draw.Path{Fill: draw.Brass, Stroke: draw.Stroke{Ink: draw.Hex(0x5f4719), WidthMM: draw.Hairline}}).Rect(draw.Box(x-4, p.top(0)-barOut, x+4, p.top(0)+w+barOut)))
 	layer.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Ink{R: 255, G: 236, B: 190, A: 110}, WidthMM: 0.6}}).Line(x-2.8, p.top(0)-4.5, x-2.8, p.top(0)+w+4.5))
 	shut, open := &draw.Path{Fill: draw.Hex(0x2a2012)}, &draw.Path{Fill: draw.Hex(0xfff3d6)}
 	for i, q := range p.in.Bar.Ports {

@@ -5,11 +5,16 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"errors"
+	"fmt"
 	"html/template"
 	"io"
+	"maps"
+	"path/filepath"
+	"slices"
 	"strings"
 
 	"rollwright/inspect"
+	"rollwright/instrument"
 	"rollwright/outfile"
 	"rollwright/plan"
 	"rollwright/sound"
@@ -39,33 +44,78 @@ var parts = []part{
 	{"sound.flac", "the sound of the piece", (*Job).buildSound},
 	{"plan.txt", "how the cycles run: statements, meetings, lengths", text((*Job).writePlan)},
 	{"findings.txt", "what paper or instrument cannot do", text((*Job).writeFindings)},
-	{"piece.piece", "the piece itself, as it was", text((*Job).writeSelf)},
 }
 
 // BuildSteps is how often Build calls next.
 var BuildSteps = len(parts) + 1
 
+// ownAbout is said of the files that the piece is made of.
+const ownAbout = "the piece itself, as it was, with what it needs"
+
 // Build writes everything about the piece into folder: all of it or, on an
 // error, nothing. It calls next with the name of each output before making it,
-// and returns the names of the files made.
+// and returns the names of the files made. Files of an earlier build of the
+// piece are replaced, and those that are no longer made removed; a file that a
+// person has changed, or that another piece or hand has put there, is an error
+// unless o.Again is set.
 func (j *Job) Build(ctx context.Context, folder string, o Options, next func(name string)) ([]string, error) {
 	stage, err := outfile.NewStage(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer stage.Discard()
+	before, err := readContents(folder)
+	if err != nil {
+		return nil, err
+	}
+	if other := before.piece(); other != "" && other != j.ownName() && !o.Again {
+		return nil, fmt.Errorf("%s holds what was built from %s; build into another folder, or say --again to replace it", folder, other)
+	}
 	for _, p := range parts {
 		next(p.name)
 		if _, err := p.write(j, ctx, stage.Path(p.name), o); err != nil {
 			return nil, err
 		}
 	}
+	if err := j.writeOwn(ctx, stage); err != nil {
+		return nil, err
+	}
 	next(ReportName)
-	err = outfile.Write(ctx, stage.Path(ReportName), func(w io.Writer) error { return j.writeReport(w, o) })
+	made, err := stage.Names()
 	if err != nil {
 		return nil, err
 	}
-	return stage.Commit(ctx)
+	err = outfile.Write(ctx, stage.Path(ReportName), func(w io.Writer) error { return j.writeReport(w, made, o) })
+	if err != nil {
+		return nil, err
+	}
+	return commit(ctx, stage, folder, before, o.Again)
+}
+
+// commit writes the list of contents, makes sure that nothing of a person's is
+// lost, and puts the outputs in their place.
+func commit(ctx context.Context, stage *outfile.Stage, folder string, before contents, again bool) ([]string, error) {
+	names, err := stage.Names()
+	if err != nil {
+		return nil, err
+	}
+	now, err := sumUp(stage.Path, names)
+	if err != nil {
+		return nil, err
+	}
+	if !again {
+		if err := before.guard(folder, now); err != nil {
+			return nil, err
+		}
+	}
+	err = outfile.Write(ctx, stage.Path(contentsName), now.write)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := stage.Commit(ctx); err != nil {
+		return nil, err
+	}
+	return names, before.removeGone(folder, now)
 }
 
 // text makes a part of something that writes to one place.
@@ -104,9 +154,34 @@ func (j *Job) writeFindings(w io.Writer) error {
 	return inspect.WriteSummary(w, report)
 }
 
-func (j *Job) writeSelf(w io.Writer) error {
-	_, err := w.Write(j.File.Text)
-	return err
+// ownName is the name of the piece's file in a built folder.
+func (j *Job) ownName() string {
+	if j.File.Name == "-" || j.File.Name == "" {
+		return "piece.piece"
+	}
+	return filepath.Base(j.File.Name)
+}
+
+// writeOwn copies the piece, and beside it the instrument files that it names
+// by a bare name, so that the folder can be built again from its own copy.
+func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
+	own := map[string][]byte{j.ownName(): j.File.Text}
+	for i, piano := range j.Piece.Pianos {
+		file := j.Instruments[i].File
+		if file != nil && piano.Instrument == filepath.Base(piano.Instrument) && strings.HasSuffix(piano.Instrument, instrument.Extension) {
+			own[piano.Instrument] = file.Text
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(own)) {
+		err := outfile.Write(ctx, stage.Path(name), func(w io.Writer) error {
+			_, err := w.Write(own[name])
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 //go:embed report.html.tmpl
@@ -118,6 +193,7 @@ var reportTemplate = template.Must(template.New("report").Parse(reportText))
 type reportPage struct {
 	Title, Composer, Note string
 	Plan, Findings        string
+	Sound                 bool
 	Pictures              []reportPicture
 	Parts                 []reportPart
 }
@@ -127,17 +203,21 @@ type reportPicture struct {
 	PNG   template.URL // a data URL, so that the report is one file
 }
 
-type reportPart struct{ Name, About string }
+type reportPart struct {
+	About string
+	Files []string
+}
 
-// writeReport writes the page that says what was made. It shows the beginning
-// of each roll.
-func (j *Job) writeReport(w io.Writer, o Options) error {
-	page := reportPage{Title: j.Title(), Composer: j.Piece.Composer, Note: j.Piece.Note}
+// writeReport writes the page that says what was made, the files of that name.
+// It shows the beginning of each roll.
+func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
+	page := reportPage{Title: j.Title(), Composer: j.Piece.Composer, Note: j.Piece.Note, Parts: partsOf(made)}
+	page.Sound = slices.Contains(made, "sound.flac")
 	var err error
-	if page.Plan, err = made(j.writePlan); err != nil {
+	if page.Plan, err = textOf(j.writePlan); err != nil {
 		return err
 	}
-	if page.Findings, err = made(j.writeFindings); err != nil {
+	if page.Findings, err = textOf(j.writeFindings); err != nil {
 		return err
 	}
 	rolls, err := j.chosen(o.Piano)
@@ -145,16 +225,13 @@ func (j *Job) writeReport(w io.Writer, o Options) error {
 		return err
 	}
 	for _, r := range rolls {
-		look := Options{ToSec: min(beginningSec, max(r.EndSec, 1)), Bar: true, WidthPX: 1600}
-		picture, err := made(func(w io.Writer) error { return j.writePNG(w, r, &look) })
+		look := Options{ToSec: min(beginningSec, max(r.EndSec, 1)), Bar: true, WidthPX: 1600, Strips: 1, untitled: true}
+		picture, err := textOf(func(w io.Writer) error { return j.writePNG(w, r, &look) })
 		if err != nil {
 			return err
 		}
 		url := "data:image/png;base64," + base64.StdEncoding.EncodeToString([]byte(picture))
 		page.Pictures = append(page.Pictures, reportPicture{r.Name, template.URL(url)})
-	}
-	for _, p := range parts {
-		page.Parts = append(page.Parts, reportPart{p.name, p.about})
 	}
 	return reportTemplate.Execute(w, page)
 }
@@ -163,8 +240,29 @@ func (j *Job) writeReport(w io.Writer, o Options) error {
 // paper at roll tempo 80.
 const beginningSec = 24
 
-// made is what write writes, as text.
-func made(write func(io.Writer) error) (string, error) {
+// partsOf are the files made, under what each part is for.
+func partsOf(made []string) []reportPart {
+	var list []reportPart
+	left := slices.Clone(made)
+	for _, p := range parts {
+		stem, extension := strings.TrimSuffix(p.name, filepath.Ext(p.name)), filepath.Ext(p.name)
+		r := reportPart{About: p.about}
+		left = slices.DeleteFunc(left, func(name string) bool {
+			mine := name == p.name || strings.HasPrefix(name, stem+"-") && filepath.Ext(name) == extension
+			if mine {
+				r.Files = append(r.Files, name)
+			}
+			return mine
+		})
+		if len(r.Files) > 0 {
+			list = append(list, r)
+		}
+	}
+	return append(list, reportPart{ownAbout, left})
+}
+
+// textOf is what write writes, as text.
+func textOf(write func(io.Writer) error) (string, error) {
 	var b strings.Builder
 	err := write(&b)
 	return b.String(), err

@@ -53,6 +53,10 @@ type Options struct {
 	FromSec, ToSec float64 // the stretch shown; both 0: all
 	Bar, Dark      bool    // with the tracker bar, on a dark bench
 	WidthPX        int     // 0: 2000
+	Strips         int     // the stretch in so many strips; 0: as many as look well
+	untitled       bool
+
+	Again bool // a built folder: replace what was changed by hand or comes from another piece
 
 	Making
 	Machining
@@ -292,13 +296,12 @@ func pedalOf(s roll.Span) midi.Pedal {
 }
 
 func (j *Job) writePNG(w io.Writer, r *roll.Roll, o *Options) error {
-	sheets, err := j.sheets(r, o)
-	if err != nil {
-		return err
-	}
 	look := &sheet.Look{
-		Title: sheets.Title, Voices: j.voiceNames(), Back: o.Back,
+		Title: j.Title(), Voices: j.voiceNames(), Back: o.Back, Strips: o.Strips,
 		FromSec: o.FromSec, ToSec: o.ToSec, Bar: o.Bar, Dark: o.Dark, WidthPX: o.WidthPX,
+	}
+	if o.untitled {
+		look.Title = ""
 	}
 	picture, pixelsPerMM, err := sheet.Preview(r, look)
 	if err != nil {

@@ -156,6 +156,7 @@ func summary(job *workshop.Job, w io.Writer, strict bool) error {
 type buildCommand struct {
 	pieceArg
 	Folder string `arg:"" help:"The folder; it is made if need be, and other files in it stay."`
+	Again  bool   `help:"Replace files that were changed by hand or built from another piece."`
 	Strict bool   `help:"Fail, after writing, when a finding says that something cannot play."`
 	drawing
 }
@@ -165,9 +166,11 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	o := c.drawing.options(stretch{})
+	o.Again = c.Again
 	progress := newProgress(t.err, workshop.BuildSteps)
 	defer progress.close()
-	made, err := job.Build(ctx, c.Folder, c.drawing.options(stretch{}), progress.next)
+	made, err := job.Build(ctx, c.Folder, o, progress.next)
 	if err != nil {
 		return err
 	}
