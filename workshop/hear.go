@@ -301,7 +301,10 @@ func (j *Job) stemName(voice int32) string {
 	return fmt.Sprintf("%02d-%s", voice+1, fileName(j.Piece.Voices[voice].Name))
 }
 
-// Loudness is what a person is told of a sound.
+// SoundExtensions are the formats that Heard.Write knows.
+var SoundExtensions = []string{".wav", ".flac"}
+
+// Loudness is what a person is told.
 func Loudness(r sound.Report) string {
 	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", clock(r.Seconds()), r.LUFS, r.TruePeakDB)
 	if r.LimitDB > 0 {

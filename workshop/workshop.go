@@ -75,6 +75,8 @@ func read(name string, stdin io.Reader) ([]byte, error) {
 // unreadable turns the system's error into one a person can act on.
 func unreadable(name string, err error) error {
 	switch {
+	case errors.Is(err, fs.ErrNotExist) && exists(name+".piece"):
+		return fmt.Errorf("there is no file %s; did you mean %s.piece?", name, name)
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("there is no file %s; rollwright new %s writes one that plays", name, name)
 	case errors.Is(err, fs.ErrPermission):
@@ -84,6 +86,11 @@ func unreadable(name string, err error) error {
 		return fmt.Errorf("%s is a folder; name a piece file in it", name)
 	}
 	return fmt.Errorf("cannot read %s: %w", name, err)
+}
+
+func exists(name string) bool {
+	_, err := os.Stat(name)
+	return err == nil
 }
 
 // New performs the piece written in file. Paths of instruments count from

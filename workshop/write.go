@@ -97,6 +97,7 @@ func FormatOf(path string) (Format, error) {
 		}
 		known = append(known, f.Extension)
 	}
+	known = append(known, SoundExtensions...)
 	hint := "end the name in one of " + strings.Join(known, " ")
 	if near, ok := source.Nearest(extension, known); ok {
 		hint = "did you mean " + near + "? Or " + hint

@@ -85,12 +85,9 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 	return out
 }
 
-// soundExtensions are those of files of sound.
-var soundExtensions = []string{".wav", ".flac"}
-
 // isSound reports whether path is a file of sound.
 func isSound(path string) bool {
-	return slices.Contains(soundExtensions, strings.ToLower(filepath.Ext(path)))
+	return slices.Contains(workshop.SoundExtensions, strings.ToLower(filepath.Ext(path)))
 }
 
 func (c *hearCommand) Run(ctx context.Context, t terminal) error {
@@ -155,7 +152,7 @@ func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) 
 func (c *hearCommand) play(ctx context.Context, t terminal, job *workshop.Job) error {
 	with, err := player.Find(exec.LookPath)
 	if err != nil {
-		return fmt.Errorf("%w: rollwright hear %s sound.wav", err, c.File)
+		return c.instead(err)
 	}
 	progress := newProgress(t.err, shares)
 	defer progress.close()
@@ -167,8 +164,14 @@ func (c *hearCommand) play(ctx context.Context, t terminal, job *workshop.Job) e
 	progress.close()
 	fmt.Fprintf(t.err, "playing with %s: %s\n", with.Name, workshop.Loudness(heard.Report()))
 	err = with.Play(ctx, func(w io.Writer) error { return heard.Encode(ctx, w, ".wav") })
-	if errors.Is(err, context.Canceled) {
+	switch {
+	case err == nil, errors.Is(err, context.Canceled):
 		return nil
 	}
-	return err
+	return c.instead(err)
+}
+
+// instead adds the way out when nothing here can play.
+func (c *hearCommand) instead(err error) error {
+	return fmt.Errorf("%w\n  to hear it elsewhere: rollwright hear %s sound.wav", err, c.File)
 }

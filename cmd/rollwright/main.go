@@ -80,9 +80,12 @@ const patience = 2 * time.Second
 // that does not stop in time is left behind; its unfinished outputs are
 // removed either way.
 func run(ctx context.Context, args []string, t terminal) int {
-	if len(args) == 0 {
+	switch {
+	case len(args) == 0:
 		fmt.Fprint(t.out, welcome)
 		return exitDone
+	case args[0] == "help": // as people type it: help, help write
+		args = append(args[1:len(args):len(args)], "--help")
 	}
 	status := make(chan int, 1)
 	go func() { status <- dispatch(ctx, args, t) }()
@@ -138,6 +141,7 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 		kong.Vars{"formats": extensions()},
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(t),
+		kong.WithHyphenPrefixedParameters(true), // --lufs -14
 	)
 }
 
@@ -147,7 +151,7 @@ func extensions() string {
 	for _, f := range workshop.Formats {
 		all = append(all, f.Extension)
 	}
-	return strings.Join(append(all, soundExtensions...), " ")
+	return strings.Join(append(all, workshop.SoundExtensions...), " ")
 }
 
 // misused says what is wrong with the words of a command.
@@ -177,8 +181,8 @@ func report(t terminal, err error) int {
 		return exitDone
 	case errors.Is(err, errFindings):
 		return exitFailed
-	case errors.Is(err, syscall.EPIPE):
-		return exitFailed // the reader has gone, there is nobody to tell
+	case errors.Is(err, syscall.EPIPE), errors.Is(err, context.Canceled):
+		return exitFailed // there is nobody to tell, or run will tell
 	case errors.As(err, &usage):
 		fmt.Fprintln(t.err, "rollwright:", err)
 		return exitUsage

@@ -36,7 +36,10 @@ func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	}
 	path := c.File
 	if path == "" {
-		path = name + ".piece"
+		path = name
+	}
+	if filepath.Ext(path) == "" {
+		path += ".piece"
 	}
 	if err := c.mayWrite(path); err != nil {
 		return err
