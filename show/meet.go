@@ -7,8 +7,12 @@ import (
 	"rollwright/plan"
 )
 
-// mostMeetings is how many meeting points a lecture has by itself.
-const mostMeetings = 8
+// How many meeting points a lecture has by itself: at most, and when none of
+// them is rare.
+const (
+	mostMeetings  = 8
+	mostEverydays = 4
+)
 
 // rarely is how often two voices may meet for each meeting to be worth a step.
 const rarely = 6
@@ -19,6 +23,7 @@ type instant struct {
 	met   []Met // in order of voice
 	canon bool  // where the voices of a canon meet
 	rare  bool  // two of its voices meet hardly ever
+	fresh int   // how many series begin again there
 }
 
 // meetingSteps are the meeting points one by one, in order of time: those of
@@ -48,6 +53,9 @@ func meetings(in *Input) []*instant {
 	}
 	at := map[int64]*instant{}
 	for _, pair := range p.Pairs {
+		if f := in.Performance.Lines; f[number[pair.A]].Notes < fewNotes || f[number[pair.B]].Notes < fewNotes {
+			continue // a last chord meets what it was put to
+		}
 		for _, m := range pair.Meetings.List {
 			i := at[nanos(m.At)]
 			if i == nil {
@@ -64,13 +72,46 @@ func meetings(in *Input) []*instant {
 			i.canon = true
 		}
 	}
+	fresh := beginnings(in)
 	all := make([]*instant, 0, len(at))
 	for _, i := range at {
+		if i.beginning() {
+			continue // voices that start at one time meet by starting
+		}
+		for _, m := range i.met {
+			i.fresh += fresh[m]
+		}
 		slices.SortFunc(i.met, func(a, b Met) int { return cmp.Compare(a.Voice, b.Voice) })
 		all = append(all, i)
 	}
 	slices.SortFunc(all, func(a, b *instant) int { return cmp.Compare(a.sec, b.sec) })
 	return all
+}
+
+// beginning reports whether every voice strikes its first note.
+func (i *instant) beginning() bool {
+	return !i.canon && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
+}
+
+// beginnings are the notes with which a series begins again, and how many do.
+func beginnings(in *Input) map[Met]int {
+	fresh := map[Met]int{}
+	for v, line := range in.Performance.Lines {
+		talea, color := -1, -1
+		for item := range line.All() {
+			if item.Silent {
+				continue
+			}
+			if item.Talea != talea {
+				fresh[Met{v, item.Note}]++
+			}
+			if item.Color != color {
+				fresh[Met{v, item.Note}]++
+			}
+			talea, color = item.Talea, item.Color
+		}
+	}
+	return fresh
 }
 
 func (i *instant) meet(voice, note int) {
@@ -83,22 +124,29 @@ func (i *instant) meet(voice, note int) {
 // known to be one.
 func nanos(n plan.Number) int64 { return micros(n.Decimal * 1000) }
 
-// chooseMeetings keeps the most telling of all meetings, in order of time.
-func chooseMeetings(all []*instant) []*instant {
-	rank := func(i *instant) int {
-		switch {
-		case i.canon:
-			return 1000 + len(i.met)
-		case i.rare:
-			return 100 + len(i.met)
-		}
-		return len(i.met)
+// telling is how much a meeting says: first those of canons, then rare ones,
+// then those of many voices and many series.
+func (i *instant) telling() int {
+	switch {
+	case i.canon:
+		return 1e6 + len(i.met)
+	case i.rare:
+		return 1e5 + len(i.met)
 	}
+	return 20*len(i.met) + i.fresh
+}
+
+// chooseMeetings keeps the most telling of all meetings, in order of time:
+// everyday ones only where there is nothing better.
+func chooseMeetings(all []*instant) []*instant {
 	sorted := slices.Clone(all)
-	slices.SortStableFunc(sorted, func(a, b *instant) int { return cmp.Compare(rank(b), rank(a)) })
-	n := min(len(sorted), mostMeetings)
-	for n > 1 && rank(sorted[n-1]) < 100 && rank(sorted[n-1]) < rank(sorted[0]) {
-		n-- // everyday meetings only where nothing better is
+	slices.SortStableFunc(sorted, func(a, b *instant) int { return cmp.Compare(b.telling(), a.telling()) })
+	n := 0
+	for n < min(len(sorted), mostMeetings) && sorted[n].telling() >= 1e5 {
+		n++
+	}
+	if n == 0 {
+		n = min(len(sorted), mostEverydays)
 	}
 	chosen := sorted[:n]
 	slices.SortFunc(chosen, func(a, b *instant) int { return cmp.Compare(a.sec, b.sec) })

@@ -186,10 +186,12 @@ func inline(f *figure.Figure, number int) (string, error) {
 	if !ok {
 		return "", fmt.Errorf("show: a drawing without a viewBox")
 	}
-	box, body, _ := strings.Cut(body, ">")
+	_, body, _ = strings.Cut(body, ">")
+	part := inked(f.Drawing)
+	box := fmt.Sprintf("%.3f %.3f %.3f %.3f", part.Min.X, part.Min.Y, part.W(), part.H())
 	body = metadata.ReplaceAllString(body, "")
 	body = names.ReplaceAllString(body, "${0}f"+itoa(number)+"-")
-	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="%s" viewBox="%s>%s`, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="%s" viewBox="%s">%s`, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
 }
 
 // metadata is what files have and pages need not.

@@ -355,12 +355,21 @@ func (t *teller) draw(s *Step) error {
 		return nil
 	}
 	for _, kind := range figuresFor[s.Kind] {
+		if kind == "meeting" && !t.crossing(s) {
+			continue
+		}
 		if f, err := figure.Draw(kind, in, t.figureOptions(s, kind)); err == nil {
 			s.Figure = f
 			return nil
 		}
 	}
 	return nil
+}
+
+// crossing reports whether the lines of the step's voices cross when drawn as
+// units against time; those of equal speeds lie on or beside each other.
+func (t *teller) crossing(s *Step) bool {
+	return s.lead >= 0 && s.other >= 0 && differ(t.l.in, s.lead, s.other)
 }
 
 // figureOptions are what a figure of the kind shows of the step.

@@ -116,7 +116,7 @@ func textHeight(paragraphs []string, size, width float64) float64 {
 // place puts a copy of a figure into a drawing, as large as fits into a box, in
 // its middle.
 func place(d *draw.Drawing, f *figure.Figure, in draw.Rect) {
-	from := f.Drawing.Frame
+	from := inked(f.Drawing)
 	scale := min(in.W()/from.W(), in.H()/from.H())
 	m := moved{
 		scale: scale,
@@ -134,6 +134,59 @@ func place(d *draw.Drawing, f *figure.Figure, in draw.Rect) {
 		}
 		d.Layers = append(d.Layers, out)
 	}
+}
+
+// inked is the part of a drawing that has marks, with a little room around them.
+func inked(d *draw.Drawing) draw.Rect {
+	var all draw.Rect
+	found := false
+	for _, l := range d.Layers {
+		for _, mark := range l.Marks {
+			r, ok := boundsOf(mark)
+			if !ok || l.Off {
+				continue
+			}
+			if l.Clip != nil {
+				r = common(r, *l.Clip)
+			}
+			if !found {
+				all, found = r, true
+			}
+			all = draw.Box(min(all.Min.X, r.Min.X), min(all.Min.Y, r.Min.Y), max(all.Max.X, r.Max.X), max(all.Max.Y, r.Max.Y))
+		}
+	}
+	if !found {
+		return d.Frame
+	}
+	return common(all.Grow(2), d.Frame)
+}
+
+// common is the part of r that lies in s.
+func common(r, s draw.Rect) draw.Rect {
+	return draw.Rect{
+		Min: draw.Point{X: min(max(r.Min.X, s.Min.X), s.Max.X), Y: min(max(r.Min.Y, s.Min.Y), s.Max.Y)},
+		Max: draw.Point{X: max(min(r.Max.X, s.Max.X), s.Min.X), Y: max(min(r.Max.Y, s.Max.Y), s.Min.Y)},
+	}
+}
+
+func boundsOf(mark draw.Mark) (draw.Rect, bool) {
+	switch k := mark.(type) {
+	case *draw.Text:
+		return k.Bounds(), k.Text != ""
+	case *draw.Path:
+		return k.Bounds()
+	case *draw.Slots:
+		var all draw.Rect
+		for i, s := range k.Segments {
+			r := draw.Box(s.X1, s.Y1, s.X2, s.Y2).Grow(k.WidthMM / 2)
+			if i == 0 {
+				all = r
+			}
+			all = draw.Box(min(all.Min.X, r.Min.X), min(all.Min.Y, r.Min.Y), max(all.Max.X, r.Max.X), max(all.Max.Y, r.Max.Y))
+		}
+		return all, len(k.Segments) > 0
+	}
+	return draw.Rect{}, false
 }
 
 // moved is a drawing made larger and put elsewhere.

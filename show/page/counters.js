@@ -53,7 +53,13 @@ function chipsView(step, box) {
   if (step.counted) box.append(units);
   box.append(said);
   box.classList.toggle("counted", step.counted);
+  const fit = () => rows.forEach((r) => {
+    r.tape.classList.remove("tight");
+    if (r.tape.scrollWidth > r.strip.clientWidth + 1) r.tape.classList.add("tight");
+    r.wide = r.strip.clientWidth;
+  });
   return (at) => {
+    if (rows[0].strip.clientWidth !== rows[0].wide) fit();
     const c = countAt(step, step.lines[0], at);
     for (const r of rows) {
       const n = c[r.of];

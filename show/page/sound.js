@@ -193,28 +193,40 @@ const player = {
   },
 };
 
-/** A sine of 1 kHz, 20 dB below full scale: in one channel or in both. */
+/** A sine of 1 kHz, 20 dB below full scale, into one channel or both. */
+function sineInto(context, side) {
+  const sine = context.createOscillator(), gain = context.createGain(), merge = context.createChannelMerger(2);
+  sine.frequency.value = 1000;
+  gain.gain.value = 0.1;
+  sine.connect(gain);
+  if (side !== "right") gain.connect(merge, 0, 0);
+  if (side !== "left") gain.connect(merge, 0, 1);
+  merge.connect(context.destination);
+  sine.start();
+  return sine;
+}
+
+/** The test tone. */
 const tone = {
   node: null,
   start(side) {
     this.stop();
     player.context ??= new AudioContext();
     player.context.resume();
-    const c = player.context, sine = c.createOscillator(), gain = c.createGain(), merge = c.createChannelMerger(2);
-    sine.frequency.value = 1000;
-    gain.gain.value = 0.1;
-    sine.connect(gain);
-    if (side !== "right") gain.connect(merge, 0, 0);
-    if (side !== "left") gain.connect(merge, 0, 1);
-    merge.connect(c.destination);
-    sine.start();
-    this.node = sine;
+    this.node = sineInto(player.context, side);
   },
   stop() {
     this.node?.stop();
     this.node = null;
   },
 };
+
+/** A second of the test tone, made in memory. */
+function toneRendered(side) {
+  const context = new OfflineAudioContext(2, 48000, 48000);
+  sineInto(context, side);
+  return context.startRendering();
+}
 
 /** So many seconds of a step's sound, made in memory. */
 async function rendered(number, from, sec, sampleRate = 48000) {
