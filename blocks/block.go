@@ -96,6 +96,10 @@ func (p *parser) noBrace(block *Block, name token, end int) *source.Error {
 	if i := bytes.IndexByte([]byte(rest), '='); i >= 0 {
 		return p.file.fail(name.start, end, "a name is one word", "write one word before the =")
 	}
+	if bytes.IndexByte(p.file.bytes[name.end:end], '"') >= 0 {
+		return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted", source.Printable(block.Type)),
+			fmt.Sprintf("a block begins with %s %q {", block.Type, block.Label(0)))
+	}
 	return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted", source.Printable(block.Type)),
 		fmt.Sprintf("write: %s = %s\nor, for a block: %s {", block.Type, quote(rest), p.file.bytes[name.start:end]))
 }

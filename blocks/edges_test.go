@@ -16,7 +16,7 @@ func TestUnknown(t *testing.T) {
 	for _, want := range []string{
 		`there is no "colour" in a piece`, "did you mean color?",
 		"meet is a block in a piece, no attribute", "meet {",
-		"speed is an attribute in a piece, no block", "write: speed = ...",
+		"speed is an attribute in a piece, no block", "speed = ...",
 		`there is no "voise" in a piece`, "did you mean voice?",
 		"there are color, meet, speed, voice",
 	} {
@@ -31,7 +31,7 @@ func TestIntAndBool(t *testing.T) {
 		text string
 		n    int
 		ok   bool
-	}{{"7", 7, true}, {"-7", -7, true}, {`"12"`, 12, true}, {"- 3", -3, true}, {"1.5", 0, false}, {"[1]", 0, false}, {"x", 0, false}} {
+	}{{"7", 7, true}, {"-7", -7, true}, {`"12"`, 12, true}, {"- 3", -3, true}, {"1.5", 0, false}, {"[1]", 0, false}, {"x", 0, false}, {`"0 1 2"`, 0, false}, {`"1 1"`, 0, false}, {`"- - 3"`, 0, false}} {
 		if n, err := value(t, c.text).Int(); n != c.n || (err == nil) != c.ok {
 			t.Errorf("%s is the whole number %d, %v", c.text, n, err)
 		}

@@ -31,7 +31,8 @@ type Value struct {
 	file       *text
 	err        *source.Error // of a Bad one
 	kind       Kind
-	nameEnd    int // of a call: the byte after its name
+	nameEnd    int    // of a call: the byte after its name
+	several    string // of a Bad one: the words that stand there without quotes
 }
 
 func (p *parser) bad(start, end int, err *source.Error) *Value {

@@ -183,7 +183,10 @@ func (p *parser) noEquals(name token) *source.Error {
 		rest = p.line(p.tok.end)
 	}
 	if p.tok.kind == newline || p.tok.kind == endOfText || rest == "" {
-		return p.file.fail(name.start, name.end, fmt.Sprintf("%s has no value", source.Printable(word)), fmt.Sprintf("write: %s = ...", word))
+		return p.file.fail(name.start, name.end, fmt.Sprintf("%s has no value", source.Printable(word)), fmt.Sprintf("write it after a sign =: %s = ...", word))
+	}
+	if p.tok.kind == '(' || p.tok.kind == ')' {
+		return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)), "what belongs to the line before is joined there: join(a, b)")
 	}
 	return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)), fmt.Sprintf("write: %s = %s", word, rest))
 }
@@ -211,7 +214,9 @@ func (p *parser) attr(b *Body, name token) {
 			return
 		}
 		if a.Value.kind != Bad && !p.ended() {
-			a.Value = p.bad(from, p.file.lineEnd(from), p.report(p.noQuotes(a)))
+			words := p.unquoted(a.Value.Start)
+			a.Value = p.bad(from, p.file.lineEnd(from), p.report(p.noQuotes(a, words)))
+			a.Value.several = words
 		}
 		if a.Value.kind == Bad && !p.fresh {
 			p.skipLine()
@@ -250,13 +255,18 @@ func (p *parser) sharp(tok token) bool {
 	return tok.end-tok.start == 1 && 'a' <= letter && letter <= 'g'
 }
 
-// noQuotes is for a value of several words without quotes around them.
-func (p *parser) noQuotes(a *Attr) *source.Error {
-	from := a.Value.Start
-	rest := p.line(from)
+// unquoted is the words from offset on that stand where a value is wanted.
+func (p *parser) unquoted(offset int) string {
+	rest := p.line(offset)
 	if n := len(rest); n > 0 && rest[n-1] == '}' {
 		rest = string(bytes.TrimRight([]byte(rest[:n-1]), " \t"))
 	}
+	return rest
+}
+
+// noQuotes is for a value of several words without quotes around them.
+func (p *parser) noQuotes(a *Attr, rest string) *source.Error {
+	from := a.Value.Start
 	hint := fmt.Sprintf("write: %s = %q", a.Name, bytes.ReplaceAll([]byte(rest), []byte(`"`), nil))
 	if bytes.Contains([]byte(rest), []byte("#")) {
 		hint += "\noutside quotes # begins a remark, so a sharp has to stand in quotes"

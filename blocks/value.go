@@ -66,7 +66,7 @@ func (v *Value) List() ([]*Value, *source.Error) {
 // number is the text of a number written bare or in quotes.
 func (v *Value) number() (Text, *source.Error) {
 	if v.kind == List {
-		return Text{}, v.Error("one number is wanted here, not a list", "write: 3/7")
+		return Text{}, v.Error("one number is wanted here, not a list", "keep one of its numbers")
 	}
 	return v.Written()
 }
@@ -159,9 +159,13 @@ func (v *Value) Int() (int, *source.Error) {
 	if err != nil {
 		return 0, err
 	}
-	n, e := strconv.Atoi(strings.ReplaceAll(strings.TrimSpace(t.S), " ", ""))
+	digits, negative := strings.CutPrefix(strings.TrimSpace(t.S), "-")
+	if negative {
+		digits = "-" + strings.TrimLeft(digits, " ") // - 3 is one number, 1 2 are two
+	}
+	n, e := strconv.Atoi(digits)
 	if e != nil {
-		return 0, v.Error("a whole number is wanted here", "write it without point or fraction: 7 or -7")
+		return 0, v.Error("a whole number is wanted here", "write it without point, fraction or blanks: 7 or -7")
 	}
 	return n, nil
 }

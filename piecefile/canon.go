@@ -37,7 +37,8 @@ func (r *reader) canon(b *blocks.Block, section int, voices *int) {
 func (r *reader) canonWords(c *canon) {
 	body := c.block.Body
 	if a := body.Get("subject"); a != nil {
-		if s, ok := r.written(a.Value); ok {
+		s, ok := r.written(a.Value)
+		if c.unread = !ok; ok {
 			c.subject = &s
 		}
 		if c.like != nil {
@@ -93,7 +94,7 @@ func (r *reader) speed(s span) (exact.Real, bool) {
 	x, err := r.exactReal(s)
 	switch {
 	case s.String() == "":
-		err = s.Error("a speed is missing beside this colon", `write: speeds = "4 : 5 : 6"`)
+		err = s.Error("a speed is missing beside this colon", `a proportion has a number on each side of a colon: "4 : 5 : 6"`)
 	case err != nil && strings.ContainsAny(s.String(), " ,"):
 		err.Hint = `speeds are parted by colons: "4 : 5 : sqrt(31) : 6"`
 	case err == nil && (x.size < leastFactor || x.size > mostFactor):

@@ -51,7 +51,7 @@ func signed(s string) (int, bool) {
 	return n, err == nil
 }
 
-var moves = &kind[int]{name: "transpose", what: "numbers of semitones", one: func(_ *reader, c *cursor) (int, *source.Error) {
+var moves = &kind[int]{name: "transpose", what: "numbers of semitones", sample: "0 5 7", one: func(_ *reader, c *cursor) (int, *source.Error) {
 	s := c.item()
 	n, ok := signed(s.String())
 	switch {
@@ -75,7 +75,7 @@ func changeTranspose(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var stretches = &kind[exact.Real]{name: "stretch", what: "factors", one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
+var stretches = &kind[exact.Real]{name: "stretch", what: "factors", sample: "1 1/2", one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
 	return r.factor(c.item())
 }}
 
@@ -104,7 +104,7 @@ func changeStretch(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var levels = &kind[int]{name: "dynamics", what: "levels", bareWords: isMark, one: func(_ *reader, c *cursor) (int, *source.Error) {
+var levels = &kind[int]{name: "dynamics", what: "levels", sample: "p mf f", bareWords: isMark, one: func(_ *reader, c *cursor) (int, *source.Error) {
 	return level(c.item())
 }}
 

@@ -38,6 +38,7 @@ type canon struct {
 	block   *blocks.Block
 	own     settings
 	subject *span
+	unread  bool // the subject could not be read
 	like    *setting
 	lasts   *setting
 	speeds  []exact.Real

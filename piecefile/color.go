@@ -11,8 +11,9 @@ import (
 )
 
 var colorKind = &kind[piece.Pitch]{
-	name: "color",
-	what: "pitches",
+	name:   "color",
+	what:   "pitches",
+	sample: "C2 E2 G2",
 	one: func(r *reader, c *cursor) (piece.Pitch, *source.Error) {
 		return pitchAndLevel(r, c.item())
 	},
@@ -128,17 +129,35 @@ func pitch(s span) (int, *source.Error) {
 	return key, nil
 }
 
+// withSigns is a pitch with its letter, sharps and flats as a piece file has them,
+// from other ways of writing them, the names of German and Dutch among them: Cis
+// is C#, Es Eb, As Ab, Bes Bb, H B natural. B is left as it is, for nobody can
+// tell whether a German B, which is Bb, was meant.
+func withSigns(text string) string {
+	letter, rest := strings.ToUpper(text[:1]), text[1:]
+	if letter == "E" || letter == "A" {
+		if after, ok := strings.CutPrefix(rest, "ses"); ok {
+			rest = "bb" + after
+		} else if after, ok := strings.CutPrefix(rest, "s"); ok {
+			rest = "b" + after
+		}
+	}
+	if letter == "H" {
+		letter = "B"
+	}
+	return letter + signs.Replace(rest)
+}
+
+var signs = strings.NewReplacer("♯", "#", "♭", "b", "x", "##", ",", "", ";", "",
+	"isis", "##", "is", "#", "eses", "bb", "es", "b", "s", "#")
+
 // pitchHint is how a pitch that was not understood may have been meant.
 func pitchHint(text string) string {
 	const plain = "write a letter from A to G, # or b if wanted, then the octave: C4 is middle C"
 	if text == "" {
 		return plain
 	}
-	signs := strings.NewReplacer("♯", "#", "♭", "b", "x", "##", ",", "", ";", "", "s", "#")
-	meant := strings.ToUpper(text[:1]) + signs.Replace(text[1:])
-	if meant[0] == 'H' {
-		meant = "B" + meant[1:]
-	}
+	meant := withSigns(text)
 	switch {
 	case meant != text && isPitch(meant):
 		return "write: " + meant

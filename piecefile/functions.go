@@ -19,9 +19,13 @@ func called[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	f, known := functions[name]
 	switch {
 	case !known:
-		return nil, r.add(v.Error("there is no function "+source.Printable(name), functionHint(name)))
+		return nil, r.add(v.Error("there is no function "+source.Printable(name), functionHint(name, k.sample)))
+	case f.pitches && k.move == nil:
+		return nil, r.add(v.Error(fmt.Sprintf("%s needs pitches, and a %s has %s", name, k.name, k.what), ""))
+	case name == "even" && k.even == nil:
+		return nil, r.add(v.Error(fmt.Sprintf("even makes durations, and a %s has %s", k.name, k.what), ""))
 	case f.args > 0 && len(args) != f.args || len(args) == 0:
-		return nil, r.add(v.Error(fmt.Sprintf("%s wants something else in its parentheses", name), "write: "+f.example))
+		return nil, r.add(v.Error(fmt.Sprintf("%s wants something else in its parentheses", name), "write: "+f.with(k.sample)))
 	case name == "even":
 		return evenly(r, v, args[0], k)
 	case name == "join":
@@ -81,9 +85,6 @@ func rotated[T any](s []T, n int) []T {
 
 // moved carries out transpose and invert.
 func moved[T any](r *reader, v, arg *blocks.Value, name string, out []T, k *kind[T]) ([]T, bool) {
-	if k.move == nil {
-		return nil, r.add(v.Error(fmt.Sprintf("%s needs pitches, and a %s has %s", name, k.name, k.what), ""))
-	}
 	var to func(int) int
 	if name == "transpose" {
 		n, ok := r.integer(arg, -127, 127)
@@ -110,50 +111,51 @@ func moved[T any](r *reader, v, arg *blocks.Value, name string, out []T, k *kind
 
 // function is what stands in the parentheses of a function.
 type function struct {
-	args    int // 0: one or more
-	example string
+	args    int    // 0: one or more
+	example string // in which % stands for a cycle
+	pitches bool   // it needs them
 }
 
 var functions = map[string]function{
-	"even":      {1, `even("5 of 8")`},
-	"rotate":    {2, `rotate("3 2 1", 1)`},
-	"backward":  {1, `backward("3 2 1")`},
-	"transpose": {2, `transpose("C2 E2", 5)`},
-	"invert":    {2, `invert("C2 E2", "C3")`},
-	"join":      {0, `join("C2 E2", "G2")`},
+	"even":      {1, `even("5 of 8")`, false},
+	"rotate":    {2, `rotate("%", 1)`, false},
+	"backward":  {1, `backward("%")`, false},
+	"transpose": {2, `transpose("%", 5)`, true},
+	"invert":    {2, `invert("%", "C3")`, true},
+	"join":      {0, `join("%", "%")`, false},
 }
+
+// with is the example with a cycle in it.
+func (f function) with(cycle string) string { return strings.ReplaceAll(f.example, "%", cycle) }
 
 func numberFunction(name string) bool {
 	return slices.Contains([]string{"sqrt", "cbrt", "root", "pow", "cents"}, name)
 }
 
-func functionHint(name string) string {
+func functionHint(name, cycle string) string {
 	names := []string{"even", "rotate", "backward", "transpose", "invert", "join"}
 	if near, ok := source.Nearest(name, names); ok {
-		return "did you mean " + functions[near].example + "?"
+		return "did you mean " + functions[near].with(cycle) + "?"
 	}
 	return "the functions are " + strings.Join(names, ", ")
 }
 
 // evenly carries out even("5 of 8").
 func evenly[T any](r *reader, v, arg *blocks.Value, k *kind[T]) ([]T, bool) {
-	if k.even == nil {
-		return nil, r.add(v.Error(fmt.Sprintf("even makes durations, and a %s has %s", k.name, k.what), ""))
-	}
-	s, ok := r.words(arg)
+	s, ok := r.written(arg)
 	if !ok {
 		return nil, false
 	}
 	var strokes, units int
-	fields := strings.Fields(s)
+	fields := strings.Fields(s.String())
 	if len(fields) == 3 && fields[1] == "of" {
 		strokes, units = count(fields[0]), count(fields[2])
 	}
 	switch {
 	case strokes < 1 || units < 1:
-		return nil, r.add(arg.Error("even wants how many strokes, and of how many units", `write: even("5 of 8")`))
+		return nil, r.add(arg.Error("even wants how many strokes, and of how many units", `write: "5 of 8"`))
 	case strokes > units:
-		return nil, r.add(arg.Error(fmt.Sprintf("%d strokes are more than %d units have room for", strokes, units), `write the smaller number first: even("5 of 8")`))
+		return nil, r.add(arg.Error(fmt.Sprintf("%d strokes are more than %d units have room for", strokes, units), `write the smaller number first: "5 of 8"`))
 	case !r.charge(units, v):
 		return nil, false
 	}
@@ -168,7 +170,7 @@ func evenly[T any](r *reader, v, arg *blocks.Value, k *kind[T]) ([]T, bool) {
 // count is a whole number from 1 to a billion, else 0.
 func count(s string) int {
 	n, err := strconv.Atoi(s)
-	if err != nil || n > maxTurn || s[0] == '+' {
+	if err != nil || n < 1 || n > maxTurn || s[0] == '+' {
 		return 0
 	}
 	return n

@@ -48,7 +48,7 @@ func gesture(r *reader, s span, open int) (piece.Pitch, *source.Error) {
 	}
 	if !strings.HasSuffix(text, ")") {
 		if strings.Contains(text, ")") {
-			return piece.Pitch{}, s.Error("something follows the ) of a gesture", "write: "+form.example+", with blanks around it")
+			return piece.Pitch{}, s.Error("something follows the ) of a gesture", "a gesture ends with its ), and a blank follows")
 		}
 		return piece.Pitch{}, s.part(0, open+1).Error("this ( is not closed", "write: "+form.example)
 	}
@@ -194,7 +194,11 @@ func readRepeat(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	case strings.HasSuffix(args[1].String(), "/s"):
 		p.Gesture.EverySec, err = perSecond(args[1])
 	default:
-		err = args[1].Error(fmt.Sprintf("%q does not say how fast", source.Printable(args[1].String())), "write: repeat(C4 10/s) or repeat(C4 fastest)")
+		rate := "10/s"
+		if n := count(args[1].String()); n > 0 && n <= 1000 {
+			rate = args[1].String() + "/s"
+		}
+		err = args[1].Error(fmt.Sprintf("%q does not say how fast", source.Printable(args[1].String())), "write: "+rate+"\nor fastest, which is what the instrument can")
 	}
 	return p, err
 }

@@ -22,8 +22,9 @@ type line struct {
 }
 
 var lineKind = &kind[lineItem]{
-	name: "line",
-	what: "pitches with durations",
+	name:   "line",
+	what:   "pitches with durations",
+	sample: "C4:2 D4:1 E4:1",
 	one: func(r *reader, c *cursor) (lineItem, *source.Error) {
 		return readLineItem(r, c.item())
 	},
@@ -70,8 +71,10 @@ func readLineItem(r *reader, s span) (lineItem, *source.Error) {
 	switch {
 	case colon < 0 && isPitch(text):
 		return lineItem{}, s.Error(text+" has no duration", fmt.Sprintf("in a line each pitch has its duration after a colon: %s:2", text))
+	case colon < 0 && strings.HasSuffix(text, ")"):
+		return lineItem{}, s.Error(text+" has no duration", "write: "+text+":4")
 	case colon < 0:
-		return lineItem{}, s.Error(fmt.Sprintf("%q is no pitch with a duration", source.Printable(text)), "write: C4:2, E4+G4:3, or (1) for silence")
+		return lineItem{}, s.Error(fmt.Sprintf("%q is no pitch with a duration", source.Printable(text)), "items of a line are C4:2, E4+G4:3, or (1) for silence")
 	}
 	end := len(text)
 	loud := strings.IndexByte(text[colon:], '!')

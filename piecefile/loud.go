@@ -34,7 +34,7 @@ func level(s span) (int, *source.Error) {
 	return n, nil
 }
 
-var dynamicsKind = &kind[piece.Dynamic]{name: "dynamics", what: "levels", one: dynamic, bareWords: isMark}
+var dynamicsKind = &kind[piece.Dynamic]{name: "dynamics", what: "levels", sample: "p mf f", one: dynamic, bareWords: isMark}
 
 func readDynamics(r *reader, v *blocks.Value) any {
 	out, ok := series(r, v, dynamicsKind)
@@ -47,7 +47,7 @@ func dynamic(_ *reader, c *cursor) (piece.Dynamic, *source.Error) {
 	if err != nil || !c.follows("to") {
 		return piece.Dynamic{Level: from}, err
 	}
-	const hint = "write: mp to ff over 40, a ramp over 40 notes"
+	const hint = "mp to ff over 40 is a ramp over 40 notes"
 	if !c.skip() {
 		return piece.Dynamic{}, c.item().Error("after to a level is wanted", hint)
 	}
@@ -67,7 +67,7 @@ func dynamic(_ *reader, c *cursor) (piece.Dynamic, *source.Error) {
 }
 
 var holdKind = &kind[piece.Hold]{
-	name: "hold", what: "holds", one: hold,
+	name: "hold", what: "holds", sample: "0.5 1", one: hold,
 	bareWords: func(s string) bool { return s == "single" },
 }
 

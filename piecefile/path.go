@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"strings"
 
 	"rollwright/blocks"
 	"rollwright/exact"
@@ -72,10 +73,14 @@ func (r *reader) over(b *blocks.Block, leg *piece.Leg) bool {
 	if !ok {
 		return false
 	}
-	if x, err := exact.ParseRat(s.String()); err == nil {
+	number, inUnits := strings.CutSuffix(s.String(), " units")
+	if !inUnits {
+		number = strings.TrimSuffix(number, " unit")
+	}
+	if x, err := exact.ParseRat(number); err == nil {
 		leg.OverUnits = x
 		if x.Sign() <= 0 || x.Float64() > 1e9 {
-			return r.add(s.Error("a leg over "+s.String()+" units", "it has to be more than 0, and at most 1,000,000,000"))
+			return r.add(s.Error("a leg over "+number+" units", "it has to be more than 0, and at most 1,000,000,000"))
 		}
 		return true
 	}

@@ -64,6 +64,16 @@ const (
 // could be told apart, in the order of their places, at most 100; then there
 // is no piece.
 func Parse(f *source.File) (*piece.Piece, error) {
+	r, errs := parse(f)
+	if len(errs) > 0 {
+		r.tryHints()
+		return nil, errs.Err()
+	}
+	return r.piece, nil
+}
+
+// parse reads a piece once.
+func parse(f *source.File) (*reader, source.Errors) {
 	body, errs := blocks.Parse(f, blocks.Options{})
 	r := &reader{
 		file:  f,
@@ -85,10 +95,7 @@ func Parse(f *source.File) (*piece.Piece, error) {
 			break
 		}
 	}
-	if err := r.errs.Err(); err != nil {
-		return nil, err
-	}
-	return r.piece, nil
+	return r, r.errs
 }
 
 // reader is the state of Parse.

@@ -68,7 +68,7 @@ func readExtent(r *reader, v *blocks.Value) any {
 			return orNil(e, r.add(checkExtent(s, e)))
 		}
 	case len(fields) == 1 && count(text) > 0:
-		return orNil(nil, r.add(s.Error(text+" of what?", fmt.Sprintf(`write: "%s notes", "%s taleae", "%s units" or "%s s"`, text, text, text, text))))
+		return orNil(nil, r.add(s.Error(text+" of what?", fmt.Sprintf(`write "%s notes", "%s taleae", "%s units" or "%s s"`, text, text, text, text))))
 	}
 	sec, problem, hint := parseTime(text)
 	switch {
@@ -105,14 +105,25 @@ func checkExtent(s span, e *extent) *source.Error {
 	switch e.Kind {
 	case piece.Notes, piece.Taleae, piece.Colores:
 		if e.Count == 0 {
-			return s.Error(fmt.Sprintf("%q does not say how many", source.Printable(s.String())), "write a whole number from 1, at most 1,000,000,000")
+			return s.Error(fmt.Sprintf("%q does not say how many", source.Printable(s.String())), withoutMinus(s, "a whole number from 1, at most 1,000,000,000, is wanted"))
 		}
 	default:
 		if e.Amount.Sign() <= 0 || e.Amount.Float64() > 1e9 {
-			return s.Error(fmt.Sprintf("a voice cannot go on for %s", source.Printable(s.String())), "it has to be more than 0, and at most 1,000,000,000 units")
+			return s.Error(fmt.Sprintf("a voice cannot go on for %s", source.Printable(s.String())), withoutMinus(s, "it has to be more than 0, and at most 1,000,000,000 units"))
 		}
 	}
 	return nil
+}
+
+// withoutMinus is a hint about an amount, with the amount that is meant where
+// only its minus is wrong.
+func withoutMinus(s span, hint string) string {
+	amount, negative := strings.CutPrefix(s.String(), "-")
+	number, _, _ := strings.Cut(amount, " ")
+	if x, err := exact.ParseRat(number); !negative || err != nil || x.Sign() <= 0 {
+		return hint
+	}
+	return hint + "\nwrite: extent = \"" + amount + "\""
 }
 
 // lasts is a length asked for, with the voice that as names.

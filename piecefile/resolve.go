@@ -165,8 +165,8 @@ func (r *reader) build() {
 		}
 		if c.subject != nil {
 			out.Subject = c.subject.String()
-		} else if at := c.like; at != nil {
-			out.Subject = meantSpan(at).String()
+		} else if c.like != nil && c.like.meaning != nil {
+			out.Subject = meantSpan(c.like).String()
 		}
 		if c.at != nil {
 			out.HasAt, out.At = true, *c.at

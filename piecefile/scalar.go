@@ -7,6 +7,7 @@ import (
 
 	"rollwright/blocks"
 	"rollwright/exact"
+	"rollwright/source"
 )
 
 // meant is the value itself, or the value of the let that a bare word names.
@@ -99,10 +100,23 @@ func (r *reader) real(v *blocks.Value, what string, least, most float64) (exact.
 		return exact.Real{}, r.add(v.Error(fmt.Sprintf("%s of %v", what, x), "it has to be more than 0"))
 	}
 	x, err := v.Real()
+	if err != nil && v.IsText() {
+		numberAlone(v, err)
+	}
 	if err == nil && (x.Float64() < least || x.Float64() > most) {
 		err = v.Error(fmt.Sprintf("%s beyond %s to %s", what, plain(least), plain(most)), "")
 	}
 	return x, r.add(err)
+}
+
+// numberAlone completes a complaint about quoted text that is a number and more:
+// 80 bpm.
+func numberAlone(v *blocks.Value, e *source.Error) {
+	s, _ := v.Str()
+	number, rest, more := strings.Cut(strings.TrimSpace(s), " ")
+	if _, err := exact.ParseRat(number); err == nil && more && bareName.MatchString(strings.TrimSpace(rest)) {
+		e.Problem, e.Hint = "a number alone is wanted here, and more follows", "write: "+number
+	}
 }
 
 // plain is a bound without exponent.
@@ -123,8 +137,41 @@ func readSpeed(r *reader, v *blocks.Value) any {
 }
 
 func readStretch(r *reader, v *blocks.Value) any {
+	if !r.noSeries(v, "stretch", "one factor", "factors") {
+		return nil
+	}
 	x, ok := r.real(v, "a stretch", leastFactor, mostFactor)
 	return orNil(x, ok)
+}
+
+// noSeries complains about several numbers where a voice has one. Several are
+// for its statements in turn, and stand in a block.
+func (r *reader) noSeries(v *blocks.Value, name, wanted, many string) bool {
+	if v = r.meant(v); v == nil {
+		return false
+	}
+	if v.Kind() != blocks.List && !v.IsText() {
+		return true
+	}
+	var numbers []string
+	list, _ := v.List()
+	for _, member := range list {
+		t, err := member.Written()
+		if err != nil {
+			return true // the reader of the number complains
+		}
+		numbers = append(numbers, strings.Fields(t.S)...)
+	}
+	for _, n := range numbers {
+		if _, err := exact.ParseRat(n); err != nil {
+			return true
+		}
+	}
+	if len(numbers) < 2 && v.Kind() != blocks.List {
+		return true
+	}
+	return r.add(v.Error(wanted+" is wanted here, and this is a list",
+		fmt.Sprintf("a list of %s, one for each statement in turn, stands in a block\nwrite: per_color { %s = \"%s\" }", many, name, strings.Join(numbers, " "))))
 }
 
 func readTempo(r *reader, v *blocks.Value) any {
@@ -138,6 +185,9 @@ func readEachNote(r *reader, v *blocks.Value) any {
 }
 
 func readTranspose(r *reader, v *blocks.Value) any {
+	if !r.noSeries(v, "transpose", "one number of semitones", "transpositions") {
+		return nil
+	}
 	n, ok := r.integer(v, -mostTranspose, mostTranspose)
 	return orNil(n, ok)
 }

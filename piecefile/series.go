@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"rollwright/blocks"
 	"rollwright/source"
@@ -13,14 +14,18 @@ import (
 type kind[T any] struct {
 	name      string // the attribute's
 	what      string // its members, plural: "durations"
+	sample    string // a short cycle, to show how one is written
 	one       func(*reader, *cursor) (T, *source.Error)
 	move      func(T, func(int) int) (T, bool) // maps every key; false when one leaves the keys; nil: no pitches
 	even      func(units int) T                // a duration; nil: none
 	bareWords func(string) bool                // words that have to stand in quotes: mf
 }
 
-// maxPerSeries is how many mistakes of one cycle are reported.
-const maxPerSeries = 4
+// Of the mistakes of one cycle so many are reported, and so many counted.
+const (
+	maxPerSeries = 4
+	mostCounted  = 1000
+)
 
 // series is the members that a value writes down.
 func series[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
@@ -64,6 +69,7 @@ func text[T any](r *reader, c *cursor, v *blocks.Value, k *kind[T]) ([]T, bool) 
 	out := make([]T, 0, min(1+(c.end-c.i)/3, maxMembers))
 	s := &textReader[T]{r: r, c: c, v: v, k: k, out: out}
 	s.group(0)
+	s.more()
 	return s.out, s.wrong == 0
 }
 
@@ -74,13 +80,41 @@ type textReader[T any] struct {
 	v     *blocks.Value
 	k     *kind[T]
 	out   []T
-	wrong int // mistakes so far
+	wrong int           // mistakes so far
+	last  *source.Error // of those reported
 }
 
 func (s *textReader[T]) fail(e *source.Error) {
-	s.r.add(e)
-	if s.wrong++; s.wrong >= maxPerSeries || s.r.full() {
-		s.c.i = s.c.end
+	switch s.wrong++; {
+	case s.wrong <= maxPerSeries:
+		s.r.add(e)
+		s.last = e
+	case s.wrong > mostCounted:
+		s.stop()
+	}
+	if s.r.full() {
+		s.stop()
+	}
+}
+
+// stop leaves the rest of the text unread.
+func (s *textReader[T]) stop() {
+	s.wrong = max(s.wrong, 1)
+	s.c.i = s.c.end
+}
+
+// more adds to the last mistake reported how many follow.
+func (s *textReader[T]) more() {
+	n := fmt.Sprint(s.wrong - maxPerSeries)
+	switch {
+	case s.wrong <= maxPerSeries:
+		return
+	case s.wrong > mostCounted:
+		n = "more than " + fmt.Sprint(mostCounted-maxPerSeries)
+	}
+	s.last.Hint = strings.TrimLeft(fmt.Sprintf("%s\nand %s more mistakes in this %s", s.last.Hint, n, s.k.name), "\n")
+	if n == "1" {
+		s.last.Hint = strings.Replace(s.last.Hint, "1 more mistakes", "1 more mistake", 1)
 	}
 }
 
@@ -96,7 +130,7 @@ func (s *textReader[T]) group(depth int) {
 			}
 			s.fail(closing.Error("this ] closes nothing", "a group begins with how often: 4 times [3 1]"))
 		case '[':
-			s.fail(s.c.item().Error("a group needs how often it comes", "write: 4 times [3 1]"))
+			s.fail(s.c.item().Error("a group needs how often it comes", "a number of times stands before it, as in 4 times [3 1]"))
 			s.group(min(depth+1, maxGroups))
 		default:
 			s.member(depth)
@@ -116,18 +150,18 @@ func (s *textReader[T]) member(depth int) {
 	}
 	n, err := strconv.Atoi(first.String())
 	if err != nil || n < 1 {
-		s.fail(first.Error("a number of times is 1 or more, and not too large", "write: 4 times 3"))
+		s.fail(first.Error("a number of times is 1 or more, and not too large", "the least is 1 times"))
 		n = 1
 	}
 	from := len(s.out)
 	switch {
 	case !s.c.skip() || s.c.t.S[s.c.i] == ']':
-		s.fail(times.Error("after times something to repeat is wanted", "write: 4 times 3, or 4 times [3 1]"))
+		s.fail(times.Error("after times something to repeat is wanted", "what is repeated follows, as in 4 times 3 or 4 times [3 1]"))
 	case depth+1 < maxGroups && s.c.t.S[s.c.i] != '[':
 		s.member(depth + 1) // 2 times 3 times 1 is 6 times 1
 	case depth+1 >= maxGroups:
-		s.wrong = maxPerSeries
 		s.fail(s.c.item().Error(fmt.Sprintf("groups are nested more than %d deep", maxGroups), ""))
+		s.stop()
 	default:
 		s.c.item()
 		s.group(depth + 1)
@@ -157,15 +191,16 @@ func (s *textReader[T]) times() (word *span, number span) {
 }
 
 func (s *textReader[T]) single() {
+	at := s.c.i
 	m, err := s.k.one(s.r, s.c)
 	switch {
 	case err != nil:
+		s.functionInQuotes(at, err)
 		s.fail(err)
 	case s.r.charge(1, s.v):
 		s.out = append(s.out, m)
 	default:
-		s.wrong = maxPerSeries
-		s.c.i = s.c.end
+		s.stop()
 	}
 }
 
@@ -177,8 +212,7 @@ func (s *textReader[T]) repeat(from, n int) {
 	}
 	if n > maxMembers || !s.r.charge(length*(n-1), s.v) {
 		s.r.charge(maxMembers+1, s.v)
-		s.wrong = maxPerSeries
-		s.c.i = s.c.end
+		s.stop()
 		return
 	}
 	s.out = slices.Grow(s.out, length*(n-1))

@@ -17,8 +17,9 @@ var (
 )
 
 var taleaKind = &kind[piece.Duration]{
-	name: "talea",
-	what: "durations",
+	name:   "talea",
+	what:   "durations",
+	sample: "3 2 1",
 	one: func(_ *reader, c *cursor) (piece.Duration, *source.Error) {
 		return duration(c.item())
 	},

@@ -92,8 +92,11 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 	}
 	if a := body.Get("hammers"); a != nil {
 		p.Places["hammers"] = a.At
-		var ok bool
-		if p.Hammers, ok = r.words(a.Value); ok && !slices.Contains(hammers, p.Hammers) {
+		s, ok := r.written(a.Value)
+		if ok {
+			p.Hammers = s.String()
+		}
+		if ok && !slices.Contains(hammers, p.Hammers) {
 			r.add(a.Error(fmt.Sprintf("there are no hammers %q", source.Printable(p.Hammers)), "write felt, metal or tacks, in quotes"))
 		}
 	}

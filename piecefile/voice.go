@@ -141,6 +141,19 @@ func (n *node) misspelt() bool {
 	return false
 }
 
+// unreadModel reports whether n says what it is like in a way that could not be
+// read, of which the reader has complained.
+func (n *node) unreadModel() bool {
+	said := n.own[aLike]
+	if said == nil && n.canon != nil {
+		if n.canon.unread {
+			return true
+		}
+		said = n.canon.like
+	}
+	return said != nil && said.meaning == nil
+}
+
 // checkMaterial complains when a voice lacks what it plays.
 func (r *reader) checkMaterial(n *node) {
 	if n.all[aLine] != nil {
@@ -151,7 +164,7 @@ func (r *reader) checkMaterial(n *node) {
 	model, _ := n.likeName()
 	switch {
 	case talea && color:
-	case n.circular, model != nil && n.chained == nil, n.misspelt():
+	case n.circular, model != nil && n.chained == nil, n.misspelt(), n.unreadModel():
 		// complained about already
 	case n.canon != nil && model == nil && !talea && !color:
 		r.add(n.canon.block.Error("this canon has no subject", `write what its voices play: subject = "theme", the name of a tune`))
