@@ -36,10 +36,12 @@ type Finding struct {
 	Value, Limit float64 // measured, and where it should keep to
 	Unit         string  // of both; may be empty
 
-	piece *piece.Piece
-	roll  *roll.Roll
-	apart float64 // kinds that tell of two strokes: seconds from one to the other
-	fine  float64 // StepError: the root mean square
+	piece    *piece.Piece
+	roll     *roll.Roll
+	apart    float64 // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
+	fine     float64 // StepError, LevelsLost: the root mean square
+	together bool    // AccentLost: it begins with the notes for whose sake it sounds so,
+	oneKey   bool    // and one of them is on its own key
 }
 
 // Where is the place in words: time, paper, port, voice and note, line.

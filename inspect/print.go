@@ -184,6 +184,12 @@ func (f Facts) rounded() Facts {
 		steps[i] = StepFact{s.Voice, decimals(s.LargestMS, 6), decimals(s.RMSMS, 6)}
 	}
 	f.Steps = steps
+	levels := make([]LevelFact, len(f.Levels))
+	for i, l := range f.Levels {
+		levels[i] = l
+		levels[i].RMS = decimals(l.RMS, 6)
+	}
+	f.Levels = levels
 	return f
 }
 

@@ -62,10 +62,7 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 	case StepError:
 		return f.finer()
 	case AccentLost:
-		if in.Levels.Kind == instrument.Accents && in.Levels.AccentShiftSec == 0 && f.Value > f.Limit {
-			return `accent_shift = "30 ms" in the levels of the instrument's file plays the others so much later`
-		}
-		return "one level for notes that begin together"
+		return f.parting()
 	case LevelsLost:
 		return "loudness by the number of notes: chords and octaves for what is loud"
 	case PedalLost:

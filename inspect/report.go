@@ -12,22 +12,23 @@ import (
 
 // Facts are what a roll measures, whether good or bad.
 type Facts struct {
-	Piano        string     `json:"piano"`
-	Instrument   string     `json:"instrument"`
-	LengthMM     float64    `json:"length_mm"` // leader and trailer included
-	MusicSec     float64    `json:"music_s"`
-	Slots        int        `json:"slots"`
-	Punches      int        `json:"punches"`
-	TempoFirst   float64    `json:"roll_tempo_at_start"`
-	TempoLast    float64    `json:"roll_tempo_at_end"`
-	AtOnce       int        `json:"most_notes_at_once"`
-	AtOnceMM     float64    `json:"most_notes_at_once_mm"`
-	Rate         int        `json:"most_notes_in_a_second"`
-	RateSec      float64    `json:"most_notes_in_a_second_s"` // when that second ends
-	RowShare     float64    `json:"most_of_a_row_cut_away"`   // 0 to 1
-	BridgeMM     float64    `json:"shortest_bridge_mm"`       // between two strokes of a key; 0: no key is struck twice
-	Steps        []StepFact `json:"steps,omitempty"`          // of voices in file order; none on a continuous perforator
-	OutsideCount int        `json:"outside_compass"`
+	Piano        string      `json:"piano"`
+	Instrument   string      `json:"instrument"`
+	LengthMM     float64     `json:"length_mm"` // leader and trailer included
+	MusicSec     float64     `json:"music_s"`
+	Slots        int         `json:"slots"`
+	Punches      int         `json:"punches"`
+	TempoFirst   float64     `json:"roll_tempo_at_start"`
+	TempoLast    float64     `json:"roll_tempo_at_end"`
+	AtOnce       int         `json:"most_notes_at_once"`
+	AtOnceMM     float64     `json:"most_notes_at_once_mm"`
+	Rate         int         `json:"most_notes_in_a_second"`
+	RateSec      float64     `json:"most_notes_in_a_second_s"` // when that second ends
+	RowShare     float64     `json:"most_of_a_row_cut_away"`   // 0 to 1
+	BridgeMM     float64     `json:"shortest_bridge_mm"`       // between two strokes of a key; 0: no key is struck twice
+	Steps        []StepFact  `json:"steps,omitempty"`          // of voices in file order; none on a continuous perforator
+	Levels       []LevelFact `json:"levels,omitempty"`         // of voices in file order
+	OutsideCount int         `json:"outside_compass"`
 }
 
 // StepFact is how far a voice falls beside its times on the perforator's rows.

@@ -49,6 +49,8 @@ type sweep struct {
 	clashes          int     // how many of Roll.Clashes
 	voices           []voiceTally
 	where            []places
+	halves           []instrument.Half // of each port, -1 for those that are no notes
+	owns             [128]int16        // what a note of each level would sound at alone
 	facts            Facts
 }
 
@@ -63,6 +65,7 @@ func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 		last: make([]int, len(in.Bar.Ports)), land: make([]bool, len(in.Bar.Ports)),
 		begins: -1, voices: make([]voiceTally, len(p.Voices)), where: make([]places, len(p.Voices)),
 	}
+	s.hear()
 	for i := range s.last {
 		s.last[i] = -1
 		if i > 0 {

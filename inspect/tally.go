@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/bits"
 
-	"rollwright/instrument"
 	"rollwright/roll"
 )
 
@@ -14,6 +13,8 @@ type voiceTally struct {
 	largest, square float64 // step error in seconds, and the sum of squares
 	at              int     // slot of the largest error
 	written, played levelSet
+	levelOff        float64 // largest distance from the level written, and the sum of squares
+	levelSquare     float64
 }
 
 // levelSet is which of the levels 0 to 127 have occurred.
@@ -62,37 +63,9 @@ func (s *sweep) played(p roll.Played) {
 	}
 }
 
-// level compares what a cause was written for with what its slot sounds at.
-func (s *sweep) level(p roll.Played, c roll.Cause) {
-	v := &s.voices[c.Voice]
-	v.strokes++
-	v.written.add(int(c.Level))
-	v.played.add(p.Level)
-	own := s.own(int(c.Level))
-	if own == p.Level {
-		return
-	}
-	f := s.at(AccentLost, Note, p.Slot)
-	f.Voice, f.Note = int(c.Voice), int(c.Note)
-	f.Value, f.Limit, f.At = float64(p.Level), float64(own), s.spot(f.Voice, levelOf)
-	s.tell(f)
-}
-
-// own is the level that a note would sound at if it were alone.
-func (s *sweep) own(written int) int {
-	levels := &s.in.Levels
-	switch {
-	case levels.Kind == instrument.Steps:
-		return levels.Steps[levels.NearestStep(written)]
-	case levels.Accented(written):
-		return levels.AccentLevel
-	}
-	return levels.PlainLevel
-}
-
 // throughout tells what a voice has all through the roll.
 func (s *sweep) throughout() {
-	var written, played levelSet
+	var all voiceTally
 	told := false
 	for i := range s.voices {
 		v := &s.voices[i]
@@ -100,12 +73,16 @@ func (s *sweep) throughout() {
 			continue
 		}
 		s.stepError(i, v)
-		told = s.levelsLost(i, v.written, v.played) || told
-		written.join(v.written)
-		played.join(v.played)
+		s.levelFact(i, v)
+		told = s.levelsLost(i, v) || told
+		all.strokes += v.strokes
+		all.levelSquare += v.levelSquare
+		all.levelOff = max(all.levelOff, v.levelOff)
+		all.written.join(v.written)
+		all.played.join(v.played)
 	}
 	if !told {
-		s.levelsLost(-1, written, played)
+		s.levelsLost(-1, &all)
 	}
 	s.close()
 }
@@ -127,14 +104,16 @@ func (s *sweep) stepError(voice int, v *voiceTally) {
 	s.tell(f)
 }
 
-// levelsLost tells when more levels are written than played.
-func (s *sweep) levelsLost(voice int, written, played levelSet) bool {
-	if written.count() <= played.count() {
+// levelsLost tells when more levels are written than played, and how far notes
+// are off.
+func (s *sweep) levelsLost(voice int, v *voiceTally) bool {
+	if v.written.count() <= v.played.count() {
 		return false
 	}
 	s.tell(Finding{
 		Kind: LevelsLost, Severity: Note, Key: -1, Voice: voice, Other: -1, At: s.spot(voice, levelOf),
-		Value: float64(written.count()), Limit: float64(played.count()),
+		Value: float64(v.written.count()), Limit: float64(v.played.count()),
+		fine: math.Sqrt(v.levelSquare / float64(v.strokes)), apart: v.levelOff,
 	})
 	return true
 }

@@ -65,12 +65,10 @@ func (f *Finding) wide(value, limit string) string {
 		return fmt.Sprintf("%s falls beside its time by up to %s ms (root mean square %s ms) on steps of %s mm; %s ms are wanted",
 			source.Printable(f.VoiceName), value, figure(f.fine), figure(f.roll.Instrument.StepMM), limit)
 	case AccentLost:
-		if f.Value > f.Limit {
-			return fmt.Sprintf("%s sounds accented, though it is not: it begins with an accent of its half, or close to one", f.port())
-		}
-		return fmt.Sprintf("%s loses its level: written for %s, it sounds at %s", f.port(), limit, value)
+		return f.lostAccent(value, limit)
 	case LevelsLost:
-		return fmt.Sprintf("%s has %s levels of loudness; the roll plays %s", f.whose(), value, plural(int(f.Limit), "level"))
+		return fmt.Sprintf("%s has %s levels of loudness; the roll plays %s, off by %s at most, by %s in the root mean square",
+			f.whose(), value, plural(int(f.Limit), "level"), figure(f.apart), figure(f.fine))
 	case PedalLost:
 		return fmt.Sprintf("%s is struck again after %s ms, too soon to be let go", f.port(), value)
 	case NoPedalPort:

@@ -141,6 +141,7 @@ func (l *layer) take(e *perform.Event) {
 
 // finish settles what is pending and puts the slots in order.
 func (l *layer) finish() *Roll {
+	notes := len(l.roll.Slots)
 	l.levels.finish(l)
 	for _, p := range l.pedals {
 		l.pedal(p)
@@ -150,7 +151,7 @@ func (l *layer) finish() *Roll {
 			l.settle(p, math.Inf(1))
 		}
 	}
-	sortSlots(l.roll.Slots)
+	mergeSlots(l.roll.Slots, notes)
 	return l.roll
 }
 

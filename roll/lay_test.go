@@ -213,7 +213,7 @@ func TestSteps(t *testing.T) {
 	})
 	level := func(l int16, e perform.Event) perform.Event { e.Level = l; return e }
 	r := lay(t, in, nil,
-		level(60, note(0, 1, 60, 1, 1.1)), level(100, note(0, 2, 62, 2, 2.1)), level(30, note(1, 1, 90, 2, 2.1)),
+		level(60, note(0, 1, 60, 1, 1.1)), level(100, note(0, 2, 62, 2, 2.1)), level(98, note(1, 1, 90, 2, 2.1)),
 		level(85, note(0, 3, 64, 3, 3.1)), level(49, note(0, 4, 65, 4, 4.1)))
 	// Weight 1 is open from 0.1 s before the first note to 0.1 s before the third, weight 2 from the second to the fourth.
 	wantLines(t, r, `

@@ -31,3 +31,21 @@ func sortSlots(slots []Slot) {
 		}
 	}
 }
+
+// mergeSlots orders slots of which the first n, and the rest, are nearly in
+// order already.
+func mergeSlots(slots []Slot, n int) {
+	sortSlots(slots[:n])
+	rest := slices.Clone(slots[n:])
+	sortSlots(rest)
+	i, j := n-1, len(rest)-1
+	for k := len(slots) - 1; j >= 0; k-- {
+		if i >= 0 && compareSlots(&slots[i], &rest[j]) > 0 {
+			slots[k] = slots[i]
+			i--
+		} else {
+			slots[k] = rest[j]
+			j--
+		}
+	}
+}
