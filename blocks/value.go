@@ -139,6 +139,36 @@ func (v *Value) Float() (float64, *source.Error) {
 	return x.Float64(), err
 }
 
+// MM is a length in millimetres of either sign: a number as Float reads it, or
+// quoted text with its unit, "3 mm" or "1/8 in" (an inch is 25.4 mm, exactly). It
+// rounds once.
+func (v *Value) MM() (float64, *source.Error) {
+	if v.IsText() {
+		if s, err := v.Str(); err == nil {
+			if mm, ok := ParseMM(s); ok {
+				return mm, nil
+			}
+		}
+	}
+	return v.Float()
+}
+
+// ParseMM reads a length with its unit, such as 3 mm or 1/8 in, to millimetres.
+func ParseMM(s string) (float64, bool) {
+	factor := exact.Int(1)
+	number, ok := strings.CutSuffix(strings.TrimSpace(s), "mm")
+	if !ok {
+		number, ok = strings.CutSuffix(number, "in")
+		factor = exact.NewRat(127, 5)
+	}
+	x, err := exact.ParseRat(strings.TrimSpace(number))
+	if !ok || err != nil {
+		return 0, false
+	}
+	mm, fits := x.Mul(factor)
+	return mm.Float64(), fits
+}
+
 // NumberError is an error of exact.Parse or exact.ParseRat, which read the text
 // from byte from on, at its place in the file; nil for a nil error.
 func (t Text) NumberError(err error, from int) *source.Error {

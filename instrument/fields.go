@@ -2,10 +2,12 @@ package instrument
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
 	"rollwright/blocks"
+	"rollwright/exact"
 	"rollwright/source"
 )
 
@@ -138,8 +140,48 @@ func (f *field) number(v *blocks.Value) (float64, *source.Error) {
 	if f.kind == seconds {
 		return duration(v)
 	}
+	if f.kind == millimetres {
+		mm, err := v.MM()
+		if err != nil && v.IsText() {
+			err = v.Error(noLength, lengthHint)
+		}
+		return mm, err
+	}
 	return v.Float()
 }
+
+var leadingNumber = regexp.MustCompile(`^-?[0-9][0-9./]*`)
+
+// unquoted completes the complaint about a value of several words without
+// quotes: quotes help where a unit may stand, else the number alone does.
+func (f *field) unquoted(a *blocks.Attr) {
+	words, ok := a.Several()
+	number := leadingNumber.FindString(words)
+	if !ok || number == "" {
+		return
+	}
+	_, length := blocks.ParseMM(words)
+	_, time := seconds64(words)
+	x, err := exact.ParseRat(number)
+	e := a.Error("", "")
+	switch {
+	case f.kind == millimetres && length, f.kind == seconds && time:
+	case f.kind == millimetres:
+		e.Problem, e.Hint = noLength, lengthHint
+	case f.kind == seconds:
+		e.Problem, e.Hint = noTime, timeHint
+	default:
+		e.Problem, e.Hint = "a number alone is wanted here, and more follows", "write a number alone"
+		if err == nil && x.Float64() >= f.low && x.Float64() <= f.high {
+			e.Hint = fmt.Sprintf("write: %s = %s", f.name, number)
+		}
+	}
+}
+
+const (
+	noLength, lengthHint = "a length is wanted", `write millimetres, 1.8, or a length with its unit: "1.8 mm", "1/8 in"`
+	noTime, timeHint     = "a time with its unit is wanted", `write "40 ms" or "0.04 s"`
+)
 
 func (f *field) inRange(v *blocks.Value, x float64) *source.Error {
 	if x >= f.low && x <= f.high {
@@ -153,7 +195,7 @@ func (f *field) inRange(v *blocks.Value, x float64) *source.Error {
 // duration is a time with its unit, in seconds: "40 ms", "0.04 s".
 func duration(v *blocks.Value) (float64, *source.Error) {
 	wanted := func() (float64, *source.Error) {
-		return 0, v.Error("a time with its unit is wanted", `write "40 ms" or "0.04 s"`)
+		return 0, v.Error(noTime, timeHint)
 	}
 	if !v.IsText() {
 		return wanted()
@@ -162,18 +204,24 @@ func duration(v *blocks.Value) (float64, *source.Error) {
 	if err != nil {
 		return 0, err
 	}
+	x, ok := seconds64(s)
+	if !ok {
+		return wanted()
+	}
+	return x, nil
+}
+
+// seconds64 is a time with its unit, in seconds.
+func seconds64(s string) (float64, bool) {
 	scale := 1.0
 	number, ok := strings.CutSuffix(strings.TrimSpace(s), "ms")
 	if ok {
 		scale = 1000
-	} else if number, ok = strings.CutSuffix(number, "s"); !ok {
-		return wanted()
+	} else {
+		number, ok = strings.CutSuffix(number, "s")
 	}
-	x, e := strconv.ParseFloat(strings.TrimSpace(number), 64)
-	if e != nil || x < 0 || x > 1e9 {
-		return wanted()
-	}
-	return x / scale, nil
+	x, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	return x / scale, ok && err == nil && x >= 0 && x <= 1e9
 }
 
 // short is a number without needless digits.

@@ -166,6 +166,7 @@ func (r *reader) block(b *blocks.Block) {
 	for i := range fields {
 		if f := &fields[i]; f.block == b.Type {
 			if a := b.Body.Get(f.name); a != nil {
+				f.unquoted(a)
 				r.fail(f.read(r.in, a.Value))
 			}
 		}

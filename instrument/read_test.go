@@ -139,6 +139,49 @@ func TestErrors(t *testing.T) {
 	}
 }
 
+// A hint that says "write: X" is followed to the letter: then its line has no
+// complaint any more.
+func TestSuggestionsAreAccepted(t *testing.T) {
+	text, err := os.ReadFile("testdata/bad/units.instrument")
+	if err != nil {
+		t.Fatal(err)
+	}
+	complaints := func(text string) source.Errors {
+		_, err := Read(&source.File{Name: "units.instrument", Text: []byte(text)}, "testdata/bad")
+		errs, _ := err.(source.Errors)
+		return errs
+	}
+	tried := 0
+	for _, e := range complaints(string(text)) {
+		x, ok := strings.CutPrefix(e.Hint, "write: ")
+		if !ok {
+			continue
+		}
+		tried++
+		lines := strings.Split(string(text), "\n")
+		lines[e.At.Line-1] = x
+		for _, after := range complaints(strings.Join(lines, "\n")) {
+			if after.At.Line == e.At.Line {
+				t.Errorf("%s\nfollowing the hint gives:\n%s", e, after)
+			}
+		}
+	}
+	if tried < 3 {
+		t.Errorf("only %d suggestions", tried)
+	}
+}
+
+// A length may be written with its unit: an inch is 25.4 mm by definition.
+func TestLengthsWithUnits(t *testing.T) {
+	in, err := Read(&source.File{Name: "x", Text: []byte("like = \"88-note\"\nperforator {\n  die = \"1.8 mm\"\n}\npaper {\n  leader = \"3/2 in\"\n}\n")}, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if in.Die.DiameterMM != 1.8 || in.Paper.LeaderMM != 38.1 {
+		t.Errorf("die %v, leader %v; want 1.8, 38.1", in.Die.DiameterMM, in.Paper.LeaderMM)
+	}
+}
+
 func TestLoadErrors(t *testing.T) {
 	for name, want := range map[string]string{
 		"88-nite":         `instrument: there is no "88-nite"; did you mean 88-note?`,
