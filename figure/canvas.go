@@ -60,6 +60,10 @@ func (c *canvas) lay(f *Figure, v view) {
 		c.height -= head + foot
 	}
 	v.draw(c, f)
+	if c.size == Slide && c.used > c.height { // rather smaller than cut off
+		enlarge(f, c.height/c.used)
+		c.used = c.height
+	}
 	bottom := c.used
 	if c.size == Slide {
 		bottom = max(c.height, c.used)

@@ -121,6 +121,7 @@ var kinds = []Kind{
 	{"lag", "how far the voices of a canon are apart, over time", newLag},
 	{"tempo", "the tempo of each voice over time", newTempos},
 	{"paper", "a stretch of the roll with its notes named", newPaper},
+	{"notation", "color, talea and first statements of a voice in notation", newMusic},
 	{"gaps", "histogram of the intervals between onsets", newGaps},
 }
 

@@ -39,10 +39,10 @@ func Ledgers(place int) int {
 // maxLedgers is how many ledger lines a single staff may need.
 const maxLedgers = 3
 
-// stavesFor chooses the clefs of a voice from its keys and how often each
+// StavesFor chooses the clefs of a voice from its keys and how often each
 // occurs: the first clef of the preferred order that needs at most three ledger
 // lines; else the pair of staves that needs the fewest.
-func stavesFor(keys map[int]int, s Spelling) []Clef {
+func StavesFor(keys map[int]int, s Spelling) []Clef {
 	if len(keys) == 0 {
 		return []Clef{clefs[0]}
 	}

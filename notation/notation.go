@@ -111,7 +111,7 @@ func Of(perf *perform.Performance, voice int) *Part {
 		p.Bars[i].Length = total(p.Bars[i].Notes)
 	}
 	p.Spelling = SpellingOf(heard)
-	p.Staves = stavesFor(heard, p.Spelling)
+	p.Staves = StavesFor(heard, p.Spelling)
 	return p
 }
 

@@ -2,6 +2,7 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -10,6 +11,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/engrave"
 	"rollwright/figure"
 	"rollwright/musicxml"
 	"rollwright/notation"
@@ -30,10 +32,11 @@ type Explaining struct {
 	BlackInk bool      // black and greys alone
 	Plain    bool      // pitch series and rhythm series for color and talea
 	Language string    // "", "en", or the path of a language file
+	Score    bool      // a time-space score in place of a figure
 }
 
 // explains reports whether something else than the roll is asked for.
-func (e *Explaining) explains() bool { return e.Figure != "" }
+func (e *Explaining) explains() bool { return e.Figure != "" || e.Score }
 
 // FigureInput is the piece as package figure draws it.
 func (j *Job) FigureInput() *figure.Input {
@@ -75,6 +78,9 @@ func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]st
 		}
 		return []string{path}, nil
 	}
+	if o.Score {
+		return j.writeScore(ctx, path, o)
+	}
 	f, err := j.Figure(o)
 	if err == nil {
 		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, []*draw.Drawing{f.Drawing}, o) })
@@ -83,6 +89,54 @@ func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]st
 		return nil, err
 	}
 	return []string{path}, nil
+}
+
+// TimeSpaceScore draws the pages of the score that o asks for.
+func (j *Job) TimeSpaceScore(o *Options) ([]*draw.Drawing, error) {
+	if o.Figure != "" {
+		return nil, errors.New("a file holds a figure or a score: --figure or --score")
+	}
+	voices, err := j.voicesNamed(o.Voices)
+	if err != nil {
+		return nil, err
+	}
+	book, err := words.Open(o.Language, j.Folder)
+	if err != nil {
+		return nil, err
+	}
+	look := engrave.ScoreOptions{
+		Title: j.Title(), Composer: j.Piece.Composer, Voices: voices, Book: book, Plain: o.Plain,
+		Letter: o.Letter, BlackInk: o.BlackInk, FromSec: o.FromSec, ToSec: o.ToSec,
+	}
+	for _, c := range j.Plan().Canons {
+		look.MeetSec = append(look.MeetSec, c.At.Decimal)
+	}
+	return engrave.Score(j.Performance, look)
+}
+
+// writeScore writes a time-space score: a PDF with all its pages; a file for
+// each page, named "path-page-1.svg", in formats that hold one.
+func (j *Job) writeScore(ctx context.Context, path string, o *Options) (made []string, err error) {
+	pages, err := j.TimeSpaceScore(o)
+	if err != nil {
+		return nil, err
+	}
+	extension := filepath.Ext(path)
+	if strings.EqualFold(extension, ".pdf") || len(pages) == 1 {
+		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, pages, o) })
+		if err != nil {
+			return nil, err
+		}
+		return []string{path}, nil
+	}
+	for i := range pages {
+		name := fmt.Sprintf("%s-page-%d%s", strings.TrimSuffix(path, extension), i+1, extension)
+		if err := outfile.Write(ctx, name, func(w io.Writer) error { return encodeDrawings(w, name, pages[i:i+1], o) }); err != nil {
+			return made, err
+		}
+		made = append(made, name)
+	}
+	return made, nil
 }
 
 // writeMusicXML writes the chosen voices, or all, as parts.

@@ -12,6 +12,7 @@ import (
 // explaining are the options of what explains a piece.
 type explaining struct {
 	Figure   string `placeholder:"KIND" help:"Write a figure in place of the roll; list names the kinds. The voice shown: --voice; the stretch: --from, --to."`
+	Score    bool   `help:"Write a time-space score in place of the roll: notes on staves, placed by time. --voice, --from, --to and --paper hold."`
 	Pair     string `placeholder:"A,B" help:"The two voices that are compared."`
 	Size     string `enum:"page,slide" default:"page" help:"For a page or a slide."`
 	Ink      string `enum:"hues,black" default:"hues" help:"In hues, or in black alone."`
@@ -22,7 +23,7 @@ type explaining struct {
 // set gives the options to o; voices are those of --voice.
 func (e *explaining) set(o *workshop.Options, voices []string) error {
 	o.Explaining = workshop.Explaining{
-		Figure: e.Figure, Voices: voices, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
+		Figure: e.Figure, Score: e.Score, Voices: voices, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
 	}
 	if e.Pair != "" {
 		a, b, ok := strings.Cut(e.Pair, ",")

@@ -1,0 +1,252 @@
+package engrave
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"rollwright/draw"
+	"rollwright/notation"
+	"rollwright/perform"
+	"rollwright/words"
+)
+
+// ScoreOptions say how a time-space score is laid out. The zero value is the
+// whole piece on A4 in hues.
+type ScoreOptions struct {
+	Title, Composer string
+	Voices          []int       // indices; nil: all
+	Book            *words.Book // nil: English
+	Plain           bool        // pitch series and rhythm series for color and talea
+	Letter          bool        // paper: Letter, else A4
+	BlackInk        bool
+	FromSec, ToSec  float64   // the stretch; both 0: all
+	SystemSec       float64   // seconds of a system; 0: as the density asks
+	MeetSec         []float64 // instants to be marked through all staves: the meeting points of canons
+}
+
+// Sizes of a page in millimetres.
+const (
+	scoreMargin = 12.0
+	scoreHead   = 20.0 // on the first page, for title and how to read
+	scoreFoot   = 8.0
+	nameWidth   = 22.0 // for names and clefs at the left
+	rulerHeight = 6.0  // for the seconds above a system
+	systemGap   = 5.0
+	mostPages   = 400
+)
+
+// Spaces of staves that are tried, from the most readable to the smallest.
+var staffSpaces = []float64{1.5, 1.35, 1.2, 1.05, 0.9, 0.8}
+
+// systemLengths are the seconds of a system that are tried.
+var systemLengths = []float64{120, 90, 60, 45, 30, 24, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2, 1.5, 1}
+
+// stroke is a note as it sounds.
+type stroke struct {
+	start, end float64
+	key        int
+	small      bool // a further stroke of a gesture
+}
+
+// row is a voice in the score.
+type row struct {
+	voice   int
+	name    string
+	part    notation.Part // spelling and staves, from what sounds
+	strokes []stroke
+	taleae  []mark
+	colores []mark
+	above   float64 // in spaces, from the top line of its first staff
+	below   float64
+	gap     float64 // between its two staves
+}
+
+// mark is where a statement begins.
+type mark struct {
+	sec float64
+	n   int
+}
+
+// Score is a time-space score: a staff or a pair of staves a voice, noteheads
+// placed by time on one common axis, with seconds and statements. Lines
+// after the heads say how long notes sound. The error says that there are more
+// voices than a page holds, or more pages than anyone would turn.
+//
+// Every altered note carries its accidental, which holds for that note alone;
+// keys are spelled as notation.SpellingOf says.
+func Score(perf *perform.Performance, o ScoreOptions) ([]*draw.Drawing, error) {
+	s := &scoreWriter{perf: perf, o: o, book: o.Book, width: 210, height: 297}
+	if o.Letter {
+		s.width, s.height = 215.9, 279.4
+	}
+	if s.book == nil {
+		s.book = words.English()
+	}
+	if o.Plain {
+		s.book = s.book.Plain()
+	}
+	if err := s.collect(); err != nil {
+		return nil, err
+	}
+	if err := s.layOut(); err != nil {
+		return nil, err
+	}
+	return s.pages(), nil
+}
+
+type scoreWriter struct {
+	perf          *perform.Performance
+	o             ScoreOptions
+	book          *words.Book
+	width, height float64
+	rows          []*row
+	from, to      float64
+	space         float64
+	systemSec     float64
+	tall          float64 // of a system, its ruler included
+}
+
+// collect gathers what sounds, voice by voice.
+func (s *scoreWriter) collect() error {
+	voices := s.o.Voices
+	if len(voices) == 0 {
+		for i := range s.perf.Lines {
+			voices = append(voices, i)
+		}
+	}
+	s.from, s.to = s.o.FromSec, s.o.ToSec
+	if s.to == 0 {
+		s.to = s.perf.EndSec
+	}
+	if !(s.to > s.from) {
+		return fmt.Errorf("engrave: the stretch from %g s to %g s is none", s.from, s.to)
+	}
+	rows := map[int32]*row{}
+	for _, v := range voices {
+		r := &row{voice: v, name: s.perf.Piece.Voices[v].Name}
+		s.rows = append(s.rows, r)
+		rows[int32(v)] = r
+	}
+	for e := range s.perf.Events() {
+		if r := rows[e.Voice]; r != nil && e.StartSec >= s.from && e.StartSec < s.to {
+			r.strokes = append(r.strokes, stroke{e.StartSec, e.EndSec, int(e.Key), e.Part > 1})
+		}
+	}
+	for _, r := range s.rows {
+		r.settle(s.perf.Lines[r.voice])
+	}
+	return nil
+}
+
+// settle spells the row, chooses its staves and finds its statements.
+func (r *row) settle(l *perform.Line) {
+	heard := map[int]int{}
+	for _, k := range r.strokes {
+		heard[k.key]++
+	}
+	r.part.Spelling = notation.SpellingOf(heard)
+	r.part.Staves = notation.StavesFor(heard, r.part.Spelling)
+	talea, color := -1, -1
+	for it := range l.All() {
+		if it.Talea != talea {
+			talea = it.Talea
+			r.taleae = append(r.taleae, mark{it.StartSec, len(r.taleae) + 1})
+		}
+		if it.Color != color {
+			color = it.Color
+			r.colores = append(r.colores, mark{it.StartSec, len(r.colores) + 1})
+		}
+	}
+	top, bottom := make([]int, len(r.part.Staves)), make([]int, len(r.part.Staves))
+	for i := range top {
+		top[i] = 8
+	}
+	for k := range heard {
+		p := r.part.Spelling.Pitch(k)
+		i := r.part.Staff(p)
+		place := r.part.Staves[i].Place(p)
+		top[i], bottom[i] = max(top[i], place+1), min(bottom[i], place-1)
+	}
+	clef := 1.5
+	if r.part.Staves[0].Octaves > 0 {
+		clef = 3.2
+	}
+	r.above = max(clef, float64(top[0]-8)/2) + 2.4 // the number of the talea
+	r.below = max(1.6, float64(-bottom[len(bottom)-1])/2) + 2.4
+	if len(r.part.Staves) == 2 {
+		r.gap = max(3, float64(-bottom[0])/2+float64(top[1]-8)/2+0.5)
+	}
+}
+
+// spaces is the height of a row in staff spaces.
+func (r *row) spaces() float64 {
+	n := float64(len(r.part.Staves))
+	return r.above + 4*n + r.gap*(n-1) + r.below
+}
+
+// layOut chooses the size of staves and the length of systems.
+func (s *scoreWriter) layOut() error {
+	sum := 0.0
+	for _, r := range s.rows {
+		sum += r.spaces()
+	}
+	room := s.height - 2*scoreMargin - scoreHead - scoreFoot
+	for _, space := range staffSpaces {
+		s.space, s.tall = space, sum*space+rulerHeight
+		if s.tall <= room {
+			break
+		}
+	}
+	if s.tall > room {
+		return fmt.Errorf("engrave: a page holds no system of %d voices: choose some with --voice", len(s.rows))
+	}
+	s.systemSec = s.o.SystemSec
+	if s.systemSec == 0 {
+		s.systemSec = s.usual()
+	}
+	if n := (s.to - s.from) / s.systemSec / float64(s.perPage(1)); n > mostPages {
+		return fmt.Errorf("engrave: the score would have %.0f pages, more than %d: choose a stretch with --from and --to", n, mostPages)
+	}
+	return nil
+}
+
+// usual is the longest system in which nine tenths of the notes of every voice
+// stand a head's width and a half apart.
+func (s *scoreWriter) usual() float64 {
+	need := math.Inf(1) // seconds between heads
+	for _, r := range s.rows {
+		var gaps []float64
+		for i := 1; i < len(r.strokes); i++ {
+			if g := r.strokes[i].start - r.strokes[i-1].start; g > 0.001 {
+				gaps = append(gaps, g)
+			}
+		}
+		if len(gaps) > 0 {
+			slices.Sort(gaps)
+			need = min(need, gaps[len(gaps)/10])
+		}
+	}
+	axis := s.axisWidth()
+	shortest := systemLengths[len(systemLengths)-1]
+	for _, sec := range systemLengths {
+		if sec/2 > s.to-s.from && sec > shortest {
+			continue
+		}
+		if need*axis/sec >= headWidth*1.5*s.space {
+			return sec
+		}
+	}
+	return shortest
+}
+
+func (s *scoreWriter) axisWidth() float64 { return s.width - 2*scoreMargin - nameWidth }
+
+// perPage is how many systems stand on a page, counted from 1.
+func (s *scoreWriter) perPage(page int) int {
+	room := s.height - 2*scoreMargin - scoreFoot
+	if page == 1 {
+		room -= scoreHead
+	}
+	return max(1, int((room+systemGap)/(s.tall+systemGap)))
+}
