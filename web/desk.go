@@ -30,14 +30,15 @@ const (
 // mostEvents is the largest piece that the page shows.
 const mostEvents = 1_000_000
 
-// sheet is one text. Its job and answer are made once.
+// sheet is one text. Its job and answers are made once.
 type sheet struct {
-	id     string
-	text   string
-	lock   sync.Mutex // held while something is made
-	job    atomic.Pointer[workshop.Job]
-	err    error
-	answer []byte
+	id   string
+	text string
+	lock sync.Mutex // held while something is made
+	job  atomic.Pointer[workshop.Job]
+	err  error
+	full []byte // the answer with everything
+	lean []byte // the answer without what is asked for later
 }
 
 func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{}, mostSeats)} }

@@ -160,6 +160,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /api/diff", post(s.diff))
 	mux.HandleFunc("POST /api/example", post(s.exampleText))
 	mux.HandleFunc("POST /api/work", s.work)
+	mux.HandleFunc("POST /api/part", s.part)
 	mux.HandleFunc("POST /api/plan", post(s.plan))
 	mux.HandleFunc("POST /api/punches", s.punches)
 	mux.HandleFunc("POST /api/set", post(s.set))

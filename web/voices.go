@@ -148,14 +148,14 @@ func pitchText(p piece.Pitch) string {
 	return strings.Join(keys, "+")
 }
 
-// packItems packs the items of all voices.
-func packItems(p *packed, f *perform.Performance, voices []voice) {
+// packItems packs the items of voices, one after the other.
+func packItems(p *packed, lines []*perform.Line) {
 	n := 0
-	for i := range voices {
-		n += voices[i].Items.Count
+	for _, l := range lines {
+		n += l.Items
 	}
 	all := make([]perform.Item, 0, n)
-	for _, l := range f.Lines {
+	for _, l := range lines {
 		for it := range l.All() {
 			all = append(all, it)
 		}

@@ -15,6 +15,18 @@ import (
 	"testing"
 )
 
+// TestMain keeps computed notes out of the user's own cache.
+func TestMain(m *testing.M) {
+	dir, err := os.MkdirTemp("", "rollwright-notes-")
+	if err != nil {
+		panic(err)
+	}
+	os.Setenv("XDG_CACHE_HOME", dir)
+	status := m.Run()
+	os.RemoveAll(dir)
+	os.Exit(status)
+}
+
 // bench is a workbench that is served to a client with its key.
 type bench struct {
 	testing.TB

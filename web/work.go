@@ -18,6 +18,7 @@ import (
 type working struct {
 	Name string `json:"name"`
 	Text string `json:"text"`
+	Lean bool   `json:"lean"` // without the arrays ev_ and item_, for which there is /api/part
 }
 
 // head is what an answer to /api/work says in words; its arrays are
@@ -113,13 +114,17 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 	sheet := s.desk.sheet(in.Name, in.Text)
 	sheet.lock.Lock()
 	defer sheet.lock.Unlock()
-	if sheet.answer != nil {
-		return sheet.answer, nil
+	kept := &sheet.full
+	if in.Lean {
+		kept = &sheet.lean
+	}
+	if *kept != nil {
+		return *kept, nil
 	}
 	job, err := sheet.perform(ctx, s.desk, in.Name)
 	answer, err := analyse(ctx, in, sheet.id, job, err)
 	if err == nil {
-		sheet.answer = answer
+		*kept = answer
 	}
 	return answer, err
 }
@@ -137,7 +142,7 @@ func analyse(ctx context.Context, in working, id string, job *workshop.Job, err 
 		}
 		return (&packed{}).assemble(h)
 	}
-	p, err := h.fill(ctx, job, o, tree)
+	p, err := h.fill(ctx, job, o, tree, in.Lean)
 	if err != nil {
 		return nil, err
 	}
@@ -171,7 +176,7 @@ func complaintsOf(name string, o *offsets, err error) ([]complaint, error) {
 // fill puts all that follows from a job into h and the arrays, but for the plan,
 // which takes longer than the paper where voices are many. The score and the
 // cycles on one side, the paper on the other are worked out at the same time.
-func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline) (*packed, error) {
+func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline, lean bool) (*packed, error) {
 	h.OK = true
 	h.Title, h.Composer, h.Note, h.DurationSec = job.Title(), job.Piece.Composer, job.Piece.Note, job.Performance.EndSec
 	if v := job.Performance.ShiftVoice; v >= 0 {
@@ -186,9 +191,11 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 		}
 		return err
 	}, func() error {
-		packScore(&score, job.Performance)
 		h.Voices = voicesOf(job, tree)
-		packItems(&score, job.Performance, h.Voices)
+		if !lean {
+			packScore(&score, job.Performance)
+			packItems(&score, job.Performance.Lines)
+		}
 		return ctx.Err()
 	})
 	if err != nil {
@@ -232,6 +239,48 @@ func safely(do func() error) (err error) {
 		}
 	}()
 	return do()
+}
+
+// part is a request for what a lean answer has left out.
+type part struct {
+	ID    string `json:"id"`    // of the work
+	Score bool   `json:"score"` // the events of the score, else
+	Voice int    `json:"voice"` // the items of this voice
+}
+
+// part answers with the arrays ev_, or with the arrays item_ of one voice.
+func (s *Server) part(w http.ResponseWriter, r *http.Request) {
+	var in part
+	err := decode(r.Body, &in)
+	var answer []byte
+	if err == nil {
+		answer, err = s.partOf(in)
+	}
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	sendPacked(w, answer)
+}
+
+func (s *Server) partOf(in part) ([]byte, error) {
+	job := s.desk.performed(in.ID)
+	if job == nil {
+		return nil, &refusal{http.StatusNotFound, "this text is no longer on the desk; ask for its analysis again"}
+	}
+	lines := job.Performance.Lines
+	if !in.Score && (in.Voice < 0 || in.Voice >= len(lines)) {
+		return nil, &refusal{http.StatusBadRequest, "there is no such voice"}
+	}
+	var p packed
+	if in.Score {
+		packScore(&p, job.Performance)
+	} else {
+		packItems(&p, lines[in.Voice:in.Voice+1])
+	}
+	return p.assemble(struct {
+		Arrays []packedArray `json:"arrays"`
+	}{p.list})
 }
 
 // packScore packs the events of the score.

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"math"
+	"net/http"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -321,5 +322,30 @@ func TestPanicIsAnError(t *testing.T) {
 	err := together(func() error { return nil }, func() error { panic("fault") })
 	if err == nil || !strings.Contains(err.Error(), "fault") {
 		t.Errorf("the error is %v", err)
+	}
+}
+
+// The parts that a lean answer leaves out are those of the full one.
+func TestPartsMakeTheWhole(t *testing.T) {
+	b := serve(t, nil)
+	text := small + "\nvoice \"high\" {\n  talea = \"1 2\"\n  color = \"C5 D5 E5\"\n}\n"
+	_, data := b.send("POST", "/api/work", m{"text": text})
+	full := unpack(t, data)
+	_, data = b.send("POST", "/api/work", m{"text": text, "lean": true})
+	lean := unpack(t, data)
+	if lean.ID != full.ID || len(lean.numbers["slot_lead"]) != len(full.numbers["slot_lead"]) || lean.numbers["ev_start"] != nil || lean.numbers["item_at"] != nil {
+		t.Errorf("the lean answer has %d slots, %d events, %d items", len(lean.numbers["slot_lead"]), len(lean.numbers["ev_start"]), len(lean.numbers["item_at"]))
+	}
+	_, data = b.send("POST", "/api/part", m{"id": full.ID, "score": true})
+	if got := unpack(t, data).numbers["ev_start"]; !slices.Equal(got, full.numbers["ev_start"]) {
+		t.Errorf("the score has %v, want %v", got, full.numbers["ev_start"])
+	}
+	v := full.Voices[1].Items
+	_, data = b.send("POST", "/api/part", m{"id": full.ID, "voice": 1})
+	if got, want := unpack(t, data).numbers["item_at"], full.numbers["item_at"][v.From:v.From+v.Count]; !slices.Equal(got, want) {
+		t.Errorf("the items of high are at %v, want %v", got, want)
+	}
+	if status, _ := b.send("POST", "/api/part", m{"id": full.ID, "voice": 2}); status != http.StatusBadRequest {
+		t.Errorf("a voice that is not there: %d", status)
 	}
 }

@@ -82,6 +82,7 @@ export interface Format {
   format: string;
   about: string;
   perRoll: boolean;
+  machines?: { name: string; title: string }[]; // one of them has to be chosen
 }
 export interface Job {
   id: string;

@@ -42,7 +42,6 @@ export interface Voice {
   fields: Record<string, FieldText | null>;
   inherited?: Record<string, string>;
   path: string[];
-  items: Range;
 }
 export interface Port {
   across: number;
@@ -150,6 +149,7 @@ export interface Events {
   level: Uint8Array;
   piano: Uint8Array;
 }
+/** The items of one voice, in the order of performance. */
 export interface Items {
   at: Float64Array;
   len: Float64Array;
@@ -167,9 +167,7 @@ export interface Work {
   pianos: Piano[];
   findings: Finding[];
   slots: Slots;
-  score: Events;
-  roll: Events;
-  items: Items;
+  roll: Events; // what the paper plays
 }
 
 function events(a: Answer["arrays"], prefix: string): Events {
@@ -185,10 +183,28 @@ function events(a: Answer["arrays"], prefix: string): Events {
   };
 }
 
+/** The score's events in an answer. */
+export function scoreOf(answer: Answer): Events {
+  return events(answer.arrays, "ev_");
+}
+
+/** The items of one voice in an answer. */
+export function itemsOf({ arrays }: Answer): Items {
+  const item = (name: string) => arrays["item_" + name] as never;
+  return {
+    at: item("at"),
+    len: item("len"),
+    color: item("color"),
+    talea: item("talea"),
+    note: item("note"),
+    colorN: item("color_n"),
+    taleaN: item("talea_n"),
+  };
+}
+
 /** The analysis in an answer that is ok. */
 export function workOf({ json, arrays }: Answer): Work {
   const slot = (name: string) => arrays["slot_" + name] as never;
-  const item = (name: string) => arrays["item_" + name] as never;
   const head = json as unknown as Work;
   head.voices.forEach((v, i) => (v.index = i));
   return {
@@ -203,17 +219,7 @@ export function workOf({ json, arrays }: Answer): Work {
       voice: slot("voice"),
       note: slot("note"),
     },
-    score: events(arrays, "ev_"),
     roll: events(arrays, "re_"),
-    items: {
-      at: item("at"),
-      len: item("len"),
-      color: item("color"),
-      talea: item("talea"),
-      note: item("note"),
-      colorN: item("color_n"),
-      taleaN: item("talea_n"),
-    },
   };
 }
 
@@ -227,9 +233,7 @@ export function after(values: ArrayLike<number>, x: number, from = 0, to = value
   return from;
 }
 
-/** The item of a voice that is under way at a time; -1 before its first one. */
-export function itemAt(work: Work, voice: Voice, sec: number): number {
-  const { from, count } = voice.items;
-  const i = after(work.items.at, sec, from, from + count) - 1;
-  return i < from ? -1 : i;
+/** The item that is under way at a time; -1 before the first one. */
+export function itemAt(items: Items, sec: number): number {
+  return after(items.at, sec) - 1;
 }

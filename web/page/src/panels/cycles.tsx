@@ -9,7 +9,8 @@ import { hue, Swatch } from "../look/voice";
 import { heard } from "../sound/player";
 import { chosen, work as workCell } from "../state";
 import { t, tn } from "../words";
-import { after, itemAt, type Voice, type Work } from "../work";
+import { arrivals, items as itemsOf } from "../parts";
+import { after, itemAt, type Items, type Voice, type Work } from "../work";
 
 export function VoicePicker({ work }: { work: Work }) {
   const now = use(chosen);
@@ -27,52 +28,53 @@ export function VoicePicker({ work }: { work: Work }) {
   );
 }
 
+interface Shown {
+  items: Items;
+  voice: Voice;
+}
+
 /** "color 3 of 6, talea 4 of 7": written at every frame without drawing the page again. */
-function Counts({ work, voice }: { work: Work; voice: Voice }) {
+function Counts({ items, voice }: Shown) {
   const ref = useRef<HTMLParagraphElement>(null);
   useEffect(
     () =>
       addPainter(() => {
         if (!ref.current) return;
-        const text = counts(work, voice);
+        const text = counts(items, voice);
         if (ref.current.textContent !== text) ref.current.textContent = text;
       }),
-    [work, voice],
+    [items, voice],
   );
   return <p class="counts tabular" ref={ref} />;
 }
 
-function counts(work: Work, voice: Voice): string {
-  const i = itemAt(work, voice, heard());
+function counts(items: Items, voice: Voice): string {
+  const i = itemAt(items, heard());
   if (i < 0) return t("cycles.before");
-  const { items } = work;
   return t("cycles.counts", {
     color: Math.max(0, items.colorN[i]) + 1,
     colores: voice.colores,
     talea: items.taleaN[i] + 1,
     taleae: voice.taleae,
-    note: lastNote(work, voice, i),
+    note: lastNote(items, i),
     notes: voice.notes,
   });
 }
 
 /** The number of the note that an item is or follows. */
-function lastNote(work: Work, voice: Voice, item: number): number {
-  while (item >= voice.items.from && work.items.note[item] === 0) item--;
-  return item < voice.items.from ? 0 : work.items.note[item];
+function lastNote(items: Items, item: number): number {
+  while (item >= 0 && items.note[item] === 0) item--;
+  return item < 0 ? 0 : items.note[item];
 }
 
 /** How often each cell was filled, up to an item; kept, because the next frame asks for little more. */
-let kept = { work: null as Work | null, voice: -1, upTo: -1, most: 1, times: new Map<number, number>() };
+let kept = { items: null as Items | null, upTo: -1, most: 1, times: new Map<number, number>() };
 
-function filled(work: Work, voice: Voice, now: number): { times: Map<number, number>; most: number } {
-  if (kept.work !== work || kept.voice !== voice.index || now < kept.upTo) {
-    kept = { work, voice: voice.index, upTo: voice.items.from - 1, most: 1, times: new Map() };
-  }
-  const { items } = work;
+function filled(items: Items, columns: number, now: number): { times: Map<number, number>; most: number } {
+  if (kept.items !== items || now < kept.upTo) kept = { items, upTo: -1, most: 1, times: new Map() };
   for (let i = kept.upTo + 1; i <= now; i++) {
     if (items.note[i] === 0) continue;
-    const k = items.talea[i] * voice.color.length + items.color[i];
+    const k = items.talea[i] * columns + items.color[i];
     const n = (kept.times.get(k) ?? 0) + 1;
     kept.times.set(k, n);
     if (n > kept.most) kept.most = n;
@@ -81,9 +83,8 @@ function filled(work: Work, voice: Voice, now: number): { times: Map<number, num
   return kept;
 }
 
-function paintGrid(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work, voice: Voice): void {
+function paintGrid(ctx: CanvasRenderingContext2D, width: number, height: number, items: Items, voice: Voice): void {
   const look = palette();
-  const { items } = work;
   const columns = voice.color.length;
   const rows = voice.talea.length;
   const left = 34;
@@ -118,8 +119,8 @@ function paintGrid(ctx: CanvasRenderingContext2D, width: number, height: number,
     ctx.stroke();
   } else ctx.strokeRect(left, top, columns * cell, rows * cell);
 
-  const now = itemAt(work, voice, heard());
-  const { times, most } = filled(work, voice, now);
+  const now = itemAt(items, heard());
+  const { times, most } = filled(items, columns, now);
   ctx.fillStyle = hue(voice.index);
   for (const [k, n] of times) {
     ctx.globalAlpha = 0.35 + 0.6 * (n / most);
@@ -129,8 +130,8 @@ function paintGrid(ctx: CanvasRenderingContext2D, width: number, height: number,
   ctx.globalAlpha = 1;
   if (now >= 0) {
     let i = now;
-    while (i >= voice.items.from && items.note[i] === 0) i--;
-    if (i >= voice.items.from) {
+    while (i >= 0 && items.note[i] === 0) i--;
+    if (i >= 0) {
       const grow = cell < 8 ? 3 : 0;
       ctx.strokeStyle = look.ink;
       ctx.lineWidth = 2;
@@ -141,21 +142,20 @@ function paintGrid(ctx: CanvasRenderingContext2D, width: number, height: number,
 
 const markShare = 0.35; // of the width: the instant that is heard
 
-function paintStrips(ctx: CanvasRenderingContext2D, width: number, height: number, work: Work, voice: Voice): void {
+function paintStrips(ctx: CanvasRenderingContext2D, width: number, height: number, items: Items, voice: Voice): void {
   const look = palette();
-  const { items } = work;
   const mark = width * markShare;
   const now = heard();
   // So many pixels a second that a dozen items or so are seen.
-  const mean = Math.max(0.02, (voice.endSec - voice.startSec) / Math.max(1, voice.items.count));
+  const count = items.at.length;
+  const mean = Math.max(0.02, (voice.endSec - voice.startSec) / Math.max(1, count));
   const scale = Math.max(18, Math.min(90, width / 11)) / mean;
   const stripTall = Math.min(38, (height - 34) / 2);
   const topColor = 8;
   const topTalea = topColor + stripTall + 14;
   const x = (sec: number) => mark + (sec - now) * scale;
-  const { from, count } = voice.items;
-  const low = Math.max(from, after(items.at, now - mark / scale - mean * 8, from, from + count) - 1);
-  const high = after(items.at, now + (width - mark) / scale, from, from + count);
+  const low = Math.max(0, after(items.at, now - mark / scale - mean * 8) - 1);
+  const high = after(items.at, now + (width - mark) / scale);
   for (const y of [topColor, topTalea]) {
     ctx.fillStyle = look.paper;
     ctx.fillRect(0, y, width, stripTall);
@@ -170,18 +170,18 @@ function paintStrips(ctx: CanvasRenderingContext2D, width: number, height: numbe
     const a = x(items.at[i]);
     const w = items.len[i] * scale;
     const on = now >= items.at[i] && now < items.at[i] + items.len[i];
-    const newTalea = i === from || items.taleaN[i] !== items.taleaN[i - 1];
+    const newTalea = i === 0 || items.taleaN[i] !== items.taleaN[i - 1];
     // Talea: a length for every duration, hatched when silent.
     ctx.fillStyle = items.note[i] ? hue(voice.index) : look.edge;
     ctx.globalAlpha = items.note[i] ? (on ? 0.6 : 0.28) : 0.35;
     ctx.fillRect(a + 1, topTalea + 3, Math.max(1, w - 2), stripTall - 6);
     ctx.globalAlpha = 1;
     ctx.fillStyle = look.print;
-    if (w > 14) ctx.fillText(voice.talea[items.talea[i]], a + 5, topTalea + stripTall / 2);
+    if (w > 14) ctx.fillText(voice.talea[items.talea[i]] ?? "", a + 5, topTalea + stripTall / 2);
     if (newTalea) joint(ctx, a, topTalea, stripTall, look.print);
     if (items.note[i] === 0) continue;
     // Color: the pitch at the place where its note begins.
-    const newColor = lastNote(work, voice, i) === 1 || firstOfColor(work, voice, i);
+    const newColor = firstOfColor(items, i);
     if (newColor) joint(ctx, a, topColor, stripTall, look.print);
     ctx.fillStyle = on ? hue(voice.index) : look.print;
     ctx.beginPath();
@@ -190,10 +190,10 @@ function paintStrips(ctx: CanvasRenderingContext2D, width: number, height: numbe
     ctx.fill();
     ctx.fillStyle = look.print;
     let next = i + 1;
-    while (next < from + count && items.note[next] === 0) next++;
-    const room = (next < from + count ? x(items.at[next]) : width) - a - 14;
+    while (next < count && items.note[next] === 0) next++;
+    const room = (next < count ? x(items.at[next]) : width) - a - 14;
     ctx.fillText(fitting(ctx, voice.color[items.color[i]] ?? "", room), a + 10, topColor + stripTall / 2);
-    if (newTalea && newColor && i > from) together(ctx, a, topColor - 4, topTalea + stripTall + 4, look.brassDark);
+    if (newTalea && newColor && i > 0) together(ctx, a, topColor - 4, topTalea + stripTall + 4, look.brassDark);
   }
   ctx.fillStyle = look.brassDark;
   ctx.fillRect(mark - 1, 0, 2, topTalea + stripTall + 8);
@@ -212,10 +212,11 @@ function fitting(ctx: CanvasRenderingContext2D, text: string, room: number): str
   return n > 0 ? `${text.slice(0, n)}…` : "";
 }
 
-function firstOfColor(work: Work, voice: Voice, i: number): boolean {
+/** Whether a note begins a statement of the color. */
+function firstOfColor(items: Items, i: number): boolean {
   let k = i - 1;
-  while (k >= voice.items.from && work.items.note[k] === 0) k--;
-  return k < voice.items.from || work.items.colorN[k] !== work.items.colorN[i];
+  while (k >= 0 && items.note[k] === 0) k--;
+  return k < 0 || items.colorN[k] !== items.colorN[i];
 }
 
 /** Where a strip begins anew. */
@@ -250,21 +251,31 @@ function Explanation({ voice }: { voice: Voice }) {
 export function Cycles() {
   const work = use(workCell);
   use(isDark);
+  use(arrivals);
   const voice = work?.voices[Math.min(use(chosen), work.voices.length - 1)];
   if (!work || !voice) return <p class="note">{t("findings.waiting")}</p>;
+  const items = itemsOf(work, voice.index);
   return (
     <div class="cycles">
       <VoicePicker work={work} />
-      <Counts work={work} voice={voice} />
-      <h2>{t("cycles.strips")}</h2>
-      <Canvas class="strips" role="img" aria-label={t("cycles.strips.label", { voice: voice.name })} paint={(ctx, w, h) => paintStrips(ctx, w, h, work, voice)} />
-      <Explanation voice={voice} />
-      {!voice.fields.line && <Grid work={work} voice={voice} />}
+      {items && <Strips items={items} voice={voice} />}
     </div>
   );
 }
 
-function Grid({ work, voice }: { work: Work; voice: Voice }) {
+function Strips({ items, voice }: Shown) {
+  return (
+    <>
+      <Counts items={items} voice={voice} />
+      <h2>{t("cycles.strips")}</h2>
+      <Canvas class="strips" role="img" aria-label={t("cycles.strips.label", { voice: voice.name })} paint={(ctx, w, h) => paintStrips(ctx, w, h, items, voice)} />
+      <Explanation voice={voice} />
+      {!voice.fields.line && <Grid items={items} voice={voice} />}
+    </>
+  );
+}
+
+function Grid({ items, voice }: Shown) {
   const tall = Math.min(420, Math.max(90, 24 + voice.talea.length * Math.min(24, 300 / Math.max(1, voice.color.length))));
   return (
     <>
@@ -274,7 +285,7 @@ function Grid({ work, voice }: { work: Work; voice: Voice }) {
         style={{ height: `${tall}px` }}
         role="img"
         aria-label={tn("cycles.grid.label", voice.color.length, { rows: voice.talea.length, voice: voice.name })}
-        paint={(ctx, w, h) => paintGrid(ctx, w, h, work, voice)}
+        paint={(ctx, w, h) => paintGrid(ctx, w, h, items, voice)}
       />
       <p class="second">{t("cycles.grid.note")}</p>
     </>

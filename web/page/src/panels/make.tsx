@@ -2,6 +2,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, get, type Format, type Job } from "../api";
 import { Cell, use } from "../cell";
+import { hammers, source } from "../sound/player";
 import { stale, say, work as workCell } from "../state";
 import { open } from "../text/document";
 import { watchJobs } from "../text/others";
@@ -16,22 +17,32 @@ interface Made extends Job {
 const formats = new Cell<Format[]>([]);
 const made = new Cell<Made[]>([]);
 
+const over = new Set(["done", "failed", "canceled"]);
+
+/** Takes what is told of a job; news may come in another order than it happened. */
 function told(job: unknown): void {
   const j = job as Job;
+  const before = made.value.find((m) => m.id === j.id);
+  if (!before || over.has(before.state)) return;
   made.update((list) => list.map((m) => (m.id === j.id ? { ...m, ...j } : m)));
-  const m = made.value.find((m) => m.id === j.id);
-  if (m?.state === "done") say(t("make.ready", { file: m.file ?? m.format }));
-  if (m?.state === "done" && m.print) window.open(`/api/jobs/${m.id}/file?inline=1`, "_blank", "noopener");
+  if (j.state !== "done") return;
+  say(t("make.ready", { file: j.file ?? before.format }));
+  if (before.print) window.open(`/api/jobs/${j.id}/file?inline=1`, "_blank", "noopener");
 }
 watchJobs(told);
+
+const askEvery = 1500; // milliseconds, should the stream of events be down
 
 async function start(format: string, options: Record<string, unknown>, print = false): Promise<void> {
   try {
     const { id } = await ask<{ id: string }>("jobs", { name: open.value?.name || `${open.value?.example}.piece`, text: text(), format, options });
     made.update((list) => [{ id, format, print, done: 0, of: 0, state: "queued" }, ...list]);
-    told(await get<Job>(`jobs/${id}`)); // it may have been quicker than this list
+    do {
+      told(await get<Job>(`jobs/${id}`));
+      await new Promise((r) => setTimeout(r, askEvery));
+    } while (made.value.some((m) => m.id === id && !over.has(m.state)));
   } catch (e) {
-    if (made.value.length === 0 || made.value[0].state !== "queued") say(e instanceof Error ? e.message : String(e));
+    say(e instanceof Error ? e.message : String(e));
   }
 }
 
@@ -59,6 +70,30 @@ function Progress({ m }: { m: Made }) {
   );
 }
 
+/** A format; where a machine has to be chosen, with the machines. */
+function Row({ f, off, make }: { f: Format; off: boolean; make: (more: Record<string, unknown>) => void }) {
+  const [machine, setMachine] = useState(f.machines?.[0]?.name ?? "");
+  return (
+    <li>
+      <button type="button" disabled={off} onClick={() => make(f.machines ? { machine } : {})}>
+        {f.format}
+      </button>
+      <span>
+        {f.about}
+        {f.machines && (
+          <select aria-label={t("make.machine")} value={machine} onChange={(e) => setMachine((e.target as HTMLSelectElement).value)}>
+            {f.machines.map((m) => (
+              <option key={m.name} value={m.name}>
+                {m.title}
+              </option>
+            ))}
+          </select>
+        )}
+      </span>
+    </li>
+  );
+}
+
 export function Make() {
   const list = use(formats);
   const jobs = use(made);
@@ -71,7 +106,13 @@ export function Make() {
     if (formats.value.length === 0) void get<Format[]>("formats").then((f) => formats.set(f));
   }, []);
   const all = list.some((f) => f.format === "zip") ? "zip" : "build"; // everything in one archive
-  const options = { piano: piano || undefined, letter, names };
+  const options = {
+    piano: piano || undefined,
+    letter,
+    names,
+    roll: source.value === "roll",
+    hammers: hammers.value || undefined,
+  };
   return (
     <div class="make">
       {old && <p class="note note-red">{t("make.errors")}</p>}
@@ -119,12 +160,7 @@ export function Make() {
         {list
           .filter((f) => f.format !== all)
           .map((f) => (
-            <li key={f.format}>
-              <button type="button" disabled={old} onClick={() => void start(f.format, options)}>
-                {f.format}
-              </button>
-              <span>{f.about}</span>
-            </li>
+            <Row key={f.format} f={f} off={old} make={(more) => void start(f.format, { ...options, ...more })} />
           ))}
       </ul>
       <p class="second">{t("make.care")}</p>

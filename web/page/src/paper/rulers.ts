@@ -4,6 +4,7 @@ import { clock, lengthUnit, number } from "../format";
 import { sans } from "../look/canvas";
 import { hue } from "../look/voice";
 import { t } from "../words";
+import { items as itemsOf } from "../parts";
 import { after, type Voice } from "../work";
 import type { Scene } from "./holes";
 import { alongAt, secAt, speedAt } from "./transport";
@@ -118,10 +119,10 @@ function unitRuler(s: Scene, voice: Voice, left: number): void {
   if (voice.piano !== piano.name && work.pianos.length > 1) return;
   const tr = piano.transport;
   const [low, high] = view.seen.map((a) => secAt(tr, a));
-  const { from, count } = voice.items;
-  const { items } = work;
-  let i = Math.max(from, after(items.at, low, from, from + count) - 1);
-  const stop = after(items.at, high, from, from + count);
+  const items = itemsOf(work, voice.index);
+  if (!items) return;
+  let i = Math.max(0, after(items.at, low) - 1);
+  const stop = after(items.at, high);
   if (stop - i > 4000) return; // ticks closer than pixels say nothing
   const x = left + 1;
   const paperX = view.edges[0];
@@ -137,7 +138,7 @@ function unitRuler(s: Scene, voice: Voice, left: number): void {
   ctx.beginPath();
   for (; i < stop; i++) {
     const y = Math.round(view.y(alongAt(tr, items.at[i]))) + 0.5;
-    const begins = i === from || items.taleaN[i] !== items.taleaN[i - 1];
+    const begins = i === 0 || items.taleaN[i] !== items.taleaN[i - 1];
     ctx.moveTo(x, y);
     ctx.lineTo(x + (begins ? 12 : items.note[i] ? 6 : 3), y);
     if (!begins || taken.some((t) => Math.abs(t - y) < 16)) continue;

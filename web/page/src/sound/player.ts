@@ -5,6 +5,7 @@ import { animate, repaint } from "../look/frames";
 import { alone, say, session, silent, work } from "../state";
 import { t } from "../words";
 import type { Events, Work } from "../work";
+import { score } from "../parts";
 import { names, Notes } from "./notes";
 
 export type Source = "score" | "roll";
@@ -75,8 +76,23 @@ export function soundState() {
   return { time: context?.currentTime ?? 0, heard: heard(), playing: playing.value, delay, peak: told.peak };
 }
 
+/** The score of the work that it is of, once it was asked for. */
+let scored: { work: Work; events: Events } | null = null;
+
+/** What is played: the roll, and in place of the score too until it has come. */
 function events(w: Work): Events {
-  return source.value === "score" ? w.score : w.roll;
+  return source.value === "score" && scored?.work === w ? scored.events : w.roll;
+}
+
+/** Gets the score when it is to be heard. */
+async function fetchScore(w: Work): Promise<void> {
+  if (source.value !== "score" || scored?.work === w) return;
+  try {
+    scored = { work: w, events: await score(w) };
+  } catch {
+    return; // the text has gone on
+  }
+  if (work.value === w) tellMixer();
 }
 
 function hammersOf(w: Work): string[] {
@@ -139,6 +155,7 @@ export async function play(from = heard()): Promise<void> {
     const opened = open();
     void context?.resume();
     await opened;
+    await fetchScore(w);
     await context!.resume();
     await notes.prepare(events(w), hammersOf(w), sec, rate.value);
   } catch (e) {
@@ -185,6 +202,11 @@ export function seek(sec: number): void {
 }
 
 function renew(): void {
+  tellMixer();
+  if (work.value) void fetchScore(work.value);
+}
+
+function tellMixer(): void {
   sendAll();
   const w = work.value;
   if (w && playing.value) void notes.prepare(events(w), hammersOf(w), heard(), rate.value);

@@ -38,7 +38,7 @@ export async function analyse(): Promise<void> {
     again = false;
     const since = changedAt;
     try {
-      const answer = await askBinary("work", { name: nameOf(), text: editor.text() });
+      const answer = await askBinary("work", { name: nameOf(), text: editor.text(), lean: true });
       const errors = (answer.json.errors ?? []) as Complaint[];
       if (again && errors.length > 0) continue; // typed on: it may be mended already
       complaints.set(errors);
