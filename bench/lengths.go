@@ -3,9 +3,8 @@ package bench
 import (
 	"math"
 	"strconv"
-	"strings"
 
-	"rollwright/exact"
+	"rollwright/blocks"
 )
 
 const inchMM = 25.4 // exact: the international inch of 1959
@@ -84,40 +83,9 @@ func inches64(mm float64) string {
 	return sign + strconv.FormatInt(whole, 10) + " " + fraction
 }
 
-// ParseLength is a length with its unit in millimetres: "2 mm", "0.125 in",
-// "1/8 in", "4 5/8 in", "1.2 m". It rounds once.
+// ParseLength is a length of at least 0 with its unit, in millimetres, as
+// blocks.ParseMM reads it: "2 mm", "0.125 in", "4 5/8 in", "1.2 m".
 func ParseLength(text string) (mm float64, ok bool) {
-	text = strings.TrimSpace(text)
-	for _, unit := range []struct {
-		name string
-		mm   exact.Rat
-	}{{"mm", exact.NewRat(1, 1)}, {"cm", exact.NewRat(10, 1)}, {"m", exact.NewRat(1000, 1)}, {"in", exact.NewRat(127, 5)}, {"ft", exact.NewRat(1524, 5)}} {
-		number, found := strings.CutSuffix(text, unit.name)
-		if !found {
-			continue
-		}
-		r, ok := mixed(number)
-		if ok {
-			r, ok = r.Mul(unit.mm)
-		}
-		return r.Float64(), ok && r.Sign() >= 0
-	}
-	return 0, false
-}
-
-// mixed is a number, or a whole number with a fraction after a blank.
-func mixed(text string) (exact.Rat, bool) {
-	parts := strings.Fields(text)
-	if len(parts) == 0 || len(parts) > 2 {
-		return exact.Rat{}, false
-	}
-	sum, err := exact.ParseRat(parts[0])
-	if err != nil || len(parts) == 1 {
-		return sum, err == nil
-	}
-	fraction, err := exact.ParseRat(parts[1])
-	if err != nil || !sum.IsInt() || fraction.Sign() < 0 || !strings.Contains(parts[1], "/") {
-		return exact.Rat{}, false
-	}
-	return sum.Add(fraction)
+	mm, ok = blocks.ParseMM(text)
+	return mm, ok && mm >= 0
 }

@@ -180,3 +180,19 @@ func setEach(t *testing.T, src []byte, body *Body, path []string, value string) 
 		setEach(t, src, b.Body, append(path[:len(path):len(path)], fmt.Sprintf("%s[%d]", name, count[name])), value)
 	}
 }
+
+// TestParseMM, by hand: 25.4 mm to the inch, 12 inches to the foot.
+func TestParseMM(t *testing.T) {
+	for text, want := range map[string]float64{
+		"3 mm": 3, "1.2m": 1200, "2.5 cm": 25, "1/8 in": 3.175, "4 5/8 in": 117.475, "-1/4 in": -6.35, "-1 1/2 in": -38.1, "24.8 ft": 7559.04,
+	} {
+		if got, ok := ParseMM(text); !ok || got != want {
+			t.Errorf("%q is %v, %v, want %v", text, got, ok, want)
+		}
+	}
+	for _, text := range []string{"", "3", "mm", "x mm", "1 2 in", "1.5 1/2 in", "1 -1/2 in", "1 2 3 mm", "3 km"} {
+		if got, ok := ParseMM(text); ok {
+			t.Errorf("%q is %v", text, got)
+		}
+	}
+}

@@ -153,20 +153,51 @@ func (v *Value) MM() (float64, *source.Error) {
 	return v.Float()
 }
 
-// ParseMM reads a length with its unit, such as 3 mm or 1/8 in, to millimetres.
+// lengthUnits are the units of lengths; of two that end alike the longer comes
+// first.
+var lengthUnits = []struct {
+	name string
+	mm   exact.Rat
+}{
+	{"mm", exact.Int(1)}, {"cm", exact.Int(10)}, {"m", exact.Int(1000)}, {"in", exact.NewRat(127, 5)}, {"ft", exact.NewRat(1524, 5)},
+}
+
+// ParseMM reads a length with its unit to millimetres: "3 mm", "1.2 m", "1/8 in",
+// "4 5/8 in", "-1/4 in". It rounds once.
 func ParseMM(s string) (float64, bool) {
-	factor := exact.Int(1)
-	number, ok := strings.CutSuffix(strings.TrimSpace(s), "mm")
-	if !ok {
-		number, ok = strings.CutSuffix(number, "in")
-		factor = exact.NewRat(127, 5)
+	for _, unit := range lengthUnits {
+		number, found := strings.CutSuffix(strings.TrimSpace(s), unit.name)
+		if !found {
+			continue
+		}
+		x, ok := mixed(number)
+		if !ok {
+			return 0, false
+		}
+		mm, fits := x.Mul(unit.mm)
+		return mm.Float64(), fits
 	}
-	x, err := exact.ParseRat(strings.TrimSpace(number))
-	if !ok || err != nil {
-		return 0, false
+	return 0, false
+}
+
+// mixed is a number, or a whole number with a fraction after a blank.
+func mixed(s string) (exact.Rat, bool) {
+	parts := strings.Fields(s)
+	if len(parts) == 0 || len(parts) > 2 {
+		return exact.Rat{}, false
 	}
-	mm, fits := x.Mul(factor)
-	return mm.Float64(), fits
+	sum, err := exact.ParseRat(parts[0])
+	if err != nil || len(parts) == 1 {
+		return sum, err == nil
+	}
+	fraction, err := exact.ParseRat(parts[1])
+	if err != nil || !sum.IsInt() || fraction.Sign() < 0 || !strings.Contains(parts[1], "/") {
+		return exact.Rat{}, false
+	}
+	if strings.HasPrefix(parts[0], "-") {
+		return sum.Sub(fraction)
+	}
+	return sum.Add(fraction)
 }
 
 // NumberError is an error of exact.Parse or exact.ParseRat, which read the text

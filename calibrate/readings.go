@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/bench"
 	"rollwright/blocks"
 	"rollwright/source"
 )
@@ -159,7 +158,7 @@ func (r *reader) lengthOf(v *blocks.Value) float64 {
 		return x
 	}
 	s, err := v.Str()
-	mm, ok := bench.ParseLength(s)
+	mm, ok := blocks.ParseMM(s)
 	if err == nil && !ok {
 		err = v.Error("a length is wanted here", `write millimetres, 133.4, or a length with its unit: "133.4 mm", "5 1/4 in"`)
 	}
@@ -179,7 +178,7 @@ func (r *reader) labelled(b *blocks.Block, parse func(string) (float64, bool), h
 }
 
 func (r *reader) mark(b *blocks.Block) {
-	along, ok := r.labelled(b, bench.ParseLength, `write its place on the roll: mark "1000 mm" {`)
+	along, ok := r.labelled(b, blocks.ParseMM, `write its place on the roll: mark "1000 mm" {`)
 	if !ok {
 		return
 	}

@@ -10,7 +10,6 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/bench"
 	"rollwright/blocks"
 	"rollwright/source"
 )
@@ -217,13 +216,9 @@ func length(a *blocks.Attr) (float64, *source.Error) {
 	if err != nil {
 		return 0, err
 	}
-	positive, negative := strings.CutPrefix(strings.TrimSpace(s), "-")
-	mm, ok := bench.ParseLength(positive)
-	switch {
-	case !ok:
+	mm, ok := blocks.ParseMM(s)
+	if !ok {
 		return 0, a.Error("a length is wanted here", `write millimetres, 2.5, or a length with its unit: "1/8 in", "23 1/2 in", "2.5 mm"`)
-	case negative:
-		return -mm, nil
 	}
 	return mm, nil
 }
@@ -271,7 +266,7 @@ func speed(to func(*Profile) *float64) taker {
 		if i := strings.LastIndexByte(s, '/'); ok {
 			text, per = s[:i], strings.TrimSpace(s[i+1:])
 		}
-		mm, isLength := bench.ParseLength(text)
+		mm, isLength := blocks.ParseMM(text)
 		scale := map[string]float64{"min": 60, "s": 1}[per]
 		if !ok || !isLength || scale == 0 {
 			return a.Error("a speed is wanted here", `write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/min"`)
