@@ -8,6 +8,7 @@ import (
 	"rollwright/draw"
 	"rollwright/notation"
 	"rollwright/perform"
+	"rollwright/piece"
 	"rollwright/words"
 )
 
@@ -28,7 +29,7 @@ type ScoreOptions struct {
 // Sizes of a page in millimetres.
 const (
 	scoreMargin = 12.0
-	scoreHead   = 20.0 // on the first page, for title and how to read
+	scoreHead   = 23.0 // on the first page, for title and how to read
 	scoreFoot   = 8.0
 	nameWidth   = 22.0 // for names and clefs at the left
 	rulerHeight = 6.0  // for the seconds above a system
@@ -46,20 +47,21 @@ var systemLengths = []float64{120, 90, 60, 45, 30, 24, 20, 15, 12, 10, 8, 6, 5, 
 type stroke struct {
 	start, end float64
 	key        int
-	small      bool // a further stroke of a gesture
+	small      bool // a lesser stroke of a gesture
 }
 
 // row is a voice in the score.
 type row struct {
-	voice   int
-	name    string
-	part    notation.Part // spelling and staves, from what sounds
-	strokes []stroke
-	taleae  []mark
-	colores []mark
-	above   float64 // in spaces, from the top line of its first staff
-	below   float64
-	gap     float64 // between its two staves
+	voice    int
+	name     string
+	part     notation.Part // spelling and staves, from what sounds
+	gestures map[int32]piece.GestureKind
+	strokes  []stroke
+	taleae   []mark
+	colores  []mark
+	above    float64 // in spaces, from the top line of its first staff
+	below    float64
+	gap      float64 // between its two staves
 }
 
 // mark is where a statement begins.
@@ -124,19 +126,46 @@ func (s *scoreWriter) collect() error {
 	}
 	rows := map[int32]*row{}
 	for _, v := range voices {
-		r := &row{voice: v, name: s.perf.Piece.Voices[v].Name}
+		r := &row{voice: v, name: s.perf.Piece.Voices[v].Name, gestures: gesturesOf(s.perf, v)}
 		s.rows = append(s.rows, r)
 		rows[int32(v)] = r
 	}
 	for e := range s.perf.Events() {
 		if r := rows[e.Voice]; r != nil && e.StartSec >= s.from && e.StartSec < s.to {
-			r.strokes = append(r.strokes, stroke{e.StartSec, e.EndSec, int(e.Key), e.Part > 1})
+			r.strokes = append(r.strokes, stroke{e.StartSec, e.EndSec, int(e.Key), small(r.gestures[e.Note], e.Part)})
 		}
 	}
 	for _, r := range s.rows {
 		r.settle(s.perf.Lines[r.voice])
 	}
 	return nil
+}
+
+// gesturesOf is the gesture of every note of a voice that is no plain note.
+func gesturesOf(perf *perform.Performance, voice int) map[int32]piece.GestureKind {
+	color := perf.Piece.Voices[voice].Color
+	if !slices.ContainsFunc(color, func(p piece.Pitch) bool { return p.Gesture.Kind != piece.Plain }) {
+		return nil
+	}
+	out := map[int32]piece.GestureKind{}
+	for it := range perf.Lines[voice].All() {
+		if !it.Silent {
+			out[int32(it.Note)] = color[it.ColorPlace].Gesture.Kind
+		}
+	}
+	return out
+}
+
+// small reports whether a stroke of a gesture is written small: a grace note, and
+// what follows the first stroke of a trill, a glissando, a repeated note.
+func small(g piece.GestureKind, part int32) bool {
+	switch g {
+	case piece.Grace:
+		return part == 1
+	case piece.Trill, piece.Gliss, piece.Repeat:
+		return part > 1
+	}
+	return false
 }
 
 // settle spells the row, chooses its staves and finds its statements.

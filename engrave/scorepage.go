@@ -52,7 +52,7 @@ func (s *scoreWriter) head(d *draw.Drawing) {
 	l.Add(title, &draw.Text{At: draw.Point{X: right, Y: scoreMargin + 4}, Text: typeface.Serif.Fit(s.o.Composer, 3.36, 48), SizeMM: 3.36, Face: typeface.Serif, Ink: draw.InkDark, Anchor: draw.End})
 	how := s.book.Begin().Say("score.read", nil)
 	for i, line := range typeface.Serif.Wrap(how, 2.8, right-scoreMargin) {
-		if i < 3 {
+		if i < 4 {
 			l.Add(&draw.Text{At: draw.Point{X: scoreMargin, Y: scoreMargin + 9 + 3.7*float64(i)}, Text: line, SizeMM: 2.8, Face: typeface.Serif, Ink: draw.InkSecond})
 		}
 	}
