@@ -1,0 +1,100 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+
+	"rollwright/bench"
+	"rollwright/instrument"
+	"rollwright/machine"
+	"rollwright/outfile"
+)
+
+// builtin are the words of the commands that list what is built in, show the
+// text of one, or copy one to a file to change.
+type builtin struct {
+	Name string `arg:"" optional:"" help:"Which to show or copy; without it, all are listed."`
+	Copy string `placeholder:"FILE" help:"Write it to this file, to change it."`
+}
+
+// listed is a line of a list.
+type listed struct{ Name, Title string }
+
+// run does what the words ask. use says how a copy is used; it holds the
+// file's name as %s.
+func (b *builtin) run(ctx context.Context, t terminal, list []listed, source func(string) ([]byte, error), use string) error {
+	switch {
+	case b.Name == "" && b.Copy != "":
+		return usageError{"name which to copy: rollwright ... " + list[0].Name + " --copy " + b.Copy}
+	case b.Name == "":
+		return printList(t.out, list)
+	}
+	text, err := source(b.Name)
+	if err != nil {
+		return usageError{err.Error()}
+	}
+	if b.Copy == "" {
+		_, err := t.out.Write(text)
+		return err
+	}
+	return b.copy(ctx, t, text, use)
+}
+
+func printList(w io.Writer, list []listed) error {
+	for _, l := range list {
+		if _, err := fmt.Fprintf(w, "%-14s %s\n", l.Name, l.Title); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (b *builtin) copy(ctx context.Context, t terminal, text []byte, use string) error {
+	if _, err := os.Lstat(b.Copy); err == nil {
+		return fmt.Errorf("%s is there already and stays as it is; name another file", b.Copy)
+	}
+	err := outfile.Write(ctx, b.Copy, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(t.err, "wrote %s; "+use+"\n", b.Copy, b.Copy)
+	return nil
+}
+
+// instrumentsCommand is about built-in instruments.
+type instrumentsCommand struct{ builtin }
+
+func (c *instrumentsCommand) Run(ctx context.Context, t terminal) error {
+	var list []listed
+	for _, in := range instrument.List() {
+		list = append(list, listed(in))
+	}
+	return c.run(ctx, t, list, instrument.Source, `a piece uses it with: instrument = %q`)
+}
+
+// benchesCommand is about built-in benches.
+type benchesCommand struct{ builtin }
+
+func (c *benchesCommand) Run(ctx context.Context, t terminal) error {
+	var list []listed
+	for _, b := range bench.List() {
+		list = append(list, listed(b))
+	}
+	return c.run(ctx, t, list, bench.Source, "it is used with: --bench %s")
+}
+
+// machinesCommand is about built-in machines.
+type machinesCommand struct{ builtin }
+
+func (c *machinesCommand) Run(ctx context.Context, t terminal) error {
+	var list []listed
+	for _, m := range machine.List() {
+		list = append(list, listed(m))
+	}
+	return c.run(ctx, t, list, machine.Source, "it is used with: --machine %s")
+}
