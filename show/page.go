@@ -12,6 +12,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 
 	"rollwright/figure"
@@ -52,9 +53,13 @@ type pageStep struct {
 	Kind    string
 	Title   string
 	Text    []string
-	Figure  template.HTML
+	Figures []pageFigure
+}
+
+type pageFigure struct {
+	Kind    string // "moving", or "notes" for one that is seen until the step sounds
+	Markup  template.HTML
 	Caption string
-	Large   string // size of the title
 }
 
 // sheetRow is a line of the speaker's sheet.
@@ -125,7 +130,7 @@ func style() (string, error) {
 		return "", fmt.Errorf("show: %w", err)
 	}
 	var b strings.Builder
-	for _, f := range typeface.All() {
+	for _, f := range append(typeface.All(), typeface.Music) {
 		weight, slant := "normal", "normal"
 		if f.Bold() {
 			weight = "bold"
@@ -147,13 +152,17 @@ func (l *Lecture) fill(p *pageParts) error {
 	until := 0.0
 	for _, s := range l.Steps {
 		step := pageStep{Number: s.Number, Kind: s.Kind.String(), Title: s.Title, Text: s.Text}
-		if s.Figure != nil {
-			markup, err := inline(s.Figure, s.Number)
+		for kind, f := range map[string]*figure.Figure{"notes": s.Notation, "moving": s.Figure} {
+			if f == nil {
+				continue
+			}
+			markup, err := inline(f, kind[:1]+itoa(s.Number))
 			if err != nil {
 				return err
 			}
-			step.Figure, step.Caption = template.HTML(markup), s.Figure.Caption
+			step.Figures = append(step.Figures, pageFigure{kind, template.HTML(markup), f.Caption})
 		}
+		slices.SortFunc(step.Figures, func(a, b pageFigure) int { return strings.Compare(b.Kind, a.Kind) })
 		p.Steps = append(p.Steps, step)
 		until += s.Seconds()
 		row := sheetRow{Number: s.Number, Title: s.Title, Say: s.Say, Length: p.w("talk.nothing"), Until: t.length(until)}
@@ -177,7 +186,7 @@ var names = regexp.MustCompile(` id="|href="#|url\(#`)
 
 // inline is a figure as markup for the middle of a page: without the head of a
 // file, its names told apart from those of other figures, and described.
-func inline(f *figure.Figure, number int) (string, error) {
+func inline(f *figure.Figure, name string) (string, error) {
 	var b bytes.Buffer
 	if err := svg.Encode(&b, f.Drawing, &svg.Options{Text: svg.Named}); err != nil {
 		return "", err
@@ -190,7 +199,7 @@ func inline(f *figure.Figure, number int) (string, error) {
 	part := inked(f.Drawing)
 	box := fmt.Sprintf("%.3f %.3f %.3f %.3f", part.Min.X, part.Min.Y, part.W(), part.H())
 	body = metadata.ReplaceAllString(body, "")
-	body = names.ReplaceAllString(body, "${0}f"+itoa(number)+"-")
+	body = names.ReplaceAllString(body, "${0}"+name+"-")
 	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="%s" viewBox="%s">%s`, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
 }
 

@@ -4,9 +4,11 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
+	"rollwright/draw"
 	"rollwright/exact"
 	"rollwright/figure"
 	"rollwright/piece"
@@ -256,9 +258,11 @@ func (t *teller) voice(s *Step) {
 		key = "lecture.voice.text-line"
 	}
 	start := t.l.in.Performance.Lines[s.lead].StartSec
-	s.Text = []string{t.talk.Say(key, t.series(s.lead)) + " " +
-		t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)}) + " " +
-		t.talk.Say("lecture.voice.plays", words.Args{"voices": len(s.Voices)})}
+	text := t.talk.Say(key, t.series(s.lead))
+	if start > 0 {
+		text += " " + t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)})
+	}
+	s.Text = []string{text + " " + t.talk.Say("lecture.voice.plays", words.Args{"voices": len(s.Voices)})}
 	s.Say = []string{t.book.Say("lecture.voice.say", words.Args{"voice": v.Name, "lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
 }
 
@@ -354,16 +358,33 @@ func (t *teller) draw(s *Step) error {
 		s.Figure = f
 		return nil
 	}
+	if s.Kind == Together || s.Kind == Voice {
+		s.Notation, _ = figure.Draw("notation", in, t.figureOptions(s, "notation"))
+	}
 	for _, kind := range figuresFor[s.Kind] {
 		if kind == "meeting" && !t.crossing(s) {
 			continue
 		}
-		if f, err := figure.Draw(kind, in, t.figureOptions(s, kind)); err == nil {
-			s.Figure = f
-			return nil
+		f, err := figure.Draw(kind, in, t.figureOptions(s, kind))
+		if err != nil {
+			continue // this piece has no such figure
 		}
+		switch s.Kind {
+		case RhythmAlone:
+			only(f, "talea")
+		case MelodyAlone:
+			only(f, "color")
+		}
+		s.Figure = f
+		return nil
 	}
 	return nil
+}
+
+// only keeps one layer of a figure.
+func only(f *figure.Figure, id string) {
+	d := f.Drawing
+	d.Layers = slices.DeleteFunc(d.Layers, func(l *draw.Layer) bool { return l.ID != id })
 }
 
 // crossing reports whether the lines of the step's voices cross when drawn as
@@ -397,8 +418,8 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 // figuresFor are the kinds of figure that suit each kind of step, best first.
 var figuresFor = map[Kind][]string{
 	Title:       {"lines"},
-	RhythmAlone: {"notation", "strips"},
-	MelodyAlone: {"notation", "strips"},
+	RhythmAlone: {"notation"},
+	MelodyAlone: {"notation"},
 	Together:    {"wheels", "grid"},
 	Against:     {"meeting", "lines"},
 	Voice:       {"lines"},

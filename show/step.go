@@ -63,7 +63,8 @@ type Step struct {
 	Meets  []Met   // of a meeting: which notes fall together
 	MeetAt float64 // and when
 
-	Figure *figure.Figure // nil: none
+	Figure   *figure.Figure // nil: none
+	Notation *figure.Figure // what a musician reads before the step sounds; nil: none
 
 	lead, other int    // voices that it explains; -1: none
 	wanted      string // kind of figure that the show block asks for

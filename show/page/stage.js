@@ -65,9 +65,9 @@ function setSlow(x) {
 
 /** A line along the figure's axis of time, and its wheels. */
 function playhead(step, section) {
-  const svg = section.querySelector("figure > svg");
+  const svg = section.querySelector("figure.moving > svg");
   if (!svg || !step.sound) return null;
-  const wheels = (step.wheels || []).map((w) => ({ ...w, element: svg.querySelector("#f" + (data.steps.indexOf(step) + 1) + "-" + w.layer) }));
+  const wheels = (step.wheels || []).map((w) => ({ ...w, element: svg.querySelector("#m" + (data.steps.indexOf(step) + 1) + "-" + w.layer) }));
   let line = null;
   if (step.time) {
     line = document.createElementNS("http://www.w3.org/2000/svg", "line");
@@ -121,6 +121,7 @@ function shown() {
 
 /** One frame. */
 function frame() {
+  const began = performance.now();
   const step = current();
   if (state.playing) {
     state.at = player.position();
@@ -142,9 +143,10 @@ function frame() {
     }
   }
   frames.count++;
+  frames.ms += performance.now() - began;
   requestAnimationFrame(frame);
 }
-const frames = { count: 0 };
+const frames = { count: 0, ms: 0 };
 
 /** The end of a step: the last notes ring on. */
 function finish() {
