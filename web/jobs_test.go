@@ -23,7 +23,7 @@ import (
 func (b *bench) make(body m) jobNote {
 	b.Helper()
 	id := ask[idOnly](b, "/api/jobs", body).ID
-	for range 2000 {
+	for range 20_000 {
 		if j := fetch[jobNote](b, "/api/jobs/"+id); j.State != queued && j.State != running {
 			return j
 		}
@@ -55,9 +55,12 @@ func TestEveryFormat(t *testing.T) {
 	l := b.listen("")
 	magic := map[string]string{
 		"pdf": "%PDF-", "svg": "<?xml", "dxf": "", "png": "\x89PNG\r\n\x1a\n", "csv": "piano,port,", "mid": "MThd", "zip": "PK\x03\x04",
-		"musicxml": "<?xml", "html": "<!doctype html>", "wav": "RIFF", "flac": "fLaC", "nc": "",
+		"musicxml": "<?xml", "html": "<!DOCTYPE html>", "wav": "RIFF", "flac": "fLaC", "nc": "",
 	}
 	for _, f := range fetch[[]format](b, "/api/formats") {
+		if racing && (isSound(f.Format) || f.Format == build || f.Format == "html") {
+			continue
+		}
 		options := m{}
 		if len(f.Machines) > 0 {
 			options["machine"] = f.Machines[0].Name
@@ -108,8 +111,12 @@ func TestInline(t *testing.T) {
 // TestArchive: everything about a piece for two pianos, in one archive that
 // holds what the command builds.
 func TestArchive(t *testing.T) {
+	if racing {
+		t.Skip("the archive holds sound, which takes minutes under the race detector")
+	}
 	b := serve(t, nil)
-	text := string(must(examples.Source("two-sheds")))
+	text := "piano \"left\" {\n}\npiano \"right\" {\n}\n" + line(`talea = "1"; color = "C4 E4"; piano = "left"`) +
+		strings.Replace(line(`talea = "2"; color = "C5"; piano = "right"`), `"a"`, `"b"`, 1)
 	j := b.make(m{"name": "two.piece", "text": text, "format": "zip", "options": m{}})
 	if j.State != done || j.Of != workshop.BuildSteps {
 		t.Fatalf("%+v", j)
@@ -123,12 +130,12 @@ func TestArchive(t *testing.T) {
 	for _, f := range z.File {
 		names = append(names, f.Name)
 	}
-	for _, want := range []string{"two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid", "two/piece.piece"} {
+	for _, want := range []string{"two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid", "two/two.piece"} {
 		if !slices.Contains(names, want) {
 			t.Errorf("the archive lacks %s: %v", want, names)
 		}
 	}
-	if in, err := z.Open("two/piece.piece"); err != nil || string(must(io.ReadAll(in))) != text {
+	if in, err := z.Open("two/two.piece"); err != nil || string(must(io.ReadAll(in))) != text {
 		t.Error("the piece in the archive is not the piece")
 	}
 	// A roll for each piano is an archive too.
@@ -218,7 +225,6 @@ func TestJobsAreBounded(t *testing.T) {
 
 // TestNote asks for A4 and listens to it: it is at 440 Hz (ISO 16).
 func TestNote(t *testing.T) {
-	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	b := serve(t, nil)
 	r, err := b.client.Get(b.base + "/api/note?key=69&level=80&hammers=felt&sec=0.5&v=1")
 	if err != nil {
