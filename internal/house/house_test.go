@@ -1,0 +1,121 @@
+// Package house holds the shape of the house to what ARCHITECTURE.md says: which
+// package may know which.
+package house
+
+import (
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// only says of a package which others of the house it may import.
+var only = map[string][]string{
+	"exact":      {},
+	"source":     {},
+	"outfile":    {},
+	"pcm":        {},
+	"loudness":   {},
+	"typeface":   {},
+	"tempo":      {"exact"},
+	"piece":      {"exact", "source"},
+	"blocks":     {"exact", "source"},
+	"piecefile":  {"blocks", "exact", "piece", "source"},
+	"perform":    {"exact", "piece", "source", "tempo"},
+	"plan":       {"exact", "perform", "piece", "source"},
+	"instrument": {"blocks", "exact", "piece", "source"},
+	"roll":       {"instrument", "perform", "piece", "source"},
+	"inspect":    {"exact", "instrument", "piece", "roll", "source"},
+	"sound":      {"loudness", "perform"},
+	"draw":       {"typeface"},
+}
+
+// formats write or read files. None knows another, and of the house they know
+// only what they write.
+var formats = map[string][]string{
+	"pdf": {"draw", "typeface"}, "svg": {"draw", "typeface"}, "dxf": {"draw", "typeface"}, "png": {"draw"},
+	"wav": {"pcm"}, "flac": {"pcm"},
+	"midi":     {"perform", "piece", "source"},
+	"table":    {"instrument", "perform", "piece", "roll"},
+	"musicxml": {"exact", "notation", "piece"},
+	"nc":       {"bed", "machine"},
+}
+
+// knowing are the packages that may know everything.
+var knowing = []string{"workshop", "web", "cmd/rollwright"}
+
+// TestWhoKnowsWhom reads the import lines of every file that is not a test.
+func TestWhoKnowsWhom(t *testing.T) {
+	packages := imports(t, "../..")
+	for name := range only {
+		if _, ok := packages[name]; !ok {
+			t.Errorf("there is no package %s", name)
+		}
+	}
+	for name, known := range packages {
+		allowed, bound := only[name]
+		if format, ok := formats[name]; ok {
+			allowed, bound = format, true
+		}
+		for _, other := range known {
+			switch {
+			case bound && !slices.Contains(allowed, other):
+				t.Errorf("%s imports %s; it may import only %v", name, other, allowed)
+			case slices.Contains(knowing, other) && !slices.Contains(knowing, name):
+				t.Errorf("%s imports %s, which only the command and the page may", name, other)
+			}
+		}
+	}
+}
+
+// imports are the packages of the house below root, each with those it imports.
+func imports(t *testing.T, root string) map[string][]string {
+	t.Helper()
+	found := map[string][]string{}
+	err := filepath.WalkDir(root, func(path string, entry os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if entry.IsDir() {
+			if name := entry.Name(); name == "node_modules" || name == "tools" || name == ".git" {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		folder, err := filepath.Rel(root, filepath.Dir(path))
+		if err != nil {
+			return err
+		}
+		return collect(found, filepath.ToSlash(folder), path)
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return found
+}
+
+func collect(found map[string][]string, name, path string) error {
+	file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+	if err != nil {
+		return err
+	}
+	list := found[name]
+	for _, spec := range file.Imports {
+		imported, err := strconv.Unquote(spec.Path.Value)
+		if err != nil {
+			return err
+		}
+		if other, ok := strings.CutPrefix(imported, "rollwright/"); ok && !slices.Contains(list, other) {
+			list = append(list, other)
+		}
+	}
+	found[name] = list
+	return nil
+}
