@@ -21,7 +21,7 @@ const (
 // the limiter has to look further down, all is measured again, down to lowPeak:
 // below that is beyond mostLimitDB.
 const (
-	nearPeak = 0.6
+	nearPeak = 0.75
 	lowPeak  = 0.25
 )
 

@@ -107,6 +107,7 @@ type window struct {
 	from, to int       // runs
 	heard    [][]int32 // by run: indices of strokes, in order
 	notes    map[noteID]int
+	mixed    map[noteID]bool // notes that are mixed with the next layer
 }
 
 // all mixes window after window.
@@ -119,7 +120,7 @@ func (m *mixer) all(ctx context.Context, s *Sound) error {
 		if err := m.stock.need(ctx, w.notes, func(done float64) { m.tell(Notes, done) }); err != nil {
 			return err
 		}
-		m.stock.compare(w.notes)
+		m.stock.compare(w.mixed)
 		if err := m.mixWindow(ctx, w, runs, s); err != nil {
 			return err
 		}
@@ -137,7 +138,7 @@ func (m *mixer) tell(stage Stage, done float64) {
 // window goes on from a run for as long as the notes fit. carry are the strokes
 // still heard, next the first that has not begun.
 func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
-	w := &window{from: from, to: from, notes: map[noteID]int{}}
+	w := &window{from: from, to: from, notes: map[noteID]int{}, mixed: map[noteID]bool{}}
 	bytes := int64(0)
 	for ; w.to < runs; w.to++ {
 		begin, end := int64(w.to)*int64(m.run), int64(w.to+1)*int64(m.run)
@@ -156,6 +157,9 @@ func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
 		more := int64(0)
 		for _, i := range heard {
 			more += m.list[i].adds(w.notes)
+			if len(m.list[i].layers()) == 2 {
+				w.mixed[m.list[i].id] = true
+			}
 		}
 		if bytes += more; bytes > windowBytes && w.to > from {
 			// The notes of this run stay listed though it is not mixed now: at most

@@ -48,11 +48,10 @@ type spectrum struct {
 // several milliseconds after the blow; a rhythm is cleaner when all keys speak at
 // once.
 //
-// all are the strands of each partial, from allStrands.
-func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
+// r is what ringingOf says of the course.
+func (t timbre) spectrumOf(c *Course, r *ringing, level int) *spectrum {
 	speed := LevelSpeed(level)
 	b := Strike(c, t.hammers, speed, t.rate)
-	bodyOf := t.body()
 	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
 	for i := range b.bridge {
 		b.bridge[i] *= gain
@@ -60,18 +59,18 @@ func (t timbre) spectrumOf(c *Course, all [][]strand, level int) *spectrum {
 	// Frame 0 lies before the end of the blow by so much; in the bass, after it.
 	before := len(b.bridge) - int(c.travelSec()*float64(t.rate))
 	sp := &spectrum{course: c, head: make([]float64, max(0, before))}
-	force := afterBlow(all, b, gain)
-	sp.body = bodyOf.rest(b.bridge, force, t.rate, sp.head)
+	force := r.afterBlow(b, gain)
+	sp.body = r.rest(b.bridge, force, t.rate, sp.head)
 	if before < 0 {
 		later(sp.body, -float64(before)/float64(t.rate))
 	}
-	for _, f := range force {
-		f.c *= bodyOf.response(f.s)
+	for k, f := range force {
+		f.c *= r.heard[k]
 		sp.strings = append(sp.strings, f)
 		sp.peak += cmplx.Abs(f.c)
 	}
 	later(sp.strings, -float64(before)/float64(t.rate))
-	sp.stop = t.stopOf(c, bodyOf, speed, gain)
+	sp.stop = t.stopOf(c, r.board, speed, gain)
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
 	}
@@ -93,26 +92,44 @@ const softFrames = 3
 // body is soundboard and case, as dry as the strings.
 func (t timbre) body() *body { return theBody().drier(t.faster()) }
 
-// allStrands are the strands of every partial that sounds, from the first.
-func (t timbre) allStrands(c *Course) [][]strand {
-	var all [][]strand
-	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
-		all = append(all, c.strands(n, t.faster()))
-	}
-	return all
+// A ringing is what is the same for all notes of a key: the strands of its partials,
+// and what the board makes of each.
+type ringing struct {
+	board   *body
+	strands []strand
+	partial []int          // of each strand, from 0
+	heard   []complex128   // of each strand: what the board makes of its force
+	drives  [][]complex128 // by resonance of the board, of each strand: 1/(s - pole)
+	against [][]complex128 // the same of the strand's mirror image: 1/(conj(s) - pole)
 }
 
-// afterBlow is the force on the bridge from the moment the blow is over, as the
-// strands of every heard partial.
-func afterBlow(all [][]strand, b *Blow, gain float64) []damped {
-	var force []damped
-	for i, strands := range all {
+// ringingOf is that of the partials that sound, from the first.
+func (t timbre) ringingOf(c *Course) *ringing {
+	r := &ringing{board: t.body()}
+	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
+		for _, st := range c.strands(n, t.faster()) {
+			r.strands, r.partial = append(r.strands, st), append(r.partial, n-1)
+			r.heard = append(r.heard, r.board.response(st.s))
+		}
+	}
+	for _, res := range r.board.board {
+		drives, against := make([]complex128, len(r.strands)), make([]complex128, len(r.strands))
+		for k, st := range r.strands {
+			drives[k], against[k] = 1/(st.s-res.pole), 1/(cmplx.Conj(st.s)-res.pole)
+		}
+		r.drives, r.against = append(r.drives, drives), append(r.against, against)
+	}
+	return r
+}
+
+// afterBlow is the force on the bridge from the moment the blow is over.
+func (r *ringing) afterBlow(b *Blow, gain float64) []damped {
+	force := make([]damped, len(r.strands))
+	for k, st := range r.strands {
+		i := r.partial[k]
 		z := complex(b.bank.re[i], b.bank.im[i])
 		// atBridge * Im(z) = Re(-i atBridge z)
-		a := complex(0, -b.bank.atBridge[i]*gain) * z
-		for _, st := range strands {
-			force = append(force, damped{st.s, a * st.share})
-		}
+		force[k] = damped{st.s, complex(0, -b.bank.atBridge[i]*gain) * z * st.share}
 	}
 	return force
 }
@@ -121,16 +138,20 @@ func afterBlow(all [][]strand, b *Blow, gain float64) []damped {
 // blow, and returns what of the board's ring is its own afterwards: its state
 // then less what the strings' further force accounts for. Into head goes all that
 // is heard during the blow, force and board.
-func (b *body) rest(bridge []float64, force []damped, rate int, head []float64) []damped {
+func (r *ringing) rest(bridge []float64, force []damped, rate int, head []float64) []damped {
 	start := len(bridge) - len(head)
 	copy(head, bridge[start:])
 	dt := complex(1/float64(rate), 0)
+	began := 0.0 // the force when the blow is over
+	for _, f := range force {
+		began += real(f.c)
+	}
 	var out []damped
-	for _, r := range b.board {
-		pdt := r.pole * dt
+	for j, res := range r.board.board {
+		pdt := res.pole * dt
 		grow := cmplx.Exp(pdt)
-		g1 := (grow - 1 - pdt) / (r.pole * pdt)
-		g0 := (grow-1)/r.pole - g1
+		g1 := (grow - 1 - pdt) / (res.pole * pdt)
+		g0 := (grow-1)/res.pole - g1
 		var z complex128
 		var last float64
 		for i := 0; i <= len(bridge); i++ {
@@ -138,20 +159,18 @@ func (b *body) rest(bridge []float64, force []damped, rate int, head []float64) 
 			if i < len(bridge) {
 				next = bridge[i]
 			} else {
-				for _, f := range force {
-					next += real(f.c)
-				}
+				next = began
 			}
 			z = grow*z + g0*complex(last, 0) + g1*complex(next, 0)
 			last = next
 			if i >= start && i < len(bridge) {
-				head[i-start] += real(r.gain * z)
+				head[i-start] += real(res.gain * z)
 			}
 		}
-		for _, f := range force {
-			z -= (f.c/(f.s-r.pole) + cmplx.Conj(f.c)/(cmplx.Conj(f.s)-r.pole)) / 2
+		for k, f := range force {
+			z -= (f.c*r.drives[j][k] + cmplx.Conj(f.c)*r.against[j][k]) / 2
 		}
-		out = append(out, damped{r.pole, r.gain * z})
+		out = append(out, damped{res.pole, res.gain * z})
 	}
 	return out
 }

@@ -14,7 +14,7 @@ func rendered(t testing.TB, key int, h Hammers, dry float64, level, segments int
 	t.Helper()
 	tb := timbre{h, dry, testRate}
 	c := courseOf(t, key)
-	sp := tb.spectrumOf(c, tb.allStrands(c), level)
+	sp := tb.spectrumOf(c, tb.ringingOf(c), level)
 	runs := []wanted{{sp: sp, last: segments, of: 1 << 20}}
 	filled(runs)
 	var x []float64
@@ -205,7 +205,7 @@ func TestSeam(t *testing.T) {
 		for h := Felt; h <= Tacks; h++ {
 			c := courseOf(t, key)
 			b := Strike(c, h, 3, testRate)
-			force := afterBlow(tb.allStrands(c), b, 1)
+			force := tb.ringingOf(c).afterBlow(b, 1)
 			strands := make([]float64, 64)
 			for _, d := range force {
 				(&bodyMaker{t: tb}).ring(strands, nil, d, 0)
@@ -239,8 +239,8 @@ func TestClosedForm(t *testing.T) {
 func testClosedForm(t *testing.T, key int, h Hammers) {
 	tb := timbre{h, 0, testRate}
 	c := courseOf(t, key)
-	all := tb.allStrands(c)
-	sp := tb.spectrumOf(c, all, 80)
+	r := tb.ringingOf(c)
+	sp := tb.spectrumOf(c, r, 80)
 	// Force on the bridge, by hand: the blow's, then its strands.
 	b := Strike(c, h, LevelSpeed(80), testRate)
 	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
@@ -248,12 +248,12 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 	for i, f := range b.bridge {
 		force[i] = f * gain
 	}
-	for _, d := range afterBlow(all, b, gain) {
+	for _, d := range r.afterBlow(b, gain) {
 		(&bodyMaker{t: tb}).ring(force[len(b.bridge):], nil, d, 0)
 	}
 	start := int(c.travelSec() * testRate)
 	heard := make([]float64, len(force))
-	tb.body().rest(force, nil, testRate, heard)
+	r.rest(force, nil, testRate, heard)
 	for _, d := range sp.stop {
 		(&bodyMaker{t: tb}).ring(heard[start:], nil, d, 0)
 	}
@@ -274,8 +274,8 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 func TestSegmentsStandAlone(t *testing.T) {
 	tb := timbre{Metal, 0.5, testRate}
 	c := courseOf(t, 50)
-	all := tb.allStrands(c)
-	a, b := tb.spectrumOf(c, all, 64), tb.spectrumOf(c, all, 112)
+	r := tb.ringingOf(c)
+	a, b := tb.spectrumOf(c, r, 64), tb.spectrumOf(c, r, 112)
 	together := []wanted{{sp: a, last: 5, of: 9}, {sp: b, last: 3, of: 9}}
 	filled(together)
 	alone := []wanted{{sp: a, first: 3, last: 5, of: 9}}
@@ -321,8 +321,8 @@ func BenchmarkNote(b *testing.B) {
 		b.Run(nameOfC(key), func(b *testing.B) {
 			c := courseOf(b, key)
 			for b.Loop() {
-				all := tb.allStrands(c)
-				filled([]wanted{{sp: tb.spectrumOf(c, all, 80), last: 6, of: 99}})
+				r := tb.ringingOf(c)
+				filled([]wanted{{sp: tb.spectrumOf(c, r, 80), last: 6, of: 99}})
 			}
 		})
 	}

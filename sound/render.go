@@ -23,7 +23,7 @@ const (
 // note ends, faded over its last segment, once all of it is below silence. At
 // longestNoteSec it ends in any case.
 const (
-	inaudible      = 1e-6 // -120 dB
+	inaudible      = 3e-6 // -110 dB
 	silence        = 1e-4 // -80 dB
 	longestNoteSec = 30
 )
@@ -72,20 +72,29 @@ func fill(runs []wanted, rate int) {
 		return
 	}
 	cos, sin := make([]float32, blockFrames), make([]float32, blockFrames)
+	last := 0
+	for _, r := range runs {
+		last = max(last, r.last)
+	}
+	begin := make([]complex128, last) // of a strand, at the start of each segment
 	for k, d := range runs[0].sp.strings {
+		for seg := range begin {
+			begin[seg] = cmplx.Exp(d.s * complex(float64(seg*segmentFrames)/float64(rate), 0))
+		}
+		block := cmplx.Exp(d.s * complex(float64(blockFrames)/float64(rate), 0))
 		tabled := false
 		for i := range runs {
 			r := &runs[i]
 			for seg := r.first; seg < r.last; seg++ {
-				c := r.sp.strings[k].c * cmplx.Exp(d.s*complex(float64(seg*segmentFrames)/float64(rate), 0))
-				if cmplx.Abs(c) < inaudible*r.sp.peak {
+				c := r.sp.strings[k].c * begin[seg]
+				if math.Abs(real(c))+math.Abs(imag(c)) < inaudible*r.sp.peak {
 					break
 				}
 				if !tabled {
 					tabled = true
 					tableWave(cos, sin, d.s, rate)
 				}
-				addSegment(r.out[seg-r.first][:segmentFrames], c, d.s, cos, sin, rate)
+				addSegment(r.out[seg-r.first][:segmentFrames], c, block, cos, sin)
 			}
 		}
 	}
@@ -94,9 +103,8 @@ func fill(runs []wanted, rate int) {
 	}
 }
 
-// addSegment adds Re(c e^(st)) block by block.
-func addSegment(out []float32, c, s complex128, cos, sin []float32, rate int) {
-	turn := cmplx.Exp(s * complex(float64(blockFrames)/float64(rate), 0))
+// addSegment adds Re(c e^(st)) block by block; turn is what a block does to it.
+func addSegment(out []float32, c, turn complex128, cos, sin []float32) {
 	for b := range segmentBlocks {
 		y := vector(out[b*blockFrames:][:blockFrames])
 		blas32.Axpy(float32(real(c)), vector(cos), y)

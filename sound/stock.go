@@ -139,9 +139,9 @@ func (s *stock) makeRoom(want map[noteID]int) {
 // noteBytes is the memory of a note of so many segments.
 func noteBytes(segments int) int64 { return 4 * int64(bodyFrames+segments*segmentFrames) }
 
-// compare prepares notes for being mixed with the next layer.
-func (s *stock) compare(want map[noteID]int) {
-	for id := range want {
+// compare prepares notes that are mixed with the next layer.
+func (s *stock) compare(mixed map[noteID]bool) {
+	for id := range mixed {
 		n := s.notes[id]
 		id.layer++
 		next := s.notes[id]
@@ -211,9 +211,9 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 		return notes
 	}
 	c := &scale()[int(ids[0].key)-LowestKey]
-	all := t.allStrands(c)
+	ringing := t.ringingOf(c)
 	for i := range runs {
-		runs[i].sp = t.spectrumOf(c, all, layerLevels[ids[of[i]].layer])
+		runs[i].sp = t.spectrumOf(c, ringing, layerLevels[ids[of[i]].layer])
 		runs[i].of = s.lengths[noteID{ids[0].timbre, ids[0].key, 0}]
 	}
 	for i, r := range runs {
