@@ -9,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"rollwright/draw"
 	"rollwright/examples"
 	"rollwright/instrument"
 	"rollwright/machine"
@@ -367,6 +368,54 @@ func TestDrawing(t *testing.T) {
 			}
 			if !strings.Contains(d.Subject, "manual") {
 				t.Errorf("%s: no cautions in %q", name, d.Subject)
+			}
+		}
+	}
+}
+
+// TestDrawingIsTheBed: on the drawing of a bed every die of a punch, and every
+// opening of a laser, kerf taken off, lies where the path has it.
+func TestDrawingIsTheBed(t *testing.T) {
+	r := rollOf(t, nil, [3]float64{21, 0, 0}, [3]float64{60, 1, 3}, [3]float64{64, 14, 14.1}, [3]float64{108, 20, 20})
+	for _, alongY := range []bool{false, true} {
+		for _, name := range []string{"laser", "punch-table"} {
+			p := plan(t, r, profile(t, name, func(m *machine.Profile) { m.AlongY = alongY }), Options{})
+			for i := range p.Beds {
+				b := &p.Beds[i]
+				d := p.Drawing(b, "Test")
+				got := map[string]int{}
+				for _, l := range d.Layers {
+					for _, m := range l.Marks {
+						s := m.(*draw.Slots)
+						if want := p.widthMM(); l.ID == HolesLayer && s.WidthMM != want {
+							t.Errorf("%s: holes %v mm wide, want %v", name, s.WidthMM, want)
+						}
+						for _, g := range s.Segments {
+							got[fmt.Sprintf("%.4f %.4f %.4f %.4f", g.X1, d.UpMM-g.Y1, g.X2, d.UpMM-g.Y2)]++
+						}
+					}
+				}
+				want := 0
+				for _, c := range b.Cuts {
+					xs := [][2]float64{{c.FromX, c.ToX}}
+					if c.Holes != nil && !c.Register {
+						xs = xs[:0]
+						for _, x := range c.Holes {
+							xs = append(xs, [2]float64{x, x})
+						}
+					}
+					for _, x := range xs {
+						x0, y0 := p.Axes(x[0], c.Y)
+						x1, y1 := p.Axes(x[1], c.Y)
+						want++
+						if key := fmt.Sprintf("%.4f %.4f %.4f %.4f", x0, y0, x1, y1); got[key] != 1 {
+							t.Errorf("%s bed %d: %d marks at %s", name, b.Number, got[key], key)
+						}
+					}
+				}
+				if len(got) != want {
+					t.Errorf("%s bed %d: %d marks, want %d", name, b.Number, len(got), want)
+				}
 			}
 		}
 	}

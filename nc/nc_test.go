@@ -261,6 +261,26 @@ func TestOutlinesAreTheHoles(t *testing.T) {
 	}
 }
 
+// TestStrokesAreTheHoles: a beam as wide as the die, led along the middle of each
+// opening, leaves the openings of the roll.
+func TestStrokesAreTheHoles(t *testing.T) {
+	_, r := someRoll(t, nil)
+	d := r.Instrument.Die.DiameterMM
+	m := profile(t, "laser", func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, d })
+	p := plan(t, r, m, bed.Options{})
+	var want []spot
+	for i := range r.Slots {
+		s := &r.Slots[i]
+		for o := range r.Openings(s) {
+			across := r.Instrument.Bar.Ports[s.Port].AcrossMM
+			want = append(want, spot{o.FirstMM, across}, spot{o.LastMM, across})
+		}
+	}
+	low := assemble(t, p, func(s *stroke) spot { x, y, _, _ := s.bounds(); return spot{x, y} })
+	high := assemble(t, p, func(s *stroke) spot { _, _, x, y := s.bounds(); return spot{x, y} })
+	compare(t, m, r, append(low, high...), want, len(p.Beds))
+}
+
 // TestSlotOverTwoBeds: an opening longer than the overlap is cut in pieces that
 // reach into each other by one round end.
 func TestSlotOverTwoBeds(t *testing.T) {
@@ -452,40 +472,47 @@ func Example() {
 	// %
 }
 
-// BenchmarkEncode writes 200,000 punches, planned from their slots.
+// BenchmarkEncode plans and writes 200,000 punches: as slots of nine, and as
+// single notes, each a stroke of its own to find a way to.
 func BenchmarkEncode(b *testing.B) {
 	in, err := instrument.Load("88-note", "")
 	if err != nil {
 		b.Fatal(err)
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "a"}}}
-	events := func(yield func(perform.Event) bool) {
-		for i := range 26_000 {
-			at := float64(i) * 0.012
-			if !yield(perform.Event{StartSec: at, EndSec: at + 0.3, Note: int32(i + 1), Part: 1, Key: int16(21 + i*37%88), Level: 80}) {
-				return
+	for _, notes := range []struct {
+		name             string
+		count            int
+		everySec, forSec float64
+	}{{"slots", 23_000, 0.012, 0.3}, {"single", 200_000, 0.003, 0}} {
+		events := func(yield func(perform.Event) bool) {
+			for i := range notes.count {
+				at := float64(i) * notes.everySec
+				if !yield(perform.Event{StartSec: at, EndSec: at + notes.forSec, Note: int32(i + 1), Part: 1, Key: int16(21 + i*37%88), Level: 80, Single: notes.forSec == 0}) {
+					return
+				}
 			}
 		}
-	}
-	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	for _, name := range machine.Names() {
-		m := profile(b, name, nil)
-		b.Run(name, func(b *testing.B) {
-			punches := 0
-			for b.Loop() {
-				p := plan(b, rolls[0], m, bed.Options{})
-				for i := range p.Beds {
-					if err := nc.Encode(io.Discard, p, &p.Beds[i], nc.Options{}); err != nil {
-						b.Fatal(err)
+		rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, name := range machine.Names() {
+			m := profile(b, name, nil)
+			b.Run(notes.name+"/"+name, func(b *testing.B) {
+				strokes := 0
+				for b.Loop() {
+					p := plan(b, rolls[0], m, bed.Options{})
+					for i := range p.Beds {
+						if err := nc.Encode(io.Discard, p, &p.Beds[i], nc.Options{}); err != nil {
+							b.Fatal(err)
+						}
 					}
+					path, _ := p.Total()
+					strokes = path.Strokes
 				}
-				path, _ := p.Total()
-				punches = path.Strokes
-			}
-			b.ReportMetric(float64(punches), "strokes")
-		})
+				b.ReportMetric(float64(strokes), "strokes")
+			})
+		}
 	}
 }
