@@ -76,13 +76,14 @@ func findingsOf(report *inspect.Report, o *offsets, tree *outline) []finding {
 	for i := range out {
 		index[out[i].ID] = i
 	}
-	seen := 0
-	for f := range report.All() {
-		if i, ok := index[groupID(&f, folded)]; ok && len(out[i].Places) < mostPlaces {
-			out[i].Places = append(out[i].Places, placeOf(&f, o, tree))
-		}
-		if seen++; seen >= mostSought {
-			break
+	if left := min(report.Counts[0]+report.Counts[1]+report.Counts[2], mostSought); left > 0 {
+		for f := range report.All() {
+			if i, ok := index[groupID(&f, folded)]; ok && len(out[i].Places) < mostPlaces {
+				out[i].Places = append(out[i].Places, placeOf(&f, o, tree))
+			}
+			if left--; left == 0 {
+				break // to look for more takes a walk to the end of the roll
+			}
 		}
 	}
 	for i := range out {
