@@ -593,6 +593,9 @@ func TestViews(t *testing.T) {
 				if found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 120) + " " + n.failureSummary).join("; ")).join("\n"))`); found != "" {
 					t.Errorf("%s: %s", name, found)
 				}
+				if wide := value[string](p, `[...document.querySelectorAll(".panel")].filter(e => e.scrollWidth > e.clientWidth).map(e => e.id).join(" ")`); wide != "" {
+					t.Errorf("%s: %s is wider than its place", name, wide)
+				}
 				p.picture(look.name + "-" + name)
 			}
 			judge("tour")
