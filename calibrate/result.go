@@ -14,8 +14,6 @@ type Result struct {
 	Before   *instrument.Instrument // with its lever where it was
 	Fit      *Fit
 	Limits   []Limit
-
-	StartTempo float64 // roll tempo at time 0 that the lever promises
 }
 
 // Quantity is what a Limit limits.
