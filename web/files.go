@@ -322,6 +322,7 @@ func (s *Server) renameFile(_ context.Context, in twoNames) (nameOnly, error) {
 	}
 	s.folder.flush(path.Dir(to))
 	s.history.rename(in.Name, to)
+	s.renameJournals(in.Name, to)
 	s.folder.told[to] = s.folder.told[in.Name]
 	delete(s.folder.told, in.Name)
 	s.hub.tell("", "files", renamedNote{in.Name, to})

@@ -32,19 +32,20 @@ type Options struct {
 
 // Server is one workbench. It is made by New and may be served once.
 type Server struct {
-	folder   *folder
-	history  *history
-	hub      *hub
-	desk     *desk
-	jobs     *jobs
-	notes    *notes
-	first    string
-	assets   *assets
-	token    string // asked of every request
-	nonce    string // of the styles that the page makes itself
-	cookie   string
-	hosts    map[string]bool
-	listings listings
+	folder     *folder
+	history    *history
+	hub        *hub
+	desk       *desk
+	jobs       *jobs
+	notes      *notes
+	companions *companions
+	first      string
+	assets     *assets
+	token      string // asked of every request
+	nonce      string // of the styles that the page makes itself
+	cookie     string
+	hosts      map[string]bool
+	listings   listings
 }
 
 // New prepares a workbench for a folder that exists.
@@ -62,6 +63,7 @@ func New(o Options) (*Server, error) {
 	s.desk = newDesk(f)
 	s.jobs = newJobs(s)
 	s.notes = newNotes()
+	s.companions = newCompanions()
 	return s, nil
 }
 
@@ -101,6 +103,7 @@ const patience = time.Second
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer s.folder.close()
 	defer s.jobs.close()
+	defer s.companions.close()
 	port := strconv.Itoa(portOf(l))
 	s.cookie = "rollwright-" + port // cookies do not tell ports apart
 	s.hosts = map[string]bool{"127.0.0.1:" + port: true, "localhost:" + port: true}
@@ -165,6 +168,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /api/punches", s.punches)
 	mux.HandleFunc("POST /api/set", post(s.set))
 	mux.HandleFunc("POST /api/remedy", post(s.remedy))
+	mux.HandleFunc("POST /api/punch", post(s.punch))
 	mux.HandleFunc("POST /api/jobs", post(s.startJob))
 	mux.HandleFunc("POST /api/jobs/cancel", post(s.cancelJob))
 	mux.Handle("/api/", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
