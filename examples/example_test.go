@@ -12,6 +12,6 @@ func ExampleList() {
 	}
 	// Output:
 	// First Thread: pitches on durations that are not equally many
+	// Single End: one voice: seven pitches on six durations, and a lecture about it
 	// Even Picks: strokes as even as can be, four kinds on one pulse
-	// Heddles: chords and silences: what sounds in one voice is silent in the other
 }

@@ -27,6 +27,7 @@ type Example struct {
 // all is in the order in which to learn the language.
 var all = []Example{
 	{First, "First Thread", "pitches on durations that are not equally many"},
+	{"single-end", "Single End", "one voice: seven pitches on six durations, and a lecture about it"},
 	{"even-picks", "Even Picks", "strokes as even as can be, four kinds on one pulse"},
 	{"heddles", "Heddles", "chords and silences: what sounds in one voice is silent in the other"},
 	{"dry-and-held", "Dry and Held", "how long a note sounds, and what the pedal keeps"},

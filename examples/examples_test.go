@@ -53,8 +53,9 @@ func build(t testing.TB, name string) made {
 		}
 		instruments = append(instruments, in)
 	}
-	fastest := func(piano int) float64 { return instruments[piano].FastestStrokes() }
-	perf, err := perform.New(p, perform.Options{Fastest: fastest})
+	fastest := func(piano int) float64 { strokes, _ := instruments[piano].Repetition(); return strokes }
+	hold := func(piano int) float64 { _, sec := instruments[piano].Repetition(); return sec }
+	perf, err := perform.New(p, perform.Options{Fastest: fastest, FastestHold: hold})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -121,3 +121,22 @@ func (in *Instrument) FastestStrokes() float64 {
 	)
 	return math.Floor(100/interval) / 100
 }
+
+// Repetition is how a key is struck again and again as fast as nothing is to be
+// said against: so many strokes a second, each sounding for so many seconds.
+// Between two strokes stay the paper of the standard's bridge and the action's
+// gap of time, and each keeps its port open for as long as the action needs. It
+// is rounded and reckoned as FastestStrokes, which is faster.
+func (in *Instrument) Repetition() (strokes, holdSec float64) {
+	v, d := in.Transport.SpeedMMPerSec(), in.Die.DiameterMM
+	hold := in.Action.ShortestSec
+	if in.OpenMM(d) < hold*v+in.StepMM {
+		hold += in.StepMM / v // what rounding to rows may take away
+	}
+	open := max(in.OpenMM(d)/v, hold)
+	interval := max(
+		open+(2*in.EdgeShiftMM()+max(in.Action.GapPaperMM, in.Paper.BridgeMM)+in.StepMM)/v,
+		open+in.Action.GapSec+in.StepMM/v,
+	)
+	return math.Floor(100/interval) / 100, hold
+}

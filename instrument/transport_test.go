@@ -112,6 +112,11 @@ func TestRepetition(t *testing.T) {
 	}
 	in = load(t, "88-note")
 	// 35 ms and one punch, which is open for 1.7272/40.64 s: 1/0.0775 s.
+	// The standard's bridge of 2.794 mm after a punch of 1.7272 mm, at 40.64 mm/s:
+	// 40.64/4.5212 = 8.9888 strokes a second.
+	clean, hold := in.Repetition()
+	near(t, "repetition", clean, 8.98, 1e-9)
+	near(t, "hold", hold, 0.040, 1e-9)
 	near(t, "fastest", in.FastestStrokes(), 12.90, 1e-9)
 	near(t, "fastest in rows", load(t, "88-note-45").FastestStrokes(), 1/(0.0775+25.4/45/40.64), 0.01)
 }

@@ -12,7 +12,13 @@ import (
 // The strokes of a gesture are laid over the written duration of their note;
 // each is then held as if it were a note of its own: a share is one of its own
 // length, a time ends at its own written end, and "single" makes every stroke
-// a single one.
+// a single one. A repetition as fast as the instrument can is held as that needs.
+//
+// A trill or repetition strikes at its own rate for as long as the duration
+// lasts. The last stroke takes what is left: strokes are as many as the
+// duration has intervals, rounded half up, so that the last one is never shorter
+// than half of one. As fast as the instrument can, they are rounded down, for
+// what follows must not come sooner than it can play either.
 type pitch struct {
 	kind      piece.GestureKind
 	keys      []int
@@ -21,11 +27,12 @@ type pitch struct {
 	shares    []float64 // Gliss: where each stroke begins and the last one ends, of the duration
 	everySec  float64   // Trill, Repeat
 	every     dd        // Trill: units, when everySec is 0
+	fastest   bool      // Repeat: everySec is the instrument's
+	hold      *hold     // of each stroke; nil: the voice's
 	delay     float64   // Spread, Grace: seconds
 }
 
-// newPitch takes fastest in strokes a second.
-func newPitch(p piece.Pitch, fastest float64) pitch {
+func newPitch(p piece.Pitch, fastest repetition) pitch {
 	n := pitch{kind: p.Gesture.Kind, keys: p.Keys, level: p.Level, low: math.MaxInt, high: math.MinInt}
 	for _, k := range p.Keys {
 		n.low, n.high = min(n.low, k), max(n.high, k)
@@ -37,7 +44,10 @@ func newPitch(p piece.Pitch, fastest float64) pitch {
 	case piece.Trill, piece.Repeat:
 		n.everySec = g.EverySec.Float64()
 		if g.Fastest {
-			n.everySec = 1 / fastest
+			n.everySec, n.fastest = fastest.everySec, true
+			if fastest.holdSec > 0 {
+				n.hold = &hold{kind: piece.HoldTime, sec: fastest.holdSec}
+			}
 		}
 		n.every = ddBig(newFloat().SetRat(g.EveryUnits.Big()))
 	case piece.Spread, piece.Grace:
@@ -76,16 +86,18 @@ func (p *pitch) events(c *cell) int {
 	return len(p.keys)
 }
 
-// strokes is how often a trill or a repetition strikes: once, and again after
-// each interval as long as something is left of the duration. What is left
-// must be more than a billionth of an interval, so that 14 strokes a second
-// make 14 in a second.
+// strokes is how often a trill or a repetition strikes: at least once. A
+// billionth of an interval is no difference, so that 14 strokes a second make 14
+// in a second.
 func (p *pitch) strokes(c *cell) int {
 	intervals := (c.to - c.from) / p.everySec
 	if p.everySec == 0 {
 		intervals = c.width.hi / p.every.hi
 	}
-	n := math.Ceil(intervals - 1e-9)
+	n := math.Floor(intervals + 0.5 + 1e-9)
+	if p.fastest {
+		n = math.Floor(intervals + 1e-9)
+	}
 	if !(n < maxStrokes) {
 		return maxStrokes
 	}

@@ -397,9 +397,24 @@ func strokesOf(v *piece.Voice, j *judgedVoice, voice, n int, item judgedItem, fa
 			}
 			return plus(from, times(every, bigOf(float64(i))))
 		}
-		for i := 0; i == 0 || minus(to, strokeAt(i)).Cmp(bigOf(1e-10)) > 0; i++ {
+		// Another stroke comes while at least half of its interval is left; of
+		// the fastest ones, a whole one.
+		left := func(i int) bool {
+			var rest *big.Float // in intervals
+			if units := ratOf(g.EveryUnits); units.Sign() > 0 {
+				rest = minus(over(item.units, units), bigOf(float64(i)))
+			} else {
+				rest = over(minus(to, strokeAt(i)), every)
+			}
+			needed := 0.5
+			if g.Fastest {
+				needed = 1
+			}
+			return rest.Cmp(bigOf(needed-1e-9)) >= 0
+		}
+		for i := 0; i == 0 || left(i); i++ {
 			end := strokeAt(i + 1)
-			if minus(to, end).Cmp(bigOf(1e-10)) <= 0 {
+			if !left(i + 1) {
 				end = to
 			}
 			if g.Kind == piece.Trill {

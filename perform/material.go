@@ -19,9 +19,8 @@ type material struct {
 	timed              bool    // some number of strokes depends on a duration
 }
 
-// newMaterial takes fastest in strokes a second, for repetitions as fast as
-// the instrument can.
-func newMaterial(v *piece.Voice, fastest float64) *material {
+// newMaterial takes how the instrument repeats as fast as it can.
+func newMaterial(v *piece.Voice, fastest repetition) *material {
 	m := &material{
 		cycles:    newCycles(v),
 		perColor:  newChange(v.PerColor),

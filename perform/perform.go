@@ -32,6 +32,9 @@ type Options struct {
 	// fastest); piano is an index into piece.Piece.Pianos. Nil, or a result
 	// that is not more than 0, means DefaultFastest.
 	Fastest func(piano int) float64
+	// FastestHold is how many seconds each of these strokes sounds. Nil, or a
+	// result that is not more than 0, leaves that to the voice's hold.
+	FastestHold func(piano int) float64
 }
 
 const (
@@ -49,13 +52,23 @@ func (o Options) maxEvents() int {
 	return DefaultMaxEvents
 }
 
-func (o Options) fastest(piano int) float64 {
+// repetition is how a piano repeats as fast as it can.
+type repetition struct {
+	everySec float64
+	holdSec  float64 // 0: as the voice holds
+}
+
+func (o Options) fastest(piano int) repetition {
+	r := repetition{everySec: 1.0 / DefaultFastest}
 	if o.Fastest != nil {
 		if f := o.Fastest(piano); f > 0 {
-			return f
+			r.everySec = 1 / f
 		}
 	}
-	return DefaultFastest
+	if o.FastestHold != nil {
+		r.holdSec = max(o.FastestHold(piano), 0)
+	}
+	return r
 }
 
 // Performance is a piece with everything settled but the single events, which

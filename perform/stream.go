@@ -92,6 +92,9 @@ func (s *stream) strike() {
 	s.event.Note = int32(s.line.noteNumber(int(c.note)))
 	s.event.Level = m.levelOf(p.level, int(c.note), int(c.color), int(c.statement))
 	s.hold = &m.holds[int(c.note)%len(m.holds)]
+	if p.hold != nil {
+		s.hold = p.hold
+	}
 	s.event.Single = s.hold.kind == piece.HoldSingle
 	s.shift = m.shiftOf(int(c.color), int(c.statement))
 	p.strike(c, s)

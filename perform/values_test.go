@@ -176,7 +176,10 @@ func TestGestures(t *testing.T) {
 		{"even gliss", "60+62+64+65", piece.Gesture{Kind: piece.Gliss}, nil, "1:60:0-250 2:62:250-500 3:64:500-750 4:65:750-1000"},
 		// 1 + 1/2 + 1/4 = 7/4: 4/7, 2/7 and 1/7 of a second
 		{"gliss with a ratio", "60+62+64", piece.Gesture{Kind: piece.Gliss, Ratio: real("1/2")}, nil, "1:60:0-571 2:62:571-857 3:64:857-1000"},
-		{"trill", "60+62", piece.Gesture{Kind: piece.Trill, EverySec: rat("0.3")}, nil, "1:60:0-300 2:62:300-600 3:60:600-900 4:62:900-1000"},
+		{"trill", "60+62", piece.Gesture{Kind: piece.Trill, EverySec: rat("0.3")}, nil, "1:60:0-300 2:62:300-600 3:60:600-1000"},
+		// 3.5 intervals: the last stroke has half of one; in units, 8 of 3 are 2.67 intervals
+		{"trill and a half", "60+62", piece.Gesture{Kind: piece.Trill, EverySec: rat("2/7")}, nil, "1:60:0-286 2:62:286-571 3:60:571-857 4:62:857-1000"},
+		{"shorter than a stroke", "60+62", piece.Gesture{Kind: piece.Trill, EverySec: rat("3")}, nil, "1:60:0-1000"},
 		{"trill in units", "60+62", piece.Gesture{Kind: piece.Trill, EveryUnits: rat("3")}, nil, "1:60:0-375 2:62:375-750 3:60:750-1000"},
 		{"repeat, staccato", "60+64", piece.Gesture{Kind: piece.Repeat, EverySec: rat("1/2")}, []piece.Hold{{Share: real("1/2")}}, "1:60:0-250 1:64:0-250 2:60:500-750 2:64:500-750"},
 		{"fastest", "60", piece.Gesture{Kind: piece.Repeat, Fastest: true}, []piece.Hold{{Kind: piece.HoldSingle}}, "1:60:0-0 2:60:250-250 3:60:500-500 4:60:750-750"},

@@ -113,7 +113,7 @@ func NewWith(ctx context.Context, file *source.File, folder string, load func(na
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest}); err != nil {
+	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
 		return nil, err
 	}
 	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return roll.Of(j.Performance, j.Instruments) })
@@ -151,8 +151,17 @@ func (j *Job) misplaced(piano piece.Piano, err error) error {
 	return source.Errors{{File: j.File, At: piano.Places.Of("instrument"), Problem: err.Error(), Hint: instrumentHint}}
 }
 
-// fastest is how many strokes a second the instrument of a piano can repeat.
-func (j *Job) fastest(piano int) float64 { return j.Instruments[piano].FastestStrokes() }
+// fastest is how many strokes a second the instrument of a piano repeats cleanly,
+// and fastestHold how many seconds each of them sounds.
+func (j *Job) fastest(piano int) float64 {
+	strokes, _ := j.Instruments[piano].Repetition()
+	return strokes
+}
+
+func (j *Job) fastestHold(piano int) float64 {
+	_, sec := j.Instruments[piano].Repetition()
+	return sec
+}
 
 func (j *Job) inspect() (*inspect.Report, error) {
 	rolls, err := j.Rolls()
