@@ -81,6 +81,9 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 	if v.canon != "" {
 		say = append(say, t.Say("lines.canon", words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1))}))
 	}
+	if len(v.pairs) == 0 && short {
+		say = append(say, t.Say("lines.read-short", nil))
+	}
 	for i, p := range v.pairs {
 		if i == 0 || !short && i < 3 {
 			say = append(say, p.sentence(t, i == 0))
