@@ -3,7 +3,9 @@ package show
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -62,7 +64,7 @@ func New(ctx context.Context, in *Input, o Options) (*Lecture, error) {
 	if err != nil {
 		return nil, err
 	}
-	book, err := words.Open(cmp.Or(o.Language, script.Language), in.Folder)
+	book, err := openBook(in, script, o)
 	if err != nil {
 		return nil, err
 	}
@@ -80,6 +82,25 @@ func New(ctx context.Context, in *Input, o Options) (*Lecture, error) {
 		s.Rate = cmp.Or(o.Rate, s.Rate, script.Rate, 1)
 	}
 	return l, l.tell(ctx, script)
+}
+
+// openBook opens the language file that was asked for.
+func openBook(in *Input, script *Script, o Options) (*words.Book, error) {
+	language := cmp.Or(o.Language, script.Language)
+	book, err := words.Open(language, in.Folder)
+	if err == nil {
+		return book, nil
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		err = fmt.Errorf("there is no language file %s", language)
+	}
+	const hint = "write en, or the path of a language file"
+	if o.Language != "" || script.language == nil {
+		return nil, fmt.Errorf("%w; %s", err, hint)
+	}
+	complaint := script.language(err.Error(), hint)
+	complaint.File = in.piece().File
+	return nil, source.Errors{complaint}
 }
 
 // Seconds is how long all steps sound together.

@@ -32,8 +32,9 @@ type Script struct {
 	Rate     float64 // of all steps that say nothing else; 0: not said
 	Mono     bool
 
-	order  []entry // empty: the order that follows from the piece
-	custom []custom
+	order    []entry // empty: the order that follows from the piece
+	custom   []custom
+	language func(problem, hint string) *source.Error // a complaint about Language; nil: not said
 }
 
 // entry is one member of order.
@@ -142,7 +143,10 @@ func (r *scriptReader) read(b *blocks.Block) {
 	for _, e := range body.Unknown([]string{"language", "plain", "minutes", "order", "rate", "mono", "step {", "page {"}, "a show block") {
 		r.add(e)
 	}
-	r.text(body.Get("language"), &s.Language)
+	if a := body.Get("language"); a != nil {
+		r.text(a, &s.Language)
+		s.language = a.Error
+	}
 	r.flag(body.Get("plain"), &s.Plain)
 	r.flag(body.Get("mono"), &s.Mono)
 	r.number(body.Get("minutes"), &s.Minutes, 1, maxMinute)

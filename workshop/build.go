@@ -42,6 +42,7 @@ var parts = []part{
 	{"events.csv", "every note with its time", text((*Job).writeEvents)},
 	{"score.mid", "the notes for any MIDI program", (*Job).Write},
 	{"sound.flac", "the sound of the piece", (*Job).buildSound},
+	{"lecture.html", "the piece explained step by step, to see and to hear", (*Job).Write},
 	{"plan.txt", "how the cycles run: statements, meetings, lengths", text((*Job).writePlan)},
 	{"findings.txt", "what paper or instrument cannot do", text((*Job).writeFindings)},
 }
