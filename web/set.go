@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"net/http"
@@ -144,14 +145,29 @@ func withBlock(text []byte, path []string) ([]byte, error) {
 		return text, nil // it is there, or Set will say that it is not
 	}
 	at := parent.End - 1
-	lineStart := strings.LastIndexByte(string(text[:at]), '\n') + 1
+	lineStart := bytes.LastIndexByte(text[:at], '\n') + 1
 	outer := string(text[lineStart:at])
-	if strings.TrimSpace(outer) != "" { // a block on one line
-		return text, nil
+	if strings.TrimSpace(outer) != "" {
+		unfolded, err := unfold(text, path[:len(path)-1])
+		if err != nil {
+			return nil, err
+		}
+		return withBlock(unfolded, path)
 	}
 	inner := outer + "  "
 	block := inner + name + " {\n" + inner + "}\n"
 	return slices.Concat(text[:lineStart], []byte(block), text[lineStart:]), nil
+}
+
+// unfold writes a block that stands on one line over several: as blocks.Set does
+// for a new attribute, which is then taken away again.
+func unfold(text []byte, path []string) ([]byte, error) {
+	const passing = "passing"
+	out, err := blocks.Set(text, path, passing, "0")
+	if err != nil {
+		return nil, err
+	}
+	return blocks.Remove(out, path, passing)
 }
 
 // blockAt is the block at the end of a path; nil when there is none.
@@ -187,12 +203,13 @@ func dropEmpty(text []byte, path []string) []byte {
 	if len(errs) > 0 || b == nil || len(b.Body.Attrs)+len(b.Body.Blocks) > 0 || strings.ContainsAny(b.Text(), "#/") {
 		return text
 	}
-	start := strings.LastIndexByte(string(text[:b.Start]), '\n') + 1
-	end := b.End
-	if n := strings.IndexByte(string(text[end:]), '\n'); n >= 0 && strings.TrimSpace(string(text[end:end+n])) == "" && strings.TrimSpace(string(text[start:b.Start])) == "" {
-		return slices.Concat(text[:start], text[end+n+1:])
+	start := bytes.LastIndexByte(text[:b.Start], '\n') + 1
+	rest := bytes.IndexByte(text[b.End:], '\n')
+	alone := rest >= 0 && len(bytes.TrimSpace(text[b.End:b.End+rest])) == 0 && len(bytes.TrimSpace(text[start:b.Start])) == 0
+	if !alone {
+		return text
 	}
-	return text
+	return slices.Concat(text[:start], text[b.End+rest+1:])
 }
 
 // spliceOf is what lies between the common ends of two texts, whole characters.

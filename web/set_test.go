@@ -44,6 +44,7 @@ func TestSet(t *testing.T) {
 		{[]string{"voice low", "meet"}, "at", "3 s", "}\ncanon", "  meet {\n    at = \"3 s\"\n  }\n}\ncanon"},
 		{[]string{"canon two", "voice II"}, "transpose", "12", `transpose = 7`, `transpose = 12`},
 		{[]string{"canon two[1]", "voice I[1]"}, "hold", "single", `"I" {}`, "\"I\" {\n    hold = \"single\"\n  }"},
+		{[]string{"canon two", "voice I", "per_talea"}, "stretch", "2", `"I" {}`, "\"I\" {\n    per_talea {\n      stretch = 2\n    }\n  }"},
 		{nil, "title", `A "title" of ${two}`, "# 𝄞\n", "title = \"A \\\"title\\\" of $${two}\"\n\n# 𝄞\n"},
 	} {
 		got := ask[splice](b, "/api/set", m{"text": text, "path": c.path, "attr": c.attr, "value": c.value})
