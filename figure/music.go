@@ -60,7 +60,7 @@ func (m *music) title(t *words.Talk) string { return t.Book().Say("notation.titl
 
 func (m *music) caption(t *words.Talk, short bool) string {
 	if short {
-		return t.Say("cycle.short", m.args())
+		return t.Say("notation.short", m.args())
 	}
 	text := t.Say("notation.read", m.args())
 	if m.part.Manner != notation.AsPerformed {

@@ -22,6 +22,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -86,6 +87,9 @@ func Open(language, folder string) (*Book, error) {
 		path = filepath.Join(folder, path)
 	}
 	file, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("words: there is no language %q; write en, or the path of a language file", language)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("words: language %q: write en, or the path of a language file: %w", language, err)
 	}
