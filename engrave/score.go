@@ -43,6 +43,12 @@ var staffSpaces = []float64{1.5, 1.35, 1.2, 1.05, 0.9, 0.8}
 // systemLengths are the seconds of a system that are tried.
 var systemLengths = []float64{120, 90, 60, 45, 30, 24, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2, 1.5, 1}
 
+// TooLarge is the error of a score that no paper holds; it says what to do.
+type TooLarge string
+
+// Error is what is too large, with what to do.
+func (e TooLarge) Error() string { return "engrave: " + string(e) }
+
 // stroke is a note as it sounds.
 type stroke struct {
 	start, end float64
@@ -72,8 +78,8 @@ type mark struct {
 
 // Score is a time-space score: a staff or a pair of staves a voice, noteheads
 // placed by time on one common axis, with seconds and statements. Lines
-// after the heads say how long notes sound. The error says that there are more
-// voices than a page holds, or more pages than anyone would turn.
+// after the heads say how long notes sound. The error is TooLarge where there are
+// more voices than a page holds, or more pages than anyone would turn.
 //
 // Every altered note carries its accidental, which holds for that note alone;
 // keys are spelled as notation.SpellingOf says.
@@ -228,14 +234,14 @@ func (s *scoreWriter) layOut() error {
 		}
 	}
 	if s.tall > room {
-		return fmt.Errorf("engrave: a page holds no system of %d voices: choose some with --voice", len(s.rows))
+		return TooLarge(fmt.Sprintf("a page holds no system of %d voices: choose some with --voice", len(s.rows)))
 	}
 	s.systemSec = s.o.SystemSec
 	if s.systemSec == 0 {
 		s.systemSec = s.usual()
 	}
 	if n := (s.to - s.from) / s.systemSec / float64(s.perPage(1)); n > mostPages {
-		return fmt.Errorf("engrave: the score would have %.0f pages, more than %d: choose a stretch with --from and --to", n, mostPages)
+		return TooLarge(fmt.Sprintf("the score would have %.0f pages, more than %d: choose a stretch with --from and --to", n, mostPages))
 	}
 	return nil
 }

@@ -16,6 +16,7 @@ package musicxml
 import (
 	"bufio"
 	"encoding/xml"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -26,6 +27,9 @@ import (
 	"rollwright/notation"
 	"rollwright/piece"
 )
+
+// ErrTooLow is that a key lies below what MusicXML can name.
+var ErrTooLow = errors.New("MusicXML has octaves 0 to 9")
 
 // Score is a piece as written music.
 type Score struct {
@@ -101,7 +105,7 @@ func lowest(p *notation.Part) error {
 		for _, n := range b.Notes {
 			for _, k := range n.Keys {
 				if p.Spelling.Pitch(k).Octave < 0 {
-					return fmt.Errorf("musicxml: voice %q has a note below C0; MusicXML has octaves 0 to 9", p.Name)
+					return fmt.Errorf("musicxml: voice %q has a note below C0: %w", p.Name, ErrTooLow)
 				}
 			}
 		}

@@ -41,6 +41,8 @@ var parts = []part{
 	{"holes.csv", "every slot with its place in millimetres", (*Job).Write},
 	{"events.csv", "every note with its time", text((*Job).writeEvents)},
 	{"score.mid", "the notes for any MIDI program", (*Job).Write},
+	{"score.musicxml", "the notes in notation, for any engraving program", (*Job).buildNotation},
+	{"score.pdf", "the notes on staves, placed by time: to follow while the roll plays", (*Job).buildScore},
 	{"sound.flac", "the sound of the piece", (*Job).buildSound},
 	{"lecture.html", "the piece explained step by step, to see and to hear", (*Job).Write},
 	{"plan.txt", "how the cycles run: statements, meetings, lengths", text((*Job).writePlan)},

@@ -217,3 +217,25 @@ func encodeDrawings(w io.Writer, path string, pages []*draw.Drawing, o *Options)
 		return fmt.Errorf("%s: a figure or score is a drawing; end the name in .pdf, .svg or .png, not %s", path, extension)
 	}
 }
+
+// buildNotation writes the piece in notation. A piece with a note that MusicXML
+// has no name for is built without it; writing it says why.
+func (j *Job) buildNotation(ctx context.Context, path string, o Options) ([]string, error) {
+	made, err := j.Write(ctx, path, o)
+	if errors.Is(err, musicxml.ErrTooLow) {
+		return nil, nil
+	}
+	return made, err
+}
+
+// buildScore writes the time-space score. A piece of more voices or minutes than
+// paper holds is built without it; writing it says why.
+func (j *Job) buildScore(ctx context.Context, path string, o Options) ([]string, error) {
+	o.Score = true
+	made, err := j.Write(ctx, path, o)
+	var large engrave.TooLarge
+	if errors.As(err, &large) {
+		return nil, nil
+	}
+	return made, err
+}
