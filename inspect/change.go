@@ -30,15 +30,15 @@ func (f *Finding) Changes() []Change {
 	case OutsideCompass:
 		return f.intoCompass()
 	case StrokeLost, Repetition:
-		return append(f.parted(f.roll.Instrument.Action.GapPaperMM), f.octaves(f.Voice)...)
+		return append(f.parted(f.roll.Instrument.Action.GapPaperMM), f.octaves(f.Voice, f.Other)...)
 	case ShortBridge:
 		return append(f.holdBefore(), f.parted(f.Limit)...)
 	case UnclearWeb:
 		return append(f.holdBefore(), f.shorterHolds(f.earlier())...)
 	case CutOff:
-		return append(f.shorterHolds(f.Voice), f.octaves(f.Voice)...)
+		return append(f.shorterHolds(f.Voice), f.octaves(f.Voice, f.Other)...)
 	case OneKey:
-		return f.octaves(f.Voice)
+		return f.octaves(f.Voice, f.Other)
 	case TooShort, ShortSlot:
 		return f.longEnough()
 	case AtOnce, SideBySide, RowCutAway, OpenSlot:
@@ -67,7 +67,7 @@ func (f *Finding) transposed(voice, by int) []Change {
 }
 
 // intoCompass moves the voice by whole octaves, else by as little as brings the
-// note in.
+// note in, where all its keys are in the compass then.
 func (f *Finding) intoCompass() []Change {
 	low, high := compass(&f.roll.Instrument.Bar)
 	by := low - f.Key
@@ -78,19 +78,13 @@ func (f *Finding) intoCompass() []Change {
 	if by < 0 {
 		octaves = -octaves
 	}
-	out := f.transposed(f.Voice, octaves)
-	if octaves != by {
-		out = append(out, f.transposed(f.Voice, by)...)
+	var out []Change
+	for _, by := range []int{octaves, by} {
+		if f.fits(f.Voice, by) && (len(out) == 0 || by != octaves) {
+			out = append(out, f.transposed(f.Voice, by)...)
+		}
 	}
 	return out
-}
-
-// octaves move one of two voices out of the other's way.
-func (f *Finding) octaves(voice int) []Change {
-	if f.Other < 0 || f.Other == f.Voice {
-		return nil
-	}
-	return append(f.transposed(voice, 12), f.transposed(voice, -12)...)
 }
 
 func (f *Finding) rollTempo(tempo float64) []Change {
@@ -134,14 +128,8 @@ func (f *Finding) earlier() int {
 // holdBefore shortens the note before, so that the paper that is wanted stays
 // between two strokes.
 func (f *Finding) holdBefore() []Change {
-	in := f.roll.Instrument
-	room := f.apart * in.Transport.SpeedAt(f.StartSec)
-	v := f.of(f.earlier())
-	if length := room - f.Limit - in.StepMM; v == nil || length < in.Die.DiameterMM {
-		return nil
-	}
-	share := math.Floor(100*(room-f.Limit-in.StepMM)/room) / 100
-	if share <= 0 || share*room < in.Die.DiameterMM {
+	share, ok := f.bridgeHold()
+	if !ok || f.of(f.earlier()) == nil {
 		return nil
 	}
 	return []Change{{Voice: f.earlier(), Attr: "hold", Value: figure(share)}}

@@ -27,11 +27,11 @@ func TestChanges(t *testing.T) {
 		{"above", nil, []perform.Event{note(1, 1, 120, 0, 1)}, OutsideCompass, "high transpose = -12"},
 		// 77 ms apart; see the case of TestKinds.
 		{"one voice", nil, []perform.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, StrokeLost, "piano roll_tempo = 81"},
-		{"two voices", nil, []perform.Event{note(0, 1, 60, 0, 0.05), note(1, 1, 60, 0.05, 0.1)}, StrokeLost, "high transpose = 12, high transpose = -12"},
+		{"two voices", nil, []perform.Event{note(0, 1, 60, 0, 0.05), note(1, 1, 60, 0.05, 0.1)}, StrokeLost, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
 		// 125 ms are 5.08 mm; 2.794 mm of paper leave 2.286 mm, 0.45 of it.
 		{"bridge", nil, []perform.Event{note(0, 1, 60, 0, 0.125), note(1, 1, 60, 0.125, 0.25)}, ShortBridge, "low hold = 0.45"},
-		{"held", nil, []perform.Event{note(0, 1, 60, 0, 2), note(1, 1, 60, 1, 2)}, CutOff, "low hold = 0.75, low hold = 0.5, low hold = 0.25, low transpose = 12, low transpose = -12"},
-		{"together", nil, []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1)}, OneKey, "high transpose = 12, high transpose = -12"},
+		{"held", nil, []perform.Event{note(0, 1, 60, 0, 2), note(1, 1, 60, 1, 2)}, CutOff, "low hold = 0.75, low hold = 0.5, low hold = 0.25, low transpose = 12, low transpose = -12, high transpose = 12, high transpose = -12"},
+		{"together", nil, []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1)}, OneKey, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
 		{"open", chained, []perform.Event{note(0, 1, 60, 0, 2)}, OpenSlot, "low hold = 0.75, low hold = 0.5, low hold = 0.25"},
 		{"nothing to write", nil, append(chord(0, 1, 0, 1, 60), perform.Event{StartSec: 2, EndSec: 3, Voice: 0, Note: 2, Part: 1, Key: 62, Level: 127}), LevelsLost, ""},
 	} {

@@ -38,6 +38,8 @@ type Finding struct {
 
 	piece    *piece.Piece
 	roll     *roll.Roll
+	reach    *reach
+	beside   int     // SideBySide: the number of the other port
 	apart    float64 // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
 	fine     float64 // StepError, LevelsLost: the root mean square
 	together bool    // AccentLost: it begins with the notes for whose sake it sounds so,

@@ -101,24 +101,31 @@ func TestKinds(t *testing.T) {
 		want       []string
 	}{
 		{name: "nothing", events: chord(0, 1, 0, 1, 36, 43, 48)},
-		{name: "outside the compass", events: []perform.Event{note(0, 1, 60, 0, 1), note(0, 2, 18, 1, 2), note(0, 3, 109, 2, 3)}, want: []string{
-			"forbids outside the compass: F#0 is outside the compass, which runs from A0 to C8 -> transpose = 3 brings it in, transpose = 12 by whole octaves @ 1.000 s, 40.6 mm, F#0, low note 2, tide.piece:3",
-			"forbids outside the compass: C#8 is outside the compass, which runs from A0 to C8 -> transpose = -1 brings it in, transpose = -12 by whole octaves @ 2.000 s, 81.3 mm, C#8, low note 3, tide.piece:3",
+		{name: "outside the compass", events: []perform.Event{note(0, 1, 60, 0, 1), note(0, 2, 18, 1, 2), note(1, 1, 109, 2, 3)}, want: []string{
+			"forbids outside the compass: F#0 is outside the compass, which runs from A0 to C8 -> transpose = 3 in low brings it in, transpose = 12 by whole octaves @ 1.000 s, 40.6 mm, F#0, low note 2, tide.piece:3",
+			"forbids outside the compass: C#8 is outside the compass, which runs from A0 to C8 -> transpose = -1 in high brings it in, transpose = -12 by whole octaves @ 2.000 s, 81.3 mm, C#8, high note 1, tide.piece:7",
+		}},
+		// From F#0 to A7 are 87 semitones, as from A0 to C8: 3 up fit, an octave does not. C8 with it leaves no room at all.
+		{name: "outside the compass, hardly room", events: []perform.Event{note(0, 1, 105, 0, 1), note(0, 2, 18, 1, 2)}, want: []string{
+			"forbids outside the compass: F#0 is outside the compass, which runs from A0 to C8 -> transpose = 3 in low brings it in @ 1.000 s, 40.6 mm, F#0, low note 2, tide.piece:3",
+		}},
+		{name: "outside the compass, no room", events: []perform.Event{note(0, 1, 108, 0, 1), note(0, 2, 18, 1, 2)}, want: []string{
+			"forbids outside the compass: F#0 is outside the compass, which runs from A0 to C8 -> other keys for single notes: the voice reaches too far for one transposition @ 1.000 s, 40.6 mm, F#0, low note 2, tide.piece:3",
 		}},
 		// 77 ms are 3.129 mm; at 12.9 a second a stroke needs 77.5 ms. Speed x with 1.7272/x = 77 - 35 = 42 ms: 41.124 mm/s, roll tempo 81.
 		{name: "stroke lost", events: []perform.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, want: []string{
-			"forbids stroke lost: C4 is struck again 77 ms after the stroke before: that takes 77.5 ms, so one stroke is lost -> roll_tempo = 81 would part them @ 0.077 s, 3.1 mm, C4, low note 2, tide.piece:2",
+			"forbids stroke lost: C4 is struck again 77 ms after the stroke before: that takes 77.5 ms, so one stroke is lost -> roll_tempo = 81 for the piece would part them @ 0.077 s, 3.1 mm, C4, low note 2, tide.piece:2",
 		}},
 		// 50 ms are less than the action's 35 + 40 ms: no paper helps.
 		{name: "stroke lost for good", events: []perform.Event{note(0, 1, 60, 0, 0.04), note(0, 2, 60, 0.05, 0.1)}, want: []string{
 			"forbids stroke lost: C4 is struck again 50 ms after the stroke before: that takes 77.5 ms, so one stroke is lost -> at most 12.9 strokes a second on one key: a speed of 0.64 of what it is, or octaves in turn @ 0.050 s, 2.0 mm, C4, low note 2, tide.piece:2",
 		}},
 		{name: "stroke lost between voices", events: []perform.Event{note(0, 1, 60, 0, 0.04), note(1, 1, 60, 0.05, 0.1)}, want: []string{
-			"risks stroke lost: C4 is struck again 50 ms after low: that takes 77.5 ms, so one stroke is lost -> another octave for one of the two (transpose = 12) @ 0.050 s, 2.0 mm, C4, high note 1, tide.piece:6",
+			"risks stroke lost: C4 is struck again 50 ms after low: that takes 77.5 ms, so one stroke of the key sounds for both -> another octave: transpose = 12 in high @ 0.050 s, 2.0 mm, C4, high note 1, tide.piece:6",
 		}},
 		// 8.128 mm from stroke to stroke; the held one ends 1.4224 mm before. 8.128 - 2.794 are 0.656 of it.
 		{name: "short bridge", events: []perform.Event{note(0, 1, 60, 0, 0.2), note(0, 2, 60, 0.2, 0.3)}, want: []string{
-			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.65 would leave 2.79 mm @ 0.200 s, 8.1 mm, C4, low note 2, tide.piece:4",
+			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.65 in low would leave 2.79 mm @ 0.200 s, 8.1 mm, C4, low note 2, tide.piece:4",
 		}},
 		// 80 ms are 3.2512 mm: two punches 1.524 mm apart. 4.5212 mm in 80 ms are 56.515 mm/s, roll tempo 112; but then a punch is open for 30.6 ms.
 		{name: "short bridge, no room", events: []perform.Event{note(0, 1, 60, 0, 0), note(0, 2, 60, 0.08, 0.08)}, want: []string{
@@ -127,24 +134,24 @@ func TestKinds(t *testing.T) {
 		// The same at an action that a punch of 30 ms sets off.
 		{name: "short bridge, faster paper", change: func(in *instrument.Instrument) { in.Action.ShortestSec = 0.03 },
 			events: []perform.Event{note(0, 1, 60, 0, 0), note(0, 2, 60, 0.08, 0.08)}, want: []string{
-				`risks short bridge: 1.52 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = "single" and roll_tempo = 112 would leave 2.79 mm @ 0.080 s, 3.3 mm, C4, low note 2, tide.piece:4`,
+				`risks short bridge: 1.52 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = "single" in low and roll_tempo = 112 for the piece would leave 2.79 mm @ 0.080 s, 3.3 mm, C4, low note 2, tide.piece:4`,
 			}},
 		// At roll tempo 100 a punch of 1.7272 mm is open for 34 ms; 1.7272 mm in 40 ms are 43.18 mm/s, roll tempo 85.
 		{name: "too short", change: func(in *instrument.Instrument) { in.Transport.RollTempo = 100 },
 			events: []perform.Event{note(0, 1, 60, 1, 1)}, want: []string{
-				`risks too short to sound: the port of C4 is open for 34 ms; the action needs 40 ms -> hold = "40 ms", or roll_tempo = 85 @ 1.000 s, 50.8 mm, C4, low note 1, tide.piece:4`,
+				`risks too short to sound: the port of C4 is open for 34 ms; the action needs 40 ms -> hold = "40 ms" in low, or roll_tempo = 85 for the piece @ 1.000 s, 50.8 mm, C4, low note 1, tide.piece:4`,
 			}},
 		// The standard's shortest slot is for holes of 0.060 in at most (1.524 mm).
 		{name: "short slot", change: func(in *instrument.Instrument) { in.Die.DiameterMM = 1.524; in.Action.ShortestSec = 0.03 },
 			events: []perform.Event{note(0, 1, 60, 1, 1)}, want: []string{
-				"risks short slot: a slot of 1.52 mm on C4; the standard's shortest is 2.11 mm -> a hold of at least 52 ms @ 1.000 s, 40.6 mm, C4, low note 1, tide.piece:4",
+				`risks short slot: a slot of 1.52 mm on C4; the standard's shortest is 2.11 mm -> hold = "52 ms" in low @ 1.000 s, 40.6 mm, C4, low note 1, tide.piece:4`,
 			}},
 		{name: "cut off", events: []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0.5, 0.6)}, want: []string{
-			"risks note cut off: a held C4 ends 0.5 s early for a stroke of high on the same key -> a shorter hold, or another octave for one of the two (transpose = 12) @ 0.500 s, 20.3 mm, C4, low note 1, tide.piece:4",
+			"risks note cut off: a held C4 ends 0.5 s early for a stroke of high on the same key -> a shorter hold in low, or another octave: transpose = 12 in low @ 0.500 s, 20.3 mm, C4, low note 1, tide.piece:4",
 			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.86 in low would leave 2.79 mm @ 0.500 s, 20.3 mm, C4, high note 1, tide.piece:4",
 		}},
 		{name: "two on one key", events: []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 0.6)}, want: []string{
-			"note two on one key: low strikes C4 at the same time: one slot sounds both -> another octave for one of the two (transpose = 12), if both are to be heard @ 0.000 s, 0.0 mm, C4, high note 1, tide.piece:7",
+			"note two on one key: low strikes C4 at the same time: one slot sounds both -> another octave: transpose = 12 in high, if both are to be heard @ 0.000 s, 0.0 mm, C4, high note 1, tide.piece:7",
 		}},
 		{name: "notes at once", events: chord(0, 1, 0, 0.1, twenty...), want: []string{
 			"risks notes at once: 20 notes at once; the wind serves 16 -> 4 fewer notes, shorter holds, the chord broken (spread(C2+G2+E3 30ms)), or a second piano @ 0.000 s, 0.0 mm, low note 1, tide.piece:4",
@@ -156,10 +163,10 @@ func TestKinds(t *testing.T) {
 			}},
 		// Neighbours 2.8222 mm apart leave 1.095 mm. Half a second of both is 20.32 mm.
 		{name: "side by side", events: slices.Concat(chord(0, 1, 0, 1, 60), chord(1, 1, 0.5, 1.5, 61)), want: []string{
-			"note side by side: C#4 and its neighbour are open side by side for 20.3 mm, with 1.1 mm of paper between -> shorter holds, or another octave for one of the two @ 0.500 s, 20.3 mm, C#4, high note 1, tide.piece:8",
+			"note side by side: C#4 and C4 are open side by side for 20.3 mm, with 1.1 mm of paper between -> shorter holds, or another octave: transpose = 12 in high @ 0.500 s, 20.3 mm, C#4, high note 1, tide.piece:8",
 		}},
 		{name: "side by side for long", events: chord(0, 1, 0, 1, 60, 61), want: []string{
-			"risks side by side: C#4 and its neighbour are open side by side for 40.6 mm, with 1.1 mm of paper between -> shorter holds, or another octave for one of the two @ 0.000 s, 0.0 mm, C#4, low note 1, tide.piece:4",
+			"risks side by side: C#4 and C4 are open side by side for 40.6 mm, with 1.1 mm of paper between -> shorter holds @ 0.000 s, 0.0 mm, C#4, low note 1, tide.piece:4",
 		}},
 		// 88 holes of 1.7272 mm are 152 mm of 285.75.
 		{name: "row cut away", change: func(in *instrument.Instrument) { in.Action.NotesAtOnce = 128 },
@@ -185,7 +192,7 @@ func TestKinds(t *testing.T) {
 			}},
 		// 400 s are 16.256 m, with leader and trailer 17.956. (15 - 1.7)/16.256 of 80 is 65.4.
 		{name: "long roll", events: []perform.Event{note(0, 1, 60, 399, 400)}, want: []string{
-			"note length of the roll: the roll is 17.956 m long; over 15.000 m is more than most -> roll_tempo = 65 would make it 15.000 m @ ",
+			"note length of the roll: the roll is 17.956 m long; over 15.000 m is more than most -> roll_tempo = 65 for the piece would make it 15.000 m @ ",
 		}},
 		// 3600 s are 146.304 m: 25.3 m each, six spools.
 		{name: "too long a roll", events: []perform.Event{note(0, 1, 60, 3599, 3600)}, want: []string{
@@ -219,7 +226,7 @@ func TestKinds(t *testing.T) {
 			`note accent lost: D5 sounds accented, though it is not: it begins 10 ms after an accent of its half -> 24 ms or more between accented and plain notes of one half @ 1.010 s, 41.0 mm, D5, high note 1, tide.piece:6`,
 		}},
 		{name: "on the key of an accent", events: []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 70, 1, 2), note(1, 2, 74, 3, 4)}, want: []string{
-			"note two on one key: low strikes A#4 at the same time: one slot sounds both -> another octave for one of the two (transpose = 12), if both are to be heard @ 1.000 s, 40.6 mm, A#4, high note 1, tide.piece:7",
+			"note two on one key: low strikes A#4 at the same time: one slot sounds both -> another octave: transpose = 12 in high, if both are to be heard @ 1.000 s, 40.6 mm, A#4, high note 1, tide.piece:7",
 			`note accent lost: A#4 sounds accented, though it is not: it begins with an accent of its half -> one level for notes that begin together @ 1.000 s, 40.6 mm, A#4, high note 1, tide.piece:6`,
 		}},
 		// Four levels on two ports for both halves, set 20 ms ahead: 15 ms apart, 40 and 100 both sound at 80 (40 and 20 off; 60 is as good, but 80 is to follow).
@@ -341,7 +348,7 @@ func TestRemediesHold(t *testing.T) {
 	p := twoVoices()
 	p.Pianos[0].RollTempo = exact.NewRat(100, 1)
 	for f := range All(p, rollsOf(t, p, load(t, "88-note", nil), nil, single...)) {
-		if f.Kind == TooShort && f.Remedy() != `hold = "40 ms", or roll_tempo = 85` {
+		if f.Kind == TooShort && f.Remedy() != `hold = "40 ms" in low, or roll_tempo = 85 for the piece` {
 			t.Errorf("the piece's own roll tempo: %s", f.Remedy())
 		}
 	}

@@ -106,7 +106,7 @@ func (s *sweep) beside(i int, port int32) {
 	if limit := s.in.Paper.OpenSlotMM; limit > 0 && overlap > limit {
 		f.Severity = Risks
 	}
-	f.Value, f.Unit = overlap, "mm"
+	f.Value, f.Unit, f.beside = overlap, "mm", int(port)+1
 	f.Limit = math.Abs(s.in.Bar.Ports[port].AcrossMM-s.in.Bar.Ports[a.Port].AcrossMM) - d
 	f.At = s.spot(f.Voice, holdOf)
 	if c := b.Causes.First; c.Note > 0 {

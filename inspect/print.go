@@ -16,11 +16,25 @@ const mostLines = 20
 
 // WriteSummary writes the report for a person: a line or two for every group,
 // the worst first, then how many findings there are. A long report is folded.
+// Where several groups want a shorter hold of one voice, all name the shortest.
 func WriteSummary(w io.Writer, r *Report) error {
 	var b strings.Builder
-	for _, g := range r.Fold(mostLines) {
+	groups := r.Fold(mostLines)
+	holds := map[int]float64{}
+	for i := range groups {
+		f := &groups[i].Worst
+		if share, ok := f.bridgeHold(); ok && (holds[f.earlier()] == 0 || share < holds[f.earlier()]) {
+			holds[f.earlier()] = share
+		}
+	}
+	for i := range groups {
+		g := &groups[i]
 		fmt.Fprintf(&b, "%s: %s\n", g.Severity.Words(), g.Text())
-		if remedy := g.Worst.Remedy(); remedy != "" {
+		remedy := g.Worst.Remedy()
+		if g.Kind == ShortBridge {
+			remedy = g.Worst.bridge(holds[g.Worst.earlier()])
+		}
+		if remedy != "" {
 			fmt.Fprintf(&b, "    %s\n", remedy)
 		}
 	}
@@ -29,11 +43,16 @@ func WriteSummary(w io.Writer, r *Report) error {
 	return err
 }
 
-// WriteAll writes a line for each finding, then how many there are.
+// WriteAll writes a line for each finding, with a remedy indented on a second
+// one, then how many there are.
 func WriteAll(w io.Writer, r *Report) error {
 	out := bufio.NewWriter(w)
 	for f := range r.All() {
-		if _, err := out.WriteString(f.Text() + "\n"); err != nil {
+		text := f.Text() + "\n"
+		if remedy := f.Remedy(); remedy != "" {
+			text += "    " + remedy + "\n"
+		}
+		if _, err := out.WriteString(text); err != nil {
 			return err
 		}
 	}
@@ -96,18 +115,35 @@ func (g *Group) Text() string {
 	}
 	often := fmt.Sprintf("%d times", g.Count)
 	if g.Voices > 1 {
-		often += fmt.Sprintf(" in %d parts", g.Voices)
+		often += fmt.Sprintf(" in %d parts: %s", g.Voices, g.parted())
 	}
 	parts := []string{g.whose(), often}
 	if f.placed() {
 		parts[1] += fmt.Sprintf(", from %s to %s", clock(g.First.StartSec), clock(g.Last.StartSec))
 		worst := "this at " + clock(f.StartSec)
-		if f.Note > 0 && g.Voice >= 0 {
+		switch {
+		case f.Note > 0 && g.Voice >= 0:
 			worst += fmt.Sprintf(", note %d", f.Note)
+		case f.Voice >= 0 && g.Voice < 0:
+			worst += ", " + f.voiceNote()
 		}
 		parts = append(parts, worst)
 	}
 	return bracketed(f.Message(), strings.TrimPrefix(strings.Join(parts, "; "), "; "))
+}
+
+// parted names the first voices of a group and their lines in the file.
+func (g *Group) parted() string {
+	var names []string
+	for i := range g.parts {
+		f := &g.parts[i]
+		names = append(names, strings.TrimSpace(source.Printable(f.VoiceName)+" "+f.line()))
+	}
+	text := strings.Join(names, ", ")
+	if more := g.Voices - len(names); more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
 }
 
 func bracketed(text, place string) string {

@@ -1,18 +1,18 @@
 package inspect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
 	"rollwright/instrument"
-	"rollwright/source"
 )
 
 // The roll tempos that a remedy may propose: slower or faster rolls than these
 // are hardly made (common practice, no source).
 const (
 	slowestTempo = 40
-	fastestTempo = 160
+	fastestTempo = 140
 )
 
 // Remedy is a change that would help, or empty when there is none to name.
@@ -24,23 +24,23 @@ func (f *Finding) Remedy() string {
 	case StrokeLost, Repetition:
 		return f.slower()
 	case ShortBridge:
-		return f.bridge()
+		return f.bridge(0)
 	case UnclearWeb:
 		return fmt.Sprintf("a web of at most %s mm is a bridge, of at least %s mm a gap", figure(in.WebMaxMM()), figure(f.Limit))
 	case TooShort:
 		return f.longer()
 	case ShortSlot:
-		return fmt.Sprintf("a hold of at least %s ms", figure(math.Ceil(1000*f.Limit/in.Transport.SpeedAt(f.StartSec))))
+		return fmt.Sprintf(`hold = "%.0f ms"%s`, math.Ceil(1000*f.Limit/in.Transport.SpeedAt(f.StartSec)), f.in(f.Voice))
 	case CutOff:
-		return "a shorter hold, or another octave for one of the two (transpose = 12)"
+		return either("a shorter hold"+f.in(f.Voice), f.octave())
 	case OneKey:
-		return "another octave for one of the two (transpose = 12), if both are to be heard"
+		return cmp.Or(f.octave(), "another pitch for one of the two") + ", if both are to be heard"
 	case AtOnce:
 		return fmt.Sprintf("%s fewer notes, shorter holds, the chord broken (spread(C2+G2+E3 30ms)), or a second piano", figure(f.Value-f.Limit))
 	case Rate:
-		return fmt.Sprintf("a second piano, or a speed of %s of what it is", share(f.Limit/f.Value))
+		return either("a second piano", slowed(f.Limit/f.Value))
 	case SideBySide:
-		return "shorter holds, or another octave for one of the two"
+		return either("shorter holds", f.octave())
 	case RowCutAway:
 		return "shorter holds, or a second piano"
 	case OpenSlot:
@@ -73,24 +73,40 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 	return ""
 }
 
-// transpose brings the key into the compass.
+// transpose brings the key into the compass, if all others of the voice are in
+// it then.
 func (f *Finding) transpose() string {
-	low, high := compass(&f.roll.Instrument.Bar)
-	by := low - f.Key
-	if f.Key > high {
-		by = high - f.Key
+	changes := f.intoCompass()
+	if len(changes) == 0 {
+		return "other keys for single notes: the voice reaches too far for one transposition"
 	}
-	octaves := 12 * int(math.Ceil(math.Abs(float64(by))/12))
-	if by < 0 {
-		octaves = -octaves
+	text := changes[len(changes)-1].Text() + f.in(f.Voice) + " brings it in"
+	if len(changes) > 1 {
+		text += ", " + changes[0].Text() + " by whole octaves"
 	}
-	if octaves == by {
-		return fmt.Sprintf("%s brings it in", transposed(by))
-	}
-	return fmt.Sprintf("%s brings it in, %s by whole octaves", transposed(by), transposed(octaves))
+	return text
 }
 
-func transposed(by int) string { return fmt.Sprintf("transpose = %d", by) }
+// either joins two remedies; an empty one is none.
+func either(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + ", or " + b
+}
+
+// slowed proposes a lower speed of the music, as long as it stays the same music.
+func slowed(share float64) string {
+	share = math.Floor(100*share) / 100
+	if share < slowestShare {
+		return ""
+	}
+	return fmt.Sprintf("a speed of %s of what it is", figure(share))
+}
+
+// slowestShare is the least speed that a remedy proposes: slower, a piece is
+// another piece.
+const slowestShare = 0.5
 
 // needs is the roll tempo, rounded up, at which strokes so many seconds apart
 // are two slots with gapMM of paper between, and false when no tempo in reach
@@ -108,43 +124,41 @@ func needs(in *instrument.Instrument, apartSec, gapMM float64) (tempo float64, o
 // slower parts strokes that are too close.
 func (f *Finding) slower() string {
 	in := f.roll.Instrument
-	other := ""
-	if f.Other >= 0 && f.Other != f.Voice {
-		other = ", or another octave for one of the two (transpose = 12)"
-	}
 	if tempo, ok := needs(in, f.apart, in.Action.GapPaperMM); ok {
-		return fmt.Sprintf("roll_tempo = %.0f would part them%s", tempo, other)
+		return either(f.tempoText(tempo)+" would part them", f.octave())
 	}
-	if other != "" {
-		return other[len(", or "):]
+	if octave := f.octave(); octave != "" {
+		return octave
 	}
 	most := in.FastestStrokes()
-	return fmt.Sprintf("at most %s strokes a second on one key: a speed of %s of what it is, or octaves in turn", figure(most), share(f.apart*most))
+	return fmt.Sprintf("at most %s strokes a second on one key: ", figure(most)) + either(slowed(f.apart*most), "octaves in turn")
+}
+
+// bridgeHold is the share of a note that leaves the standard's paper after it,
+// and false where no punch would be left of the note.
+func (f *Finding) bridgeHold() (share float64, ok bool) {
+	in := f.roll.Instrument
+	room := f.apart * in.Transport.SpeedAt(f.StartSec)
+	share = math.Floor(100*(room-f.Limit-in.StepMM)/room) / 100
+	return share, f.Kind == ShortBridge && share > 0 && share*room >= in.Die.DiameterMM
 }
 
 // bridge leaves the standard's paper between two strokes: by a shorter hold
-// where there is room for a punch, else by faster paper.
-func (f *Finding) bridge() string {
-	in := f.roll.Instrument
-	room := f.apart * in.Transport.SpeedAt(f.StartSec)
-	if length := room - f.Limit - in.StepMM; length >= in.Die.DiameterMM {
-		hold := math.Floor(100*length/room) / 100
-		if hold > 0 && hold*room >= in.Die.DiameterMM {
-			return fmt.Sprintf("hold = %s%s would leave %s mm", figure(hold), f.inOther(), figure(f.Limit))
+// where there is room for a punch, else by faster paper. A hold that another
+// finding wants of the same voice is proposed instead when it is shorter; 0 is
+// none.
+func (f *Finding) bridge(shortest float64) string {
+	in, voice := f.roll.Instrument, f.in(f.earlier())
+	if share, ok := f.bridgeHold(); ok {
+		if shortest > 0 && shortest < share {
+			return fmt.Sprintf("hold = %s%s, as above or below, would leave %s mm here too", figure(shortest), voice, figure(f.Limit))
 		}
+		return fmt.Sprintf("hold = %s%s would leave %s mm", figure(share), voice, figure(f.Limit))
 	}
 	if tempo, ok := needs(in, f.apart, f.Limit); ok {
-		return fmt.Sprintf(`hold = "single"%s and roll_tempo = %.0f would leave %s mm`, f.inOther(), tempo, figure(f.Limit))
+		return fmt.Sprintf(`hold = "single"%s and %s would leave %s mm`, voice, f.tempoText(tempo), figure(f.Limit))
 	}
 	return fmt.Sprintf("at most %s strokes a second leave %s mm", figure(in.StrokesASecond(in.Die.DiameterMM, f.Limit)), figure(f.Limit))
-}
-
-// inOther names the voice of the stroke before, when it is another.
-func (f *Finding) inOther() string {
-	if f.Other < 0 || f.Other == f.Voice {
-		return ""
-	}
-	return " in " + source.Printable(f.OtherName)
 }
 
 // longer keeps the port open long enough.
@@ -152,9 +166,9 @@ func (f *Finding) longer() string {
 	in := f.roll.Instrument
 	single := in.OpenMM(in.Die.DiameterMM)
 	slowest := math.Floor(in.Transport.LeverTempo() * single / in.Action.ShortestSec / in.Transport.SpeedAt(f.StartSec))
-	hold := fmt.Sprintf(`hold = "%.0f ms"`, math.Ceil(1000*in.Action.ShortestSec))
+	hold := fmt.Sprintf(`hold = "%.0f ms"%s`, math.Ceil(1000*in.Action.ShortestSec), f.in(f.Voice))
 	if slowest >= slowestTempo {
-		return fmt.Sprintf("%s, or roll_tempo = %.0f", hold, slowest)
+		return either(hold, f.tempoText(slowest))
 	}
 	return hold
 }
@@ -172,7 +186,7 @@ func (f *Finding) shorter() string {
 	ends := in.Paper.LeaderMM + in.Paper.TrailerMM
 	tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends))
 	if tempo >= slowestTempo {
-		return fmt.Sprintf("roll_tempo = %.0f would make it %s", tempo, paper(f.Limit))
+		return fmt.Sprintf("%s would make it %s", f.tempoText(tempo), paper(f.Limit))
 	}
 	return fmt.Sprintf("%.0f spools", math.Ceil((f.Value-ends)/(f.Limit-ends)))
 }
@@ -187,12 +201,7 @@ func (f *Finding) finer() string {
 	tempo := math.Ceil(in.Transport.LeverTempo() * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
 	text := fmt.Sprintf("a step of %s mm would meet %s ms", figure(step), figure(f.Limit))
 	if tempo <= fastestTempo {
-		text += fmt.Sprintf(", and so would roll_tempo = %.0f", tempo)
+		text += ", and so would " + f.tempoText(tempo)
 	}
 	return text
-}
-
-// share is a factor below 1, rounded down to a hundredth.
-func share(x float64) string {
-	return figure(max(math.Floor(100*x)/100, 0.01))
 }

@@ -64,6 +64,9 @@ type Group struct {
 	First    Finding // in order of place
 	Last     Finding
 	Worst    Finding // by the measure of its kind
+
+	parts  []Finding // one of each of the first voices
+	latest int       // the voice absorbed last
 }
 
 // Report is all findings in groups, with the facts of every roll.
@@ -134,10 +137,15 @@ func (r *Report) add(index map[groupKey]int, f Finding) {
 	}
 }
 
+// partsNamed is how many voices of a group are named.
+const partsNamed = 3
+
 func newGroup(f Finding) Group {
 	g := Group{Kind: f.Kind, Severity: f.Severity, Piano: f.Piano, Voice: f.Voice, Count: 1, First: f, Last: f, Worst: f}
+	g.latest = f.Voice
 	if f.Voice >= 0 {
 		g.Voices = 1
+		g.parts = []Finding{f}
 	}
 	return g
 }
@@ -176,9 +184,12 @@ func (r *Report) Fold(most int) []Group {
 }
 
 func (g *Group) absorb(o Group) {
-	if g.Voice != o.Voice {
+	if g.latest != o.Voice {
 		g.Voices += o.Voices
-		g.Voice = -1
+		g.Voice, g.latest = -1, o.Voice
+		if len(g.parts) < partsNamed {
+			g.parts = append(slices.Clip(g.parts), o.parts...)
+		}
 	}
 	if g.Piano != o.Piano {
 		g.Piano = -1

@@ -35,6 +35,7 @@ type sweep struct {
 	roll    *roll.Roll
 	in      *instrument.Instrument
 	yield   func(Finding) bool
+	reach   *reach
 	stopped bool
 
 	edgeMM, webMaxMM float64
@@ -60,7 +61,7 @@ type places struct{ pitch, time, hold, level, pedal, soft source.Pos }
 func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 	in := r.Instrument
 	s := &sweep{
-		piece: p, roll: r, in: in, yield: yield,
+		piece: p, roll: r, in: in, yield: yield, reach: &reach{roll: r},
 		edgeMM: in.EdgeShiftMM(), webMaxMM: in.WebMaxMM(),
 		last: make([]int, len(in.Bar.Ports)), land: make([]bool, len(in.Bar.Ports)),
 		begins: -1, voices: make([]voiceTally, len(p.Voices)), where: make([]places, len(p.Voices)),
@@ -91,7 +92,7 @@ func (s *sweep) tell(f Finding) {
 	if s.stopped {
 		return
 	}
-	f.Piano, f.PianoName, f.roll, f.piece = s.roll.Piano, s.roll.Name, s.roll, s.piece
+	f.Piano, f.PianoName, f.roll, f.piece, f.reach = s.roll.Piano, s.roll.Name, s.roll, s.piece, s.reach
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name
 	}

@@ -16,7 +16,11 @@ func (f *Finding) Message() string {
 	case OutsideCompass:
 		return fmt.Sprintf("%s is outside the compass, which %s", piece.PitchName(f.Key), f.compass())
 	case StrokeLost:
-		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, so one stroke is lost", piece.PitchName(f.Key), value, f.partner("the stroke before"), limit)
+		what := "so one stroke is lost"
+		if f.Severity != Forbids {
+			what = "so one stroke of the key sounds for both"
+		}
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", piece.PitchName(f.Key), value, f.partner("the stroke before"), limit, what)
 	case Repetition:
 		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
 	case ShortBridge:
@@ -36,7 +40,7 @@ func (f *Finding) Message() string {
 	case Rate:
 		return fmt.Sprintf("%s notes in a second; the wind serves %s", value, limit)
 	case SideBySide:
-		return fmt.Sprintf("%s and its neighbour are open side by side for %s mm, with %s mm of paper between", f.port(), value, limit)
+		return fmt.Sprintf("%s and %s are open side by side for %s mm, with %s mm of paper between", f.port(), f.portName(f.beside), value, limit)
 	case RowCutAway:
 		return fmt.Sprintf("%s %% of a row is cut away; beyond %s %% the paper is weak", value, limit)
 	case OpenSlot:
@@ -97,8 +101,15 @@ func (f *Finding) port() string {
 	if f.Key >= 0 {
 		return piece.PitchName(f.Key)
 	}
-	if f.Port > 0 {
-		switch f.roll.Instrument.Bar.Ports[f.Port-1].Role {
+	return f.portName(f.Port)
+}
+
+// portName names the port of that number, from 1, by its key or its task.
+func (f *Finding) portName(port int) string {
+	if port > 0 {
+		switch p := f.roll.Instrument.Bar.Ports[port-1]; p.Role {
+		case instrument.Note:
+			return piece.PitchName(p.Key)
 		case instrument.Sustain:
 			return "the sustaining pedal"
 		case instrument.Soft:
@@ -107,7 +118,7 @@ func (f *Finding) port() string {
 			return "a theme port"
 		}
 	}
-	return fmt.Sprintf("port %d", f.Port)
+	return fmt.Sprintf("port %d", port)
 }
 
 func (f *Finding) compass() string {
