@@ -281,8 +281,9 @@ func (b *builder) columns(h hearing, events []perform.Event) *eventData {
 	return d
 }
 
-// How loud the page plays: about as loud as broadcast speech, and never so that
-// one note alone would be cut off. Many at once are held back by the page.
+// How loud the page plays before its limiter, which makes up 2 to 3 dB: a little
+// softer than the program itself, and never so that one note alone would be cut
+// off. Chosen by ear.
 const (
 	pageLUFS = -20
 	mostPeak = 0.5

@@ -47,7 +47,6 @@ type entry struct {
 type custom struct {
 	name string
 	page bool
-	used bool // by a step, once steps are made
 
 	title, text, say *string
 	voices           []int // nil: not said

@@ -39,7 +39,7 @@ const slower = (by) => setSlow(speeds[Math.max(0, Math.min(3, speeds.indexOf(sta
 
 const keys = {
   PageDown: forward, ArrowRight: () => go(state.step + 2), " ": forward, PageUp: back, ArrowLeft: back,
-  p: toggle, r: again, b: blank, ".": blank, f: full, s: openSpeaker, m: mono, d: dark, g: larger, "?": () => menu(),
+  p: toggle, r: again, b: blank, ".": blank, f: full, F5: full, s: openSpeaker, m: mono, d: dark, g: larger, "?": () => menu(),
   "-": () => slower(-1), "+": () => slower(1), "=": () => slower(1), Home: () => go(1), End: () => go(data.steps.length),
 };
 

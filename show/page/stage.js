@@ -19,7 +19,9 @@ function go(number) {
     heads.set(index, playhead(current(), sections[index]));
   }
   document.body.classList.remove("large");
-  history.replaceState(null, "", "#" + (index + 1));
+  try {
+    history.replaceState(null, "", "#" + (index + 1));
+  } catch { /* some browsers keep the address of a file as it is */ }
   talked();
   shown();
   if (current().sound?.auto) player.play();
