@@ -307,7 +307,7 @@ func (w *lineWriter) bar(c *cell, x, top, bottom float64, first bool) {
 		w.upright(x, top, bottom, barLine)
 	}
 	if w.line.Labels {
-		t := w.text(x, top-(w.above-w.look.small()*1.1), w.look.small(), strconv.Itoa(c.bar.Talea), w.look.Second, draw.Start)
+		t := w.text(x, top-(w.above-w.look.small()*1.1), w.look.small(), strconv.Itoa(c.bar.Number), w.look.Second, draw.Start)
 		t.ID = fmt.Sprintf("bar-%d", c.bar.Number)
 	}
 }

@@ -206,7 +206,11 @@ func (h *chart) flags(x float64, flags []flag) {
 		}
 		return a.voice - b.voice
 	})
-	step := labelSize * 1.25
+	size, step := labelSize, labelSize*1.25
+	if room := h.y.FromMM - h.y.ToMM; float64(len(flags)-1)*step > room {
+		step = room / float64(len(flags)-1)
+		size = step * 0.9
+	}
 	ys := make([]float64, len(flags))
 	for i, f := range flags {
 		ys[i] = f.y
@@ -223,6 +227,6 @@ func (h *chart) flags(x float64, flags []flag) {
 	l := h.c.layer("names")
 	for i, f := range flags {
 		l.Add(line(x, ys[i], x+5, ys[i], h.c.stroke(f.voice, 0.6)))
-		l.Add(label(x+6.2, ys[i]+capHalf(labelSize), labelSize, typeface.Sans.Fit(f.text, labelSize, h.c.width-x-6.2), draw.InkDark, draw.Start))
+		l.Add(label(x+6.2, ys[i]+capHalf(size), size, typeface.Sans.Fit(f.text, size, h.c.width-x-6.2), draw.InkDark, draw.Start))
 	}
 }

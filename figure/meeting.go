@@ -139,12 +139,13 @@ func (m *meeting) legend(c *canvas, h *chart, flags []flag) {
 	x := h.x.ToMM + 4
 	book := c.talk.Book()
 	step := min(labelSize*2.9, (h.y.FromMM-h.y.ToMM)/float64(max(1, len(flags))))
+	size := min(labelSize, step*0.9)
 	for i, f := range flags {
 		y := h.y.ToMM + labelSize + step*float64(i)
 		l.Add(line(x, y-capHalf(labelSize), x+6, y-capHalf(labelSize), c.stroke(f.voice, 0.6)))
 		line := m.in.Performance.Lines[f.voice]
 		times := book.Decimal(clock(line.StartSec, 1)) + "–" + book.Decimal(clock(line.EndSec, 1))
-		l.Add(fit(label(x+7.5, y, labelSize, f.text, draw.InkDark, draw.Start), c.width))
+		l.Add(fit(label(x+7.5, y, size, f.text, draw.InkDark, draw.Start), c.width))
 		if step >= labelSize*2.3 {
 			l.Add(named(label(x+7.5, y+labelSize*1.2, labelSize, times, draw.InkSecond, draw.Start), fmt.Sprintf("times-%d", f.voice+1)))
 		}

@@ -1,6 +1,9 @@
 package figure
 
 import (
+	"fmt"
+	"slices"
+
 	"rollwright/draw"
 	"rollwright/engrave"
 	"rollwright/exact"
@@ -28,13 +31,16 @@ func newMusic(in *Input, o *Options) (view, error) {
 		return nil, err
 	}
 	m := &music{cycle: c, part: notation.Of(in.Performance, c.index)}
-	if len(m.part.Bars) > 0 {
-		m.talea = m.part.Bars[0]
-		if c.backward {
-			m.talea = m.part.Bars[len(m.part.Bars)-1]
-		}
+	if len(m.part.Bars) == 0 {
+		return nil, fmt.Errorf("voice %q has no notes to write", c.voice.Name)
 	}
-	for _, b := range m.part.Bars {
+	// Both series are shown in the order of writing, whichever way they are played.
+	bars := m.part.Bars
+	if c.backward {
+		bars = turned(bars)
+	}
+	m.talea = bars[0]
+	for _, b := range bars {
 		for _, n := range b.Notes {
 			if !n.Rest() && len(m.color.Notes) < len(c.color) {
 				n.First = false
@@ -48,6 +54,17 @@ func newMusic(in *Input, o *Options) (view, error) {
 	}
 	m.units = units.String()
 	return m, nil
+}
+
+// turned is bars and their notes from the last to the first.
+func turned(bars []notation.Bar) []notation.Bar {
+	out := slices.Clone(bars)
+	slices.Reverse(out)
+	for i := range out {
+		out[i].Notes = slices.Clone(out[i].Notes)
+		slices.Reverse(out[i].Notes)
+	}
+	return out
 }
 
 func (m *music) args() words.Args {

@@ -60,8 +60,8 @@ type Note struct {
 	Values   []Value   // that make up Length; tied together when it is a note
 	StartSec float64   // written start and end in seconds of the piece
 	EndSec   float64
-	Color    int  // statement of the color, from 1, in the order of writing
-	First    bool // the first member of its color
+	Color    int  // statement of the color, from 1, in the order of performance
+	First    bool // the first note of that statement
 }
 
 // Rest reports whether the note is silent.
@@ -85,25 +85,29 @@ func Of(perf *perform.Performance, voice int) *Part {
 	lengths := newLengths(l, v)
 	p.Manner = lengths.manner
 	heard := map[int]int{}
-	at := -1
+	at, color, statement := -1, -1, 0
 	var keys []int
 	for it := range l.All() {
 		if it.Talea != at || len(p.Bars) == 0 {
 			at = it.Talea
 			p.Bars = append(p.Bars, Bar{Number: len(p.Bars) + 1, Talea: it.Talea + 1})
 		}
-		n := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec, Color: it.Color + 1, Grace: -1}
+		n := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec, Grace: -1}
 		n.Length, n.Values = lengths.of(it)
 		if !it.Silent {
 			keys = l.Keys(it, keys[:0])
 			member := v.Color[it.ColorPlace]
 			n.Gesture = member.Gesture.Kind
-			n.First = it.ColorPlace == firstPlace(v)
+			n.First = it.Color != color
+			if n.First {
+				color, statement = it.Color, statement+1
+			}
 			n.Keys, n.Grace = written(member, keys, v.Invert != nil)
 			for _, k := range n.Keys {
 				heard[k]++
 			}
 		}
+		n.Color = statement
 		bar := &p.Bars[len(p.Bars)-1]
 		bar.Notes = append(bar.Notes, n)
 	}
@@ -113,12 +117,6 @@ func Of(perf *perform.Performance, voice int) *Part {
 	p.Spelling = SpellingOf(heard)
 	p.Staves = StavesFor(heard, p.Spelling)
 	return p
-}
-
-// firstPlace is where the color begins after rotation.
-func firstPlace(v *piece.Voice) int {
-	n := len(v.Color)
-	return (v.RotateColor%n + n) % n
 }
 
 // written are the keys that stand for a member of the color: all of a chord,
