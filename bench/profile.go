@@ -12,11 +12,9 @@ import (
 	"embed"
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 
 	"rollwright/instrument"
-	"rollwright/source"
+	"rollwright/shelf"
 )
 
 // Extension ends the name of a profile's file.
@@ -82,38 +80,25 @@ func standard(name string) *Profile {
 //go:embed builtin/*.bench
 var builtin embed.FS
 
-// Listed is a built-in profile as a list shows it.
-type Listed struct{ Name, Title string }
+// onShelf are the built-in profiles in the order of a list; the first is the one
+// that is taken when none is named.
+var onShelf = &shelf.Shelf{Kind: "bench", Extension: Extension, Builtin: builtin, MostBytes: 100_000, Listed: []Listed{
+	{Name: "crank-2mm", Title: "crank of 2 mm a turn, dial of 20 parts"},
+	{Name: "crank-eighth", Title: "crank of 1/8 inch a turn, dial of 32 parts, lengths in 64ths of an inch"},
+	{Name: "ratchet-45", Title: "ratchet of 45 clicks to the inch, lengths in decimal inches"},
+}}
 
-// listed are the built-in profiles in the order of a list; the first is the
-// one that is taken when none is named.
-var listed = []Listed{
-	{"crank-2mm", "crank of 2 mm a turn, dial of 20 parts"},
-	{"crank-eighth", "crank of 1/8 inch a turn, dial of 32 parts, lengths in 64ths of an inch"},
-	{"ratchet-45", "ratchet of 45 clicks to the inch, lengths in decimal inches"},
-}
+// Listed is a built-in profile as a list shows it.
+type Listed = shelf.Listed
 
 // List are the built-in profiles.
-func List() []Listed { return slices.Clone(listed) }
+func List() []Listed { return onShelf.List() }
 
 // Default is the profile that is taken when none is named.
-func Default() string { return listed[0].Name }
+func Default() string { return onShelf.Listed[0].Name }
 
 // Source is the text of the built-in profile of that name, to show or to copy.
-func Source(name string) ([]byte, error) {
-	names := make([]string, len(listed))
-	for i, l := range listed {
-		names[i] = l.Name
-	}
-	if slices.Contains(names, name) {
-		return builtin.ReadFile("builtin/" + name + Extension)
-	}
-	hint := "built in are " + strings.Join(names, ", ")
-	if near, ok := source.Nearest(name, names); ok {
-		hint = "did you mean " + near + "?"
-	}
-	return nil, fmt.Errorf("bench: there is no %q; %s", source.Printable(name), hint)
-}
+func Source(name string) ([]byte, error) { return onShelf.Source(name) }
 
 // Fit is the instrument as punched at this bench: a copy with the bench's die,
 // or the instrument itself when the bench has no die of its own. The error says

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"rollwright/blocks"
+	"rollwright/fields"
 	"rollwright/source"
 )
 
@@ -88,7 +89,7 @@ func (r *reader) top(body *blocks.Body) {
 		r.out.Instrument = s
 	}
 	if a := body.Get("length"); a != nil {
-		r.out.LengthMM = r.lengthOf(a.Value)
+		r.out.LengthMM = r.lengthOf(a)
 	}
 	if a := body.Get("lever"); a != nil {
 		x, err := a.Float()
@@ -151,17 +152,8 @@ func empty(v *blocks.Value) bool {
 }
 
 // lengthOf is a length: millimetres, or text with its unit.
-func (r *reader) lengthOf(v *blocks.Value) float64 {
-	if !v.IsText() {
-		x, err := v.Float()
-		r.fail(err)
-		return x
-	}
-	s, err := v.Str()
-	mm, ok := blocks.ParseMM(s)
-	if err == nil && !ok {
-		err = v.Error("a length is wanted here", `write millimetres, 133.4, or a length with its unit: "133.4 mm", "5 1/4 in"`)
-	}
+func (r *reader) lengthOf(a *blocks.Attr) float64 {
+	mm, err := fields.MM(a)
 	r.fail(err)
 	return mm
 }
@@ -220,7 +212,7 @@ func (r *reader) around(b *blocks.Block, what reading) {
 	if a == nil || empty(a.Value) {
 		return
 	}
-	what.value = r.lengthOf(a.Value)
+	what.value = r.lengthOf(a)
 	if len(r.errs) == 0 && !(what.value >= 5 && what.value <= 5000) {
 		r.fail(a.Error("around is out of range", "it is the girth of the spool with its paper: 5 to 5000 mm"))
 	}

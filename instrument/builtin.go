@@ -2,57 +2,36 @@ package instrument
 
 import (
 	"embed"
-	"fmt"
 	"slices"
 	"strings"
 
-	"rollwright/source"
+	"rollwright/shelf"
 )
 
 //go:embed builtin/*.instrument
 var builtin embed.FS
 
-// Listed is a built-in instrument as a list shows it.
-type Listed struct {
-	Name, Title string
-}
+// onShelf are the built-in instruments in the order of a list.
+var onShelf = &shelf.Shelf{Kind: "instrument", Extension: Extension, Builtin: builtin, MostBytes: 1_000_000, Listed: []Listed{
+	{Name: "88-note", Title: "88-note roll, constant speed"},
+	{Name: "88-note-spool", Title: "88-note roll, take-up spool"},
+	{Name: "88-note-45", Title: "88-note roll, 45 rows to the inch"},
+	{Name: "65-note", Title: "65-note roll, constant speed"},
+	{Name: "65-note-spool", Title: "65-note roll, take-up spool"},
+}}
 
-// listed are the built-in instruments in the order of a list; the titles are
-// those of their files.
-var listed = []Listed{
-	{"88-note", "88-note roll, constant speed"},
-	{"88-note-spool", "88-note roll, take-up spool"},
-	{"88-note-45", "88-note roll, 45 rows to the inch"},
-	{"65-note", "65-note roll, constant speed"},
-	{"65-note-spool", "65-note roll, take-up spool"},
-}
+// Listed is a built-in instrument as a list shows it.
+type Listed = shelf.Listed
 
 // List are the built-in instruments.
-func List() []Listed { return slices.Clone(listed) }
+func List() []Listed { return onShelf.List() }
 
 // Source is the text of the built-in instrument of that name, to show or to
 // copy. With like = "NAME" a file need say only what differs.
-func Source(name string) ([]byte, error) {
-	if slices.Contains(names(), name) {
-		return builtin.ReadFile("builtin/" + name + Extension)
-	}
-	hint := "built in are " + strings.Join(names(), ", ")
-	if near, ok := source.Nearest(name, names()); ok {
-		hint = "did you mean " + near + "?"
-	}
-	return nil, fmt.Errorf("instrument: there is no %q; %s", name, hint)
-}
+func Source(name string) ([]byte, error) { return onShelf.Source(name) }
 
 // isBuiltin reports whether a text of that name is a built-in instrument's.
 func isBuiltin(file string) bool {
 	name, ok := strings.CutSuffix(file, Extension)
-	return ok && slices.Contains(names(), name)
-}
-
-func names() []string {
-	out := make([]string, len(listed))
-	for i, l := range listed {
-		out[i] = l.Name
-	}
-	return out
+	return ok && slices.Contains(onShelf.Names(), name)
 }

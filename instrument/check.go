@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"rollwright/fields"
 	"rollwright/source"
 )
 
@@ -39,7 +40,7 @@ func (r *reader) checkGiven() {
 	}
 	var missing []string
 	for _, name := range names {
-		if r.set[name] == nil {
+		if r.given[name] == nil {
 			missing = append(missing, strings.Replace(name, ".", " { ", 1)+" }")
 		}
 	}
@@ -58,7 +59,7 @@ func (r *reader) checkGiven() {
 func (r *reader) blame(problem, hint string, names ...string) {
 	var found *source.Error
 	for _, name := range names {
-		v := r.set[name]
+		v := r.given[name]
 		if v == nil {
 			continue
 		}
@@ -83,19 +84,19 @@ func (r *reader) checkHoles() {
 	in := r.in
 	d, p, f, q := in.Die.DiameterMM, in.Bar.HeightMM, in.Bar.OpenShare, in.StepMM
 	if d <= f*p {
-		r.blame(fmt.Sprintf("a hole of %s mm never opens a port of %s mm by a share of %s", short(d), short(p), short(f)),
+		r.blame(fmt.Sprintf("a hole of %s mm never opens a port of %s mm by a share of %s", fields.Figure(d), fields.Figure(p), fields.Figure(f)),
 			"a larger die, or a smaller open_share", "perforator.die", "bar.open_share", "bar.port_height")
 	}
 	if slot := in.Chain.SlotSpacingMM; slot >= d {
-		r.blame(fmt.Sprintf("slot_spacing of %s mm is not less than the die's %s mm", short(slot), short(d)),
+		r.blame(fmt.Sprintf("slot_spacing of %s mm is not less than the die's %s mm", fields.Figure(slot), fields.Figure(d)),
 			"holes of a slot must overlap: two thirds of the die is usual", "chain.slot_spacing", "perforator.die")
 	}
 	if q > 0 && (q >= d || q < 0.001) {
-		r.blame(fmt.Sprintf("a step of %s mm cannot cut slots with a die of %s mm", short(q), short(d)),
+		r.blame(fmt.Sprintf("a step of %s mm cannot cut slots with a die of %s mm", fields.Figure(q), fields.Figure(d)),
 			"the step is smaller than the die; 0 is continuous", "perforator.step", "perforator.die")
 	}
 	if gap := in.Action.GapPaperMM; gap < in.WebMaxMM() {
-		r.blame(fmt.Sprintf("gap_paper of %s mm does not shut a port: that takes %.4g mm", short(gap), in.WebMaxMM()),
+		r.blame(fmt.Sprintf("gap_paper of %s mm does not shut a port: that takes %.4g mm", fields.Figure(gap), in.WebMaxMM()),
 			"at least port_height * (1 - open_share)", "action.gap_paper", "bar.port_height", "bar.open_share")
 	}
 	if in.Chain.Bridged {
@@ -114,10 +115,10 @@ func (r *reader) checkWeb() {
 	}
 	blamed := []string{"chain.bridge_spacing", "perforator.step", "perforator.die", "chain.web_min"}
 	if web <= 0 {
-		r.blame(fmt.Sprintf("%s puts centres %.4g mm apart, and the die is %s mm: no web stays", cut, in.BridgeMM(), short(in.Die.DiameterMM)),
+		r.blame(fmt.Sprintf("%s puts centres %.4g mm apart, and the die is %s mm: no web stays", cut, in.BridgeMM(), fields.Figure(in.Die.DiameterMM)),
 			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
 	} else if web < in.Chain.WebMinMM-noiseMM {
-		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm, thinner than web_min of %s mm", cut, web, short(in.Chain.WebMinMM)),
+		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm, thinner than web_min of %s mm", cut, web, fields.Figure(in.Chain.WebMinMM)),
 			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
 	}
 	if web > in.WebMaxMM()+noiseMM {
@@ -149,7 +150,7 @@ func (r *reader) checkPorts() {
 			continue
 		}
 		if apart := p.AcrossMM - r.in.Bar.Ports[i-1].AcrossMM; apart <= r.in.Die.DiameterMM {
-			r.blame(fmt.Sprintf("ports %d and %d lie %.4g mm apart, and the die is %s mm: their holes would run together", i, i+1, apart, short(r.in.Die.DiameterMM)),
+			r.blame(fmt.Sprintf("ports %d and %d lie %.4g mm apart, and the die is %s mm: their holes would run together", i, i+1, apart, fields.Figure(r.in.Die.DiameterMM)),
 				"a smaller die, or ports further apart", "notes.spacing", "perforator.die", "notes.first")
 			return
 		}

@@ -181,7 +181,7 @@ func (r *reader) place() {
 		low = n.at.Big()
 	} else {
 		width := new(big.Rat).SetFloat64(r.in.Paper.WidthMM)
-		if v := r.set["paper.width"]; v != nil {
+		if v := r.given["paper.width"]; v != nil {
 			if x, err := v.Rat(); err == nil {
 				width = x.Big()
 			}
@@ -198,7 +198,7 @@ func (r *reader) place() {
 		}
 	}
 	slices.SortStableFunc(r.in.Bar.Ports, func(a, b Port) int { return cmp.Compare(a.AcrossMM, b.AcrossMM) })
-	if r.set["bar.split"] == nil {
+	if r.given["bar.split"] == nil {
 		r.in.Bar.SplitKey = (n.first + n.last + 1) / 2
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rollwright/blocks"
+	"rollwright/fields"
 	"rollwright/source"
 )
 
@@ -20,7 +21,7 @@ const (
 // program takes lines of a program that switch the tool: one text, or a list.
 // They may hold switches (M), their words (S, P, Q), dwells (G4); never a move,
 // a unit or an end, which the writer answers for.
-func program(to func(*Profile) *[]string) taker {
+func program(to func(*Profile) *[]string) fields.Take[Profile] {
 	return func(p *Profile, a *blocks.Attr) *source.Error {
 		list, err := a.List()
 		if err != nil {
@@ -71,7 +72,7 @@ func badLine(line string) string {
 // need complains when an attribute is not given.
 func (r *reader) need(names ...string) {
 	for _, name := range names {
-		if r.set[name] == nil {
+		if r.given[name] == nil {
 			block, attr, _ := strings.Cut(name, ".")
 			where := attr
 			if block != "" {
@@ -86,7 +87,7 @@ func (r *reader) need(names ...string) {
 // blame is a complaint at the first of the named attributes that is given.
 func (r *reader) blame(problem, hint string, names ...string) {
 	for _, name := range names {
-		if a := r.set[name]; a != nil {
+		if a := r.given[name]; a != nil {
 			r.fail(a.Error(problem, hint))
 			return
 		}

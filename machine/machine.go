@@ -10,12 +10,10 @@ package machine
 
 import (
 	"embed"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
-	"rollwright/source"
+	"rollwright/shelf"
 )
 
 // Extension ends the name of a profile's file.
@@ -118,41 +116,24 @@ var wholeBed = math.Inf(1)
 //go:embed builtin/*.machine
 var builtin embed.FS
 
-// Listed is a built-in profile as a list shows it.
-type Listed struct{ Name, Title string }
+// onShelf are the built-in profiles in the order of a list.
+var onShelf = &shelf.Shelf{Kind: "machine", Extension: Extension, Builtin: builtin, MostBytes: 100_000, Listed: []Listed{
+	{Name: "laser", Title: "laser, flat bed 600 x 400 mm"},
+	{Name: "punch-table", Title: "punching head on a table 900 x 400 mm"},
+	{Name: "punch-feed", Title: "punching head, paper fed by a roller"},
+}}
 
-// listed are the built-in profiles in the order of a list; the titles are those
-// of their files.
-var listed = []Listed{
-	{"laser", "laser, flat bed 600 x 400 mm"},
-	{"punch-table", "punching head on a table 900 x 400 mm"},
-	{"punch-feed", "punching head, paper fed by a roller"},
-}
+// Listed is a built-in profile as a list shows it.
+type Listed = shelf.Listed
 
 // List are the built-in profiles.
-func List() []Listed { return slices.Clone(listed) }
+func List() []Listed { return onShelf.List() }
 
 // Names are the names of the built-in profiles.
-func Names() []string {
-	out := make([]string, len(listed))
-	for i, l := range listed {
-		out[i] = l.Name
-	}
-	return out
-}
+func Names() []string { return onShelf.Names() }
 
 // Source is the text of the built-in profile of that name, to show or to copy.
-func Source(name string) ([]byte, error) {
-	names := Names()
-	if slices.Contains(names, name) {
-		return builtin.ReadFile("builtin/" + name + Extension)
-	}
-	hint := "built in are " + strings.Join(names, ", ")
-	if near, ok := source.Nearest(name, names); ok {
-		hint = "did you mean " + near + "?"
-	}
-	return nil, fmt.Errorf("machine: there is no %q; %s", source.Printable(name), hint)
-}
+func Source(name string) ([]byte, error) { return onShelf.Source(name) }
 
 // Cautions are what a person must know before the machine is switched on, a
 // sentence each, in ASCII. They stand at the head of every file for it.
