@@ -39,7 +39,7 @@ func Example() {
 		turns, parts := profile.Crank.Split(plan.Advance(i))
 		fmt.Printf("turn on %s, then punch", profile.Crank.Text(turns, parts))
 		for _, s := range row.Strokes {
-			fmt.Printf(" %s", bench.PortName(in.Bar.Ports[s.Port]))
+			fmt.Printf(" %s", in.Bar.Ports[s.Port].Name())
 		}
 		fmt.Println()
 	}

@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strconv"
 
-	"rollwright/instrument"
-	"rollwright/piece"
 	"rollwright/roll"
 )
 
@@ -254,27 +252,9 @@ func (p *Plan) rack() error {
 		beside := rack.OffsetMM + n*rack.SpacingMM - at
 		if used[i] && (n < 0 || math.Abs(beside) > notchMM) {
 			return fmt.Errorf("bench: no notch of the rack reaches port %d (%s), %s from the edge: the nearest one is %s beside it; measure the offset and spacing of the rack in %s",
-				i+1, PortName(port), short(at), short(math.Abs(beside)), p.Profile.Name)
+				i+1, port.Name(), short(at), short(math.Abs(beside)), p.Profile.Name)
 		}
 		p.notches[i] = rack.First + int(n)
 	}
 	return nil
-}
-
-// PortName is what a port is called at the bench: its pitch, or its work.
-func PortName(port instrument.Port) string {
-	half := [...]string{instrument.BothHalves: "", instrument.Bass: " bass", instrument.Treble: " treble"}[port.Half]
-	switch port.Role {
-	case instrument.Note:
-		return piece.PitchName(port.Key)
-	case instrument.Sustain:
-		return "sustain"
-	case instrument.Soft:
-		return "soft" + half
-	case instrument.ThemeBass:
-		return "theme bass"
-	case instrument.ThemeTreble:
-		return "theme treble"
-	}
-	return fmt.Sprintf("level %d%s", port.Weight, half)
 }

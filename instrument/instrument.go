@@ -7,7 +7,12 @@
 // embedded .instrument files and are read by the same code as the user's.
 package instrument
 
-import "rollwright/source"
+import (
+	"fmt"
+
+	"rollwright/piece"
+	"rollwright/source"
+)
 
 // Instrument is one player piano with its paper and its punch.
 type Instrument struct {
@@ -84,6 +89,24 @@ type Port struct {
 	Key      int // of a note port: 0 to 127, 60 is C4
 	Half     Half
 	Weight   int // of a Level port: 1, 2, 4, ...
+}
+
+// Name is what the port is called: its pitch, or its work.
+func (p Port) Name() string {
+	half := [...]string{BothHalves: "", Bass: " bass", Treble: " treble"}[p.Half]
+	switch p.Role {
+	case Note:
+		return piece.PitchName(p.Key)
+	case Sustain:
+		return "sustain"
+	case Soft:
+		return "soft" + half
+	case ThemeBass:
+		return "theme bass"
+	case ThemeTreble:
+		return "theme treble"
+	}
+	return fmt.Sprintf("level %d%s", p.Weight, half)
 }
 
 // Bar is the tracker bar.

@@ -114,7 +114,7 @@ func (p *page) box(w, h float64) draw.Rect {
 }
 
 func (p *page) note(text string) {
-	p.l.Add(second(label(p.left, p.y+3, smallMM, text, draw.Start)))
+	p.l.Add(draw.Second(draw.Label(p.left, p.y+3, smallMM, text, draw.Start)))
 	p.y += 5
 }
 
@@ -124,19 +124,19 @@ func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
 	x, right := r.Min.X+inset, r.Max.X-inset
 	room := right - plate - 6 - x
 	y := r.Min.Y + inset + size*0.7
-	p.l.Add(serif(x, y, size, typeface.Serif.Fit(s.title(), size, room), draw.Start))
+	p.l.Add(draw.Serif(x, y, size, typeface.Serif.Fit(s.title(), size, room), draw.Start))
 	if s.Composer != "" {
 		y += size*0.35 + 4.6
-		t := second(serif(x, y, 5, typeface.Serif.Fit(typeface.Clean(s.Composer), 5, room), draw.Start))
+		t := draw.Second(draw.Serif(x, y, 5, typeface.Serif.Fit(typeface.Clean(s.Composer), 5, room), draw.Start))
 		t.Face = typeface.SerifItalic
 		p.l.Add(t)
 	}
-	p.l.Add(bold(x, r.Max.Y-inset-6.4, 5, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 5, room), draw.Start))
-	p.l.Add(label(x, r.Max.Y-inset, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
+	p.l.Add(draw.Bold(x, r.Max.Y-inset-6.4, 5, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 5, room), draw.Start))
+	p.l.Add(draw.Label(x, r.Max.Y-inset, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
 	tempo := draw.Box(right-plate, r.Min.Y+inset-1, right, r.Min.Y+inset+21)
 	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Brass, WidthMM: 0.8}}).Rect(tempo))
 	mid := (tempo.Min.X + tempo.Max.X) / 2
-	p.l.Add(bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle), bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
+	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle), draw.Bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
 }
 
 // end is the square label.
@@ -147,16 +147,16 @@ func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
 		if i == 2 {
 			break
 		}
-		p.l.Add(serif(mid, y, 6.5, typeface.Serif.Fit(line, 6.5, room), draw.Middle))
+		p.l.Add(draw.Serif(mid, y, 6.5, typeface.Serif.Fit(line, 6.5, room), draw.Middle))
 		y += 7.6
 	}
 	if s.Composer != "" {
-		t := second(serif(mid, y, 4, typeface.Serif.Fit(typeface.Clean(s.Composer), 4, room), draw.Middle))
+		t := draw.Second(draw.Serif(mid, y, 4, typeface.Serif.Fit(typeface.Clean(s.Composer), 4, room), draw.Middle))
 		t.Face = typeface.SerifItalic
 		p.l.Add(t)
 	}
-	p.l.Add(bold(mid, r.Max.Y-12, 4.2, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 4.2, room), draw.Middle),
-		label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
+	p.l.Add(draw.Bold(mid, r.Max.Y-12, 4.2, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 4.2, room), draw.Middle),
+		draw.Label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
 }
 
 // which says which roll of the piece this is.
@@ -191,7 +191,7 @@ func (s *Set) measure(spool *spools.Spool) string {
 func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 	paper := spool.Instrument.Paper
 	across, turns := bench.Wound(spool.Instrument.Transport, spool.LengthMM())
-	p.l.Add(bold(x, p.y, 4, "This roll", draw.Start))
+	p.l.Add(draw.Bold(x, p.y, 4, "This roll", draw.Start))
 	p.y += 6
 	for _, line := range [][2]string{
 		{"of the piece", clock(spool.FromSec) + " to " + clock(spool.ToSec)},
@@ -202,7 +202,7 @@ func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 		{"wound up", fmt.Sprintf("%.0f turns, %.0f mm across", turns, across)},
 		{"slots", strconv.Itoa(len(spool.Slots))},
 	} {
-		p.l.Add(label(x, p.y, textMM, line[0], draw.Start), bold(p.right, p.y, textMM, line[1], draw.End))
+		p.l.Add(draw.Label(x, p.y, textMM, line[0], draw.Start), draw.Bold(p.right, p.y, textMM, line[1], draw.End))
 		p.y += 5
 	}
 	if spool.Crossing > 0 {
@@ -218,35 +218,17 @@ func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 // wrap sets a paragraph from x to the right edge.
 func (p *page) wrap(x float64, text string) {
 	for _, line := range typeface.Serif.Wrap(text, 3.6, p.right-x) {
-		p.l.Add(serif(x, p.y, 3.6, line, draw.Start))
+		p.l.Add(draw.Serif(x, p.y, 3.6, line, draw.Start))
 		p.y += 4.8
 	}
 }
 
 func (p *page) paragraph(head, text string) {
-	p.l.Add(bold(p.left, p.y, 4, head, draw.Start))
+	p.l.Add(draw.Bold(p.left, p.y, 4, head, draw.Start))
 	p.y += 5.6
 	p.wrap(p.left, text)
 	p.y += 3.4
 }
-
-func label(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	return &draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Ink: draw.InkDark, Anchor: anchor}
-}
-
-func bold(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	t := label(x, y, size, text, anchor)
-	t.Face = typeface.SansBold
-	return t
-}
-
-func serif(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	t := label(x, y, size, text, anchor)
-	t.Face = typeface.Serif
-	return t
-}
-
-func second(t *draw.Text) *draw.Text { t.Ink = draw.InkSecond; return t }
 
 // clock writes seconds as minutes and seconds to a tenth.
 func clock(sec float64) string {

@@ -2,7 +2,6 @@ package labels
 
 import (
 	"fmt"
-	"math"
 
 	"rollwright/draw"
 	"rollwright/instrument"
@@ -72,15 +71,15 @@ const (
 func (s *Set) tab(p *page, in *instrument.Instrument) {
 	half := in.Paper.WidthMM / 2
 	x, top := p.left+10, p.h-edgeMM-tabLongMM-12
-	p.l.Add(bold(p.left, top-6, 4, "Tab, half of it, 1:1", draw.Start))
+	p.l.Add(draw.Bold(p.left, top-6, 4, "Tab, half of it, 1:1", draw.Start))
 	cut := &draw.Path{Stroke: draw.Main(draw.InkDark)}
 	cut.Polyline(draw.Point{X: x, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top + tabEndMM}, draw.Point{X: x + half, Y: top + tabLongMM})
 	cut.Circle(x, top+tabEndMM/2, eyeletMM/2)
 	p.l.Add(cut)
 	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: draw.Hairline, DashMM: []float64{4, 1.5, 0.8, 1.5}}}).Line(x, top-3, x, top+tabLongMM))
-	fold := second(label(x-1.6, top+tabLongMM/2, smallMM, "fold along the middle of the paper", draw.Middle))
+	fold := draw.Second(draw.Label(x-1.6, top+tabLongMM/2, smallMM, "fold along the middle of the paper", draw.Middle))
 	fold.TurnDeg = -90
-	edge := second(label(x+half+4, top+tabLongMM-18, smallMM, "edge of the paper", draw.Middle))
+	edge := draw.Second(draw.Label(x+half+4, top+tabLongMM-18, smallMM, "edge of the paper", draw.Middle))
 	edge.TurnDeg = -90
 	p.l.Add(fold, edge)
 	if x+half+1 < p.right {
@@ -91,20 +90,11 @@ func (s *Set) tab(p *page, in *instrument.Instrument) {
 		fmt.Sprintf("Punch the hole (%.0f mm) for the hook of the take-up spool through both, and strengthen it with gummed cloth.", eyeletMM),
 		"Measures are assumed: look at your own spool first.",
 	} {
-		p.l.Add(second(label(x+tabNarrowMM+8, top+1+float64(i)*4.2, smallMM, line, draw.Start)))
+		p.l.Add(draw.Second(draw.Label(x+tabNarrowMM+8, top+1+float64(i)*4.2, smallMM, line, draw.Start)))
 	}
 	p.ruler(x, p.h-edgeMM-5)
 }
 
 func (p *page) ruler(x, y float64) {
-	r := &draw.Path{Stroke: draw.Hair(draw.InkDark)}
-	r.Line(x, y, x+100, y)
-	for mm := 0.0; mm <= 100; mm += 10 {
-		tick := 1.4
-		if math.Mod(mm, 50) == 0 {
-			tick = 2.4
-		}
-		r.Line(x+mm, y, x+mm, y+tick)
-	}
-	p.l.Add(r, second(label(x+103, y+2.4, smallMM, "100 mm: measure it before you cut", draw.Start)))
+	p.l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM, "100 mm: measure it before you cut", draw.Start)))
 }

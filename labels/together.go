@@ -35,7 +35,7 @@ func (s *Set) together(i int) []*draw.Drawing {
 }
 
 func (p *page) head(title, part string) {
-	p.l.Add(serif(p.left, p.y+6, 7, typeface.Serif.Fit(title, 7, p.right-p.left-40), draw.Start), bold(p.right, p.y+6, textMM, part, draw.End))
+	p.l.Add(draw.Serif(p.left, p.y+6, 7, typeface.Serif.Fit(title, 7, p.right-p.left-40), draw.Start), draw.Bold(p.right, p.y+6, textMM, part, draw.End))
 	p.l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(p.left, p.y+9, p.right, p.y+9))
 	p.y += 18
 }
@@ -139,15 +139,15 @@ func (s *Set) table(p *page, cues []spools.Cue, names []string) []*draw.Drawing 
 // cues is one column of the table.
 func (p *page) cues(x, width float64, cues []spools.Cue, names []string) {
 	at := func(i int) float64 { return x + 44 + float64(i+1)*(width-44)/float64(len(names)) }
-	p.l.Add(second(label(x, p.y, smallMM, "cue", draw.Start)), second(label(x+40, p.y, smallMM, "plays at", draw.End)))
+	p.l.Add(draw.Second(draw.Label(x, p.y, smallMM, "cue", draw.Start)), draw.Second(draw.Label(x+40, p.y, smallMM, "plays at", draw.End)))
 	for i, name := range names {
-		p.l.Add(second(label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM, (width-44)/float64(len(names))-9)+", mm", draw.End)))
+		p.l.Add(draw.Second(draw.Label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM, (width-44)/float64(len(names))-9)+", mm", draw.End)))
 	}
 	for k, cue := range cues {
 		y := p.y + 5 + float64(k)*5
-		p.l.Add(label(x, y, textMM, cue.Name, draw.Start), label(x+40, y, textMM, signedClock(cue.Sec), draw.End))
+		p.l.Add(draw.Label(x, y, textMM, cue.Name, draw.Start), draw.Label(x+40, y, textMM, signedClock(cue.Sec), draw.End))
 		for i, mm := range cue.AlongMM {
-			p.l.Add(bold(at(i), y, textMM, bench.Millimetres.Text(mm), draw.End))
+			p.l.Add(draw.Bold(at(i), y, textMM, bench.Millimetres.Text(mm), draw.End))
 		}
 	}
 }

@@ -35,7 +35,7 @@ func (s *Session) portNamed(name string) (int, error) {
 	ports := s.plan.Roll.Instrument.Bar.Ports
 	n, err := strconv.Atoi(name)
 	for i := range ports {
-		if err == nil && s.plan.Notch(int32(i)) == n || err != nil && strings.EqualFold(bench.PortName(ports[i]), name) {
+		if err == nil && s.plan.Notch(int32(i)) == n || err != nil && strings.EqualFold(ports[i].Name(), name) {
 			return i, nil
 		}
 	}
@@ -55,5 +55,5 @@ func Describe(plan *bench.Plan, p Place) string {
 	if p.Port < 0 {
 		return fmt.Sprintf("under no port, %s from the bass edge, %s from zero", plan.Profile.Lengths.With(p.AcrossMM), where)
 	}
-	return fmt.Sprintf("%d %s, %s from zero", plan.Notch(p.Port), bench.PortName(plan.Roll.Instrument.Bar.Ports[p.Port]), where)
+	return fmt.Sprintf("%d %s, %s from zero", plan.Notch(p.Port), plan.Roll.Instrument.Bar.Ports[p.Port].Name(), where)
 }

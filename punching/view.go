@@ -97,7 +97,7 @@ func (s *Session) show(v *View) {
 	for k, stroke := range row.Strokes {
 		v.Strokes = append(v.Strokes, Stroke{
 			Number: s.plan.Notch(stroke.Port), Port: int(stroke.Port) + 1,
-			Name: bench.PortName(s.plan.Roll.Instrument.Bar.Ports[stroke.Port]),
+			Name: s.plan.Roll.Instrument.Bar.Ports[stroke.Port].Name(),
 			N:    int(stroke.N), Of: int(stroke.Of), Done: s.done[s.row][k] && !v.Done,
 		})
 	}

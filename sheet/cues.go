@@ -41,7 +41,7 @@ func (t *tile) cues(layer *draw.Layer) {
 
 // cueName puts the name beside a cue, along the roll, where there is room.
 func (t *tile) cueName(layer *draw.Layer, text string, y float64) {
-	name := turned(bold(0, 0, 2.6, text, draw.Middle), -90)
+	name := turned(draw.Bold(0, 0, 2.6, text, draw.Middle), -90)
 	w := 2.6 * 0.75
 	h := name.WidthMM() + 1
 	for _, edge := range []float64{0, t.in.Paper.WidthMM} {
@@ -64,6 +64,6 @@ func (l *long) cues(layer *draw.Layer) {
 		x := l.x(c.AlongMM)
 		line := &draw.Path{Named: draw.Named{Title: c.Name}, Stroke: cueStroke}
 		layer.Add(line.Line(x, 0.3, x, l.clearance(0)).Line(x, l.clearance(1), x, l.width*l.o.ScaleAcross-0.3))
-		layer.Add(turned(bold(x-1, l.clearance(0)/2, 2.6, c.Name, draw.Middle), -90))
+		layer.Add(turned(draw.Bold(x-1, l.clearance(0)/2, 2.6, c.Name, draw.Middle), -90))
 	}
 }

@@ -17,22 +17,22 @@ func (j *job) guide(p plan) *draw.Drawing {
 	}
 	marks := d.Layer(MarksLayer, "Marks")
 	left := p.margin + 17
-	marks.Add(serif(left, p.margin+24, 10, typeface.Serif.Fit(j.title(), 10, p.pageW-2*left), draw.Start))
+	marks.Add(draw.Serif(left, p.margin+24, 10, typeface.Serif.Fit(j.title(), 10, p.pageW-2*left), draw.Start))
 	y := p.margin + 32.0
 	if j.o.Composer != "" {
-		t := serif(left, y, 5, typeface.Serif.Fit(j.o.Composer, 5, p.pageW-2*left), draw.Start)
+		t := draw.Serif(left, y, 5, typeface.Serif.Fit(j.o.Composer, 5, p.pageW-2*left), draw.Start)
 		t.Face = typeface.SerifItalic
-		marks.Add(second(t))
+		marks.Add(draw.Second(t))
 		y += 7
 	}
-	marks.Add(second(label(left, y, 3.2, j.facts(), draw.Start)))
+	marks.Add(draw.Second(draw.Label(left, y, 3.2, j.facts(), draw.Start)))
 	y += 13
 	column := j.rulersX(p) - 14 - left
 	for i, step := range j.steps(p) {
-		marks.Add(bold(left, y, 4, fmt.Sprint(i+1), draw.Start), bold(left+7, y, 4, step.what, draw.Start))
+		marks.Add(draw.Bold(left, y, 4, fmt.Sprint(i+1), draw.Start), draw.Bold(left+7, y, 4, step.what, draw.Start))
 		y += 5.6
 		for _, line := range typeface.Serif.Wrap(step.how, 3.6, column-7) {
-			marks.Add(serif(left+7, y, 3.6, line, draw.Start))
+			marks.Add(draw.Serif(left+7, y, 3.6, line, draw.Start))
 			y += 4.8
 		}
 		y += 3.4
@@ -65,13 +65,13 @@ func (j *job) rulersX(p plan) float64 { return p.pageW - p.margin - 17 - 100*j.o
 // guideRulers are the two rulers with what scale was asked for.
 func (j *job) guideRulers(layer *draw.Layer, p plan) {
 	x, y := j.rulersX(p), p.margin+56
-	layer.Add(ruler(x, y, 1, 0, 100, j.o.ScaleAcross), bold(x+50*j.o.ScaleAcross, y-2, 3.2, "100 mm across", draw.Middle))
-	layer.Add(ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong), turned(bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
+	layer.Add(draw.Ruler(x, y, 1, 0, 100, j.o.ScaleAcross), draw.Bold(x+50*j.o.ScaleAcross, y-2, 3.2, "100 mm across", draw.Middle))
+	layer.Add(draw.Ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong), turned(draw.Bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
 	note := "printed without correction"
 	if j.o.ScaleAcross != 1 || j.o.ScaleAlong != 1 {
 		note = fmt.Sprintf("printed with --scale-along %s --scale-across %s", decimal(j.o.ScaleAlong, 4), decimal(j.o.ScaleAcross, 4))
 	}
-	layer.Add(second(label(x+8, y+7, 2.8, note, draw.Start)))
+	layer.Add(draw.Second(draw.Label(x+8, y+7, 2.8, note, draw.Start)))
 }
 
 // guideMap is the order of joining in small: the first tiles and the last.
@@ -91,20 +91,20 @@ func (j *job) guideMap(layer *draw.Layer, p plan) {
 			y = top + float64(i)*pitch
 		}
 		box := &draw.Path{Fill: draw.White, Stroke: draw.Hair(draw.InkDark)}
-		layer.Add(box.Rect(draw.Box(x, y, x+w, y+h)), label(x+w/2, y+h/2+1.2, 3.2, name, draw.Middle))
+		layer.Add(box.Rect(draw.Box(x, y, x+w, y+h)), draw.Label(x+w/2, y+h/2+1.2, 3.2, name, draw.Middle))
 	}
 	mid := (low + top) / 2
-	layer.Add(turned(second(label(x-1.5, mid, 2.8, left, draw.Middle)), -90), turned(second(label(x+w+1.5, mid, 2.8, right, draw.Middle)), 90))
+	layer.Add(turned(draw.Second(draw.Label(x-1.5, mid, 2.8, left, draw.Middle)), -90), turned(draw.Second(draw.Label(x+w+1.5, mid, 2.8, right, draw.Middle)), 90))
 	start := low + 4.4
 	if !j.face.startBelow() {
 		start = top - 2
 	}
-	layer.Add(bold(x+w/2, start, 3.2, "START", draw.Middle))
+	layer.Add(draw.Bold(x+w/2, start, 3.2, "START", draw.Middle))
 	tail, tip := top+2, low-2
 	if j.in.Paper.TravelsUp {
 		tail, tip = tip, tail
 	}
-	layer.Add(arrow(x+w+8, tail, x+w+8, tip, 3), turned(label(x+w+10, mid, 2.8, "the paper moves this way", draw.Middle), 90))
+	layer.Add(draw.Arrow(x+w+8, tail, x+w+8, tip, 3), turned(draw.Label(x+w+10, mid, 2.8, "the paper moves this way", draw.Middle), 90))
 }
 
 // tileNames are the names of the first tiles and of the last, with an ellipsis

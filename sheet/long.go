@@ -117,7 +117,7 @@ func (l *long) lengths(layer *draw.Layer) {
 		}
 		if whole(mm, 100) {
 			size = 3.2
-			layer.Add(label(x, top-4.4, 2.8, lengthName(mm), draw.Middle))
+			layer.Add(draw.Label(x, top-4.4, 2.8, lengthName(mm), draw.Middle))
 		}
 		ticks.Line(x, top-0.6, x, top-0.6-size)
 	}
@@ -125,11 +125,11 @@ func (l *long) lengths(layer *draw.Layer) {
 		x, size := l.x(mm), 1.2
 		if whole(mm, footMM) {
 			size = 3.2
-			layer.Add(label(x, bottom+6.4, 2.8, footName(mm), draw.Middle))
+			layer.Add(draw.Label(x, bottom+6.4, 2.8, footName(mm), draw.Middle))
 		}
 		ticks.Line(x, bottom+0.6, x, bottom+0.6+size)
 	}
-	layer.Add(bold(l.x(l.to)+2, top-4.4, 2.8, "mm", draw.Start), bold(l.x(l.to)+2, bottom+6.4, 2.8, "ft", draw.Start))
+	layer.Add(draw.Bold(l.x(l.to)+2, top-4.4, 2.8, "mm", draw.Start), draw.Bold(l.x(l.to)+2, bottom+6.4, 2.8, "ft", draw.Start))
 }
 
 // lengthName is a place along in millimetres below a metre, in metres above.
@@ -154,24 +154,24 @@ func (l *long) beginning(layer *draw.Layer) {
 		upper, lower = lower, upper
 	}
 	bottom := l.width * l.o.ScaleAcross
-	layer.Add(bold(x0+6, 9, 6, upper, draw.Start), bold(x0+6, bottom-4.6, 6, lower, draw.Start))
-	layer.Add(bold(x0+6, mid-7, 9, "START", draw.Start), arrow(x0+38, mid+0.5, x0+6, mid+0.5, 5))
-	layer.Add(label(x0+6, mid+6.5, 3.2, "the paper moves this way", draw.Start))
+	layer.Add(draw.Bold(x0+6, 9, 6, upper, draw.Start), draw.Bold(x0+6, bottom-4.6, 6, lower, draw.Start))
+	layer.Add(draw.Bold(x0+6, mid-7, 9, "START", draw.Start), draw.Arrow(x0+38, mid+0.5, x0+6, mid+0.5, 5))
+	layer.Add(draw.Label(x0+6, mid+6.5, 3.2, "the paper moves this way", draw.Start))
 	y := mid + 12
 	for _, line := range typeface.Sans.Wrap(l.face.side(), 3.2, 44) {
-		layer.Add(label(x0+6, y, 3.2, line, draw.Start))
+		layer.Add(draw.Label(x0+6, y, 3.2, line, draw.Start))
 		y += 4.2
 	}
 	if blank > 0 {
 		layer.Add((&draw.Path{Named: draw.Named{ID: "time-0", Title: "the row that lies on the bar at time 0"}, Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: draw.Hairline, DashMM: []float64{2, 2}}}).
 			Line(l.x(0), 0.3, l.x(0), l.clearance(0)).Line(l.x(0), l.clearance(1), l.x(0), bottom-0.3))
-		layer.Add(second(turned(label(l.x(0)-1, mid, 2.8, "time 0", draw.Middle), -90)))
+		layer.Add(draw.Second(turned(draw.Label(l.x(0)-1, mid, 2.8, "time 0", draw.Middle), -90)))
 	}
 }
 
 // end is what the blank paper after the last hole says.
 func (l *long) end(layer *draw.Layer) {
-	layer.Add(bold(l.x(l.last)+8, l.width/2*l.o.ScaleAcross+2, 6, "END", draw.Start))
+	layer.Add(draw.Bold(l.x(l.last)+8, l.width/2*l.o.ScaleAcross+2, 6, "END", draw.Start))
 }
 
 // clearance is how far from the top the bands without ports reach: the upper
@@ -190,15 +190,15 @@ func (l *long) words(layer *draw.Layer) {
 	x0, bottom := l.x(l.from), l.width*l.o.ScaleAcross
 	room := l.x(l.to) - x0
 	title := typeface.Serif.Fit(l.title(), 6, room*0.6)
-	t := serif(x0, -10, 6, title, draw.Start)
+	t := draw.Serif(x0, -10, 6, title, draw.Start)
 	layer.Add(t)
 	if facts := l.facts(); t.WidthMM()+8+typeface.Sans.Width(facts, 3.2) < room {
-		layer.Add(second(label(x0+t.WidthMM()+8, -10, 3.2, facts, draw.Start)))
+		layer.Add(draw.Second(draw.Label(x0+t.WidthMM()+8, -10, 3.2, facts, draw.Start)))
 	}
-	layer.Add(ruler(x0, bottom+10.5, 1, 0, 100, l.o.ScaleAlong),
-		label(x0+102*l.o.ScaleAlong, bottom+13, 2.8, "100 mm along", draw.Start))
-	layer.Add(ruler(x0-4, 10, 0, 1, 100, l.o.ScaleAcross),
-		turned(label(x0-8, 10+50*l.o.ScaleAcross, 2.8, "100 mm across", draw.Middle), -90))
+	layer.Add(draw.Ruler(x0, bottom+10.5, 1, 0, 100, l.o.ScaleAlong),
+		draw.Label(x0+102*l.o.ScaleAlong, bottom+13, 2.8, "100 mm along", draw.Start))
+	layer.Add(draw.Ruler(x0-4, 10, 0, 1, 100, l.o.ScaleAcross),
+		turned(draw.Label(x0-8, 10+50*l.o.ScaleAcross, 2.8, "100 mm across", draw.Middle), -90))
 }
 
 // facts is size and length of the roll in a line.
@@ -215,6 +215,6 @@ func (l *long) names(layer *draw.Layer) {
 	for _, p := range l.in.Bar.Ports {
 		y := l.y(p.AcrossMM)
 		guides.Line(x+0.4, y, x+2, y)
-		layer.Add(label(x, y+0.65, 1.9, portName(p), draw.End))
+		layer.Add(draw.Label(x, y+0.65, 1.9, p.Name(), draw.End))
 	}
 }

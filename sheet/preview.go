@@ -169,7 +169,7 @@ func (p *picture) ends(layer *draw.Layer, i int) {
 	if !p.face.bassAbove() {
 		names[0], names[1] = names[1], names[0]
 	}
-	upper, lower := label(-2.5*u, p.top(i), 3.5*u, names[0], draw.End), label(-2.5*u, p.top(i)+w, 3.5*u, names[1], draw.Start)
+	upper, lower := draw.Label(-2.5*u, p.top(i), 3.5*u, names[0], draw.End), draw.Label(-2.5*u, p.top(i)+w, 3.5*u, names[1], draw.Start)
 	for _, t := range []*draw.Text{upper, lower} {
 		t.Ink, t.TurnDeg = p.theme.second, -90
 		layer.Add(t)
@@ -189,7 +189,7 @@ func (p *picture) ruler(layer *draw.Layer, i int) {
 	for n := math.Ceil(max(first, 0)/every - 1e-9); n*every <= last+1e-9; n++ {
 		x := p.in.Transport.AlongMM(n*every) - start
 		ticks.Line(x, y-1.6*u, x, y-0.4*u)
-		t := label(x, y-2.6*u, 3.5*u, clock(n*every), draw.Middle)
+		t := draw.Label(x, y-2.6*u, 3.5*u, clock(n*every), draw.Middle)
 		if t.Ink = p.theme.second; x > 2*u && x < p.length-2*u {
 			layer.Add(t)
 		}
@@ -336,8 +336,8 @@ func (p *picture) words(layer *draw.Layer, height float64) {
 	ink := func(t *draw.Text, i draw.Ink) *draw.Text { t.Ink = i; return t }
 	if p.look.Title != "" {
 		facts := fmt.Sprintf("%s to %s · %s m of paper", clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0)), clock(p.in.Transport.Sec(p.to)), decimal((p.to-p.from)/1000, 2))
-		f := ink(label(p.length, -up, 5*u, facts, draw.End), p.theme.second)
-		t := ink(serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
+		f := ink(draw.Label(p.length, -up, 5*u, facts, draw.End), p.theme.second)
+		t := ink(draw.Serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
 		layer.Add(t, f)
 	}
 	if !p.legend() {
@@ -348,9 +348,9 @@ func (p *picture) words(layer *draw.Layer, height float64) {
 		if !here[int32(i)] {
 			continue
 		}
-		t := ink(label(x+13*u, y, 5*u, typeface.Sans.Fit(name, 5*u, 80*u), draw.Start), p.theme.ink)
+		t := ink(draw.Label(x+13*u, y, 5*u, typeface.Sans.Fit(name, 5*u, 80*u), draw.Start), p.theme.ink)
 		if t.At.X+t.WidthMM() > p.length {
-			layer.Add(ink(label(x, y, 5*u, "…", draw.Start), p.theme.second))
+			layer.Add(ink(draw.Label(x, y, 5*u, "…", draw.Start), p.theme.second))
 			break
 		}
 		sample := &draw.Path{Stroke: p.stroke(i, 1.1*u)}

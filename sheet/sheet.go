@@ -20,7 +20,6 @@ import (
 
 	"rollwright/draw"
 	"rollwright/instrument"
-	"rollwright/piece"
 	"rollwright/roll"
 )
 
@@ -177,24 +176,6 @@ func (j *job) appendOpenings(list []opener, s *roll.Slot) []opener {
 	return list
 }
 
-// portName is what a port is called on paper.
-func portName(p instrument.Port) string {
-	half := map[instrument.Half]string{instrument.Bass: " bass", instrument.Treble: " treble"}[p.Half]
-	switch p.Role {
-	case instrument.Note:
-		return piece.PitchName(p.Key)
-	case instrument.Sustain:
-		return "sustain"
-	case instrument.Soft:
-		return "soft" + half
-	case instrument.ThemeBass:
-		return "theme bass"
-	case instrument.ThemeTreble:
-		return "theme treble"
-	}
-	return fmt.Sprintf("level %d%s", p.Weight, half)
-}
-
 // idName makes a port's name fit for an ID: A#4 is A-sharp-4.
 var idName = strings.NewReplacer(" ", "-", "#-", "-sharp-", "#", "-sharp-")
 
@@ -203,7 +184,7 @@ var idName = strings.NewReplacer(" ", "-", "#-", "-sharp-", "#", "-sharp-")
 func (j *job) portMark(port int, ink draw.Ink) *draw.Slots {
 	p := j.in.Bar.Ports[port]
 	return &draw.Slots{
-		Named:   draw.Named{ID: fmt.Sprintf("port-%d-%s", port+1, idName.Replace(portName(p))), Title: fmt.Sprintf("%s (port %d)", portName(p), port+1)},
+		Named:   draw.Named{ID: fmt.Sprintf("port-%d-%s", port+1, idName.Replace(p.Name())), Title: fmt.Sprintf("%s (port %d)", p.Name(), port+1)},
 		Ink:     ink,
 		WidthMM: j.die,
 	}

@@ -87,7 +87,7 @@ func (t *tile) crosses(layer *draw.Layer, y float64, seam int) {
 		if x > t.pageW/2 {
 			letter = "b"
 		}
-		name := label(0, y+0.7, 2, fmt.Sprintf("%d%s", seam, letter), draw.Middle)
+		name := draw.Label(0, y+0.7, 2, fmt.Sprintf("%d%s", seam, letter), draw.Middle)
 		w := name.WidthMM() + 0.6
 		if at, ok := t.board.find(t.beside(x, r+0.6+w/2), y, w, 2.2); ok {
 			name.At.X = at
@@ -115,9 +115,9 @@ func (t *tile) ends(layer *draw.Layer) {
 		t.banner(layer, y, left, "START", right)
 		// The paper moves towards its start.
 		for _, x := range []float64{t.pageW/2 - 24, t.pageW/2 + 24} {
-			layer.Add(arrow(x, y+dir*4-1, x, y-dir*4-1, 3.6))
+			layer.Add(draw.Arrow(x, y+dir*4-1, x, y-dir*4-1, 3.6))
 		}
-		layer.Add(label(t.pageW/2, y+8, 2.8, "this end comes first · "+t.face.side(), draw.Middle))
+		layer.Add(draw.Label(t.pageW/2, y+8, 2.8, "this end comes first · "+t.face.side(), draw.Middle))
 		t.board.take(draw.Box(t.body.Min.X, first, t.body.Max.X, first+dir*blank))
 		t.zero(layer)
 	}
@@ -133,7 +133,7 @@ func (t *tile) ends(layer *draw.Layer) {
 func (t *tile) banner(layer *draw.Layer, y float64, left, middle, right string) {
 	inset := t.margin + textIn + 6
 	base := y + 2
-	layer.Add(bold(inset, base, 5.5, left, draw.Start), bold(t.pageW/2, base, 7.5, middle, draw.Middle), bold(t.pageW-inset, base, 5.5, right, draw.End))
+	layer.Add(draw.Bold(inset, base, 5.5, left, draw.Start), draw.Bold(t.pageW/2, base, 7.5, middle, draw.Middle), draw.Bold(t.pageW-inset, base, 5.5, right, draw.End))
 }
 
 // zero marks the row of time 0.
@@ -146,7 +146,7 @@ func (t *tile) zero(layer *draw.Layer) {
 	row := &draw.Path{Named: draw.Named{Title: "the row that lies on the bar at time 0"}, Stroke: draw.Hair(draw.InkDark)}
 	t.between(row, y)
 	layer.Add(row)
-	layer.Add(label(t.margin+textIn+6, y-dir*3.2+0.8, 2.5, "time 0", draw.Start))
+	layer.Add(draw.Label(t.margin+textIn+6, y-dir*3.2+0.8, 2.5, "time 0", draw.Start))
 }
 
 // lengths are ticks and numbers at both sides: metric at the bass, feet at the
@@ -191,7 +191,7 @@ func (t *tile) scale(layer *draw.Layer, ticks *draw.Path, x, small, middle, larg
 		if !big {
 			continue
 		}
-		text := turned(label(0, 0, 2.3, name(mm), draw.Middle), -90)
+		text := turned(draw.Label(0, 0, 2.3, name(mm), draw.Middle), -90)
 		w, h := 2.3*0.75, text.WidthMM()+0.8
 		y = min(max(y, t.body.Min.Y+h/2), t.body.Max.Y-h/2)
 		if at, ok := t.board.find(steps(x+in*(max(size, 0)+0.5+w/2), t.pageW/2, 0.4), y, w, h); ok {
@@ -213,8 +213,8 @@ func (t *tile) rulers(layer *draw.Layer) {
 		if !ok {
 			continue
 		}
-		layer.Add(ruler(x-0.4, mid+shift-length/2, 0, 1, 100, t.o.ScaleAlong),
-			turned(label(x+2.2, mid+shift, 2.3, "100 mm along", draw.Middle), -90))
+		layer.Add(draw.Ruler(x-0.4, mid+shift-length/2, 0, 1, 100, t.o.ScaleAlong),
+			turned(draw.Label(x+2.2, mid+shift, 2.3, "100 mm along", draw.Middle), -90))
 		return
 	}
 }
@@ -235,13 +235,13 @@ func (t *tile) head(layer *draw.Layer) {
 		first, second1 = second1, first
 	}
 	base := y + 5.6
-	layer.Add(bold(left, base, 4, first, draw.Start), bold(right, base, 4, second1, draw.End))
+	layer.Add(draw.Bold(left, base, 4, first, draw.Start), draw.Bold(right, base, 4, second1, draw.End))
 	number := fmt.Sprintf("tile %d of %d", t.number+1, t.count)
-	where := bold(right-24, base, 4, number, draw.End)
+	where := draw.Bold(right-24, base, 4, number, draw.End)
 	x := left + 24
-	layer.Add(where, serif(x, base, 4.8, typeface.Serif.Fit(t.title(), 4.8, right-24-where.WidthMM()-6-x), draw.Start))
+	layer.Add(where, draw.Serif(x, base, 4.8, typeface.Serif.Fit(t.title(), 4.8, right-24-where.WidthMM()-6-x), draw.Start))
 	base = y + 10.6
-	layer.Add(label(left, base, 2.8, t.stretch(), draw.Start), label(right, base, 2.8, t.joins(), draw.End))
+	layer.Add(draw.Label(left, base, 2.8, t.stretch(), draw.Start), draw.Label(right, base, 2.8, t.joins(), draw.End))
 	t.travel(layer, base)
 }
 
@@ -277,20 +277,20 @@ func (t *tile) travel(layer *draw.Layer, base float64) {
 	} else {
 		text += " · this side to the player"
 	}
-	words := label(t.pageW/2+2, base, 2.8, text, draw.Middle)
-	layer.Add(words, arrow(t.pageW/2+2-words.WidthMM()/2-2.6, tail, t.pageW/2+2-words.WidthMM()/2-2.6, tip, 2.2))
+	words := draw.Label(t.pageW/2+2, base, 2.8, text, draw.Middle)
+	layer.Add(words, draw.Arrow(t.pageW/2+2-words.WidthMM()/2-2.6, tail, t.pageW/2+2-words.WidthMM()/2-2.6, tip, 2.2))
 }
 
 // foot is the strip below the stretch.
 func (t *tile) foot(layer *draw.Layer) {
 	bottom := t.pageH - t.margin
 	left, right := t.margin+textIn, t.pageW-t.margin-textIn
-	layer.Add(ruler(left, bottom-9.6, 1, 0, 100, t.o.ScaleAcross))
-	layer.Add(label(left+100*t.o.ScaleAcross+2, bottom-7.4, 2.5, "100 mm across", draw.Start))
-	layer.Add(second(label(left, bottom-3.4, 2.5, "Rulers not 100 mm? Print again with --scale-across and --scale-along: 100 divided by what you measure.", draw.Start)))
-	layer.Add(label(right, bottom-7.4, 2.5, t.offsets(), draw.End))
+	layer.Add(draw.Ruler(left, bottom-9.6, 1, 0, 100, t.o.ScaleAcross))
+	layer.Add(draw.Label(left+100*t.o.ScaleAcross+2, bottom-7.4, 2.5, "100 mm across", draw.Start))
+	layer.Add(draw.Second(draw.Label(left, bottom-3.4, 2.5, "Rulers not 100 mm? Print again with --scale-across and --scale-along: 100 divided by what you measure.", draw.Start)))
+	layer.Add(draw.Label(right, bottom-7.4, 2.5, t.offsets(), draw.End))
 	if t.number > 0 {
-		layer.Add(second(label(right, bottom-3.4, 2.5, t.cut(), draw.End)))
+		layer.Add(draw.Second(draw.Label(right, bottom-3.4, 2.5, t.cut(), draw.End)))
 	}
 }
 
@@ -321,6 +321,6 @@ func (t *tile) names(layer *draw.Layer) {
 			continue
 		}
 		guides.Line(x, t.body.Max.Y+0.3, x, t.body.Max.Y+1.6).Line(x, t.body.Min.Y-1.2, x, t.body.Min.Y-0.3)
-		layer.Add(turned(label(x+0.65, t.body.Max.Y+2.2, 1.9, portName(p), draw.End), -90))
+		layer.Add(turned(draw.Label(x+0.65, t.body.Max.Y+2.2, 1.9, p.Name(), draw.End), -90))
 	}
 }

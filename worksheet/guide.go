@@ -2,7 +2,6 @@ package worksheet
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 
 	"rollwright/bench"
@@ -15,10 +14,10 @@ func (s *sheet) guide() *draw.Drawing {
 	d := s.drawing()
 	l := d.Layer("guide", "Guide")
 	y := s.top - headMM + 9
-	l.Add(serif(s.left, y, 9, typeface.Serif.Fit(s.o.title(), 9, s.right-s.left), draw.Start))
+	l.Add(draw.Serif(s.left, y, 9, typeface.Serif.Fit(s.o.title(), 9, s.right-s.left), draw.Start))
 	y += 7
 	if s.o.Composer != "" {
-		t := second(serif(s.left, y, 4.6, typeface.Serif.Fit(typeface.Clean(s.o.Composer), 4.6, s.right-s.left), draw.Start))
+		t := draw.Second(draw.Serif(s.left, y, 4.6, typeface.Serif.Fit(typeface.Clean(s.o.Composer), 4.6, s.right-s.left), draw.Start))
 		t.Face = typeface.SerifItalic
 		l.Add(t)
 		y += 6.4
@@ -27,16 +26,16 @@ func (s *sheet) guide() *draw.Drawing {
 	if name := s.o.name(); name != "" {
 		line += " · " + name
 	}
-	l.Add(second(label(s.left, y, textMM, typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Roll.Instrument.Title), textMM, s.right-s.left), draw.Start)))
+	l.Add(draw.Second(draw.Label(s.left, y, textMM, typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Roll.Instrument.Title), textMM, s.right-s.left), draw.Start)))
 	y += 10
 	column := s.left + 112
 	s.sketch(l, column+8, y, s.right)
 	s.costs(l, column+8, y+77)
 	for i, step := range s.steps() {
-		l.Add(bold(s.left, y, 4, strconv.Itoa(i+1), draw.Start), bold(s.left+7, y, 4, step.what, draw.Start))
+		l.Add(draw.Bold(s.left, y, 4, strconv.Itoa(i+1), draw.Start), draw.Bold(s.left+7, y, 4, step.what, draw.Start))
 		y += 5.4
 		for _, line := range typeface.Serif.Wrap(step.how, 3.5, column-s.left-9) {
-			l.Add(serif(s.left+7, y, 3.5, line, draw.Start))
+			l.Add(draw.Serif(s.left+7, y, 3.5, line, draw.Start))
 			y += 4.6
 		}
 		y += 3
@@ -132,7 +131,7 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 		startY, tail, tip, holes = paper.Min.Y+8, die+14, die+5, -1
 	}
 	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(paper.Min.X, startY, paper.Max.X, startY))
-	l.Add(bold(mid, startY+5, 3.4, "START", draw.Middle), second(label(mid, startY-1.4, smallMM, "zero line", draw.Middle)))
+	l.Add(draw.Bold(mid, startY+5, 3.4, "START", draw.Middle), draw.Second(draw.Label(mid, startY-1.4, smallMM, "zero line", draw.Middle)))
 	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
 	for i, x := range []float64{10, 18, 22, 34, 14, 30, 41, 18, 26, 38} {
 		y := die + holes*(3+3.1*float64(i%4))
@@ -140,10 +139,10 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 	}
 	l.Add(dots)
 	l.Add((&draw.Path{Fill: draw.Brass}).Rect(draw.Box(left, die-1.2, right, die+1.2)))
-	l.Add(label(left, die-2.6, smallMM, "die", draw.Start))
-	l.Add(arrow(mid, tail, mid, tip, 3))
-	l.Add(second(label(mid+3, (tail+tip)/2+1, smallMM, "paper moves", draw.Start)))
-	for _, t := range []*draw.Text{bold(paper.Min.X+3.6, paper.Min.Y+14, 3.2, bassSide, draw.Middle), bold(paper.Max.X-1.6, paper.Min.Y+14, 3.2, trebleSide, draw.Middle)} {
+	l.Add(draw.Label(left, die-2.6, smallMM, "die", draw.Start))
+	l.Add(draw.Arrow(mid, tail, mid, tip, 3))
+	l.Add(draw.Second(draw.Label(mid+3, (tail+tip)/2+1, smallMM, "paper moves", draw.Start)))
+	for _, t := range []*draw.Text{draw.Bold(paper.Min.X+3.6, paper.Min.Y+14, 3.2, bassSide, draw.Middle), draw.Bold(paper.Max.X-1.6, paper.Min.Y+14, 3.2, trebleSide, draw.Middle)} {
 		t.TurnDeg = -90
 		l.Add(t)
 	}
@@ -151,18 +150,7 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 	if p.BackUp {
 		side = "BACK of the paper is up"
 	}
-	l.Add(bold(mid, paper.Max.Y+6, 3.4, side, draw.Middle), second(label(mid, paper.Max.Y+11, smallMM+0.2, "you sit here", draw.Middle)))
-}
-
-// arrow is a straight arrow with a filled head.
-func arrow(x1, y1, x2, y2, headMM float64) *draw.Path {
-	n := math.Hypot(x2-x1, y2-y1)
-	ux, uy := (x2-x1)/n, (y2-y1)/n
-	bx, by := x2-ux*headMM, y2-uy*headMM
-	half := headMM * 0.36
-	p := &draw.Path{Fill: draw.InkDark, Stroke: draw.Hair(draw.InkDark)}
-	p.Polygon(draw.Point{X: x2, Y: y2}, draw.Point{X: bx - uy*half, Y: by + ux*half}, draw.Point{X: bx + uy*half, Y: by - ux*half})
-	return p.Line(x1, y1, bx, by)
+	l.Add(draw.Bold(mid, paper.Max.Y+6, 3.4, side, draw.Middle), draw.Second(draw.Label(mid, paper.Max.Y+11, smallMM+0.2, "you sit here", draw.Middle)))
 }
 
 // costs is the estimate.
@@ -172,7 +160,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 	if e.Assumed {
 		pace = "assumed, until your own is known"
 	}
-	l.Add(bold(x, y, 4, "What it will take", draw.Start))
+	l.Add(draw.Bold(x, y, 4, "What it will take", draw.Start))
 	y += 6
 	for _, line := range [][2]string{
 		{"punches", count(e.Punches)},
@@ -189,11 +177,11 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, s.across(e.SpoolMM))},
 	} {
 		if line[0] == "" {
-			l.Add(second(label(s.right, y-0.6, smallMM, line[1], draw.End)))
+			l.Add(draw.Second(draw.Label(s.right, y-0.6, smallMM, line[1], draw.End)))
 			y += 4
 			continue
 		}
-		l.Add(label(x, y, textMM, line[0], draw.Start), bold(s.right, y, textMM, line[1], draw.End))
+		l.Add(draw.Label(x, y, textMM, line[0], draw.Start), draw.Bold(s.right, y, textMM, line[1], draw.End))
 		y += 5
 	}
 }
@@ -208,16 +196,7 @@ func (s *sheet) across(mm float64) string {
 
 // ruler proves the printer.
 func (s *sheet) ruler(l *draw.Layer, x, y float64) {
-	p := &draw.Path{Stroke: draw.Hair(draw.InkDark)}
-	p.Line(x, y, x+100, y)
-	for mm := 0.0; mm <= 100; mm += 10 {
-		tick := 1.4
-		if math.Mod(mm, 50) == 0 {
-			tick = 2.4
-		}
-		p.Line(x+mm, y, x+mm, y+tick)
-	}
-	l.Add(p, second(label(x+103, y+2.4, smallMM, "100 mm, if you want to know your printer; nothing here needs it", draw.Start)))
+	l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM, "100 mm, if you want to know your printer; nothing here needs it", draw.Start)))
 }
 
 // slips is the last page: wrong holes to patch.
@@ -227,9 +206,9 @@ func (s *sheet) slips() *draw.Drawing {
 	s.head(l, "wrong holes")
 	xs := []float64{0, 8, 34, 60, 104}
 	for i, name := range []string{"", "row", s.numbered(), s.plan.Profile.Lengths.Unit() + " from zero", "what happened"} {
-		l.Add(second(label(s.left+xs[i]+0.6, s.top-1.6, smallMM, name, draw.Start)))
+		l.Add(draw.Second(draw.Label(s.left+xs[i]+0.6, s.top-1.6, smallMM, name, draw.Start)))
 	}
-	l.Add(second(label(s.right, s.top-1.6, smallMM, "patched", draw.End)))
+	l.Add(draw.Second(draw.Label(s.right, s.top-1.6, smallMM, "patched", draw.End)))
 	rules := &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}}
 	boxes := &draw.Path{Stroke: draw.Hair(draw.InkDark)}
 	for y := s.top; y+8 <= s.bottom; y += 8 {

@@ -45,12 +45,12 @@ func (s *sheet) drawing() *draw.Drawing {
 // head is the title with what must not be mistaken.
 func (s *sheet) head(l *draw.Layer, page string) {
 	y := s.top - headMM + 5
-	l.Add(serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start), bold(s.right, y, textMM, page, draw.End))
+	l.Add(draw.Serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start), draw.Bold(s.right, y, textMM, page, draw.End))
 	line := s.bearing()
 	if name := s.o.name(); name != "" {
 		line = name + " · " + line
 	}
-	l.Add(second(label(s.left, y+5.2, smallMM+0.2, typeface.Sans.Fit(typeface.Clean(line), smallMM+0.2, s.right-s.left), draw.Start)))
+	l.Add(draw.Second(draw.Label(s.left, y+5.2, smallMM+0.2, typeface.Sans.Fit(typeface.Clean(line), smallMM+0.2, s.right-s.left), draw.Start)))
 	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.top, s.right, s.top))
 }
 
@@ -82,9 +82,9 @@ func (s *sheet) names(l *draw.Layer) {
 		{lengthX, s.plan.Profile.Lengths.Unit() + " from zero", draw.End},
 		{strokesX, "punch, in this order: " + s.numbered() + ", key, which of a chain", draw.Start},
 	} {
-		l.Add(second(label(s.left+c.x, y, smallMM, c.text, c.anchor)))
+		l.Add(draw.Second(draw.Label(s.left+c.x, y, smallMM, c.text, c.anchor)))
 	}
-	l.Add(second(label(s.right, y, smallMM, "so far", draw.End)))
+	l.Add(draw.Second(draw.Label(s.right, y, smallMM, "so far", draw.End)))
 }
 
 // numbered says what the number of a stroke counts.
@@ -99,14 +99,14 @@ func (s *sheet) numbered() string {
 func (s *sheet) foot(l *draw.Layer, page span) {
 	y := s.bottom + 5
 	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.bottom+0.8, s.right, s.bottom+0.8))
-	l.Add(second(label(s.left, y+0.6, smallMM, "begun ______________   done ______________", draw.Start)))
+	l.Add(draw.Second(draw.Label(s.left, y+0.6, smallMM, "begun ______________   done ______________", draw.Start)))
 	if page.end == page.begin {
-		l.Add(label(s.right, y, smallMM+0.2, "nothing to punch", draw.End))
+		l.Add(draw.Label(s.right, y, smallMM+0.2, "nothing to punch", draw.End))
 		return
 	}
 	first, last := s.plan.Rows[page.begin], s.plan.Rows[page.end-1]
 	sum := last.Before + len(last.Strokes) - first.Before
-	l.Add(label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
+	l.Add(draw.Label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
 		count(page.begin+1), count(page.end), noun(sum, "stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
 }
 

@@ -96,7 +96,7 @@ func (l *layout) cells() int { return int((l.right - totalX - l.left - strokesX)
 func Pages(p *bench.Plan, o Options) []*draw.Drawing {
 	s := &sheet{plan: p, o: o, layout: newLayout(o.Letter)}
 	for _, port := range p.Roll.Instrument.Bar.Ports {
-		s.portNames = append(s.portNames, bench.PortName(port))
+		s.portNames = append(s.portNames, port.Name())
 	}
 	s.share()
 	pages := make([]*draw.Drawing, 0, len(s.pages)+2)
@@ -181,24 +181,6 @@ func (s *sheet) place(stroke bench.Stroke, lines, cell int) (at, newLines, next 
 func (s *sheet) short(port int32) bool {
 	return len(s.portNames[port]) <= 4
 }
-
-func label(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	return &draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Ink: draw.InkDark, Anchor: anchor}
-}
-
-func bold(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	t := label(x, y, size, text, anchor)
-	t.Face = typeface.SansBold
-	return t
-}
-
-func serif(x, y, size float64, text string, anchor draw.Anchor) *draw.Text {
-	t := label(x, y, size, text, anchor)
-	t.Face = typeface.Serif
-	return t
-}
-
-func second(t *draw.Text) *draw.Text { t.Ink = draw.InkSecond; return t }
 
 // count is a whole number with a thin mark between thousands.
 func count(n int) string {

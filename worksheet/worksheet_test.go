@@ -118,7 +118,7 @@ func expected(p *bench.Plan) []string {
 		}
 		text := fmt.Sprintf("%d %s %s %s %s", i+1, c.Text(turns, parts), c.Text(p.Reading(row.Dial)), lengths.Text(p.RunningMM(row.Dial)), arrow)
 		for _, s := range row.Strokes {
-			text += fmt.Sprintf(" %d %s", p.Notch(s.Port), bench.PortName(p.Roll.Instrument.Bar.Ports[s.Port]))
+			text += fmt.Sprintf(" %d %s", p.Notch(s.Port), p.Roll.Instrument.Bar.Ports[s.Port].Name())
 			if s.Of > 1 {
 				text += fmt.Sprintf(" %d/%d", s.N, s.Of)
 			}

@@ -265,7 +265,7 @@ func (w *work) change(out *csv.Writer, what, why string, p punching.Place) {
 		row = strconv.Itoa(p.Row + 1)
 	}
 	if p.Port >= 0 {
-		port, name = strconv.Itoa(w.plan.Notch(p.Port)), bench.PortName(w.plan.Roll.Instrument.Bar.Ports[p.Port])
+		port, name = strconv.Itoa(w.plan.Notch(p.Port)), w.plan.Roll.Instrument.Bar.Ports[p.Port].Name()
 	}
 	sec := w.plan.Roll.Instrument.Transport.Sec(p.AlongMM)
 	_ = out.Write([]string{
