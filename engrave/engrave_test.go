@@ -265,3 +265,31 @@ func ExampleDraw() {
 	fmt.Printf("%.1f mm high, rest: %v\n", height, rest)
 	// Output: 8.1 mm high, rest: false
 }
+
+// On one staff every head stands half a space higher for each step of the scale:
+// C4 F4 D5 A4 G5 are the steps 28 31 36 33 39 above C0.
+func TestScoreHeights(t *testing.T) {
+	perf := performed(t, "voice \"v\" {\n  talea = 4\n  color = \"C4 F4 D5 A4 G5\"\n}\n")
+	pages, err := engrave.Score(perf, engrave.ScoreOptions{SystemSec: 5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	heads := signs(pages[0].Layer("notes", ""), blackHead)
+	steps := []float64{28, 31, 36, 33, 39}
+	if len(heads) != len(steps) {
+		t.Fatalf("%d heads", len(heads))
+	}
+	for i, h := range heads {
+		space := h.SizeMM / 4
+		if got, want := heads[0].At.Y-h.At.Y, (steps[i]-28)*space/2; math.Abs(got-want) > 1e-9 {
+			t.Errorf("head %d stands %g mm above the first, want %g", i+1, got, want)
+		}
+	}
+	// Painted, the first head is dark where the drawing says.
+	pix := painted(t, pages[0], 12)
+	for i, h := range heads {
+		if dark := pix(h.At.X+h.SizeMM/4*0.6, h.At.Y); dark > 0x60 {
+			t.Errorf("head %d: grey %#x", i+1, dark)
+		}
+	}
+}

@@ -32,6 +32,9 @@ func (s *scoreWriter) pages() []*draw.Drawing {
 	}
 	for i, p := range pages {
 		s.foot(p, i+1, len(pages))
+		if s.o.BlackInk {
+			p.Grey()
+		}
 	}
 	return pages
 }

@@ -77,7 +77,7 @@ func (c *canvas) lay(f *Figure, v view) {
 	}
 	c.drawing.Frame = draw.Box(-margin, -head-margin, c.width+margin, bottom+foot+margin)
 	if c.ink == BlackInk {
-		grey(c.drawing)
+		c.drawing.Grey()
 	}
 	if c.size == Slide {
 		enlarge(f, slideScale)

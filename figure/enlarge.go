@@ -60,26 +60,3 @@ func larger(p draw.Point, by float64) draw.Point { return draw.Point{X: p.X * by
 func largerRect(r draw.Rect, by float64) draw.Rect {
 	return draw.Rect{Min: larger(r.Min, by), Max: larger(r.Max, by)}
 }
-
-// grey turns every ink of a drawing into the grey of its lightness.
-func grey(d *draw.Drawing) {
-	d.Ground = greyInk(d.Ground)
-	for _, l := range d.Layers {
-		for _, m := range l.Marks {
-			switch m := m.(type) {
-			case *draw.Text:
-				m.Ink = greyInk(m.Ink)
-			case *draw.Slots:
-				m.Ink = greyInk(m.Ink)
-			case *draw.Path:
-				m.Fill, m.Stroke.Ink = greyInk(m.Fill), greyInk(m.Stroke.Ink)
-			}
-		}
-	}
-}
-
-// greyInk weighs the colours as luma of ITU-R BT.601 does.
-func greyInk(i draw.Ink) draw.Ink {
-	y := uint8((299*int(i.R) + 587*int(i.G) + 114*int(i.B) + 500) / 1000)
-	return draw.Ink{R: y, G: y, B: y, A: i.A}
-}
