@@ -3,9 +3,7 @@ package show
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"slices"
 	"strings"
 
@@ -91,14 +89,11 @@ func openBook(in *Input, script *Script, o Options) (*words.Book, error) {
 	if err == nil {
 		return book, nil
 	}
-	if errors.Is(err, fs.ErrNotExist) {
-		err = fmt.Errorf("there is no language file %s", language)
-	}
-	const hint = "write en, or the path of a language file"
 	if o.Language != "" || script.language == nil {
-		return nil, fmt.Errorf("%w; %s", err, hint)
+		return nil, err
 	}
-	complaint := script.language(err.Error(), hint)
+	problem, hint, _ := strings.Cut(strings.TrimPrefix(err.Error(), "words: "), "; ")
+	complaint := script.language(problem, hint)
 	complaint.File = in.piece().File
 	return nil, source.Errors{complaint}
 }

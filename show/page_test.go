@@ -453,6 +453,9 @@ func TestLecturesOfExamples(t *testing.T) {
 			t.Errorf("%s: two pages of one piece differ", e.Name)
 		}
 		p.open(path, 1280, 720)
+		if sec := value[float64](p, `rollwright.ready().then(() => rollwright.data.bank.reduce((sum, t) => sum + t.len, 0) / rollwright.data.rate)`); sec < 1 {
+			t.Errorf("%s: its notes last %v s together", e.Name, sec)
+		}
 		for _, s := range l.Steps {
 			p.js(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 20))`, s.Number))
 			p.fits(s)

@@ -139,7 +139,7 @@ p.piece:12:12: rate = 9 is out of range
         hear = "loud"
                ^^^^^^
   one of score, roll, rhythm, knock, melody, nothing`},
-		{"show {\n  language = \"de.json\"\n}", `p.piece:10:14: there is no language file de.json
+		{"show {\n  language = \"de.json\"\n}", `p.piece:10:14: there is no language "de.json"
       language = "de.json"
                  ^^^^^^^^^
   write en, or the path of a language file`},

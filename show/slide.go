@@ -172,6 +172,9 @@ func common(r, s draw.Rect) draw.Rect {
 func boundsOf(mark draw.Mark) (draw.Rect, bool) {
 	switch k := mark.(type) {
 	case *draw.Text:
+		if k.Face == typeface.Music { // a clef reaches beyond any letter
+			return k.Outline().Bounds()
+		}
 		return k.Bounds(), k.Text != ""
 	case *draw.Path:
 		return k.Bounds()
