@@ -97,6 +97,7 @@ type Duration struct {
 // note or chord are sorted, each once.
 type Pitch struct {
 	Keys    []int   // 0 to 127 as written; for a gesture its strokes in order of time, or the chord it strikes
+	Letters string  // the letters from A to G by which Keys are written, one for each; empty: not known
 	Gesture Gesture // its zero value for a note or chord
 	Level   int     // 1 to 127: the item's own level, C4:2!ff; 0: the dynamics decide
 }

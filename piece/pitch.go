@@ -32,7 +32,7 @@ func ParsePitch(s string) (int, error) {
 	if s == "" || s[0] < 'A' || s[0] > 'G' {
 		return 0, fmt.Errorf("there is no pitch %q", s)
 	}
-	key := [7]int{9, 11, 0, 2, 4, 5, 7}[s[0]-'A']
+	key := naturals[s[0]-'A']
 	rest := s[1:]
 	for _, sign := range []struct {
 		text  string
@@ -54,3 +54,50 @@ func ParsePitch(s string) (int, error) {
 }
 
 var octaves = map[string]int{"-1": -1, "0": 0, "1": 1, "2": 2, "3": 3, "4": 4, "5": 5, "6": 6, "7": 7, "8": 8, "9": 9}
+
+// naturals are the keys of A to G above a C.
+var naturals = [7]int{9, 11, 0, 2, 4, 5, 7}
+
+// Letter is the letter of a key that is spelled with sharps or with flats.
+func Letter(key int, flats bool) byte {
+	letters := "CCDDEFFGGAAB"
+	if flats {
+		letters = "CDDEEFGGAABB"
+	}
+	return letters[(key%12+12)%12]
+}
+
+// Spelled is the name of a key by a letter from A to G, with the sharps or flats
+// that it takes: 58 by B is Bb3, 59 by C is Cb4. Where more than two would be
+// needed, or for another letter, it is PitchName.
+func Spelled(key int, letter byte) string {
+	if letter < 'A' || letter > 'G' {
+		return PitchName(key)
+	}
+	for i, sign := range []string{"bb", "b", "", "#", "##"} {
+		natural := key - (i - 2) - naturals[letter-'A']
+		if natural%12 == 0 {
+			return string(letter) + sign + strconv.Itoa(natural/12-1)
+		}
+	}
+	return PitchName(key)
+}
+
+// Name is how the composer would write what key i of the pitch has become: as it
+// is written itself, in another octave with the same letter, and moved by
+// anything else with sharps or flats as it has them.
+func (p *Pitch) Name(i, key int) string {
+	if i >= len(p.Letters) {
+		return PitchName(key)
+	}
+	return Spelled(key, Respell(p.Letters[i], p.Keys[i], key))
+}
+
+// Respell is the letter of the key to, which a key written with that letter has
+// become: one with flats where that had flats, else with sharps.
+func Respell(letter byte, from, to int) byte {
+	if (to-from)%12 == 0 {
+		return letter
+	}
+	return Letter(to, strings.HasPrefix(Spelled(from, letter)[1:], "b"))
+}

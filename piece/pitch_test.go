@@ -45,3 +45,40 @@ func ExamplePitchName() {
 	fmt.Println(key, err, PitchName(key))
 	// Output: 46 <nil> A#2
 }
+
+// A key and a letter make a name as the composer writes it: 58 is A#3 or Bb3, 59
+// Cb4, 60 B#3, 62 Ebb4. E for key 60 would take four flats.
+func TestSpelled(t *testing.T) {
+	for _, c := range []struct {
+		key    int
+		letter byte
+		want   string
+	}{
+		{58, 'A', "A#3"}, {58, 'B', "Bb3"}, {59, 'C', "Cb4"}, {60, 'B', "B#3"}, {62, 'E', "Ebb4"}, {62, 'C', "C##4"}, {0, 'B', "B#-2"}, {0, 'C', "C-1"}, {60, 'E', "C4"}, {61, 0, "C#4"},
+	} {
+		if got := Spelled(c.key, c.letter); got != c.want {
+			t.Errorf("key %d by %c is %s, want %s", c.key, c.letter, got, c.want)
+		}
+	}
+	for key := LowestKey; key <= HighestKey; key++ {
+		for _, flats := range []bool{false, true} {
+			if got, err := ParsePitch(Spelled(key, Letter(key, flats))); key > 0 && (err != nil || got != key) {
+				t.Errorf("key %d, flats %v: %s", key, flats, Spelled(key, Letter(key, flats)))
+			}
+		}
+	}
+}
+
+// What a pitch becomes keeps its letter in another octave, and its flats or sharps
+// elsewhere.
+func TestName(t *testing.T) {
+	p := Pitch{Keys: []int{58, 61, 64}, Letters: "BCE"} // Bb3 C#4 E4
+	for _, c := range []struct {
+		i, key int
+		want   string
+	}{{0, 58, "Bb3"}, {0, 46, "Bb2"}, {0, 63, "Eb4"}, {1, 63, "D#4"}, {2, 63, "D#4"}, {3, 63, "D#4"}} {
+		if got := p.Name(c.i, c.key); got != c.want {
+			t.Errorf("key %d of %d: %s, want %s", c.i, c.key, got, c.want)
+		}
+	}
+}

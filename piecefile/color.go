@@ -41,28 +41,52 @@ var singleKeys = func() (keys [piece.HighestKey + 1]int) {
 
 func oneKey(key int) []int { return singleKeys[key : key+1 : key+1] }
 
+// singleLetters are shared in the same way.
+var singleLetters = map[byte]string{'A': "A", 'B': "B", 'C': "C", 'D': "D", 'E': "E", 'F': "F", 'G': "G"}
+
 // movePitch maps all keys of a pitch; false when one leaves the keys.
 func movePitch(p piece.Pitch, to func(int) int) (piece.Pitch, bool) {
 	if len(p.Keys) == 1 {
-		key := to(p.Keys[0])
+		from, key := p.Keys[0], to(p.Keys[0])
 		if key < piece.LowestKey || key > piece.HighestKey {
 			return p, false
 		}
 		p.Keys = oneKey(key)
+		p.Letters = singleLetters[piece.Respell(p.Letters[0], from, key)]
 		return p, true
 	}
-	keys := make([]int, len(p.Keys))
+	keys, letters := make([]int, len(p.Keys)), []byte(p.Letters)
 	for i, key := range p.Keys {
 		keys[i] = to(key)
 		if keys[i] < piece.LowestKey || keys[i] > piece.HighestKey {
 			return p, false
 		}
+		letters[i] = piece.Respell(letters[i], key, keys[i])
 	}
-	p.Keys = keys
 	if p.Gesture.Kind == piece.Plain || p.Gesture.Kind == piece.Cluster {
-		slices.Sort(p.Keys)
+		keys, letters = ascending(keys, letters)
 	}
+	p.Keys, p.Letters = keys, string(letters)
 	return p, true
+}
+
+// ascending are keys in their order, each once, with the letters of those written
+// first.
+func ascending(keys []int, letters []byte) ([]int, []byte) {
+	type both struct {
+		key    int
+		letter byte
+	}
+	pairs := make([]both, len(keys))
+	for i := range keys {
+		pairs[i] = both{keys[i], letters[i]}
+	}
+	slices.SortStableFunc(pairs, func(a, b both) int { return a.key - b.key })
+	pairs = slices.CompactFunc(pairs, func(a, b both) bool { return a.key == b.key })
+	for i, p := range pairs {
+		keys[i], letters[i] = p.key, p.letter
+	}
+	return keys[:len(pairs)], letters[:len(pairs)]
 }
 
 // pitchAndLevel reads C4, C4+E4 or a gesture, and its own level: C4!ff.
@@ -84,36 +108,37 @@ func pitchOrGesture(r *reader, s span) (piece.Pitch, *source.Error) {
 	if open := strings.IndexByte(s.String(), '('); open >= 0 {
 		return gesture(r, s, open)
 	}
-	keys, err := chord(s)
-	return piece.Pitch{Keys: keys}, err
+	return chord(s)
 }
 
 // chord reads pitches joined by +, to their keys in ascending order, each once.
-func chord(s span) ([]int, *source.Error) {
+func chord(s span) (piece.Pitch, *source.Error) {
 	text := s.String()
 	if strings.IndexByte(text, '+') < 0 {
 		key, err := pitch(s)
 		if err != nil {
-			return nil, err
+			return piece.Pitch{}, err
 		}
-		return oneKey(key), nil
+		return piece.Pitch{Keys: oneKey(key), Letters: singleLetters[text[0]]}, nil
 	}
 	var keys []int
+	var letters []byte
 	for i := 0; ; {
 		end := len(text)
 		if n := strings.IndexByte(text[i:], '+'); n >= 0 {
 			end = i + n
 		}
 		if end == i {
-			return nil, s.Error("a pitch is missing beside the +", "write a chord without blanks: C4+E4+G4")
+			return piece.Pitch{}, s.Error("a pitch is missing beside the +", "write a chord without blanks: C4+E4+G4")
 		}
 		key, err := pitch(s.part(i, end))
 		if err != nil {
-			return nil, err
+			return piece.Pitch{}, err
 		}
-		if keys = append(keys, key); end == len(text) {
-			slices.Sort(keys)
-			return slices.Compact(keys), nil
+		keys, letters = append(keys, key), append(letters, text[i])
+		if end == len(text) {
+			keys, letters = ascending(keys, letters)
+			return piece.Pitch{Keys: keys, Letters: string(letters)}, nil
 		}
 		i = end + 1
 	}

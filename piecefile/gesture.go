@@ -76,8 +76,27 @@ func wrongArgs(s span) *source.Error {
 	return s.Error(name+" wants something else in its parentheses", "write: "+gestureForms[name].example)
 }
 
-// keySet is the keys from one pitch to another, in that direction.
-func keySet(from, to, set span) ([]int, *source.Error) {
+// keySet is the keys from one pitch to another, in that direction, with their
+// letters: flats where an end is written with one.
+func keySet(from, to, set span) (piece.Pitch, *source.Error) {
+	keys, err := keysOf(from, to, set)
+	if err != nil {
+		return piece.Pitch{}, err
+	}
+	flats := strings.Contains(from.String()+to.String(), "b")
+	letters := make([]byte, len(keys))
+	for i, key := range keys {
+		letters[i] = piece.Letter(key, flats)
+	}
+	for _, end := range []span{from, to} {
+		if key, _ := pitch(end); slices.Contains(keys, key) {
+			letters[slices.Index(keys, key)] = end.String()[0]
+		}
+	}
+	return piece.Pitch{Keys: keys, Letters: string(letters)}, nil
+}
+
+func keysOf(from, to, set span) ([]int, *source.Error) {
 	a, err := pitch(from)
 	if err != nil {
 		return nil, err
@@ -117,8 +136,8 @@ func readGliss(r *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args) != 3 && len(args) != 4 {
 		return piece.Pitch{}, wrongArgs(s)
 	}
-	keys, err := keySet(args[0], args[1], args[2])
-	p := piece.Pitch{Keys: keys, Gesture: piece.Gesture{Kind: piece.Gliss}}
+	p, err := keySet(args[0], args[1], args[2])
+	p.Gesture.Kind = piece.Gliss
 	if err == nil && len(args) == 4 {
 		var ratio real64
 		ratio, err = r.exactReal(args[3])
@@ -134,9 +153,9 @@ func readCluster(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args) != 3 {
 		return piece.Pitch{}, wrongArgs(s)
 	}
-	keys, err := keySet(args[0], args[1], args[2])
-	slices.Sort(keys)
-	return piece.Pitch{Keys: keys, Gesture: piece.Gesture{Kind: piece.Cluster}}, err
+	p, err := keySet(args[0], args[1], args[2])
+	keys, letters := ascending(p.Keys, []byte(p.Letters))
+	return piece.Pitch{Keys: keys, Letters: string(letters), Gesture: piece.Gesture{Kind: piece.Cluster}}, err
 }
 
 func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
@@ -152,7 +171,7 @@ func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 		if err != nil {
 			return p, err
 		}
-		p.Keys = append(p.Keys, key)
+		p.Keys, p.Letters = append(p.Keys, key), p.Letters+singleLetters[arg.String()[0]]
 	}
 	rate := args[len(args)-1]
 	if strings.HasSuffix(rate.String(), "/s") {
@@ -185,8 +204,8 @@ func readRepeat(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args) != 2 {
 		return piece.Pitch{}, wrongArgs(s)
 	}
-	keys, err := chord(args[0])
-	p := piece.Pitch{Keys: keys, Gesture: piece.Gesture{Kind: piece.Repeat}}
+	p, err := chord(args[0])
+	p.Gesture.Kind = piece.Repeat
 	switch {
 	case err != nil:
 	case args[1].String() == "fastest":
@@ -207,12 +226,13 @@ func readSpread(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args) != 2 && len(args) != 3 {
 		return piece.Pitch{}, wrongArgs(s)
 	}
-	keys, err := chord(args[0])
+	p, err := chord(args[0])
 	if err != nil {
 		return piece.Pitch{}, err
 	}
-	sec, err := delay(args[1:])
-	return piece.Pitch{Keys: keys, Gesture: piece.Gesture{Kind: piece.Spread, DelaySec: sec}}, err
+	p.Gesture.Kind = piece.Spread
+	p.Gesture.DelaySec, err = delay(args[1:])
+	return p, err
 }
 
 func readGrace(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
@@ -223,12 +243,14 @@ func readGrace(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if err != nil {
 		return piece.Pitch{}, err
 	}
-	keys, err := chord(args[1])
+	p, err := chord(args[1])
 	if err != nil {
 		return piece.Pitch{}, err
 	}
-	sec, err := delay(args[2:])
-	return piece.Pitch{Keys: append([]int{first}, keys...), Gesture: piece.Gesture{Kind: piece.Grace, DelaySec: sec}}, err
+	p.Keys, p.Letters = append([]int{first}, p.Keys...), singleLetters[args[0].String()[0]]+p.Letters
+	p.Gesture.Kind = piece.Grace
+	p.Gesture.DelaySec, err = delay(args[2:])
+	return p, err
 }
 
 // delay reads a short time, in one or two words: 30ms, 30 ms.

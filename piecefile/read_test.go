@@ -123,6 +123,36 @@ func TestColor(t *testing.T) {
 	}
 }
 
+// The letters by which pitches are written stay with their keys.
+func TestLetters(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{`"Bb3 A#3 Cb4 B#3"`, "Bb3 A#3 Cb4 B#3"},
+		{`"G4+Eb4+Bb3+D#4"`, "Bb3+Eb4+G4"}, // one key: as it is written first
+		{`transpose("Bb2+Eb3 F#3", 12)`, "Bb3+Eb4 F#4"},
+		{`transpose("Bb2 F#3", 5)`, "Eb3 B3"},
+		{`transpose("Eb4", -1)`, "D4"},
+		{`invert("Eb4+G4", "C4")`, "F3+A3"}, // 63 and 67 about 60: 57 and 53
+		{`"cluster(Bb3 Db4 chromatic)"`, "Bb3+B3+C4+Db4"},
+		{`"gliss(Db4 Bb3 black)"`, "Db4+Bb3"},
+		{`"trill(Eb4 F4 10/s)"`, "Eb4+F4"},
+		{`"grace(Ab3 Bb3+Eb4 30ms)"`, "Ab3+Bb3+Eb4"},
+		{`"spread(Bb3+Eb4 30ms)"`, "Bb3+Eb4"},
+		{`"repeat(Eb4 10/s)"`, "Eb4"},
+	} {
+		var parts []string
+		for _, p := range voice(t, "talea = 1\ncolor = "+c.text).Color {
+			var names []string
+			for i, key := range p.Keys {
+				names = append(names, p.Name(i, key))
+			}
+			parts = append(parts, strings.Join(names, "+"))
+		}
+		if got := strings.Join(parts, " "); got != c.want {
+			t.Errorf("%s: %s, want %s", c.text, got, c.want)
+		}
+	}
+}
+
 func TestGestures(t *testing.T) {
 	for _, c := range []struct {
 		text, keys string

@@ -69,7 +69,9 @@ func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Opti
 }
 
 func newPair(music *piece.Piece, a, b *part, length float64, o Options) Pair {
-	pair := meet(a, b, length, o).pair()
+	e := meet(a, b, length, o)
+	pair := e.pair()
+	pair.Nearest = e.nearest(music)
 	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon {
 		pair.Canon = source.Printable(music.Canons[c].Name)
 		pair.Lag = lag(a, b, music.Canons[c].Meet, o)
@@ -127,6 +129,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 	}
 	out.cycles(v, p)
 	out.TableNote = tableNote(v)
+	out.Asked, out.Unreached = asked(music, v.Extent), p.unreached()
 	return out, p
 }
 

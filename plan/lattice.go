@@ -120,6 +120,13 @@ func (r *relation) ticks(a, b *onsets) (ta, tb []int64, tick exact.Real, ok bool
 	return ta, tb, a.step().Mul(tickLength), okA && okB
 }
 
+// finer is how many times finer the scale of ticks is than the steps need by
+// themselves, for the sake of the distance of the starts.
+func (r *relation) finer() int64 {
+	c := new(big.Rat).Mul(r.offset, new(big.Rat).SetInt(r.ratio.Num()))
+	return c.Denom().Int64() // the ticks have fitted
+}
+
 // stretch is offset + n*scale for every n, and false when one does not fit.
 // The numbers rise, so the first and the last decide.
 func stretch(at []int64, offset, scale *big.Int) ([]int64, bool) {

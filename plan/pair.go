@@ -22,6 +22,7 @@ type encounter struct {
 	ratio        exact.Real // units that B plays while A plays one, when both keep one tempo
 	ratioName    string     // the same, short enough for a sentence
 	unprovedSeen int
+	grid         int64 // of a common scale: the shorter of the two steps, in its ticks; 0: there is none
 }
 
 // contacts are the meetings found: how many, and as many of them as are kept.
@@ -86,6 +87,8 @@ func (e *encounter) search() {
 	if sharedClock(e.a, e.b) {
 		if ta, tb, ok := sharedTicks(a, b); ok {
 			e.sharedClock = true
+			ratio, _ := a.steps.size.Quo(b.steps.size).Rat()
+			e.onGrid(ratio)
 			e.onScale(ta, tb)
 			return
 		}
@@ -99,6 +102,8 @@ func (e *encounter) search() {
 	switch r := &e.relation; {
 	case r.common == exact.Yes && r.offset != nil:
 		if ta, tb, _, ok := r.ticks(a, b); ok {
+			e.onGrid(r.ratio)
+			e.grid *= r.finer()
 			e.onScale(ta, tb)
 			return
 		}
@@ -111,6 +116,22 @@ func (e *encounter) search() {
 		return
 	}
 	e.onClock(e.proved())
+}
+
+// onGrid takes the shorter of two steps of which A's is num and B's denom ticks.
+func (e *encounter) onGrid(ratio *big.Rat) {
+	e.grid = min(ratio.Num().Int64(), ratio.Denom().Int64()) // they have fitted ticks
+}
+
+// farMiss is how far apart notes of voices with a common measure may be and be
+// called a near miss: beyond it they are heard as rhythm.
+const farMiss = 100e6 // nanoseconds
+
+// rhythm reports whether a distance between two voices with a common measure is no
+// near miss, but a step of one of them or more.
+func (e *encounter) rhythm(d distance) bool {
+	apart := e.b.onsets.ns[d.b] - e.a.onsets.ns[d.a]
+	return e.grid > 0 && (d.size >= e.grid || max(apart, -apart) > farMiss)
 }
 
 // onScale sweeps two series of whole ticks: equal ticks are meetings.
@@ -220,10 +241,15 @@ func (e *encounter) meeting(c contact) Meeting {
 	return m
 }
 
-// misses writes out the closest notes that do not meet.
+// misses writes out the closest notes that do not meet. Of voices with a common
+// measure those are left out that lie a step apart or more, but for the closest
+// where the two never meet.
 func (e *encounter) misses() ([]Miss, int) {
 	out := []Miss{}
-	for _, d := range e.near.kept {
+	for i, d := range e.near.kept {
+		if e.rhythm(d) && (i > 0 || e.contacts.count > 0) {
+			continue
+		}
 		ns := [2]int64{e.a.onsets.ns[d.a], e.b.onsets.ns[d.b]}
 		m := Miss{NoteA: int64(d.a) + 1, NoteB: int64(d.b) + 1, Earlier: e.a.name}
 		apart := ns[1] - ns[0]
@@ -238,6 +264,9 @@ func (e *encounter) misses() ([]Miss, int) {
 		}
 		m.At = Seconds(float64(min(ns[0], ns[1])) / 1e9)
 		out = append(out, m)
+	}
+	if len(out) == 0 {
+		return out, 0
 	}
 	return out, e.near.equal
 }

@@ -7,11 +7,12 @@ import (
 	"rollwright/piece"
 )
 
-// pitchName is a member of a color as the voice sounds it: mirrored and moved.
+// pitchName is a member of a color as the voice sounds it, mirrored and moved, and
+// as its composer spells it.
 func pitchName(p piece.Pitch, v *piece.Voice) string {
 	var keys []string
-	for _, key := range p.Keys {
-		keys = append(keys, piece.PitchName(sounding(key, v)))
+	for i, key := range p.Keys {
+		keys = append(keys, p.Name(i, sounding(key, v)))
 	}
 	if len(keys) == 0 {
 		return "-"

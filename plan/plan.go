@@ -51,29 +51,38 @@ type Canon struct {
 
 // Voice is one line of music: its cycles, counts and length.
 type Voice struct {
-	Name           string    `json:"name"`
-	Canon          string    `json:"canon"` // empty: in none
-	Piano          string    `json:"piano"` // empty: the piece has one without a name
-	Items          int       `json:"items"` // sounding and silent
-	Notes          int       `json:"notes"`
-	Units          Number    `json:"units"`            // written length
-	Seconds        Number    `json:"seconds"`          // written length
-	Speed          Number    `json:"speed"`            // by which the tempo is multiplied
-	SecondsPerUnit *Number   `json:"seconds_per_unit"` // nil when the tempo changes
-	TempoFirst     float64   `json:"tempo_first"`      // quarter notes a minute at the start, speed included
-	TempoLast      float64   `json:"tempo_last"`       // and at the written end
-	First          Seconds   `json:"first_s"`          // onset of the first note
-	Last           Seconds   `json:"last_s"`           // onset of the last note
-	End            Seconds   `json:"end_s"`            // written end of the last item
-	Color          Series    `json:"color"`
-	Talea          Series    `json:"talea"`
-	Complete       Complete  `json:"complete"`
-	Table          []Pairing `json:"table"`
-	TableNote      string    `json:"table_note"` // how to read the pitches; may be empty
+	Name           string      `json:"name"`
+	Canon          string      `json:"canon"` // empty: in none
+	Piano          string      `json:"piano"` // empty: the piece has one without a name
+	Items          int         `json:"items"` // sounding and silent
+	Notes          int         `json:"notes"`
+	Units          Number      `json:"units"`            // written length
+	Seconds        Number      `json:"seconds"`          // written length
+	Speed          Number      `json:"speed"`            // by which the tempo is multiplied
+	SecondsPerUnit *Number     `json:"seconds_per_unit"` // nil when the tempo changes
+	TempoFirst     float64     `json:"tempo_first"`      // quarter notes a minute at the start, speed included
+	TempoLast      float64     `json:"tempo_last"`       // and at the written end
+	First          Seconds     `json:"first_s"`          // onset of the first note
+	Last           Seconds     `json:"last_s"`           // onset of the last note
+	End            Seconds     `json:"end_s"`            // written end of the last item
+	Color          Series      `json:"color"`
+	Talea          Series      `json:"talea"`
+	Complete       Complete    `json:"complete"`
+	Table          []Pairing   `json:"table"`
+	TableNote      string      `json:"table_note"` // how to read the pitches; may be empty
+	Asked          string      `json:"asked"`      // the extent as written, in words; empty: complete
+	Unreached      []Unreached `json:"unreached"`  // legs of its tempo path that the voice never comes to
 
 	durations []string // of the talea's members, in order
 	start     float64  // of the first item
 	fromLine  bool     // pitches and durations were written together
+}
+
+// Unreached is a leg of a tempo path that begins when its voice has ended.
+type Unreached struct {
+	Leg  int     `json:"leg"` // from 1
+	Of   int     `json:"of"`
+	Unit float64 `json:"unit"` // where it would begin, right to a millionth
 }
 
 // Series is one of the two cycles of a voice and how often it is stated.
@@ -123,7 +132,8 @@ type Pair struct {
 	Commensurable string      `json:"commensurable"` // "yes", "no", "not known", or "tempo changes"
 	Proof         string      `json:"proof"`         // of Meetings: Exact, Within or Mixed
 	Meetings      Meetings    `json:"meetings"`
-	Reason        string      `json:"reason"` // a sentence
+	Reason        string      `json:"reason"`  // a sentence
+	Nearest       string      `json:"nearest"` // at a meeting point at which no notes meet: which are nearest; else empty
 	Next          Next        `json:"next"`
 	Together      *Together   `json:"together"` // nil when never, or not known
 	NearMisses    []Miss      `json:"near_misses"`

@@ -142,6 +142,9 @@ func (e *encounter) neverReason() string {
 	case e.contacts.count > 0:
 		return e.ratioName + " is irrational: they have met, and can do so only once"
 	}
+	if e.relation.x == nil {
+		return e.ratioName + " is irrational, and from these starts the two have no instant in common"
+	}
 	return e.ratioName + " is irrational, and at the only instant that would do they do not both begin a note"
 }
 

@@ -71,6 +71,9 @@ func (t *text) pair(p *Pair) {
 	t.ratio(p)
 	t.item("meet", "%s", meetText(p))
 	t.item("because", "%s", p.Reason)
+	if p.Nearest != "" {
+		t.item("nearest", "%s", p.Nearest)
+	}
 	t.item("next", "%s", nextText(p))
 	if g := p.Together; g != nil {
 		t.item("together", "the cycles of both would end together after %s of %s and %s of %s: %s",

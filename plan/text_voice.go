@@ -26,6 +26,10 @@ func (t *text) voice(v *Voice) {
 	t.item("time", "first note at %s, last at %s, ends at %s",
 		clockTime(float64(v.First)), clockTime(float64(v.Last)), clockTime(float64(v.End)))
 	t.item("speed", "%s", speedText(v))
+	for _, leg := range v.Unreached {
+		t.item("path", "leg %d of %d is never reached: it would begin at unit %s, and the voice has %s",
+			leg.Leg, leg.Of, decimal(leg.Unit, 6), units(decimal(v.Units.Decimal, 6)))
+	}
 	t.table(v)
 }
 
@@ -71,8 +75,27 @@ func silences(v *Voice) string {
 	return ""
 }
 
-// ending compares the voice with its complete cycle.
+// ending compares the voice with what was asked for, and with its complete cycle.
 func (t *text) ending(v *Voice) string {
+	text := cycleEnding(v)
+	if v.Asked == "" || v.Asked == count(v.Notes, "note") {
+		return text
+	}
+	is := units(v.Units.brief())
+	if strings.HasSuffix(v.Asked, " s") {
+		is = v.Seconds.brief() + " s"
+	}
+	_, of, _ := strings.Cut(v.Asked, " ")
+	switch {
+	case strings.HasPrefix(v.Asked, "until "):
+		return "goes on " + v.Asked + "; " + text
+	case is == v.Asked || of != "s" && of != "unit" && of != "units":
+		return "asked for " + v.Asked + "; " + text
+	}
+	return fmt.Sprintf("asked for %s, %s with the last item completed; %s", v.Asked, is, text)
+}
+
+func cycleEnding(v *Voice) string {
 	c := &v.Complete
 	cycle := fmt.Sprintf("after %s (%s, %s)", count(c.Notes, "note"), many(c.Taleae, "talea", "taleae"), many(c.Colores, "color", "colores"))
 	switch {
