@@ -9,7 +9,6 @@ import (
 	"io"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -17,7 +16,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/internal/drawcases"
-	"rollwright/internal/pixels"
+	"rollwright/internal/judge"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected files")
@@ -54,19 +53,11 @@ func TestGolden(t *testing.T) {
 // ezdxf runs a script for Debian's python3-ezdxf on the file.
 func ezdxf(t *testing.T, data []byte, script string, out any) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	pixels.Judge(t, python)
-	if err := exec.Command(python, "-c", "import ezdxf").Run(); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("python3-ezdxf is not installed")
-		}
-		t.Skip("python3-ezdxf is not installed")
-	}
 	path := filepath.Join(t.TempDir(), "a.dxf")
 	if err := os.WriteFile(path, data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	text := pixels.Run(t, python, "-c", "import ezdxf, json, sys\ndoc = ezdxf.readfile(sys.argv[1])\naudit = doc.audit()\n"+script, path)
+	text := judge.Script(t, "ezdxf", "import ezdxf, json, sys\ndoc = ezdxf.readfile(sys.argv[1])\naudit = doc.audit()\n"+script, path)
 	if err := json.Unmarshal(text, out); err != nil {
 		t.Fatal(err)
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/mewkiz/flac"
 	"pgregory.net/rapid"
 
+	"rollwright/internal/judge"
 	"rollwright/pcm"
 )
 
@@ -150,7 +151,7 @@ func equal(a, b []int32) bool {
 
 // The reference decoder of Debian's flac accepts every file, checksum included.
 func TestReferenceDecoder(t *testing.T) {
-	judge := tool(t, "flac")
+	program := judge.Program(t, "flac")
 	for _, s := range signals() {
 		for _, f := range formats(len(s.left)) {
 			name := filepath.Join(t.TempDir(), "x.flac")
@@ -160,24 +161,11 @@ func TestReferenceDecoder(t *testing.T) {
 			}
 			encode(t, f, s, file)
 			file.Close()
-			if out, err := exec.Command(judge, "-t", "-w", "--silent", name).CombinedOutput(); err != nil {
+			if out, err := exec.Command(program, "-t", "-w", "--silent", name).CombinedOutput(); err != nil {
 				t.Errorf("%s in %+v: %v\n%s", s.name, f, err, out)
 			}
 		}
 	}
-}
-
-// tool finds a judge; without it the test is skipped, in CI it fails.
-func tool(t testing.TB, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-	return path
 }
 
 // RFC 9639, appendix D.1: one frame of two channels, 25588 and 10416, whose
@@ -306,14 +294,14 @@ func BenchmarkEncode(b *testing.B) {
 		encode(b, f, s, &out)
 	}
 	b.ReportMetric(60*float64(b.N)/b.Elapsed().Seconds(), "xrealtime")
-	judge, err := exec.LookPath("flac")
+	program, err := exec.LookPath("flac")
 	if err != nil {
 		return
 	}
 	dir := b.TempDir()
 	ours, theirs := filepath.Join(dir, "a.flac"), filepath.Join(dir, "b.flac")
 	os.WriteFile(ours, out.Bytes(), 0o666)
-	if msg, err := exec.Command("sh", "-c", judge+" -d --silent -c "+ours+" | "+judge+" -5 --silent -o "+theirs+" -").CombinedOutput(); err != nil {
+	if msg, err := exec.Command("sh", "-c", program+" -d --silent -c "+ours+" | "+program+" -5 --silent -o "+theirs+" -").CombinedOutput(); err != nil {
 		b.Fatalf("%v: %s", err, msg)
 	}
 	info, err := os.Stat(theirs)

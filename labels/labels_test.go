@@ -4,13 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
 	"rollwright/draw"
 	"rollwright/instrument"
+	"rollwright/internal/judge"
 	"rollwright/labels"
 	"rollwright/pdf"
 	"rollwright/perform"
@@ -80,13 +80,6 @@ voice "b" {
 // pages are the words of each page, read by another program.
 func pages(t *testing.T, s *labels.Set) []string {
 	t.Helper()
-	judge, err := exec.LookPath("pdftotext")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("pdftotext (poppler-utils) is missing")
-		}
-		t.Skip("pdftotext (poppler-utils) is missing: the labels are not read back")
-	}
 	var b bytes.Buffer
 	if err := pdf.Encode(&b, s.Pages(), nil); err != nil {
 		t.Fatal(err)
@@ -95,10 +88,7 @@ func pages(t *testing.T, s *labels.Set) []string {
 	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command(judge, "-raw", name, "-").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := judge.Run(t, "pdftotext", "-raw", name, "-")
 	list := strings.Split(strings.TrimSuffix(string(out), "\f"), "\f")
 	for i := range list {
 		list[i] = strings.Join(strings.Fields(list[i]), " ")

@@ -16,6 +16,7 @@ import (
 
 	"rollwright/bed"
 	"rollwright/instrument"
+	"rollwright/internal/judge"
 	"rollwright/machine"
 	"rollwright/nc"
 	"rollwright/perform"
@@ -368,13 +369,7 @@ func TestHead(t *testing.T) {
 // rs274 of Debian's linuxcnc-uspace, an interpreter of the same language by
 // others, and compares its moves with those of ours.
 func TestReferenceInterpreter(t *testing.T) {
-	rs274, err := exec.LookPath("rs274")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("rs274 is not here: install linuxcnc-uspace")
-		}
-		t.Skip("rs274 is not here: install linuxcnc-uspace")
-	}
+	rs274 := judge.Program(t, "rs274")
 	_, r := someRoll(t, nil)
 	straight := regexp.MustCompile(`(STRAIGHT_TRAVERSE|STRAIGHT_FEED)\((-?[\d.]+), (-?[\d.]+),`)
 	arc := regexp.MustCompile(`ARC_FEED\((-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?\d+)`)

@@ -17,6 +17,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/internal/drawcases"
+	"rollwright/internal/judge"
 	"rollwright/internal/pixels"
 	"rollwright/typeface"
 )
@@ -45,12 +46,12 @@ func TestJudges(t *testing.T) {
 	d := drawcases.AllMarks()
 	path := write(t, encode(t, nil, d, drawcases.Many(100)))
 	t.Run("qpdf", func(t *testing.T) {
-		if out := pixels.Run(t, "qpdf", "--check", path); bytes.Contains(out, []byte("WARNING")) {
+		if out := judge.Run(t, "qpdf", "--check", path); bytes.Contains(out, []byte("WARNING")) {
 			t.Errorf("%s", out)
 		}
 	})
 	t.Run("pdffonts", func(t *testing.T) {
-		out := string(pixels.Run(t, "pdffonts", path))
+		out := string(judge.Run(t, "pdffonts", path))
 		for _, f := range typeface.All() {
 			if !regexp.MustCompile(`(?m)^[A-Z]{6}\+` + f.String() + ` +CID TrueType +Identity-H +yes yes yes`).MatchString(out) {
 				t.Errorf("%v is not an embedded subset that can be read back:\n%s", f, out)
@@ -58,12 +59,12 @@ func TestJudges(t *testing.T) {
 		}
 	})
 	t.Run("pdftotext", func(t *testing.T) {
-		if out := string(pixels.Run(t, "pdftotext", path, "-")); !strings.Contains(out, "B♭4 & \uFFFD \uFFFD 0.5") {
+		if out := string(judge.Run(t, "pdftotext", path, "-")); !strings.Contains(out, "B♭4 & \uFFFD \uFFFD 0.5") {
 			t.Errorf("the text reads %q", out)
 		}
 	})
 	t.Run("pdfinfo", func(t *testing.T) {
-		out := string(pixels.Run(t, "pdfinfo", path))
+		out := string(judge.Run(t, "pdfinfo", path))
 		for _, want := range []string{"Title:           All & <marks>", "Author:          Z. Ö.", "Pages:           2", "Page size:       340.157 x 170.079 pts"} {
 			if !strings.Contains(out, want) {
 				t.Errorf("no %q in\n%s", want, out)
@@ -79,7 +80,7 @@ func TestJudges(t *testing.T) {
 		}
 		all := strings.Join(drawcases.Titles, " ")
 		d.Title, d.Author, d.Subject, d.Layers[0].Label = all, all, all, all
-		pixels.Run(t, "qpdf", "--check", write(t, encode(t, nil, d)))
+		judge.Run(t, "qpdf", "--check", write(t, encode(t, nil, d)))
 	})
 }
 
@@ -87,9 +88,9 @@ func TestJudges(t *testing.T) {
 func drawn(t *testing.T, program, path string, dpi int) image.Image {
 	t.Helper()
 	if program == "mutool" {
-		return pixels.Decode(t, pixels.Run(t, "mutool", "draw", "-q", "-r", strconv.Itoa(dpi), "-F", "png", "-o", "-", path, "1"))
+		return pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", strconv.Itoa(dpi), "-F", "png", "-o", "-", path, "1"))
 	}
-	return pixels.Decode(t, pixels.Run(t, program, "-png", "-r", strconv.Itoa(dpi), "-f", "1", "-l", "1", path))
+	return pixels.Decode(t, judge.Run(t, program, "-png", "-r", strconv.Itoa(dpi), "-f", "1", "-l", "1", path))
 }
 
 // TestDrawn: two other programs put the slots where they are, to 0.02 mm, and
@@ -139,11 +140,11 @@ func TestLongPage(t *testing.T) {
 	if !bytes.Equal(encode(t, nil, short), encode(t, &Options{UserUnit: true}, short)) {
 		t.Error("a page within the limit differs")
 	}
-	pixels.Run(t, "qpdf", "--check", write(t, unit))
+	judge.Run(t, "qpdf", "--check", write(t, unit))
 	// mupdf knows the unit: both flavours come out alike.
 	for _, data := range [][]byte{plain, unit} {
 		const dpi = 50.8
-		img := pixels.Decode(t, pixels.Run(t, "mutool", "draw", "-q", "-r", "50.8", "-F", "png", "-o", "-", write(t, data), "1"))
+		img := pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", "50.8", "-F", "png", "-o", "-", write(t, data), "1"))
 		shapes := pixels.Dark(img, dpi/25.4)
 		if len(shapes) != 1 || math.Hypot(shapes[0].X-5990, shapes[0].Y-290) > 0.25 {
 			t.Errorf("the hole at 5990, 290 is drawn as %v", shapes)

@@ -7,14 +7,13 @@ import (
 	"image"
 	"image/color"
 	"math"
-	"os"
-	"os/exec"
 	"slices"
 	"testing"
 
 	"rollwright/draw"
 	"rollwright/dxf"
 	"rollwright/instrument"
+	"rollwright/internal/judge"
 	"rollwright/internal/pixels"
 	"rollwright/png"
 	"rollwright/roll"
@@ -109,13 +108,13 @@ func TestHand(t *testing.T) {
 		start [2]float64
 		holes func(t *testing.T) []pixels.Shape
 	}{
-		"pdf tile, poppler": {below, func(t *testing.T) []pixels.Shape { return at(pixels.Run(t, "pdftoppm", "-png", "-r", res, tile)) }},
+		"pdf tile, poppler": {below, func(t *testing.T) []pixels.Shape { return at(judge.Run(t, "pdftoppm", "-png", "-r", res, tile)) }},
 		"pdf tile, mupdf": {below, func(t *testing.T) []pixels.Shape {
-			return at(pixels.Run(t, "mutool", "draw", "-q", "-r", res, "-F", "png", "-o", "-", tile))
+			return at(judge.Run(t, "mutool", "draw", "-q", "-r", res, "-F", "png", "-o", "-", tile))
 		}},
-		"pdf long, poppler": {left, func(t *testing.T) []pixels.Shape { return at(pixels.Run(t, "pdftoppm", "-png", "-r", res, page)) }},
+		"pdf long, poppler": {left, func(t *testing.T) []pixels.Shape { return at(judge.Run(t, "pdftoppm", "-png", "-r", res, page)) }},
 		"svg, librsvg": {left, func(t *testing.T) []pixels.Shape {
-			return at(pixels.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", res, "--dpi-y", res, drawing))
+			return at(judge.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", res, "--dpi-y", res, drawing))
 		}},
 		"png": {left, func(t *testing.T) []pixels.Shape {
 			return pixels.Dark(bleached(pixels.Decode(t, raster.Bytes())), scale)
@@ -145,7 +144,7 @@ func TestHand(t *testing.T) {
 		if h.mirrored() {
 			t.Errorf("%s: BASS at %.1f, TREBLE at %.1f", name, bass, treble)
 		}
-		holes := handOf(t, at(pixels.Run(t, "pdftoppm", "-png", "-r", res, path)), die, h.start)
+		holes := handOf(t, at(judge.Run(t, "pdftoppm", "-png", "-r", res, path)), die, h.start)
 		if way := [2]float64{start[0] - holes.a0[0], start[1] - holes.a0[1]}; way[0]*h.start[0]+way[1]*h.start[1] < 0 {
 			t.Errorf("%s: START at %.1f lies after A0 at %.1f", name, start, holes.a0)
 		}
@@ -174,15 +173,7 @@ func bleached(img image.Image) image.Image {
 // turned down.
 func dxfHoles(t *testing.T, data []byte) []pixels.Shape {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	pixels.Judge(t, python)
-	if err := exec.Command(python, "-c", "import ezdxf").Run(); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("python3-ezdxf is not installed")
-		}
-		t.Skip("python3-ezdxf is not installed")
-	}
-	out := pixels.Run(t, python, "-c", `
+	out := judge.Script(t, "ezdxf", `
 import ezdxf, json, sys
 from ezdxf import path
 from ezdxf.math import area

@@ -16,6 +16,7 @@ import (
 	"rollwright/draw"
 	"rollwright/instrument"
 	"rollwright/internal/drawcases"
+	"rollwright/internal/judge"
 	"rollwright/internal/pixels"
 	"rollwright/pdf"
 	"rollwright/png"
@@ -136,7 +137,7 @@ func TestHolesInTiles(t *testing.T) {
 			if program == "mutool" {
 				args = []string{"draw", "-q", "-r", fmt.Sprint(dpi), "-F", "png", "-o", "-", path}
 			}
-			shapes := pixels.Dark(pixels.Decode(t, pixels.Run(t, program, args...)), perMM)
+			shapes := pixels.Dark(pixels.Decode(t, judge.Run(t, program, args...)), perMM)
 			checkHoles(t, r, shapes, die, func(along, across float64) (x, y float64, ok bool) {
 				return 148.5 + across - 142.875, 189 - (along - 130), along > 144 && along < 270
 			})
@@ -182,7 +183,7 @@ func TestHolesInLongDrawings(t *testing.T) {
 		"rsvg-convert": {"--unlimited", "--dpi-x", fmt.Sprint(dpi), "--dpi-y", fmt.Sprint(dpi), svgPath},
 	} {
 		t.Run(program, func(t *testing.T) {
-			shapes := pixels.Dark(pixels.Decode(t, pixels.Run(t, program, args...)), perMM)
+			shapes := pixels.Dark(pixels.Decode(t, judge.Run(t, program, args...)), perMM)
 			checkHoles(t, r, shapes, r.Instrument.Die.DiameterMM, func(along, across float64) (x, y float64, ok bool) {
 				return along + 78, across + 18, true
 			})
@@ -375,7 +376,7 @@ func TestWords(t *testing.T) {
 	r := scattered(t, "88-note", 100, 300)
 	r.Name = "left"
 	path := save(t, "a.pdf", pdfOf(t, tiles(t, r, &Options{Title: "Tidewheel", Composer: "A. Maker"})...))
-	text := strings.Split(string(pixels.Run(t, "pdftotext", "-layout", path, "-")), "\f")
+	text := strings.Split(string(judge.Run(t, "pdftotext", "-layout", path, "-")), "\f")
 	// From -30 in steps of 160 to 300 and some: 3 tiles, and the guide.
 	if len(text) != 5 {
 		t.Fatalf("%d pages", len(text)-1)
@@ -392,7 +393,7 @@ func TestWords(t *testing.T) {
 			}
 		}
 	}
-	letter := string(pixels.Run(t, "pdftotext", "-layout", save(t, "b.pdf", pdfOf(t, tiles(t, r, &Options{Paper: Letter, Back: true})...)), "-"))
+	letter := string(judge.Run(t, "pdftotext", "-layout", save(t, "b.pdf", pdfOf(t, tiles(t, r, &Options{Paper: Letter, Back: true})...)), "-"))
 	// The edge lies 285.75/2 - 279.4/2 + 5 = 8.175 mm beyond what prints.
 	for _, w := range []string{"8.2 mm beyond what prints", "BACK", "Untitled · left"} {
 		if !strings.Contains(letter, w) {
@@ -404,7 +405,7 @@ func TestWords(t *testing.T) {
 // words are the places of words in a PDF's first page, by poppler, in mm.
 func words(t *testing.T, path string) map[string][2]float64 {
 	t.Helper()
-	out := string(pixels.Run(t, "pdftotext", "-bbox", "-l", "1", path, "-"))
+	out := string(judge.Run(t, "pdftotext", "-bbox", "-l", "1", path, "-"))
 	found := map[string][2]float64{}
 	for _, m := range regexp.MustCompile(`<word xMin="([0-9.]+)" yMin="([0-9.]+)" xMax="([0-9.]+)" yMax="([0-9.]+)">([^<]*)<`).FindAllStringSubmatch(out, -1) {
 		var v [4]float64

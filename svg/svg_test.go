@@ -15,6 +15,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/internal/drawcases"
+	"rollwright/internal/judge"
 	"rollwright/internal/pixels"
 	"rollwright/typeface"
 )
@@ -79,7 +80,7 @@ func TestWellFormed(t *testing.T) {
 		if err := os.WriteFile(path, encode(t, d, o), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		t.Run("xmllint", func(t *testing.T) { pixels.Run(t, "xmllint", "--noout", path) })
+		t.Run("xmllint", func(t *testing.T) { judge.Run(t, "xmllint", "--noout", path) })
 	}
 }
 
@@ -102,7 +103,7 @@ func TestDrawnByLibrsvg(t *testing.T) {
 	if err := os.WriteFile(path, encode(t, d, nil), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	img := pixels.Decode(t, pixels.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", "508", "--dpi-y", "508", path))
+	img := pixels.Decode(t, judge.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", "508", "--dpi-y", "508", path))
 	shapes := pixels.Dark(img, 20)
 	if len(shapes) != 5 {
 		t.Fatalf("%d shapes, want 5", len(shapes))

@@ -1,36 +1,22 @@
 package typeface
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"rollwright/internal/judge"
 )
 
-// judge runs a script for Debian's python3-fonttools and decodes what it
+// fontTools runs a script for Debian's python3-fonttools and decodes what it
 // prints.
-func judge(t *testing.T, script string, out any, args ...string) {
+func fontTools(t *testing.T, script string, out any, args ...string) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import fontTools").Run(); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("python3-fonttools is not installed")
-		}
-		t.Skip("python3-fonttools is not installed")
-	}
-	var stderr bytes.Buffer
-	cmd := exec.Command(python, append([]string{"-c", script}, args...)...)
-	cmd.Stderr = &stderr
-	text, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, stderr.Bytes())
-	}
-	if err := json.Unmarshal(text, out); err != nil {
+	if err := json.Unmarshal(judge.Script(t, "fontTools", script, args...), out); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -56,7 +42,7 @@ print(json.dumps(out))`
 			t.Fatal(err)
 		}
 		var want map[rune][6]float64
-		judge(t, script, &want, path)
+		fontTools(t, script, &want, path)
 		if len(want) < 400 {
 			t.Fatalf("%v: the judge sees %d characters", f, len(want))
 		}
@@ -117,7 +103,7 @@ print(json.dumps({"bad": bad, "kept": kept, "flavor": woff.flavor}))`
 			Bad, Kept []int
 			Flavor    string
 		}
-		judge(t, script, &got, append(paths, string(list))...)
+		fontTools(t, script, &got, append(paths, string(list))...)
 		if len(got.Bad) > 0 || got.Flavor != "woff" {
 			t.Errorf("%v: glyphs %v differ, flavour %q", f, got.Bad, got.Flavor)
 		}

@@ -16,6 +16,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"rollwright/internal/judge"
 	"rollwright/pcm"
 )
 
@@ -137,7 +138,7 @@ func TestRF64(t *testing.T) {
 
 // sox (Debian) reads every format and finds the same samples.
 func TestSox(t *testing.T) {
-	judge := tool(t, "sox")
+	program := judge.Program(t, "sox")
 	left, right := ramp(1001)
 	for _, f := range formats(1001) {
 		name := filepath.Join(t.TempDir(), "x.wav")
@@ -150,7 +151,7 @@ func TestSox(t *testing.T) {
 		if f.Float {
 			kind = []string{"-e", "float", "-b", "32"}
 		}
-		cmd := exec.Command(judge, append(append([]string{"-D", name, "-t", "raw"}, kind...), "-")...)
+		cmd := exec.Command(program, append(append([]string{"-D", name, "-t", "raw"}, kind...), "-")...)
 		var complaints bytes.Buffer
 		cmd.Stderr = &complaints
 		raw, err := cmd.Output()
@@ -175,18 +176,6 @@ func asInts(b []byte) []byte {
 		out = binary.LittleEndian.AppendUint16(out, uint16(int16(math.Round(float64(x)*32000))))
 	}
 	return out
-}
-
-func tool(t testing.TB, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-	return path
 }
 
 func TestSameOnAnyNumberOfCores(t *testing.T) {

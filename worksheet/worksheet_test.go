@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"rollwright/bench"
 	"rollwright/draw"
 	"rollwright/instrument"
+	"rollwright/internal/judge"
 	"rollwright/pdf"
 	"rollwright/perform"
 	"rollwright/piecefile"
@@ -75,13 +75,6 @@ var marks = []bench.Mark{{AlongMM: -81.28, Name: "start mark"}, {AlongMM: 1000, 
 // order of the page (-layout) or of drawing (-raw).
 func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, order string) string {
 	t.Helper()
-	judge, err := exec.LookPath("pdftotext")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("pdftotext (poppler-utils) is missing")
-		}
-		t.Skip("pdftotext (poppler-utils) is missing: the pages are not read back")
-	}
 	name := filepath.Join(t.TempDir(), "sheet.pdf")
 	var b bytes.Buffer
 	if err := pdf.Encode(&b, worksheet.Pages(p, o), nil); err != nil {
@@ -90,10 +83,7 @@ func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, order string) st
 	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	out, err := exec.Command(judge, order, name, "-").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := judge.Run(t, "pdftotext", order, name, "-")
 	return string(out)
 }
 

@@ -8,12 +8,9 @@ package pixels
 
 import (
 	"bytes"
-	"fmt"
 	"image"
 	"image/draw"
 	_ "image/png" // the format that every judge writes
-	"os"
-	"os/exec"
 	"testing"
 )
 
@@ -101,32 +98,4 @@ func Decode(t testing.TB, data []byte) image.Image {
 		t.Fatal(err)
 	}
 	return img
-}
-
-// Judge is the path of a program that checks ours. A missing one skips the
-// test, or fails it where CI is set in the environment.
-func Judge(t testing.TB, program string) string {
-	t.Helper()
-	path, err := exec.LookPath(program)
-	if err != nil {
-		message := fmt.Sprintf("%s is not installed", program)
-		if os.Getenv("CI") != "" {
-			t.Fatal(message)
-		}
-		t.Skip(message)
-	}
-	return path
-}
-
-// Run runs a judge and fails the test when it complains.
-func Run(t testing.TB, program string, args ...string) []byte {
-	t.Helper()
-	cmd := exec.Command(Judge(t, program), args...)
-	var stderr bytes.Buffer
-	cmd.Stderr = &stderr
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("%s: %v\n%s%s", program, err, out, stderr.Bytes())
-	}
-	return out
 }

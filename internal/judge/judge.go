@@ -1,0 +1,101 @@
+// Package judge finds programs of Debian by which a test holds our output
+// against something that is not ours. It is for tests alone.
+//
+// A program that is not installed skips the test and says so; where CI is set in
+// the environment it fails the test, so that no judge is missing unnoticed.
+package judge
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"testing"
+)
+
+// programs are the judges, each with the package that has it.
+var programs = map[string]string{
+	"flac":         "flac",
+	"mutool":       "mupdf-tools",
+	"pdffonts":     "poppler-utils",
+	"pdfinfo":      "poppler-utils",
+	"pdftoppm":     "poppler-utils",
+	"pdftotext":    "poppler-utils",
+	"qpdf":         "qpdf",
+	"rs274":        "linuxcnc-uspace",
+	"rsvg-convert": "librsvg2-bin",
+	"sox":          "sox",
+	"xmllint":      "libxml2-utils",
+}
+
+// python is Debian's own, which has the modules below; another before it on the
+// path might not.
+const python = "/usr/bin/python3"
+
+// modules are the judges that are modules of Python, each with the package that
+// has it.
+var modules = map[string]string{
+	"decimal":   "python3",
+	"ezdxf":     "python3-ezdxf",
+	"fontTools": "python3-fonttools",
+	"mido":      "python3-mido",
+}
+
+// Program is the path of the named judge.
+func Program(tb testing.TB, name string) string {
+	tb.Helper()
+	from, ok := programs[name]
+	if !ok {
+		tb.Fatalf("judge: the package of %s is not written down", name)
+	}
+	path, err := exec.LookPath(name)
+	if err != nil {
+		missing(tb, name, from)
+	}
+	return path
+}
+
+// Python is the path of a Python that has the named module.
+func Python(tb testing.TB, module string) string {
+	tb.Helper()
+	from, ok := modules[module]
+	if !ok {
+		tb.Fatalf("judge: the package of %s is not written down", module)
+	}
+	if exec.Command(python, "-c", "import "+module).Run() != nil {
+		missing(tb, "the Python module "+module, from)
+	}
+	return python
+}
+
+func missing(tb testing.TB, what, from string) {
+	tb.Helper()
+	if os.Getenv("CI") != "" {
+		tb.Fatalf("%s is missing: apt-get install %s", what, from)
+	}
+	tb.Skipf("%s is missing (apt-get install %s): nobody judges this", what, from)
+}
+
+// Run runs the named judge and is what it prints. The test fails when the judge
+// complains.
+func Run(tb testing.TB, name string, args ...string) []byte {
+	tb.Helper()
+	return run(tb, name, Program(tb, name), args)
+}
+
+// Script runs a script for Python with the named module, as Run does.
+func Script(tb testing.TB, module, script string, args ...string) []byte {
+	tb.Helper()
+	return run(tb, module, Python(tb, module), append([]string{"-c", script}, args...))
+}
+
+func run(tb testing.TB, name, path string, args []string) []byte {
+	tb.Helper()
+	cmd := exec.Command(path, args...)
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		tb.Fatalf("%s: %v\n%s%s", name, err, out, stderr.Bytes())
+	}
+	return out
+}
