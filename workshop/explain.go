@@ -17,6 +17,7 @@ import (
 	"rollwright/notation"
 	"rollwright/outfile"
 	"rollwright/pdf"
+	"rollwright/piece"
 	"rollwright/png"
 	"rollwright/roll"
 	"rollwright/svg"
@@ -48,6 +49,15 @@ func (j *Job) Figure(o *Options) (*figure.Figure, error) {
 	look := figure.Options{Pair: o.Compared, Plain: o.Plain, FromSec: o.FromSec, ToSec: o.ToSec}
 	switch len(o.Voices) {
 	case 0:
+		if o.Piano != "" { // a roll is shown by a voice of its piano
+			piano, err := j.piano(o.Piano)
+			if err != nil {
+				return nil, err
+			}
+			if v := slices.IndexFunc(j.Piece.Voices, func(v piece.Voice) bool { return v.Piano == piano }); v >= 0 {
+				look.Voice = j.Piece.Voices[v].Name
+			}
+		}
 	case 1:
 		look.Voice = o.Voices[0]
 	default:
