@@ -74,8 +74,31 @@ func Parse(f *source.File) (*piece.Piece, error) {
 
 // parse reads a piece once.
 func parse(f *source.File) (*reader, source.Errors) {
+	r, errs := newReader(f)
+	for _, e := range errs {
+		r.add(e)
+	}
+	for _, step := range []func(){r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
+		if step(); len(r.errs) >= maxErrors {
+			break
+		}
+	}
+	return r, r.errs
+}
+
+// Pianos are the pianos of a text that may have mistakes, so that the names of
+// instruments can be looked at together with those. What could not be read is
+// left out; a name of an instrument may be empty.
+func Pianos(f *source.File) []piece.Piano {
+	r, _ := newReader(f)
+	r.readLets()
+	r.readPianos()
+	return r.piece.Pianos
+}
+
+func newReader(f *source.File) (*reader, source.Errors) {
 	body, errs := blocks.Parse(f, blocks.Options{})
-	r := &reader{
+	return &reader{
 		file:  f,
 		body:  body,
 		piece: &piece.Piece{File: f},
@@ -86,16 +109,7 @@ func parse(f *source.File) (*reader, source.Errors) {
 
 		numbers:  map[string]real64{},
 		sections: map[string]bool{},
-	}
-	for _, e := range errs {
-		r.add(e)
-	}
-	for _, step := range []func(){r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
-		if step(); len(r.errs) >= maxErrors {
-			break
-		}
-	}
-	return r, r.errs
+	}, errs
 }
 
 // reader is the state of Parse.

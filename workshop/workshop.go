@@ -102,11 +102,12 @@ func New(ctx context.Context, file *source.File, folder string) (*Job, error) {
 // NewWith is New for a program that decides itself which instruments may be
 // read: load gives the one of a name, whose path counts from folder.
 func NewWith(ctx context.Context, file *source.File, folder string, load func(name, folder string) (*instrument.Instrument, error)) (*Job, error) {
+	j := &Job{File: file, Folder: folder}
 	p, err := piecefile.Parse(file)
 	if err != nil {
-		return nil, err
+		return nil, j.withInstruments(err, load)
 	}
-	j := &Job{File: file, Folder: folder, Piece: p}
+	j.Piece = p
 	if err := j.load(load); err != nil {
 		return nil, err
 	}
@@ -136,6 +137,27 @@ func (j *Job) load(load func(name, folder string) (*instrument.Instrument, error
 		j.Instruments = append(j.Instruments, in)
 	}
 	return nil
+}
+
+// withInstruments adds to the mistakes of a text those in the names of its
+// instruments, so that all come together.
+func (j *Job) withInstruments(err error, load func(name, folder string) (*instrument.Instrument, error)) error {
+	var errs source.Errors
+	if !errors.As(err, &errs) {
+		return err
+	}
+	seen := map[string]bool{"": true}
+	for _, piano := range piecefile.Pianos(j.File) {
+		if seen[piano.Instrument] {
+			continue
+		}
+		seen[piano.Instrument] = true
+		var more source.Errors
+		if _, err := load(piano.Instrument, j.Folder); err != nil && errors.As(j.misplaced(piano, err), &more) {
+			errs = append(errs, more...)
+		}
+	}
+	return errs.Err()
 }
 
 const instrumentHint = `write the name of a built-in instrument, instrument = "88-note", or the path of a file, instrument = "mine.instrument"`
