@@ -2,12 +2,17 @@ package web
 
 import (
 	"errors"
+	"fmt"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
 
 	"rollwright/journal"
 )
@@ -223,5 +228,282 @@ func TestPunchBeginsAnewWithoutJournal(t *testing.T) {
 	}
 	if b.next(v); b.holes() != 2 {
 		t.Errorf("the new journal holds %d holes, want 2", b.holes())
+	}
+}
+
+// atBench opens the page and goes to the bench with two.piece.
+func atBench(t *testing.T, address string) *visitor {
+	t.Helper()
+	p := visit(t, chrome(t), address)
+	p.skipTour()
+	p.tab("make")
+	p.click(".punch-way button", "bench")
+	p.click(".punch-begin .main", "")
+	p.shows(1)
+	return p
+}
+
+// shows waits for a row on the screen.
+func (p *visitor) shows(row int) {
+	p.Helper()
+	p.await(fmt.Sprintf(`document.querySelector(".punch-work")?.dataset.row === "%d" && !document.querySelector(".punch-lines .note-red")`, row))
+}
+
+// settle waits until the key for the next row is taken again.
+func (p *visitor) settle() { time.Sleep(750 * time.Millisecond) }
+
+func TestPagePunches(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	p := atBench(t, b.address())
+	for _, want := range []string{"0 + 09", "0.90 mm", "18", "25", "1/9", "left to right", "0 of 26 punches", "400 an hour, assumed"} {
+		if text := value[string](p, `document.querySelector(".punch").innerText`); !strings.Contains(text, want) {
+			t.Errorf("%q is not on the screen:\n%s", want, text)
+		}
+	}
+	p.keys(" ")
+	p.shows(2)
+	if got := b.holes(); got != 2 {
+		t.Errorf("%d holes are in the journal when the next row is shown, want 2", got)
+	}
+	p.keys("   ") // a switch that bounces
+	p.settle()
+	if got := b.holes(); got != 2 {
+		t.Errorf("%d holes after bounces, want 2", got)
+	}
+	p.keys("\r") // as another switch sends
+	p.shows(3)
+	p.settle()
+	p.click(".punch-next", "")
+	p.shows(4)
+	p.settle()
+	p.keys(" ") // the button has given the focus back
+	p.shows(5)
+
+	p.keys("b")
+	p.shows(4)
+	p.await(`document.querySelector(".punch").innerText.includes("punched already")`)
+	p.keys("u")
+	p.await(`document.querySelector(".punch").innerText.includes("6 of 26")`)
+	p.settle()
+	p.keys("n")
+	p.shows(5)
+
+	p.keys("s")
+	p.await(`document.activeElement.id === "punch-slip"`)
+	p.insert("H9")
+	p.keys("\r")
+	p.await(`document.querySelector(".punch-slip .wrong")?.textContent === "there is no port H9"`)
+	p.js(`document.querySelector("#punch-slip").select()`)
+	p.insert("32 @ 1.25")
+	p.keys("\r")
+	p.await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-controls .count")?.textContent === "1"`)
+	p.keys("l")
+	p.await(`document.querySelector(".punch-patches li")?.textContent.includes("32 D3, 1.25 mm from zero")`)
+	p.click(".punch-patches li button", "Closed")
+	p.await(`!document.querySelector(".punch-patches li")`)
+	p.settle()
+	p.keys(" ") // back to the row, and nothing is counted
+	p.shows(5)
+	p.await(`document.querySelector(".punch-row")`)
+
+	p.keys("p")
+	p.await(`document.querySelector(".punch-plain")?.innerText.includes("Paused")`)
+	p.keys(" ")
+	p.await(`document.querySelector(".punch-row")`)
+	if got := b.holes(); got != 8 {
+		t.Errorf("%d holes are in the journal, want those of four rows", got)
+	}
+
+	p.do(chromedp.Reload())
+	p.shows(5)
+	p.keys("q")
+	p.await(`!document.querySelector(".punch") && !document.getElementById("app").hidden`)
+	p.await(`bench.work.value !== null`)
+	j, err := journal.Open(filepath.Join(b.dir, "two.piece.journal"), journal.Head{}, time.Now)
+	for range 50 { // the page does not wait for it
+		if err == nil {
+			break
+		}
+		time.Sleep(20 * time.Millisecond)
+		j, err = journal.Open(filepath.Join(b.dir, "two.piece.journal"), journal.Head{}, time.Now)
+	}
+	if err != nil {
+		t.Fatalf("the journal is not free after leaving: %v", err)
+	}
+	// Now another program has it.
+	p.tab("make")
+	p.click(".punch-way button", "bench")
+	p.await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("terminal")`)
+	j.Close()
+	p.shows(5) // by itself
+}
+
+// TestPagePunchesAfterKill ends the workbench while rows are told to it. The
+// page says so, and goes on at the same row when it is back.
+func TestPagePunchesAfterKill(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "two.piece"), []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	l, err := Listen(0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, port, _ := net.SplitHostPort(l.Addr().String())
+	l.Close()
+	first := startMortal(t, dir, port)
+	p := atBench(t, first.address)
+	row := 1
+	for range 3 {
+		p.keys(" ")
+		row++
+		p.shows(row)
+		p.settle()
+	}
+	first.process.Process.Kill()
+	first.process.Wait()
+	p.keys(" ")
+	p.await(`document.querySelector(".punch-lines .note-red")`)
+	state, err := journal.Read(filepath.Join(dir, "two.piece.journal"))
+	if err != nil || len(state.Holes()) != 6 {
+		t.Fatalf("the journal holds %d holes (%v), want those of three rows", len(state.Holes()), err)
+	}
+	second := startMortal(t, dir, port)
+	p.await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("started anew")`)
+	p.do(chromedp.Navigate(second.address))
+	p.shows(row)
+	p.keys(" ")
+	p.shows(row + 1)
+}
+
+// fakeVoices stands for the browser's voices: one of the network and one of this
+// machine, and keeps what is said.
+const fakeVoices = `
+	window.said = [];
+	const voices = [{name: "far", voiceURI: "far", lang: "en-US", localService: false, default: true}, {name: "near", voiceURI: "near", lang: "en-GB", localService: true}];
+	Object.defineProperty(window, "speechSynthesis", {value: {getVoices: () => window.onlyFar ? [voices[0]] : voices, addEventListener() {}, cancel() {}, speak: u => said.push([u.voice?.name, u.text])}});
+	window.SpeechSynthesisUtterance = class { constructor(text) { this.text = text } };`
+
+func TestPageSpeaksByLocalVoices(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	ctx := chrome(t)
+	said := func(p *visitor) string { t.Helper(); return value[string](p, `JSON.stringify(window.said)`) }
+	inject := func(script string) {
+		t.Helper()
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(1280, 720)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	inject(fakeVoices)
+	p := visit(t, ctx, b.address())
+	p.skipTour()
+	p.tab("make")
+	p.click(".punch-way button", "bench")
+	p.click(".punch-begin .main", "")
+	p.shows(1)
+	p.keys(" ")
+	p.shows(2)
+	if got := said(p); got != "[]" {
+		t.Errorf("before it is asked for, it says %s", got)
+	}
+	p.keys("v")
+	p.settle()
+	p.keys(" ")
+	p.shows(3)
+	// Row 3 is one web further on; what is said is what the server made of it.
+	want := b.order("open", nil).Say
+	if got := said(p); got != `[["near",`+quote(want)+`]]` {
+		t.Errorf("it says %s, want %q by the voice of this machine", got, want)
+	}
+	p.js(`window.said.length = 0`)
+	inject(`window.onlyFar = true`)
+	p.do(chromedp.Reload())
+	p.shows(3)
+	p.await(`document.querySelector(".punch-mute")`)
+	p.keys("b")
+	p.shows(2)
+	if got := said(p); got != "[]" {
+		t.Errorf("with no voice but one of the network, it says %s", got)
+	}
+}
+
+// bigChord is a chord of twelve.
+const bigChord = `title = "Bell tower"
+
+voice "all" {
+  talea = "3 (1) 2 (2) 9"
+  color = "C1+G1+C2+G2+C3+E3+G3+C4+E4+G4+C5+E5"
+}
+`
+
+// TestPunchViews looks at the bench in every size: axe-core finds nothing, no
+// letter is smaller than 28 px on a screen of 1280 by 720, nothing sticks out.
+func TestPunchViews(t *testing.T) {
+	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		missing(t, "axe-core", "npm ci in web/page")
+	}
+	for _, look := range []struct {
+		name          string
+		width, height int64
+		dark          bool
+	}{{"1280", 1280, 720, false}, {"1280-dark", 1280, 720, true}, {"390", 390, 844, false}, {"360-dark", 360, 640, true}} {
+		t.Run(look.name, func(t *testing.T) {
+			b := serve(t, map[string]string{"two.piece": bigChord})
+			p := visit(t, chrome(t), b.address())
+			if look.dark {
+				p.dark()
+			}
+			p.do(chromedp.EmulateViewport(look.width, look.height))
+			p.js(string(axe))
+			p.skipTour()
+			p.js(`document.querySelector("#tab-make").click()`)
+			judge := func(name string) {
+				t.Helper()
+				p.js(`await new Promise(r => setTimeout(r, 250))`)
+				if found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 120) + " " + n.failureSummary).join("; ")).join("\n"))`); found != "" {
+					t.Errorf("%s: %s", name, found)
+				}
+				p.picture("punch-" + look.name + "-" + name)
+				if out := value[string](p, `[...document.querySelectorAll(".punch *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 || (e.closest(".punch-controls") && e.getBoundingClientRect().bottom > innerHeight + 1)).map(e => e.className + " " + e.textContent.slice(0, 40)).join("\n")`); out != "" {
+					t.Errorf("%s: this sticks out: %s", name, out)
+				}
+				if look.width == 1280 {
+					if small := value[string](p, `[...document.querySelectorAll(".punch *")].filter(e => !e.closest(".hidden") && [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && parseFloat(getComputedStyle(e).fontSize) < 28).map(e => e.tagName + " " + e.textContent.slice(0, 40)).join("\n")`); small != "" {
+						t.Errorf("%s: smaller than 28 px: %s", name, small)
+					}
+				}
+			}
+			p.click(".punch-way button", "bench")
+			p.await(`document.querySelector(".punch-begin .main")`)
+			judge("choose")
+			p.click(".punch-begin .main", "")
+			p.shows(1)
+			judge("row")
+			for more := 0; more < 9 && value[bool](p, `document.querySelector(".punch-work").dataset.row === "1"`); more++ { // a small screen shows a large row in parts
+				p.keys(" ")
+				p.settle()
+			}
+			p.shows(2)
+			p.keys("b")
+			p.shows(1)
+			judge("back")
+			p.keys("s")
+			p.await(`document.activeElement.id === "punch-slip"`)
+			p.js(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
+			p.insert("31 @ 0.5")
+			judge("slip")
+			p.keys("\r")
+			p.await(`!document.querySelector(".punch-slip")`)
+			p.keys("l")
+			p.await(`document.querySelector(".punch-patches li")`)
+			judge("patches")
+			p.keys("lp")
+			p.await(`document.querySelector(".punch-plain")`)
+			judge("paused")
+		})
 	}
 }

@@ -24,13 +24,14 @@ async function refuse(response: Response): Promise<never> {
 
 const headers = { "Content-Type": "application/json", "X-Rollwright": "1" };
 
-async function post(path: string, body: unknown, signal?: AbortSignal): Promise<Response> {
-  const response = await fetch(`/api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal });
+async function post(path: string, body: unknown, signal?: AbortSignal, keepalive = false): Promise<Response> {
+  const response = await fetch(`/api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal, keepalive });
   return response.ok ? response : refuse(response);
 }
 
-export async function ask<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> {
-  return (await post(path, body, signal)).json();
+/** Asks with a body; one to keep alive outlives the page. */
+export async function ask<T>(path: string, body: unknown, signal?: AbortSignal, keepalive = false): Promise<T> {
+  return (await post(path, body, signal, keepalive)).json();
 }
 
 export async function askBinary(path: string, body: unknown, signal?: AbortSignal): Promise<Answer> {

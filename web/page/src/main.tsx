@@ -6,6 +6,7 @@ import { App } from "./panels/app";
 import { guideNewcomers } from "./panels/guide";
 import { listenToKeys } from "./panels/keys";
 import { painted } from "./paper/paper";
+import { mountBench } from "./punch/punch";
 import { seek, soundState } from "./sound/player";
 import { complaints, examples, files, session, stale, trouble, work } from "./state";
 import { latency } from "./text/analysis";
@@ -41,6 +42,7 @@ async function begin(): Promise<void> {
 
 render(<App />, document.getElementById("app")!);
 listenToKeys();
+mountBench();
 // Canvases are drawn with the page's own faces once these have come.
 void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 'Rollwright Serif'", "italic 12px 'Rollwright Serif'"].map((f) => document.fonts.load(f))).then(repaint);
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));

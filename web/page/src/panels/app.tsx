@@ -8,6 +8,7 @@ import { lengthUnit } from "../format";
 import { theme, type Theme } from "../look/palette";
 import { Overview } from "../paper/overview";
 import { Paper } from "../paper/paper";
+import { PunchByHand } from "../punch/begin";
 import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
 import { conflict, keepExample, open, saveState, settle } from "../text/document";
 import { editor, redo, text, undo, undoable } from "../text/editor";
@@ -124,6 +125,7 @@ function Right() {
       </Panel>
       <Panel tab="make" hidden={tab !== "make"}>
         <Make />
+        <PunchByHand />
       </Panel>
     </>
   );

@@ -1,0 +1,53 @@
+// A wrong hole, by its number or key, and its place where it is elsewhere.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { use } from "../cell";
+import { t } from "../words";
+import { order, side, wrong as wrongCell, type View } from "./companion";
+
+export function Slip({ v, done }: { v: View; done: () => void }) {
+  const ref = useRef<HTMLInputElement>(null);
+  const [text, setText] = useState("");
+  const wrong = use(wrongCell);
+  useEffect(() => {
+    wrongCell.set("");
+    ref.current?.focus();
+    return done;
+  }, []);
+  return (
+    <form
+      class="punch-slip"
+      onSubmit={(e) => {
+        e.preventDefault();
+        order("slip", { text });
+      }}
+    >
+      <h2>
+        <label for="punch-slip">{t("punch.slip")}</label>
+      </h2>
+      <input
+        id="punch-slip"
+        ref={ref}
+        type="text"
+        value={text}
+        autocomplete="off"
+        autocapitalize="off"
+        spellcheck={false}
+        maxLength={40}
+        aria-invalid={wrong ? true : undefined}
+        aria-describedby="punch-slip-help"
+        onInput={(e) => setText((e.target as HTMLInputElement).value)}
+      />
+      <p id="punch-slip-help" class={wrong ? "wrong" : "second"} role={wrong ? "alert" : undefined}>
+        {wrong || t(v.place ? "punch.slip.help" : "punch.slip.help.end", { place: v.place })}
+      </p>
+      <div class="punch-slip-do">
+        <button type="submit" class="main">
+          {t("punch.slip.add")}
+        </button>
+        <button type="button" onClick={() => side.set("row")}>
+          {t("cancel")}
+        </button>
+      </div>
+    </form>
+  );
+}
