@@ -12,37 +12,10 @@ import (
 
 	"rollwright/bench"
 	"rollwright/instrument"
-	"rollwright/perform"
-	"rollwright/piecefile"
+	"rollwright/internal/rollcases"
 	"rollwright/roll"
 	"rollwright/source"
 )
-
-// rolls lays out a piece.
-func rolls(t testing.TB, text string) []*roll.Roll {
-	t.Helper()
-	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(text)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := perform.New(p, perform.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var instruments []*instrument.Instrument
-	for _, piano := range p.Pianos {
-		in, err := instrument.Load(piano.Instrument, "")
-		if err != nil {
-			t.Fatal(err)
-		}
-		instruments = append(instruments, in)
-	}
-	out, err := roll.Of(f, instruments)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return out
-}
 
 func profile(t testing.TB, text string) *bench.Profile {
 	t.Helper()
@@ -94,7 +67,7 @@ func rowsOf(p *bench.Plan) string {
 // 20.32: 21.1836, 21.9412, 22.6988, 23.4564, 25.7142, 27.972, then two more that
 // overlap (29.6164 - 27.972 = 1.6444 is too little for a web): 28.7942, 29.6164.
 func TestRowsWorkedByHand(t *testing.T) {
-	got := rowsOf(plan(t, rolls(t, twoNotes)[0], profile(t, "")))
+	got := rowsOf(plan(t, rollcases.Rolls(t, twoNotes)[0], profile(t, "")))
 	want := `on 0 + 09 at 0 + 09 > 18(1/9) 25(1/9)
 on 0 + 07 at 0 + 16 < 25(2/9) 18(2/9)
 on 0 + 08 at 1 + 04 > 18(3/9) 25(3/9)
@@ -121,7 +94,7 @@ on 0 + 08 at 14 + 16 > 30(8/8)
 // Whatever the bench, its rows hold every punch of the roll once, at most half
 // a part beside its place, and only ever go forward.
 func TestRowsHoldThePunches(t *testing.T) {
-	r := rolls(t, twoNotes+`voice "high" {
+	r := rollcases.Rolls(t, twoNotes+`voice "high" {
   talea = "2 1"
   color = "E5 D5+C3 G5"
   speed = "sqrt(2)"
@@ -177,7 +150,7 @@ func TestRowsHoldThePunches(t *testing.T) {
 
 // On the rows of its own perforator, a ratchet places holes exactly.
 func TestRatchetIsExact(t *testing.T) {
-	r := rolls(t, "instrument = \"88-note-45\"\n"+twoNotes)[0]
+	r := rollcases.Rolls(t, "instrument = \"88-note-45\"\n"+twoNotes)[0]
 	p, err := bench.Load("ratchet-45", "")
 	if err != nil {
 		t.Fatal(err)
@@ -188,7 +161,7 @@ func TestRatchetIsExact(t *testing.T) {
 }
 
 func TestRowsTurnWithTheBass(t *testing.T) {
-	r := rolls(t, twoNotes)[0]
+	r := rollcases.Rolls(t, twoNotes)[0]
 	left, right := plan(t, r, profile(t, "")), plan(t, r, profile(t, `bass = "right"`))
 	for i := range left.Rows {
 		// From left to right, the bass at the right comes last.
@@ -226,7 +199,7 @@ func TestStartNear(t *testing.T) {
 // A line 3 mm before the row of time 0 moves the zero line back by two turns of
 // 2 mm: readings and lengths count from there.
 func TestZeroLineMovesBack(t *testing.T) {
-	r := rolls(t, twoNotes)[0]
+	r := rollcases.Rolls(t, twoNotes)[0]
 	pl := plan(t, r, profile(t, ""), bench.Mark{AlongMM: 500, Name: "cue"}, bench.Mark{AlongMM: -3, Name: "start"})
 	if pl.Start != -40 {
 		t.Fatalf("the zero line is at %d, want -40", pl.Start)
@@ -249,7 +222,7 @@ func TestZeroLineMovesBack(t *testing.T) {
 // of 20.32 mm each (4 units): the first punch of note n, from 0, is at
 // 20.32 n + 0.8636, so the first row beyond 500 mm lies within note 24.
 func TestChecks(t *testing.T) {
-	r := rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4 D4\"\n  hold = \"single\"\n  extent = \"100 notes\"\n}\n")[0]
+	r := rollcases.Rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4 D4\"\n  hold = \"single\"\n  extent = \"100 notes\"\n}\n")[0]
 	pl := plan(t, r, profile(t, ""))
 	var got []string
 	for i, row := range pl.Rows {
@@ -268,7 +241,7 @@ func TestChecks(t *testing.T) {
 // of at most 2.3 - 1.7272 = 0.5728 mm, a hair more than the 0.5715 that half a
 // port bears. On half millimetres they stand up to 2.5 apart.
 func TestWebs(t *testing.T) {
-	r := rolls(t, twoNotes)[0]
+	r := rollcases.Rolls(t, twoNotes)[0]
 	if pl := plan(t, r, profile(t, "")); math.Abs(pl.WebMM-0.5728) > 1e-9 || pl.WebTooWide() {
 		t.Errorf("web %g, too wide %t", pl.WebMM, pl.WebTooWide())
 	}
@@ -281,7 +254,7 @@ func TestWebs(t *testing.T) {
 // port (11.6417 mm, the third place outwards from the lowest note): A0, three
 // places on, is at notch 4 when the first is 1; C2, port 18 of the bar, at 19.
 func TestRack(t *testing.T) {
-	r := rolls(t, twoNotes)[0]
+	r := rollcases.Rolls(t, twoNotes)[0]
 	pl := plan(t, r, profile(t, "rack {\n  offset = 11.6417\n  spacing = 25.4/9\n}\n"))
 	// C2 is key 36, 15 above A0: notch 4 + 15.
 	if got := pl.Notch(pl.Rows[0].Strokes[0].Port); got != 19 {
@@ -424,7 +397,7 @@ func TestLengthsReadBack(t *testing.T) {
 // Two hours of 400 punches each are 800 punches; one more begins a third
 // sitting of one hour.
 func TestEstimate(t *testing.T) {
-	r := rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n")[0]
+	r := rollcases.Rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n")[0]
 	pl := plan(t, r, profile(t, "pace {\n  session = \"60 min\"\n}\n"))
 	e := pl.Estimate(0)
 	if !e.Assumed || e.Punches != 801 || e.Rows != 801 || e.PunchesAnHour != 400 || e.Sessions != 3 || math.Abs(e.WorkSec-801*9) > 1e-9 {
@@ -462,7 +435,7 @@ func TestWound(t *testing.T) {
 
 // 200,000 punches: the rows alone.
 func BenchmarkRows(b *testing.B) {
-	r := rolls(b, dense)[0]
+	r := rollcases.Rolls(b, dense)[0]
 	p, err := bench.Load("", "")
 	if err != nil {
 		b.Fatal(err)

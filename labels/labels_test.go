@@ -11,36 +11,19 @@ import (
 	"rollwright/draw"
 	"rollwright/instrument"
 	"rollwright/internal/judge"
+	"rollwright/internal/rollcases"
 	"rollwright/labels"
 	"rollwright/pdf"
-	"rollwright/perform"
-	"rollwright/piecefile"
 	"rollwright/roll"
-	"rollwright/source"
 	"rollwright/spools"
 )
 
 // set is the labels of a piece on spools of so much music.
 func set(t testing.TB, text string, longestMM float64, stretch instrument.Stretch) *labels.Set {
 	t.Helper()
-	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(text)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := perform.New(p, perform.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var instruments []*instrument.Instrument
-	for i, piano := range p.Pianos {
-		in, err := instrument.Load(piano.Instrument, "")
-		if err == nil {
-			in, err = roll.AtTempo(p, i, in)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		instruments = append(instruments, in.Stretched(stretch))
+	f, instruments := rollcases.Performed(t, text)
+	for i, in := range instruments {
+		instruments[i] = in.Stretched(stretch)
 	}
 	cuts, err := spools.Cuts(f, instruments, spools.Options{LongestMM: longestMM})
 	if err != nil {
@@ -50,7 +33,7 @@ func set(t testing.TB, text string, longestMM float64, stretch instrument.Stretc
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &labels.Set{Title: p.Title, Composer: p.Composer, Spools: all, Stretch: stretch, Rests: spools.Rests(f.Events(), labels.LeastRestSec)}
+	return &labels.Set{Title: f.Piece.Title, Composer: f.Piece.Composer, Spools: all, Stretch: stretch, Rests: spools.Rests(f.Events(), labels.LeastRestSec)}
 }
 
 // Two pianos at tempo 85; pairs of notes of a second with two seconds of

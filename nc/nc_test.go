@@ -17,6 +17,7 @@ import (
 	"rollwright/bed"
 	"rollwright/instrument"
 	"rollwright/internal/judge"
+	"rollwright/internal/rollcases"
 	"rollwright/machine"
 	"rollwright/nc"
 	"rollwright/perform"
@@ -27,55 +28,16 @@ import (
 
 // someRoll is a roll with single punches, bridged chains, a slot long enough to
 // run over the end of a bed, and, for chains without bridges, for tabs.
-func someRoll(t testing.TB, change func(*instrument.Instrument)) (*piece.Piece, *roll.Roll) {
+func someRoll(t testing.TB, change func(*instrument.Instrument)) *roll.Roll {
 	t.Helper()
-	in, err := instrument.Load("88-note", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	changed := *in
-	if change != nil {
-		change(&changed)
-	}
-	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "a"}}}
-	var events []perform.Event
-	add := func(key int16, start, end float64) {
-		events = append(events, perform.Event{StartSec: start, EndSec: end, Note: int32(len(events) + 1), Part: 1, Key: key, Level: 80, Single: start == end})
-	}
-	add(21, 0, 0) // A0 first, then C8: the hand
-	add(108, 0.4, 0.4)
+	notes := []rollcases.Note{{21, 0, 0}, {108, 0.4, 0.4}} // A0 first, then C8: the hand
 	for i := range 150 {
 		at := 1 + float64(i)*0.23
-		add(int16(30+i*37%70), at, at+0.05+float64(i%5)*0.3)
-		add(int16(25+i*11%80), at+0.1, at+0.1)
+		notes = append(notes,
+			rollcases.Note{float64(30 + i*37%70), at, at + 0.05 + float64(i%5)*0.3},
+			rollcases.Note{float64(25 + i*11%80), at + 0.1, at + 0.1})
 	}
-	add(60, 34, 80)
-	slices.SortStableFunc(events, func(a, b perform.Event) int {
-		switch {
-		case a.StartSec < b.StartSec:
-			return -1
-		case a.StartSec > b.StartSec:
-			return 1
-		}
-		return 0
-	})
-	rolls, err := roll.Lay(p, slices.Values(events), []*instrument.Instrument{&changed}, roll.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p, rolls[0]
-}
-
-func profile(t testing.TB, name string, change func(*machine.Profile)) *machine.Profile {
-	t.Helper()
-	p, err := machine.Load(name, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if change != nil {
-		change(p)
-	}
-	return p
+	return rollcases.Lay(t, change, append(notes, rollcases.Note{60, 34, 80})...)
 }
 
 func plan(t testing.TB, r *roll.Roll, m *machine.Profile, o bed.Options) *bed.Plan {
@@ -141,8 +103,8 @@ func TestPunchesAreTheHoles(t *testing.T) {
 		{"punch-table", func(m *machine.Profile) { m.Inches, m.AlongY = true, true }},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			_, r := someRoll(t, nil)
-			m := profile(t, tt.name, tt.change)
+			r := someRoll(t, nil)
+			m := rollcases.Machine(t, tt.name, tt.change)
 			p := plan(t, r, m, bed.Options{})
 			got := assemble(t, p, func(s *stroke) spot { return s.points[0] })
 			want := punchTable(t, r)
@@ -237,8 +199,8 @@ func TestOutlinesAreTheHoles(t *testing.T) {
 		{"wide kerf", func(m *machine.Profile) { m.Head.KerfMM = 0.6 }},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			_, r := someRoll(t, nil)
-			m := profile(t, "laser", tt.change)
+			r := someRoll(t, nil)
+			m := rollcases.Machine(t, "laser", tt.change)
 			p := plan(t, r, m, bed.Options{})
 			var want []spot
 			d := r.Instrument.Die.DiameterMM
@@ -265,9 +227,9 @@ func TestOutlinesAreTheHoles(t *testing.T) {
 // TestStrokesAreTheHoles: a beam as wide as the die, led along the middle of each
 // opening, leaves the openings of the roll.
 func TestStrokesAreTheHoles(t *testing.T) {
-	_, r := someRoll(t, nil)
+	r := someRoll(t, nil)
 	d := r.Instrument.Die.DiameterMM
-	m := profile(t, "laser", func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, d })
+	m := rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, d })
 	p := plan(t, r, m, bed.Options{})
 	var want []spot
 	for i := range r.Slots {
@@ -285,9 +247,9 @@ func TestStrokesAreTheHoles(t *testing.T) {
 // TestSlotOverTwoBeds: an opening longer than the overlap is cut in pieces that
 // reach into each other by one round end.
 func TestSlotOverTwoBeds(t *testing.T) {
-	_, r := someRoll(t, func(in *instrument.Instrument) { in.Chain.Bridged = false })
+	r := someRoll(t, func(in *instrument.Instrument) { in.Chain.Bridged = false })
 	for _, name := range []string{"laser", "punch-table"} {
-		m := profile(t, name, func(m *machine.Profile) { m.Tabs = machine.Tabs{} })
+		m := rollcases.Machine(t, name, func(m *machine.Profile) { m.Tabs = machine.Tabs{} })
 		p := plan(t, r, m, bed.Options{})
 		var long []spot // from and to
 		for _, s := range assemble(t, p, func(s *stroke) spot { x0, _, x1, _ := s.bounds(); return spot{x0, x1 - x0} }) {
@@ -316,9 +278,9 @@ func TestSlotOverTwoBeds(t *testing.T) {
 // TestTabs: with tabs the long opening's sides are left off for the tab's width,
 // kerf taken into account, in equal numbers on both sides.
 func TestTabs(t *testing.T) {
-	_, r := someRoll(t, func(in *instrument.Instrument) { in.Chain.Bridged = false })
-	m := profile(t, "laser", nil)
-	whole := profile(t, "laser", func(m *machine.Profile) { m.Tabs = machine.Tabs{} })
+	r := someRoll(t, func(in *instrument.Instrument) { in.Chain.Bridged = false })
+	m := rollcases.Machine(t, "laser", nil)
+	whole := rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Tabs = machine.Tabs{} })
 	with, without := plan(t, r, m, bed.Options{}), plan(t, r, whole, bed.Options{})
 	a, _ := with.Total()
 	b, _ := without.Total()
@@ -333,9 +295,9 @@ func TestTabs(t *testing.T) {
 
 // TestMeasures: travel and cut by the interpreter are those that the plan says.
 func TestMeasures(t *testing.T) {
-	_, r := someRoll(t, nil)
+	r := someRoll(t, nil)
 	for _, name := range machine.Names() {
-		p := plan(t, r, profile(t, name, nil), bed.Options{})
+		p := plan(t, r, rollcases.Machine(t, name, nil), bed.Options{})
 		for i := range p.Beds {
 			in, _, _ := cut(t, p, &p.Beds[i])
 			b := &p.Beds[i]
@@ -349,15 +311,15 @@ func TestMeasures(t *testing.T) {
 
 // TestHead: what stands at the head of a program.
 func TestHead(t *testing.T) {
-	_, r := someRoll(t, nil)
-	p := plan(t, r, profile(t, "laser", nil), bed.Options{Copies: 3})
+	r := someRoll(t, nil)
+	p := plan(t, r, rollcases.Machine(t, "laser", nil), bed.Options{Copies: 3})
 	text := program(t, p, &p.Beds[1])
 	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [?]: bed 2 of", "Copies: 3", "G21"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the head does not say %q", want)
 		}
 	}
-	p = plan(t, r, profile(t, "punch-table", nil), bed.Options{})
+	p = plan(t, r, rollcases.Machine(t, "punch-table", nil), bed.Options{})
 	for _, want := range []string{"eye protection", "pinch", "mains"} {
 		if !strings.Contains(program(t, p, &p.Beds[0]), want) {
 			t.Errorf("the head does not say %q", want)
@@ -370,11 +332,11 @@ func TestHead(t *testing.T) {
 // others, and compares its moves with those of ours.
 func TestReferenceInterpreter(t *testing.T) {
 	rs274 := judge.Program(t, "rs274")
-	_, r := someRoll(t, nil)
+	r := someRoll(t, nil)
 	straight := regexp.MustCompile(`(STRAIGHT_TRAVERSE|STRAIGHT_FEED)\((-?[\d.]+), (-?[\d.]+),`)
 	arc := regexp.MustCompile(`ARC_FEED\((-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?\d+)`)
 	for _, name := range machine.Names() {
-		m := profile(t, name, func(m *machine.Profile) { m.Inches = name == "punch-table" })
+		m := rollcases.Machine(t, name, func(m *machine.Profile) { m.Inches = name == "punch-table" })
 		p := plan(t, r, m, bed.Options{})
 		dir := t.TempDir()
 		file, tools := filepath.Join(dir, "bed.ngc"), filepath.Join(dir, "tools.tbl")
@@ -493,7 +455,7 @@ func BenchmarkEncode(b *testing.B) {
 			b.Fatal(err)
 		}
 		for _, name := range machine.Names() {
-			m := profile(b, name, nil)
+			m := rollcases.Machine(b, name, nil)
 			b.Run(notes.name+"/"+name, func(b *testing.B) {
 				strokes := 0
 				for b.Loop() {

@@ -15,13 +15,9 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/bench"
-	"rollwright/instrument"
+	"rollwright/internal/rollcases"
 	"rollwright/journal"
-	"rollwright/perform"
-	"rollwright/piecefile"
 	"rollwright/punching"
-	"rollwright/roll"
-	"rollwright/source"
 )
 
 // fataler is a test, or one try of a property.
@@ -33,27 +29,11 @@ type fataler interface {
 
 func plan(t fataler, piece string, marks ...bench.Mark) *bench.Plan {
 	t.Helper()
-	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(piece)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := perform.New(p, perform.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in, err := instrument.Load("88-note", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rolls, err := roll.Of(f, []*instrument.Instrument{in})
-	if err != nil {
-		t.Fatal(err)
-	}
 	profile, err := bench.Load("crank-2mm", "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := bench.New(rolls[0], profile, marks...)
+	out, err := bench.New(rollcases.Rolls(t, piece)[0], profile, marks...)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,37 +10,10 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/instrument"
-	"rollwright/perform"
-	"rollwright/piecefile"
+	"rollwright/internal/rollcases"
 	"rollwright/roll"
-	"rollwright/source"
 	"rollwright/spools"
 )
-
-// performed is a piece with its instruments.
-func performed(t testing.TB, text string) (*perform.Performance, []*instrument.Instrument) {
-	t.Helper()
-	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(text)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := perform.New(p, perform.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	var instruments []*instrument.Instrument
-	for i, piano := range p.Pianos {
-		in, err := instrument.Load(piano.Instrument, "")
-		if err == nil {
-			in, err = roll.AtTempo(p, i, in)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		instruments = append(instruments, in)
-	}
-	return f, instruments
-}
 
 // Ten times two seconds of notes with two seconds of silence: a unit is a
 // second, so notes begin at 0 and 1, 4 and 5, 8 and 9, ...
@@ -54,7 +27,7 @@ voice "a" {
 `
 
 func TestRests(t *testing.T) {
-	f, _ := performed(t, withRests)
+	f, _ := rollcases.Performed(t, withRests)
 	rests := spools.Rests(f.Events(), 1)
 	if len(rests) != 9 || rests[0] != (spools.Rest{FromSec: 2, ToSec: 4}) || rests[8] != (spools.Rest{FromSec: 34, ToSec: 36}) {
 		t.Errorf("rests %v", rests)
@@ -70,7 +43,7 @@ func TestRests(t *testing.T) {
 // 35.803: the rest 34 to 36 ends at 35.5; from there to the end at 38 is less
 // than a spool. (38 s: the last note ends there, its silence is not written.)
 func TestCutsAtRests(t *testing.T) {
-	f, in := performed(t, withRests)
+	f, in := rollcases.Performed(t, withRests)
 	cuts, err := spools.Cuts(f, in, spools.Options{LongestMM: 500})
 	if err != nil {
 		t.Fatal(err)
@@ -84,7 +57,7 @@ func TestCutsAtRests(t *testing.T) {
 // A given place is taken as it is: at 4.25 s the second note of its pair
 // sounds from 4 to 5; at 3 s nothing does.
 func TestCutsAtGivenPlaces(t *testing.T) {
-	f, in := performed(t, withRests)
+	f, in := rollcases.Performed(t, withRests)
 	cuts, err := spools.Cuts(f, in, spools.Options{AtSec: []float64{4.25, 3, 3}})
 	if err != nil {
 		t.Fatal(err)
@@ -105,7 +78,7 @@ func TestCutsAtGivenPlaces(t *testing.T) {
 // last fifth of it begins at 9.84: of the notes that begin at 10 and 12 the one
 // at 12 has nothing sounding across.
 func TestCutsWithoutRests(t *testing.T) {
-	f, in := performed(t, `tempo = 60
+	f, in := rollcases.Performed(t, `tempo = 60
 unit = "1/4"
 voice "a" {
   talea = "2"
@@ -134,7 +107,7 @@ voice "b" {
 // Wherever a piece is parted, every stroke is on one spool, at its time from
 // the spool's beginning.
 func TestSplitKeepsEveryStroke(t *testing.T) {
-	f, in := performed(t, `voice "a" {
+	f, in := rollcases.Performed(t, `voice "a" {
   talea = "2 1 (1)"
   color = "C4 D4+F4 E4"
   extent = "60 notes"
@@ -210,7 +183,7 @@ func lastsBeyond(s *spools.Spool, slot *roll.Slot) bool {
 
 // A window lays out what Split does, slot for slot.
 func TestWindowIsASpool(t *testing.T) {
-	f, in := performed(t, withRests)
+	f, in := rollcases.Performed(t, withRests)
 	cuts := []spools.Cut{{AtSec: 7.5}, {AtSec: 21.25}}
 	all, err := spools.Split(f, in, cuts)
 	if err != nil {
@@ -230,7 +203,7 @@ func TestWindowIsASpool(t *testing.T) {
 // The roll tempo of a piece is in its instruments already; laying out again must
 // not undo what was done to them.
 func TestSplitTakesInstrumentsAsTheyAre(t *testing.T) {
-	f, in := performed(t, "roll_tempo = 100\n"+withRests)
+	f, in := rollcases.Performed(t, "roll_tempo = 100\n"+withRests)
 	in[0] = in[0].Stretched(instrument.Stretch{Along: 1.01})
 	all, err := spools.Split(f, in, nil)
 	if err != nil {
@@ -264,7 +237,7 @@ func TestDrift(t *testing.T) {
 // are together at 4. The next, 6 to 8, again. At a drift of all of it (a share
 // of 1) 2 s of playing need 2 s and a half second to spare: none is enough.
 func TestMeetings(t *testing.T) {
-	f, _ := performed(t, withRests)
+	f, _ := rollcases.Performed(t, withRests)
 	rests := spools.Rests(f.Events(), 0.5)
 	got := spools.Pair{SpeedShare: 0.1}.Meetings(rests)
 	if len(got) != 9 || got[1].SinceSec != 2 || math.Abs(got[1].DriftSec-0.2) > 1e-12 || got[1].FromSec != 6 {
@@ -283,7 +256,7 @@ func TestMeetings(t *testing.T) {
 // mm/s are 9.8425 s, at tempo 100 (50.8 mm/s) 500 mm. The start mark lies 2 s
 // before.
 func TestCues(t *testing.T) {
-	f, in := performed(t, `piano "left" {
+	f, in := rollcases.Performed(t, `piano "left" {
   roll_tempo = 80
 }
 piano "right" {

@@ -13,40 +13,21 @@ import (
 
 	"rollwright/bench"
 	"rollwright/draw"
-	"rollwright/instrument"
 	"rollwright/internal/judge"
+	"rollwright/internal/rollcases"
 	"rollwright/pdf"
-	"rollwright/perform"
-	"rollwright/piecefile"
 	"rollwright/roll"
-	"rollwright/source"
 	"rollwright/worksheet"
 )
 
 // plan is the work on the first roll of a piece at a bench.
 func plan(t testing.TB, piece, profile string, marks ...bench.Mark) *bench.Plan {
 	t.Helper()
-	p, err := piecefile.Parse(&source.File{Name: "test.piece", Text: []byte(piece)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := perform.New(p, perform.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	in, err := instrument.Load(p.Pianos[0].Instrument, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rolls, err := roll.Of(f, []*instrument.Instrument{in})
-	if err != nil {
-		t.Fatal(err)
-	}
 	b, err := bench.Load(profile, "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := bench.New(rolls[0], b, marks...)
+	out, err := bench.New(rollcases.Rolls(t, piece)[0], b, marks...)
 	if err != nil {
 		t.Fatal(err)
 	}
