@@ -3,6 +3,7 @@ package bed
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"rollwright/draw"
 	"rollwright/examples"
 	"rollwright/instrument"
+	"rollwright/internal/rollcases"
 	"rollwright/machine"
 	"rollwright/perform"
 	"rollwright/piece"
@@ -46,41 +48,6 @@ func exampleRoll(t testing.TB, name, on string) *roll.Roll {
 	return rolls[0]
 }
 
-// rollOf lays out notes, key and start and end, on the 88-note roll.
-func rollOf(t testing.TB, change func(*instrument.Instrument), notes ...[3]float64) *roll.Roll {
-	t.Helper()
-	in, err := instrument.Load("88-note", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	changed := *in
-	if change != nil {
-		change(&changed)
-	}
-	var events []perform.Event
-	for i, n := range notes {
-		events = append(events, perform.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80, Single: n[1] == n[2]})
-	}
-	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "a"}}}
-	rolls, err := roll.Lay(p, slices.Values(events), []*instrument.Instrument{&changed}, roll.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rolls[0]
-}
-
-func profile(t testing.TB, name string, change func(*machine.Profile)) *machine.Profile {
-	t.Helper()
-	m, err := machine.Load(name, "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if change != nil {
-		change(m)
-	}
-	return m
-}
-
 func plan(t testing.TB, r *roll.Roll, m *machine.Profile, o Options) *Plan {
 	t.Helper()
 	p, err := New(r, m, o)
@@ -107,7 +74,7 @@ func TestTravelOfDensePiece(t *testing.T) {
 	}
 	for _, tt := range tests {
 		r := exampleRoll(t, "two-sheds", tt.instrument)
-		p := plan(t, r, profile(t, tt.machine, func(m *machine.Profile) { m.Move.WindowMM = tt.windowMM }), Options{})
+		p := plan(t, r, rollcases.Machine(t, tt.machine, func(m *machine.Profile) { m.Move.WindowMM = tt.windowMM }), Options{})
 		path, rows := p.Total()
 		bound := 0.0
 		for i := range p.Beds {
@@ -135,24 +102,27 @@ func TestLeastTree(t *testing.T) {
 	}
 }
 
-// TestTours: every node once; never longer than the greedy tour it began with;
-// and for few nodes, not more than a tenth longer than the best of all orders.
+// someNodes are up to seven nodes on a field of 100, half of them long; every
+// other tour has an end.
+func someNodes(draw func(low, high int) int) (nodes []node, end *point) {
+	nodes = make([]node, draw(1, 7))
+	for i := range nodes {
+		a := point{float64(draw(0, 100)), float64(draw(0, 100))}
+		nodes[i] = node{[2]point{a, a}}
+		if draw(0, 1) == 1 {
+			nodes[i].end[1].x += float64(draw(0, 100))
+		}
+	}
+	if draw(0, 1) == 1 {
+		end = &point{0, 0}
+	}
+	return nodes, end
+}
+
+// TestTours: every node once; never longer than the greedy tour it began with.
 func TestTours(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		n := rapid.IntRange(1, 7).Draw(rt, "nodes")
-		nodes := make([]node, n)
-		coordinate := rapid.IntRange(0, 100)
-		for i := range nodes {
-			a := point{float64(coordinate.Draw(rt, "x")), float64(coordinate.Draw(rt, "y"))}
-			nodes[i] = node{[2]point{a, a}}
-			if rapid.Bool().Draw(rt, "long") {
-				nodes[i].end[1].x += float64(coordinate.Draw(rt, "length"))
-			}
-		}
-		var end *point
-		if rapid.Bool().Draw(rt, "end") {
-			end = &point{0, 0}
-		}
+		nodes, end := someNodes(func(low, high int) int { return rapid.IntRange(low, high).Draw(rt, "number") })
 		tour := newTour(nodes, point{0, 0}, end)
 		greedy := tour.travel()
 		tour.shorten()
@@ -163,13 +133,35 @@ func TestTours(t *testing.T) {
 			}
 			seen[s.index] = true
 		}
-		if got := tour.travel(); len(seen) != n || got > greedy+1e-9 {
+		if got := tour.travel(); len(seen) != len(nodes) || got > greedy+1e-9 {
 			rt.Fatalf("%d nodes, %v long, was %v", len(seen), got, greedy)
 		}
-		if best := bestTour(nodes, point{0, 0}, end); tour.travel() > 1.35*best+1e-9 {
-			rt.Fatalf("%v long, the best is %v", tour.travel(), best)
-		}
 	})
+}
+
+// TestToursAreShort: of a thousand tours of few nodes, nine in ten are the best of
+// all orders, all together are at most a hundredth longer than the best, and none
+// is longer than one and a half times the best.
+func TestToursAreShort(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	var ours, best float64
+	missed := 0
+	for range 1000 {
+		nodes, end := someNodes(func(low, high int) int { return low + random.IntN(high-low+1) })
+		tour := newTour(nodes, point{0, 0}, end)
+		tour.shorten()
+		a, b := tour.travel(), bestTour(nodes, point{0, 0}, end)
+		if ours, best = ours+a, best+b; a > b+1e-9 {
+			missed++
+		}
+		if a > 1.5*b+1e-9 || a < b-1e-9 {
+			t.Errorf("%v long, the best is %v", a, b)
+		}
+	}
+	if missed > 100 || ours > 1.01*best {
+		t.Errorf("%d of 1000 are not the best; together %.4f of the best", missed, ours/best)
+	}
+	t.Logf("%d of 1000 are not the best; together %.4f of the best", missed, ours/best)
 }
 
 // travel is the length of a tour, measured again from its stops.
@@ -233,8 +225,8 @@ func TestTravelTime(t *testing.T) {
 // place, at 100 mm/s without acceleration: the slower axis takes 0.2 s there and
 // back, and the die 0.05 s.
 func TestEstimate(t *testing.T) {
-	r := rollOf(t, nil, [3]float64{60, 0, 0})
-	m := profile(t, "punch-table", func(m *machine.Profile) {
+	r := rollcases.Lay(t, nil, rollcases.Note{60, 0, 0})
+	m := rollcases.Machine(t, "punch-table", func(m *machine.Profile) {
 		m.Move.AlongMMPerSec, m.Move.AcrossMMPerSec, m.Move.AccelMMPerSec2 = 100, 100, 0
 		m.Head.OnSec, m.Head.OffSec, m.Head.SwitchSec = 0.02, 0.02, 0.01
 		m.Pass.ChangeSec = 60
@@ -255,8 +247,8 @@ func TestEstimate(t *testing.T) {
 // TestBeds: a bed of 600 with margins of 10 and an overlap of 60 advances by
 // 520. The pair of holes cut at 11.5 + 520 comes to lie at 11.5.
 func TestBeds(t *testing.T) {
-	r := rollOf(t, nil, [3]float64{60, 0, 0}, [3]float64{62, 12.9, 12.9}, [3]float64{64, 30, 30})
-	p := plan(t, r, profile(t, "laser", nil), Options{})
+	r := rollcases.Lay(t, nil, rollcases.Note{60, 0, 0}, rollcases.Note{62, 12.9, 12.9}, rollcases.Note{64, 30, 30})
+	p := plan(t, r, rollcases.Machine(t, "laser", nil), Options{})
 	// 30 s are 1219.2 mm: the third bed, from 1040 on. 12.9 s are 524.256: the second.
 	if p.AdvanceMM != 520 || p.PinMM != 11.5 || len(p.Beds) != 3 {
 		t.Fatalf("advance %v, pin %v, %d beds", p.AdvanceMM, p.PinMM, len(p.Beds))
@@ -279,12 +271,12 @@ func TestBeds(t *testing.T) {
 func TestOverlapKeepsSlotsWhole(t *testing.T) {
 	plain := func(in *instrument.Instrument) { in.Chain.Bridged = false }
 	start := 500 / 40.64
-	r := rollOf(t, plain, [3]float64{40, 0, 0}, [3]float64{60, start, start + 40/40.64})
-	if got := count(plan(t, r, profile(t, "laser", nil), Options{})); got != "2" {
+	r := rollcases.Lay(t, plain, rollcases.Note{40, 0, 0}, rollcases.Note{60, start, start + 40/40.64})
+	if got := count(plan(t, r, rollcases.Machine(t, "laser", nil), Options{})); got != "2" {
 		t.Errorf("cuts a bed: %s", got)
 	}
-	r = rollOf(t, plain, [3]float64{40, 0, 0}, [3]float64{60, start, start + 120/40.64})
-	if got := count(plan(t, r, profile(t, "laser", nil), Options{})); got != "4 1" {
+	r = rollcases.Lay(t, plain, rollcases.Note{40, 0, 0}, rollcases.Note{60, start, start + 120/40.64})
+	if got := count(plan(t, r, rollcases.Machine(t, "laser", nil), Options{})); got != "4 1" {
 		t.Errorf("cuts a bed: %s", got)
 	}
 }
@@ -312,8 +304,8 @@ func TestHand(t *testing.T) {
 		{"paper goes up", func(in *instrument.Instrument) { in.Paper.TravelsUp = true }, false, false},
 		{"both", func(in *instrument.Instrument) { in.Paper.TravelsUp, in.Paper.Bass = true, instrument.Right }, false, true},
 	} {
-		r := rollOf(t, tt.change, [3]float64{21, 0, 0}, [3]float64{108, 1, 1})
-		p := plan(t, r, profile(t, "punch-table", nil), Options{Back: tt.back})
+		r := rollcases.Lay(t, tt.change, rollcases.Note{21, 0, 0}, rollcases.Note{108, 1, 1})
+		p := plan(t, r, rollcases.Machine(t, "punch-table", nil), Options{Back: tt.back})
 		low, high := p.Beds[0].Cuts[0], p.Beds[0].Cuts[1]
 		if low.FromX > high.FromX {
 			low, high = high, low
@@ -329,24 +321,24 @@ func TestHand(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
-	one := [3]float64{60, 0, 0}
+	one := rollcases.Note{60, 0, 0}
 	for _, tt := range []struct {
 		name   string
-		notes  [][3]float64
+		notes  []rollcases.Note
 		change func(*machine.Profile)
 		want   string
 	}{
 		{"nothing to cut", nil, nil, "no holes"},
-		{"another die", [][3]float64{one}, func(m *machine.Profile) { m.Head.DieMM = 2 }, "die of 2 mm"},
-		{"too wide", [][3]float64{one}, func(m *machine.Profile) { m.Bed.AcrossMM = 300 }, "reaches from 0 to 300"},
-		{"kerf", [][3]float64{one}, func(m *machine.Profile) { m.Head.KerfMM = 2 }, "kerf of 2 mm"},
-		{"beam", [][3]float64{one}, func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, 0.2 }, "as wide as the beam"},
-		{"on a port", [][3]float64{one}, func(m *machine.Profile) { m.Register.InsetMM = 12 }, "of port 1"},
-		{"on the edge", [][3]float64{one}, func(m *machine.Profile) { m.Register.InsetMM = -1 }, "breaks out"},
-		{"overlap", [][3]float64{one}, func(m *machine.Profile) { m.Bed.OverlapMM = 3 }, "overlap of 3 mm"},
+		{"another die", []rollcases.Note{one}, func(m *machine.Profile) { m.Head.DieMM = 2 }, "die of 2 mm"},
+		{"too wide", []rollcases.Note{one}, func(m *machine.Profile) { m.Bed.AcrossMM = 300 }, "reaches from 0 to 300"},
+		{"kerf", []rollcases.Note{one}, func(m *machine.Profile) { m.Head.KerfMM = 2 }, "kerf of 2 mm"},
+		{"beam", []rollcases.Note{one}, func(m *machine.Profile) { m.Cut, m.Head.KerfMM = machine.Strokes, 0.2 }, "as wide as the beam"},
+		{"on a port", []rollcases.Note{one}, func(m *machine.Profile) { m.Register.InsetMM = 12 }, "of port 1"},
+		{"on the edge", []rollcases.Note{one}, func(m *machine.Profile) { m.Register.InsetMM = -1 }, "breaks out"},
+		{"overlap", []rollcases.Note{one}, func(m *machine.Profile) { m.Bed.OverlapMM = 3 }, "overlap of 3 mm"},
 	} {
-		r := rollOf(t, nil, tt.notes...)
-		if _, err := New(r, profile(t, "laser", tt.change), Options{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+		r := rollcases.Lay(t, nil, tt.notes...)
+		if _, err := New(r, rollcases.Machine(t, "laser", tt.change), Options{}); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v, want one with %q", tt.name, err, tt.want)
 		}
 	}
@@ -354,10 +346,10 @@ func TestRefusals(t *testing.T) {
 
 // TestDrawing: the frame is the bed, and every cut is in it.
 func TestDrawing(t *testing.T) {
-	r := rollOf(t, func(in *instrument.Instrument) { in.Chain.Bridged = false },
-		[3]float64{21, 0, 0}, [3]float64{60, 1, 3}, [3]float64{64, 14, 14.1})
+	r := rollcases.Lay(t, func(in *instrument.Instrument) { in.Chain.Bridged = false },
+		rollcases.Note{21, 0, 0}, rollcases.Note{60, 1, 3}, rollcases.Note{64, 14, 14.1})
 	for _, name := range machine.Names() {
-		p := plan(t, r, profile(t, name, nil), Options{})
+		p := plan(t, r, rollcases.Machine(t, name, nil), Options{})
 		for i := range p.Beds {
 			d := p.Drawing(&p.Beds[i], "Test")
 			if err := d.Check(); err != nil {
@@ -376,10 +368,10 @@ func TestDrawing(t *testing.T) {
 // TestDrawingIsTheBed: on the drawing of a bed every die of a punch, and every
 // opening of a laser, kerf taken off, lies where the path has it.
 func TestDrawingIsTheBed(t *testing.T) {
-	r := rollOf(t, nil, [3]float64{21, 0, 0}, [3]float64{60, 1, 3}, [3]float64{64, 14, 14.1}, [3]float64{108, 20, 20})
+	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 1, 3}, rollcases.Note{64, 14, 14.1}, rollcases.Note{108, 20, 20})
 	for _, alongY := range []bool{false, true} {
 		for _, name := range []string{"laser", "punch-table"} {
-			p := plan(t, r, profile(t, name, func(m *machine.Profile) { m.AlongY = alongY }), Options{})
+			p := plan(t, r, rollcases.Machine(t, name, func(m *machine.Profile) { m.AlongY = alongY }), Options{})
 			for i := range p.Beds {
 				b := &p.Beds[i]
 				d := p.Drawing(b, "Test")

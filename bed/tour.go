@@ -110,7 +110,7 @@ const gain = 1e-7
 // Research 6 (1958) 791), or up to three stops moved elsewhere (I. Or, thesis,
 // Northwestern University, 1976).
 func (t *tour) shorten() {
-	if len(t.nodes) < 3 {
+	if len(t.nodes) < 2 {
 		return
 	}
 	t.near = newGrid(t.nodes).neighbours(trials)
