@@ -139,32 +139,6 @@ func TestDashesCover(t *testing.T) {
 	})
 }
 
-// TestHatch: lines 2 mm apart in a square of 10 mm with a hole of 4 mm are
-// 10 mm long, or 6 where they meet the hole.
-func TestHatch(t *testing.T) {
-	square := (&Path{EvenOdd: true}).Rect(Box(1, 1, 11, 11)).Rect(Box(4, 4, 8, 8))
-	sum, n := 0.0, 0
-	for _, l := range Hatch(square, 0, 2, Hair(Black)).Flatten(1) {
-		sum += l.Points[1].X - l.Points[0].X
-		n++
-	}
-	// Rows 2, 4, 6, 8, 10: the row of 4 lies on the hole's edge and counts as
-	// within, that of 8 as beyond it.
-	if want := 3*10.0 + 2*6; math.Abs(sum-want) > 1e-9 || n != 7 {
-		t.Errorf("%d lines of %v mm in all, want 7 of %v", n, sum, want)
-	}
-	// The share of an area that hatching covers does not depend on its angle.
-	for _, angle := range []float64{0, 30, 45, 90, 137} {
-		sum := 0.0
-		for _, l := range Hatch((&Path{}).Circle(0, 0, 20), angle, 0.5, Hair(Black)).Flatten(1) {
-			sum += math.Hypot(l.Points[1].X-l.Points[0].X, l.Points[1].Y-l.Points[0].Y)
-		}
-		if got, want := sum*0.5, math.Pi*400; math.Abs(got-want) > 0.01*want {
-			t.Errorf("at %v degrees the lines stand for %v mm², want %v", angle, got, want)
-		}
-	}
-}
-
 // TestTextBounds: the outline of a text lies within its bounds, wherever it is
 // anchored and however it is turned.
 func TestTextBounds(t *testing.T) {

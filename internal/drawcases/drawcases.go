@@ -26,7 +26,7 @@ func AllMarks() *draw.Drawing {
 		(&draw.Path{Named: draw.Named{ID: "edge"}, Stroke: draw.Hair(draw.Brass)}).Rect(draw.Box(0, 0, 100, 50)),
 		(&draw.Path{Fill: draw.VoiceHue(1), EvenOdd: true}).Circle(80, 20, 8).Circle(80, 20, 4),
 		(&draw.Path{Fill: draw.Ink{R: 0, G: 114, B: 178, A: 128}, Stroke: draw.VoiceStroke(3, 0.6)}).Circle(80, 38, 7),
-		draw.Hatch((&draw.Path{}).Circle(62, 38, 7), 45, 1.5, draw.Hair(draw.VoiceHue(2))),
+		(&draw.Path{Stroke: draw.Hair(draw.VoiceHue(2))}).Line(57, 43, 67, 33).Line(59, 44, 68, 35),
 		(&draw.Path{Stroke: draw.Stroke{Ink: draw.Black, WidthMM: 1, DashMM: []float64{3}}}).Line(5, 47, 55, 47),
 		(&draw.Path{Stroke: draw.Main(draw.Black)}).MoveTo(5, 30).CurveTo(15, 22, 25, 38, 35, 30),
 	)
