@@ -21,6 +21,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"time"
+
+	"rollwright/outfile"
 )
 
 // Extension ends the name of a journal.
@@ -100,7 +102,7 @@ func (j *Journal) open(head Head) error {
 	if err := j.write(headText(head)); err != nil {
 		return err
 	}
-	return syncFolder(filepath.Dir(j.path))
+	return outfile.SyncFolder(filepath.Dir(j.path))
 }
 
 // endLine gives the last line its end when an editor has taken it away.
@@ -205,18 +207,6 @@ func sealed(line []byte) []byte {
 	line = append(line, " *"...)
 	line = append(line, fmt.Sprintf("%08x", sum)...)
 	return append(line, '\n')
-}
-
-// syncFolder makes a new file last through a power cut. A file system that
-// cannot do it is no reason to fail.
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return nil
-	}
-	defer d.Close()
-	_ = d.Sync()
-	return nil
 }
 
 // Path is where the journal of a roll lies: beside the piece, named after it

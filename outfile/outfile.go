@@ -148,12 +148,12 @@ func (w *Writer) commit() error {
 		return explain(w.target, err)
 	}
 	open.remove(temporary)
-	return syncFolder(filepath.Dir(w.target))
+	return SyncFolder(filepath.Dir(w.target))
 }
 
-// syncFolder makes the rename itself last through a power cut. A file system
-// that cannot do it (some network folders) is no reason to fail.
-func syncFolder(dir string) error {
+// SyncFolder makes a new name in the folder last through a power cut. A file
+// system that cannot do it (some network folders) is no reason to fail.
+func SyncFolder(dir string) error {
 	d, err := os.Open(dir)
 	if err != nil {
 		return nil

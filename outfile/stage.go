@@ -68,7 +68,7 @@ func (s *Stage) Commit(ctx context.Context) ([]string, error) {
 	}
 	s.made = false
 	s.Discard()
-	return names, syncFolder(s.folder)
+	return names, SyncFolder(s.folder)
 }
 
 // Discard drops what was not committed, and the folder if it was made for it.
