@@ -407,3 +407,27 @@ func TestPaper(t *testing.T) {
 		t.Errorf("E3 lies %g mm and C4 %g mm below C3, want %g and %g", a, b, 4*25.4/9, 12*25.4/9)
 	}
 }
+
+// Members of a color stand in figures as they sound and as their composer
+// spells them: mirrored at C4 (60) and an octave up, Bb3 (58) is 120-58+12 = 74,
+// D5, and the chord C4+E4 is 68+72, low note first; a fifth up, Eb2 is B♭2.
+func TestPitchesAsTheySound(t *testing.T) {
+	in := input(t, "voice \"m\" {\n  talea = \"2 1 1\"\n  color = \"Bb3 C4+E4\"\n  invert = \"C4\"\n  transpose = 12\n}\n"+
+		"voice \"up\" {\n  talea = \"2 1 1\"\n  color = \"Eb2 C2\"\n  transpose = 7\n}\n")
+	for voice, want := range map[string][]string{"m": {"D5", "G♯4+C5"}, "up": {"B♭2", "G2"}} {
+		for _, kind := range []string{"grid", "wheels", "strips"} {
+			all := map[string]bool{}
+			for _, m := range texts(drawn(t, kind, in, figure.Options{Voice: voice})) {
+				all[m.Text] = true
+			}
+			for _, name := range want {
+				if kind == "wheels" && strings.Contains(name, "+") {
+					continue // a tooth has no room for it
+				}
+				if !all[name] {
+					t.Errorf("%s of %s has no %s: %v", kind, voice, name, all)
+				}
+			}
+		}
+	}
+}

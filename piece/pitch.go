@@ -101,3 +101,13 @@ func Respell(letter byte, from, to int) byte {
 	}
 	return Letter(to, strings.HasPrefix(Spelled(from, letter)[1:], "b"))
 }
+
+// Sounding is the key that the whole voice makes of a written one: mirrored,
+// then moved. What per_color and per_talea do to single statements is left out.
+// The result may lie outside 0 to 127.
+func (v *Voice) Sounding(key int) int {
+	if v.Invert != nil {
+		key = 2**v.Invert - key
+	}
+	return key + v.Transpose
+}

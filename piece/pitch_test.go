@@ -82,3 +82,16 @@ func TestName(t *testing.T) {
 		}
 	}
 }
+
+// Mirrored at C4, E4 (64) becomes 2*60-64 = 56; an octave and a fifth up, 75.
+func TestSounding(t *testing.T) {
+	mirror := 60
+	for _, c := range []struct {
+		voice Voice
+		want  int
+	}{{Voice{}, 64}, {Voice{Transpose: -7}, 57}, {Voice{Invert: &mirror}, 56}, {Voice{Invert: &mirror, Transpose: 19}, 75}} {
+		if got := c.voice.Sounding(64); got != c.want {
+			t.Errorf("%+v sounds 64 as %d, want %d", c.voice, got, c.want)
+		}
+	}
+}

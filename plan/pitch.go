@@ -12,7 +12,7 @@ import (
 func pitchName(p piece.Pitch, v *piece.Voice) string {
 	var keys []string
 	for i, key := range p.Keys {
-		keys = append(keys, p.Name(i, sounding(key, v)))
+		keys = append(keys, p.Name(i, v.Sounding(key)))
 	}
 	if len(keys) == 0 {
 		return "-"
@@ -37,13 +37,4 @@ func pitchName(p piece.Pitch, v *piece.Voice) string {
 		slices.Reverse(keys)
 	}
 	return strings.Join(keys, "+")
-}
-
-// sounding is the key that the whole voice makes of a written one; changes
-// from statement to statement are left out.
-func sounding(key int, v *piece.Voice) int {
-	if v.Invert != nil {
-		key = 2**v.Invert - key
-	}
-	return key + v.Transpose
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"rollwright/perform"
@@ -72,7 +73,7 @@ func voiceOf(p *piece.Piece, v *piece.Voice, l *perform.Line, tree *outline) voi
 		Complete: completeOf(v), Unit: v.Unit.String(), Units: l.Length, Path: []string{}, Inherited: map[string]string{},
 	}
 	for _, m := range v.Color[:min(len(v.Color), mostMembers)] {
-		out.Color = append(out.Color, pitchText(m))
+		out.Color = append(out.Color, pitchText(m, v))
 	}
 	for _, d := range v.Talea[:min(len(v.Talea), mostMembers)] {
 		out.Talea = append(out.Talea, durationText(d))
@@ -121,11 +122,12 @@ func durationText(d piece.Duration) string {
 	return d.Units.String()
 }
 
-// pitchText is a member of a color, spelled with sharps.
-func pitchText(p piece.Pitch) string {
+// pitchText is a member of a color as the voice sounds it, and as its composer
+// spells it.
+func pitchText(p piece.Pitch, v *piece.Voice) string {
 	var keys []string
-	for _, key := range p.Keys {
-		keys = append(keys, piece.PitchName(key))
+	for i, key := range p.Keys {
+		keys = append(keys, p.Name(i, v.Sounding(key)))
 	}
 	if len(keys) == 0 {
 		return ""
@@ -144,6 +146,9 @@ func pitchText(p piece.Pitch) string {
 		return "spread " + strings.Join(keys, "+")
 	case piece.Grace:
 		return "grace " + first + " " + strings.Join(keys[1:], "+")
+	}
+	if v.Invert != nil { // a mirrored chord's lowest note was its highest
+		slices.Reverse(keys)
 	}
 	return strings.Join(keys, "+")
 }
