@@ -96,30 +96,13 @@ func drawn(t *testing.T, program, path string, dpi int) image.Image {
 // TestDrawn: two other programs put the slots where they are, to 0.02 mm, and
 // cut them at the layer's bounds.
 func TestDrawn(t *testing.T) {
-	d := drawcases.AllMarks()
-	d.Layers, d.Ground = d.Layers[:1], draw.Ink{}
+	d := drawcases.Holes()
 	path := write(t, encode(t, nil, d))
 	for _, program := range []string{"pdftoppm", "mutool"} {
 		t.Run(program, func(t *testing.T) {
 			const dpi = 508
 			shapes := pixels.Dark(drawn(t, program, path, dpi), dpi/25.4)
-			if len(shapes) != 5 {
-				t.Fatalf("%d shapes, want 5", len(shapes))
-			}
-			for _, want := range [][2]float64{{15, 10}, {30, 10}, {5, 20}, {13, 19}} {
-				best := math.Inf(1)
-				for _, s := range shapes {
-					best = min(best, math.Hypot(s.X-10-want[0], s.Y-5-want[1]))
-				}
-				if best > 0.02 {
-					t.Errorf("the slot at %v is %.3f mm off", want, best)
-				}
-			}
-			for _, s := range shapes {
-				if s.X1-10 > 60.06 {
-					t.Errorf("a shape reaches to %.2f mm, beyond the bounds at 60", s.X1-10)
-				}
-			}
+			drawcases.CheckHoles(t, shapes)
 		})
 	}
 }

@@ -28,8 +28,7 @@ func encode(t testing.TB, d *draw.Drawing, o *Options) []byte {
 // have their area: a slot of width 1.7272 and length n between centres has
 // 1.7272*n + pi*0.8636².
 func TestSlots(t *testing.T) {
-	d := drawcases.AllMarks()
-	d.Layers, d.Ground = d.Layers[:1], draw.Ink{}
+	d := drawcases.Holes()
 	for _, scale := range []float64{4, 10, 23.3} {
 		shapes := pixels.Dark(pixels.Decode(t, encode(t, d, &Options{PixelsPerMM: scale})), scale)
 		if len(shapes) != 5 {

@@ -7,7 +7,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -97,31 +96,14 @@ func readXML(data []byte) error {
 // TestDrawnByLibrsvg: another program puts the slots where they are, to
 // 0.02 mm, and cuts them at the layer's bounds.
 func TestDrawnByLibrsvg(t *testing.T) {
-	d := drawcases.AllMarks()
-	d.Layers, d.Ground = d.Layers[:1], draw.Ink{}
+	d := drawcases.Holes()
 	path := filepath.Join(t.TempDir(), "a.svg")
 	if err := os.WriteFile(path, encode(t, d, nil), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	img := pixels.Decode(t, judge.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", "508", "--dpi-y", "508", path))
 	shapes := pixels.Dark(img, 20)
-	if len(shapes) != 5 {
-		t.Fatalf("%d shapes, want 5", len(shapes))
-	}
-	for _, want := range [][2]float64{{15, 10}, {30, 10}, {5, 20}, {13, 19}} {
-		best := math.Inf(1)
-		for _, s := range shapes {
-			best = min(best, math.Hypot(s.X-10-want[0], s.Y-5-want[1]))
-		}
-		if best > 0.02 {
-			t.Errorf("the slot at %v is %.3f mm off", want, best)
-		}
-	}
-	for _, s := range shapes {
-		if s.X1-10 > 60.06 {
-			t.Errorf("a shape reaches to %.2f mm, beyond the bounds at 60", s.X1-10)
-		}
-	}
+	drawcases.CheckHoles(t, shapes)
 }
 
 func TestErrors(t *testing.T) {

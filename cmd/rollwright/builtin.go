@@ -10,6 +10,7 @@ import (
 	"rollwright/instrument"
 	"rollwright/machine"
 	"rollwright/outfile"
+	"rollwright/shelf"
 )
 
 // builtin are the words of the commands that list what is built in, show the
@@ -19,12 +20,9 @@ type builtin struct {
 	Copy string `placeholder:"FILE" help:"Write it to this file, to change it."`
 }
 
-// listed is a line of a list.
-type listed struct{ Name, Title string }
-
 // run does what the words ask. use says how a copy is used; it holds the
 // file's name as %s.
-func (b *builtin) run(ctx context.Context, t terminal, list []listed, source func(string) ([]byte, error), use string) error {
+func (b *builtin) run(ctx context.Context, t terminal, list []shelf.Listed, source func(string) ([]byte, error), use string) error {
 	switch {
 	case b.Name == "" && b.Copy != "":
 		return usageError{"name which to copy: rollwright ... " + list[0].Name + " --copy " + b.Copy}
@@ -42,7 +40,7 @@ func (b *builtin) run(ctx context.Context, t terminal, list []listed, source fun
 	return b.copy(ctx, t, text, use)
 }
 
-func printList(w io.Writer, list []listed) error {
+func printList(w io.Writer, list []shelf.Listed) error {
 	for _, l := range list {
 		if _, err := fmt.Fprintf(w, "%-14s %s\n", l.Name, l.Title); err != nil {
 			return err
@@ -70,31 +68,19 @@ func (b *builtin) copy(ctx context.Context, t terminal, text []byte, use string)
 type instrumentsCommand struct{ builtin }
 
 func (c *instrumentsCommand) Run(ctx context.Context, t terminal) error {
-	var list []listed
-	for _, in := range instrument.List() {
-		list = append(list, listed(in))
-	}
-	return c.run(ctx, t, list, instrument.Source, `a piece uses it with: instrument = %q`)
+	return c.run(ctx, t, instrument.List(), instrument.Source, `a piece uses it with: instrument = %q`)
 }
 
 // benchesCommand is about built-in benches.
 type benchesCommand struct{ builtin }
 
 func (c *benchesCommand) Run(ctx context.Context, t terminal) error {
-	var list []listed
-	for _, b := range bench.List() {
-		list = append(list, listed(b))
-	}
-	return c.run(ctx, t, list, bench.Source, "it is used with: --bench %s")
+	return c.run(ctx, t, bench.List(), bench.Source, "it is used with: --bench %s")
 }
 
 // machinesCommand is about built-in machines.
 type machinesCommand struct{ builtin }
 
 func (c *machinesCommand) Run(ctx context.Context, t terminal) error {
-	var list []listed
-	for _, m := range machine.List() {
-		list = append(list, listed(m))
-	}
-	return c.run(ctx, t, list, machine.Source, "it is used with: --machine %s")
+	return c.run(ctx, t, machine.List(), machine.Source, "it is used with: --machine %s")
 }

@@ -5,8 +5,11 @@ package drawcases
 import (
 	"errors"
 	"io"
+	"math"
+	"testing"
 
 	"rollwright/draw"
+	"rollwright/internal/pixels"
 	"rollwright/typeface"
 )
 
@@ -85,4 +88,34 @@ func (c *Counter) Write(p []byte) (int, error) {
 var Titles = []string{
 	"", "Tidewheel", "Ebb & <Flow> \"two\" 'three'", "a\x00b\x1b[31mred\x07", "line\nbreak\r\n\ttab", "broken \xff\xfe bytes", "回転する潮", "Прилив и отлив",
 	"right \u202eto left", ")( \\ %% ^ #", "]]> --> <!--", "\U0001F3B9 piano", "\uFFFE\uFFFF\uFEFF", "%%EOF endstream endobj",
+}
+
+// Holes is AllMarks with its slots alone.
+func Holes() *draw.Drawing {
+	d := AllMarks()
+	d.Layers, d.Ground = d.Layers[:1], draw.Ink{}
+	return d
+}
+
+// CheckHoles holds what a program has painted of Holes against where they are:
+// to 0.02 mm, and cut at the layer's bounds.
+func CheckHoles(t testing.TB, shapes []pixels.Shape) {
+	t.Helper()
+	if len(shapes) != 5 {
+		t.Fatalf("%d shapes, want 5", len(shapes))
+	}
+	for _, want := range [][2]float64{{15, 10}, {30, 10}, {5, 20}, {13, 19}} {
+		best := math.Inf(1)
+		for _, s := range shapes {
+			best = min(best, math.Hypot(s.X-10-want[0], s.Y-5-want[1]))
+		}
+		if best > 0.02 {
+			t.Errorf("the slot at %v is %.3f mm off", want, best)
+		}
+	}
+	for _, s := range shapes {
+		if s.X1-10 > 60.06 {
+			t.Errorf("a shape reaches to %.2f mm, beyond the bounds at 60", s.X1-10)
+		}
+	}
 }

@@ -67,6 +67,8 @@ func TestWhoKnowsWhom(t *testing.T) {
 			switch {
 			case bound && !slices.Contains(allowed, other):
 				t.Errorf("%s imports %s; it may import only %v", name, other, allowed)
+			case strings.HasPrefix(other, "internal/") && !strings.HasPrefix(name, "internal/"):
+				t.Errorf("%s imports %s, which is for tests alone", name, other)
 			case slices.Contains(knowing, other) && !slices.Contains(knowing, name):
 				t.Errorf("%s imports %s, which only the command and the page may", name, other)
 			}
