@@ -94,6 +94,7 @@ func TestMessages(t *testing.T) {
 		{`titel = "mine"`, "my.loom:1:1: there is no \"titel\" in a loom\n    titel = \"mine\"\n    ^^^^^\n  did you mean title?"},
 		{`title = 7`, "my.loom:1:9: text in quotes is wanted here\n    title = 7\n            ^\n  write: \"7\""},
 		{`lifted = "by steam"`, "my.loom:1:10: lifted cannot be \"by steam\"\n    lifted = \"by steam\"\n             ^^^^^^^^^^\n  write \"by hand\" or \"by foot\""},
+		{`lifted = 3`, "my.loom:1:10: text in quotes is wanted here\n    lifted = 3\n             ^\n  write \"by hand\" or \"by foot\""},
 		{`shafts = 41`, "my.loom:1:10: shafts is out of range\n    shafts = 41\n             ^^\n  it runs from 2 to 40"},
 		{`shafts = 8 pieces`, "my.loom:1:10: a number alone is wanted here, and more follows\n    shafts = 8 pieces\n             ^^^^^^^^\n  write: shafts = 8"},
 		{`tension = 9 kg`, "my.loom:1:11: a number alone is wanted here, and more follows\n    tension = 9 kg\n              ^^^^\n  write a number alone"},

@@ -27,13 +27,17 @@ func Text[T any](to func(*T) *string) Take[T] {
 // Words takes one of a few words in quotes; set is told which, from 0.
 func Words[T any](set func(*T, int), choices ...string) Take[T] {
 	return func(into *T, a *blocks.Attr) *source.Error {
+		all := `write "` + strings.Join(choices, `" or "`) + `"`
 		s, err := a.Str()
 		if err != nil {
+			if !a.IsText() && a.Kind() != blocks.Bad && !slices.Contains(choices, a.Raw()) {
+				err.Hint = all // the value in quotes would be no choice either
+			}
 			return err
 		}
 		i := slices.Index(choices, s)
 		if i < 0 {
-			return a.Error(fmt.Sprintf("%s cannot be %q", a.Name, source.Printable(s)), `write "`+strings.Join(choices, `" or "`)+`"`)
+			return a.Error(fmt.Sprintf("%s cannot be %q", a.Name, source.Printable(s)), all)
 		}
 		set(into, i)
 		return nil

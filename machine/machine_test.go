@@ -108,6 +108,21 @@ did you mean feed?`},
     feed      = "fast"
                 ^^^^^^
 write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/min"`},
+		{"no acceleration", "laser", []string{"acceleration = 1500", `acceleration = "fast"`},
+			`my.machine:32:18: an acceleration is wanted here
+    acceleration = "fast"  # mm/s2; 0: at once
+                   ^^^^^^
+write mm/s2, for example 1500; 0: at once`},
+		{"too much of it", "laser", []string{"acceleration = 1500", "acceleration = 2e6"},
+			`my.machine:32:18: acceleration is out of range
+    acceleration = 2e6  # mm/s2; 0: at once
+                   ^^^
+it runs from 0 to 1000000 mm/s2`},
+		{"with its unit", "laser", []string{"acceleration = 1500", "acceleration = 900 mm/s2"},
+			`my.machine:32:18: a number alone is wanted here, and more follows
+    acceleration = 900 mm/s2  # mm/s2; 0: at once
+                   ^^^^^^^^^
+write: acceleration = 900`},
 		{"too short a bed", "laser", []string{"overlap = 60", "overlap = 560"},
 			`my.machine:16:13: margins and overlap leave less than 30 mm of the bed
     along   = 600        # what the tool reaches along the roll; "endless"...

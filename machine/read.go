@@ -1,6 +1,7 @@
 package machine
 
 import (
+	"math"
 	"strings"
 
 	"rollwright/blocks"
@@ -66,7 +67,7 @@ var table = fields.Table[Profile]{
 
 		fields.At("move", "along", speed(func(p *Profile) *float64 { return &p.Move.AlongMMPerSec })),
 		fields.At("move", "across", speed(func(p *Profile) *float64 { return &p.Move.AcrossMMPerSec })),
-		fields.At("move", "acceleration", fields.Number(0, 1e6, func(p *Profile) *float64 { return &p.Move.AccelMMPerSec2 })),
+		fields.At("move", "acceleration", acceleration(func(p *Profile) *float64 { return &p.Move.AccelMMPerSec2 })),
 		fields.At("move", "window", fields.OrWord("bed", wholeBed, func(p *Profile) *float64 { return &p.Move.WindowMM }, fields.Length(0, 1e5, func(p *Profile) *float64 { return &p.Move.WindowMM }))),
 
 		fields.At("head", "on", program(func(p *Profile) *[]string { return &p.Head.On })),
@@ -118,5 +119,21 @@ func speed(to func(*Profile) *float64) fields.Take[Profile] {
 		}
 		*to(p) = mm / scale
 		return fields.InRange(a, *to(p)*60, 1, 1e6, " mm a minute")
+	}
+}
+
+// acceleration takes millimetres a second, a second. A word about a number with
+// more behind it is that of fields.Number.
+func acceleration(to func(*Profile) *float64) fields.Take[Profile] {
+	number := fields.Number(math.Inf(-1), math.Inf(1), to)
+	return func(p *Profile, a *blocks.Attr) *source.Error {
+		err := number(p, a)
+		if _, several := a.Several(); err != nil && !several {
+			return a.Error("an acceleration is wanted here", "write mm/s2, for example 1500; 0: at once")
+		}
+		if err != nil {
+			return err
+		}
+		return fields.InRange(a, *to(p), 0, 1e6, " mm/s2")
 	}
 }
