@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"flag"
 	"fmt"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -160,5 +161,20 @@ func TestExamplesAreHeard(t *testing.T) {
 		if m.perf.EndSec < 30 || m.perf.EndSec > 240 {
 			t.Errorf("%s lasts %.1f s", e.Name, m.perf.EndSec)
 		}
+	}
+}
+
+// What running-up says of itself: the three voices of its canon end at one
+// instant, to a nanosecond, and the bell's first blow falls there.
+func TestRunningUpEndsAsOne(t *testing.T) {
+	m := build(t, "running-up")
+	end := m.perf.Lines[0].EndSec
+	for _, l := range m.perf.Lines[1:3] {
+		if math.Abs(l.EndSec-end) > 1e-9 {
+			t.Errorf("a voice ends at %.9f s, the first one at %.9f s", l.EndSec, end)
+		}
+	}
+	if start := m.perf.Lines[3].StartSec; math.Abs(start-end) > 1e-9 {
+		t.Errorf("the bell strikes at %.9f s, the voices end at %.9f s", start, end)
 	}
 }
