@@ -113,10 +113,10 @@ write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/mi
     acceleration = "fast"  # mm/s2; 0: at once
                    ^^^^^^
 write mm/s2, for example 1500; 0: at once`},
-		{"too much of it", "laser", []string{"acceleration = 1500", "acceleration = 2e6"},
+		{"too much of it", "laser", []string{"acceleration = 1500", "acceleration = 2000000"},
 			`my.machine:32:18: acceleration is out of range
-    acceleration = 2e6  # mm/s2; 0: at once
-                   ^^^
+    acceleration = 2000000  # mm/s2; 0: at once
+                   ^^^^^^^
 it runs from 0 to 1000000 mm/s2`},
 		{"with its unit", "laser", []string{"acceleration = 1500", "acceleration = 900 mm/s2"},
 			`my.machine:32:18: a number alone is wanted here, and more follows

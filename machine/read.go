@@ -122,16 +122,14 @@ func speed(to func(*Profile) *float64) fields.Take[Profile] {
 	}
 }
 
-// acceleration takes millimetres a second, a second. A word about a number with
-// more behind it is that of fields.Number.
+// acceleration takes millimetres a second, a second.
 func acceleration(to func(*Profile) *float64) fields.Take[Profile] {
 	number := fields.Number(math.Inf(-1), math.Inf(1), to)
 	return func(p *Profile, a *blocks.Attr) *source.Error {
-		err := number(p, a)
-		if _, several := a.Several(); err != nil && !several {
+		if _, word := a.Word(); word || a.IsText() {
 			return a.Error("an acceleration is wanted here", "write mm/s2, for example 1500; 0: at once")
 		}
-		if err != nil {
+		if err := number(p, a); err != nil {
 			return err
 		}
 		return fields.InRange(a, *to(p), 0, 1e6, " mm/s2")
