@@ -42,3 +42,11 @@ func ExampleConstant() {
 }
 
 // Each note 5 % shorter than the one before.
+func ExampleEachNote() {
+	shorter := tempo.NewEachNote(exact.Frac(95, 100))
+	fmt.Printf("ten notes from 1 s: %.3f s; for ever: %.0f s\n", shorter.Sum(1, 10), shorter.Limit(1))
+	fmt.Printf("after 15 s, %.1f notes\n", shorter.Count(1, 15))
+	// Output:
+	// ten notes from 1 s: 8.025 s; for ever: 20 s
+	// after 15 s, 27.0 notes
+}
