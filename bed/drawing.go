@@ -18,7 +18,8 @@ const (
 // Drawing is bed b as lines to follow, kerf taken off and tabs left, in the
 // order of the path. Its frame is the bed itself, so that a place in a file is
 // a place on the machine; UpMM is the bed's width, so that formats whose y
-// points up have the bed's own y.
+// points up have the bed's own y. Its Subject holds notes and cautions, a line
+// each, with heights said from the bottom.
 func (p *Plan) Drawing(b *Bed, title string) *draw.Drawing {
 	m := p.Profile
 	along := m.Bed.AlongMM
@@ -34,7 +35,7 @@ func (p *Plan) Drawing(b *Bed, title string) *draw.Drawing {
 	}
 	d := &draw.Drawing{
 		Frame: draw.Box(0, 0, w, h), UpMM: h, Title: title,
-		Subject: strings.Join(append(p.Notes(b, title), m.Cautions()...), " "),
+		Subject: strings.Join(append(p.notes(b, title, fromBottom), m.Cautions()...), "\n"),
 	}
 	e := &sketch{plan: p, up: h}
 	holes, register := d.Layer(HolesLayer, "Holes"), d.Layer(RegisterLayer, "Holes to lay the paper by")

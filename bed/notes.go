@@ -3,8 +3,11 @@ package bed
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"rollwright/bench"
+	"rollwright/machine"
 )
 
 // Axes is a place of the bed on the axes of the machine: as it is, or, where
@@ -26,8 +29,15 @@ func (p *Plan) lengths() bench.Lengths {
 
 // Notes are what a person must know to lay the paper and cut bed b, a line
 // each: which piece of which roll it is, which face is up, where the paper
-// lies, how often to cut.
-func (p *Plan) Notes(b *Bed, title string) []string {
+// lies, which settings to check, how often to cut. Heights are the machine's
+// own Y, which points up.
+func (p *Plan) Notes(b *Bed, title string) []string { return p.notes(b, title, "") }
+
+// fromBottom is added to heights for drawings whose y points down.
+const fromBottom = " from the bottom"
+
+// notes adds rising to every height.
+func (p *Plan) notes(b *Bed, title, rising string) []string {
 	in, l := p.Roll.Instrument, p.lengths()
 	if title == "" {
 		title = "Untitled"
@@ -35,16 +45,47 @@ func (p *Plan) Notes(b *Bed, title string) []string {
 	lines := []string{
 		fmt.Sprintf("%s: bed %d of %d", title, b.Number, len(p.Beds)),
 		fmt.Sprintf("Machine %s: %s. Holes of %s, paper %s wide.", p.Profile.Name, p.Profile.Title, l.With(in.Die.DiameterMM), l.With(in.Paper.WidthMM)),
-		p.faceNote(),
+		p.faceNote(rising),
 	}
-	lines = append(lines, p.layNote(b)...)
+	lines = append(lines, p.layNote(b, rising)...)
+	lines = append(lines, p.settingsNote())
 	if p.Copies > 1 || p.Profile.Pass.Plies > 1 {
 		lines = append(lines, p.copiesNote())
 	}
-	return append(lines, fmt.Sprintf("One pass takes about %s.", Clock(b.Path.Sec)))
+	return append(lines, p.passNote(b))
 }
 
-func (p *Plan) faceNote() string {
+// settingsNote says what to check before the tool is switched on: nobody but
+// the machine's owner knows whether the numbers fit.
+func (p *Plan) settingsNote() string {
+	m, l := p.Profile, p.lengths()
+	on := strings.Join(m.Head.On, " ")
+	settings := []string{"on " + on, "off " + strings.Join(m.Head.Off, " ")}
+	if m.Tool == machine.Laser {
+		settings = []string{"power " + on, "feed " + l.With(m.Head.FeedMMPerSec*60) + "/min", "kerf " + l.With(m.Head.KerfMM)}
+	} else {
+		settings = append(settings, "die "+l.With(p.Roll.Instrument.Die.DiameterMM))
+	}
+	from := "as " + m.Name + " says; are they yours?"
+	if slices.Contains(machine.Names(), m.Name) {
+		from = "assumed, measure yours."
+	}
+	return "Settings to check: " + strings.Join(settings, ", ") + ": " + from
+}
+
+// passNote says how much work one pass of a bed is.
+func (p *Plan) passNote(b *Bed) string {
+	l, work := p.lengths(), fmt.Sprintf("makes %d holes", b.Path.Strokes)
+	if b.Path.Strokes == 1 {
+		work = "makes 1 hole"
+	}
+	if p.Profile.Tool == machine.Laser {
+		work = "cuts " + l.Long(b.Path.CutMM)
+	}
+	return fmt.Sprintf("One pass %s and travels %s; it takes about %s.", work, l.Long(b.Path.TravelMM), Clock(b.Path.Sec))
+}
+
+func (p *Plan) faceNote(rising string) string {
 	side, bass := "front (the side to the player)", "bottom"
 	if p.Back {
 		side = "back (the side to the bar)"
@@ -54,32 +95,47 @@ func (p *Plan) faceNote() string {
 	}
 	if p.Profile.AlongY {
 		bass = map[string]string{"top": "left", "bottom": "right"}[bass]
-		return fmt.Sprintf("Paper with its %s up, start towards Y 0, bass edge at the %s.", side, bass)
+		start := "towards Y 0"
+		if rising != "" {
+			start = "at the bottom"
+		}
+		return fmt.Sprintf("Paper with its %s up, start %s, bass edge at the %s.", side, start, bass)
 	}
 	return fmt.Sprintf("Paper with its %s up, start at the left, bass edge at the %s.", side, bass)
 }
 
 // at is a place in words: "X 11.5 mm, Y 44 mm".
-func (p *Plan) at(x, y float64) string {
+func (p *Plan) at(x, y float64, rising string) string {
 	x, y = p.Axes(x, y)
-	return fmt.Sprintf("X %s, Y %s", p.lengths().With(x), p.lengths().With(y))
+	return fmt.Sprintf("X %s, Y %s%s", p.lengths().With(x), p.lengths().With(y), rising)
 }
 
 // layNote says where the paper lies.
-func (p *Plan) layNote(b *Bed) []string {
-	in, l, m := p.Roll.Instrument, p.lengths(), p.Profile
+func (p *Plan) layNote(b *Bed, rising string) []string {
+	l, m := p.lengths(), p.Profile
 	edgeX, edgeY := p.Axes(0, m.Bed.EdgeMM)
-	edge := fmt.Sprintf("Its lower edge lies along Y %s.", l.With(edgeY))
+	edge := fmt.Sprintf("Its lower edge lies along Y %s%s.", l.With(edgeY), rising)
 	if m.AlongY {
 		edge = fmt.Sprintf("Its right edge lies along X %s.", l.With(edgeX))
 	}
 	if b.Number == 1 {
-		return []string{edge, fmt.Sprintf("Leave %s of blank paper before the first hole, which comes %s behind the machine's zero.",
-			l.With(in.Paper.LeaderMM+b.FromMM), l.With(m.Bed.MarginMM))}
+		return []string{edge, p.firstNote(b, rising)}
 	}
-	lines := []string{edge, fmt.Sprintf("Move the paper on by %s: the two holes cut with bed %d then lie on pins at %s and %s.",
-		l.With(p.AdvanceMM), b.Number-1, p.at(p.PinMM, p.HolesY[0]), p.at(p.PinMM, p.HolesY[1]))}
-	return lines
+	return []string{edge, fmt.Sprintf("Move the paper on by %s: the two holes cut with bed %d then lie on pins at %s and %s.",
+		l.With(p.AdvanceMM), b.Number-1, p.at(p.PinMM, p.HolesY[0], rising), p.at(p.PinMM, p.HolesY[1], rising))}
+}
+
+// firstNote says where the roll begins on its first bed.
+func (p *Plan) firstNote(b *Bed, rising string) string {
+	l, lead := p.lengths(), math.Inf(1)
+	for i := range p.Roll.Slots {
+		lead = min(lead, p.Roll.Slots[i].LeadMM)
+	}
+	at := "X " + l.With(lead-b.OriginMM)
+	if p.Profile.AlongY {
+		at = "Y " + l.With(lead-b.OriginMM) + rising
+	}
+	return fmt.Sprintf("Leave %s of blank paper before the first hole; the edge of the first hole is at %s.", l.With(p.Roll.Instrument.Paper.LeaderMM+lead), at)
 }
 
 func (p *Plan) copiesNote() string {

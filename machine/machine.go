@@ -144,6 +144,10 @@ func (p *Profile) Cautions() []string {
 	return slices.Concat(punchCautions, allCautions)
 }
 
+// Cautions are those of a file that any machine may be given to cut, a sentence
+// each, in ASCII.
+func Cautions() []string { return slices.Concat(laserCautions, punchCautions, allCautions) }
+
 var laserCautions = []string{
 	"LASER: never leave it unattended while it runs; paper catches fire.",
 	"Keep a fire extinguisher within reach, the bed free of scraps, the lid shut.",

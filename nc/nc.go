@@ -55,13 +55,28 @@ func (e *encoder) line(words string) {
 	e.w.WriteByte('\n')
 }
 
-// longestComment keeps lines below the 256 characters of RS274/NGC (3.3.1).
-const longestComment = 200
+// longestLine is what the small displays of controls show of a comment, its
+// brackets included; RS274/NGC allows 256 (3.3.1).
+const longestLine = 80
 
-// comment writes text as a comment: ASCII, without the brackets that end one
-// (RS274/NGC 3.3.4).
-func (e *encoder) comment(format string, args ...any) {
-	text := strings.Map(func(r rune) rune {
+// comment writes text as comments, a line each, the second and what follows set
+// in: ASCII, without the brackets that end one (RS274/NGC 3.3.4).
+func (e *encoder) comment(text string) {
+	room := longestLine - len("()")
+	for text = plain(text); len(text) > room; text = "  " + strings.TrimLeft(text, " ") {
+		end := strings.LastIndexByte(text[:room+1], ' ')
+		if strings.TrimSpace(text[:max(end, 0)]) == "" {
+			end = room // one word without end
+		}
+		e.line("(" + text[:end] + ")")
+		text = text[end:]
+	}
+	e.line("(" + text + ")")
+}
+
+// plain is text in the characters of a comment.
+func plain(text string) string {
+	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '(':
 			return '['
@@ -71,17 +86,16 @@ func (e *encoder) comment(format string, args ...any) {
 			return '?'
 		}
 		return r
-	}, fmt.Sprintf(format, args...))
-	e.line("(" + text[:min(len(text), longestComment)] + ")")
+	}, text)
 }
 
 func (e *encoder) head(p *bed.Plan, b *bed.Bed, o Options) {
 	e.line("%")
 	for _, line := range p.Notes(b, o.Title) {
-		e.comment("%s", line)
+		e.comment(line)
 	}
 	for _, line := range e.profile.Cautions() {
-		e.comment("%s", line)
+		e.comment(line)
 	}
 	e.line("G17 G40 G49 G80 G90 G94")
 	e.line(map[bool]string{false: "G21", true: "G20"}[e.profile.Inches])

@@ -149,16 +149,41 @@ func TestMeasures(t *testing.T) {
 func TestHead(t *testing.T) {
 	r := someRoll(t, nil)
 	p := plan(t, r, rollcases.Machine(t, "laser", nil), bed.Options{Copies: 3})
-	text := program(t, p, &p.Beds[1])
-	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [?]: bed 2 of", "Copies: 3", "G21"} {
+	text := whole(program(t, p, &p.Beds[1]))
+	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [?]: bed 2 of", "Copies: 3", "G21",
+		"Settings to check: power M3 S300, feed 900.00 mm/min, kerf 0.15 mm: assumed, measure yours.", "One pass cuts "} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the head does not say %q", want)
 		}
 	}
 	p = plan(t, r, rollcases.Machine(t, "punch-table", nil), bed.Options{})
 	for _, want := range []string{"eye protection", "pinch", "mains"} {
-		if !strings.Contains(program(t, p, &p.Beds[0]), want) {
+		if !strings.Contains(whole(program(t, p, &p.Beds[0])), want) {
 			t.Errorf("the head does not say %q", want)
+		}
+	}
+}
+
+// whole is a program with comments of several lines on one.
+func whole(program string) string { return strings.ReplaceAll(program, ")\n(  ", " ") }
+
+// TestCommentLines: a comment is at most 80 characters long, brackets included,
+// and loses none of its words, not even one that is longer than a line.
+func TestCommentLines(t *testing.T) {
+	r := someRoll(t, nil)
+	p := plan(t, r, rollcases.Machine(t, "laser", nil), bed.Options{})
+	for _, title := range []string{"", "A Title of Many Words, as Long as Titles Were when Books Said on Their First Page What Was in Them", strings.Repeat("W", 300)} {
+		var out bytes.Buffer
+		if err := nc.Encode(&out, p, &p.Beds[0], nc.Options{Title: title}); err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(out.String()) {
+			if line = strings.TrimSuffix(line, "\n"); strings.HasPrefix(line, "(") && len(line) > 80 {
+				t.Errorf("%d characters: %s", len(line), line)
+			}
+		}
+		if got := strings.ReplaceAll(whole(out.String()), " ", ""); !strings.Contains(got, "("+strings.ReplaceAll(title, " ", "")) {
+			t.Errorf("the title %q is cut", title)
 		}
 	}
 }

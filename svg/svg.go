@@ -76,7 +76,7 @@ func (e *encoder) document(d *draw.Drawing) {
 		e.text("<title>" + escape(d.Title) + "</title>\n")
 	}
 	if d.Subject != "" {
-		e.text("<desc>" + escape(d.Subject) + "</desc>\n")
+		e.text("<desc>" + escapeLines(d.Subject) + "</desc>\n")
 	}
 	if d.Author != "" {
 		e.text(`<metadata><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#" xmlns:dc="http://purl.org/dc/elements/1.1/"><rdf:Description rdf:about=""><dc:creator>` +

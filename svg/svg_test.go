@@ -122,6 +122,19 @@ func TestErrors(t *testing.T) {
 	}
 }
 
+// TestDescLines: the lines of a description stay lines, and nothing in them is
+// taken for an element.
+func TestDescLines(t *testing.T) {
+	d := &draw.Drawing{Frame: draw.Box(0, 0, 50, 20), Subject: "a < b\nsecond\x00 line"}
+	var b strings.Builder
+	if err := Encode(&b, d, nil); err != nil {
+		t.Fatal(err)
+	}
+	if want := "<desc>a &lt; b\nsecond\ufffd line</desc>\n"; !strings.Contains(b.String(), want) {
+		t.Errorf("no %q in %s", want, b.String())
+	}
+}
+
 // FuzzEscape: whatever the text, XML gives it back as Clean made it.
 func FuzzEscape(f *testing.F) {
 	for _, s := range drawcases.Titles {
