@@ -163,12 +163,14 @@ func files(all []*spools.Spool, perRoll bool) []file {
 			f.suffix = "-" + fileName(s.Name)
 		}
 		if s.Of > 1 {
-			f.suffix += fmt.Sprintf("-spool-%d", s.Number)
+			f.suffix += spoolSuffix(s.Number)
 		}
 		out = append(out, f)
 	}
 	return out
 }
+
+func spoolSuffix(number int) string { return fmt.Sprintf("-spool-%d", number) }
 
 // several reports whether another piano than that of s is among all.
 func several(all []*spools.Spool, s *spools.Spool) bool {

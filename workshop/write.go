@@ -11,6 +11,7 @@ import (
 	"rollwright/draw"
 	"rollwright/dxf"
 	"rollwright/instrument"
+	"rollwright/machine"
 	"rollwright/midi"
 	"rollwright/outfile"
 	"rollwright/pdf"
@@ -250,6 +251,8 @@ func (j *Job) writeSVG(w io.Writer, r *roll.Roll, o *Options) error {
 	if err != nil {
 		return err
 	}
+	// Whoever cuts from a plain drawing has read no other file.
+	page.Subject = strings.Join(append([]string{page.Subject}, machine.Cautions()...), "\n")
 	return svg.Encode(w, page, &svg.Options{CutLines: o.Outlines})
 }
 
@@ -262,7 +265,7 @@ func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
 	if err != nil {
 		return err
 	}
-	return dxf.Encode(w, page, nil)
+	return dxf.Encode(w, page, &dxf.Options{Comments: machine.Cautions()})
 }
 
 func (j *Job) writeCSV(w io.Writer, _ *roll.Roll, o *Options) error {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
 
 	"rollwright/inspect"
 	"rollwright/workshop"
@@ -125,6 +126,7 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job, paths []string, o workshop.Options) error {
 	progress := newProgress(t.err, len(paths))
 	defer progress.close()
+	var all []string
 	for _, path := range paths {
 		progress.next(path)
 		made, err := job.Write(ctx, path, o)
@@ -134,8 +136,30 @@ func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job
 		if err != nil {
 			return err
 		}
+		all = append(all, made...)
+	}
+	for _, path := range paths {
+		if left := job.Leftovers(path, all, &o); len(left) > 0 {
+			progress.say(earlier(left))
+		}
 	}
 	return nil
+}
+
+// mostNamed is how many files a line names.
+const mostNamed = 8
+
+// earlier says that files are not of this run: a bed that another machine
+// needed would be cut some day.
+func earlier(left []string) string {
+	if len(left) == 1 {
+		return left[0] + " is from an earlier run; delete it"
+	}
+	text := strings.Join(left[:min(len(left), mostNamed)], ", ")
+	if more := len(left) - mostNamed; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text + " are from an earlier run; delete them"
 }
 
 // summary says in a line or two what the findings are, and fails for those

@@ -1,0 +1,78 @@
+package workshop
+
+import (
+	"cmp"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// Leftovers are the files beside path that an earlier run has made under the
+// same name and that are not among made, which are all files of this run: beds,
+// spools, pianos, pages that the piece no longer has, or has no longer on this
+// machine. Where o asks for one piano or one spool, files of the others are none.
+// Shorter names come first, so that numbers are in their order.
+func (j *Job) Leftovers(path string, made []string, o *Options) []string {
+	name := j.partNames(path, o)
+	if name == nil {
+		return nil
+	}
+	entries, err := os.ReadDir(filepath.Dir(path))
+	if err != nil {
+		return nil // what cannot be listed cannot be warned of
+	}
+	var left []string
+	for _, e := range entries {
+		there := filepath.Join(filepath.Dir(path), e.Name())
+		same := func(m string) bool { return filepath.Clean(m) == there }
+		if e.Type().IsRegular() && name.MatchString(e.Name()) && !slices.ContainsFunc(made, same) {
+			left = append(left, there)
+		}
+	}
+	slices.SortFunc(left, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) })
+	return left
+}
+
+// partNames are the names of files that Write may make for path; nil where it
+// makes path alone, whatever the piece.
+func (j *Job) partNames(path string, o *Options) *regexp.Regexp {
+	format, err := FormatOf(path)
+	if err != nil || o.Labels || o.Figure != "" || format.Extension == ".musicxml" {
+		return nil
+	}
+	extension := filepath.Ext(path)
+	stem, part := filepath.Base(strings.TrimSuffix(path, extension)), ""
+	switch {
+	case o.Score:
+		part = `(-page-[0-9]+)?`
+	case format.PerRoll:
+		part = j.pianoPart(o) + spoolPart(o) + `(-bed-[0-9]+)?`
+	case format.Extension == ".csv":
+		part = spoolPart(o)
+	default:
+		return nil
+	}
+	return regexp.MustCompile("^" + regexp.QuoteMeta(stem) + part + regexp.QuoteMeta(extension) + "$")
+}
+
+func (j *Job) pianoPart(o *Options) string {
+	var names []string
+	for _, p := range j.Piece.Pianos {
+		if p.Name != "" {
+			names = append(names, regexp.QuoteMeta(fileName(p.Name)))
+		}
+	}
+	if o.Piano != "" || names == nil {
+		return ""
+	}
+	return "(-(" + strings.Join(names, "|") + "))?"
+}
+
+func spoolPart(o *Options) string {
+	if o.Spool > 0 {
+		return regexp.QuoteMeta(spoolSuffix(o.Spool))
+	}
+	return `(-spool-[0-9]+)?`
+}
