@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -43,6 +44,14 @@ type Listening struct {
 
 	CacheDir string // of notes; empty: the user's own
 	Progress func(stage string, done float64)
+	Warn     func(error) // told what went wrong with the cache, which changes no sound; may be nil
+}
+
+// warn says that something failed which nothing depends on.
+func (l *Listening) warn(err error) {
+	if err != nil && l.Warn != nil {
+		l.Warn(err)
+	}
 }
 
 // Heard is a sound of the piece, mixed and measured. Close it.
@@ -66,6 +75,7 @@ func (j *Job) Hear(ctx context.Context, l Listening) (*Heard, error) {
 	if err != nil {
 		return nil, j.silent(err)
 	}
+	l.warn(options.Cache.Err())
 	return &Heard{mixed, j, l}, nil
 }
 
@@ -202,13 +212,14 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	if l.Progress != nil {
 		o.Progress = func(stage sound.Stage, done float64) { l.Progress(string(stage), done) }
 	}
-	o.Cache = noteCache(l.CacheDir)
+	o.Cache = l.noteCache()
 	return o, nil
 }
 
 // noteCache is the cache of notes, or none where the system has no place for it:
 // a cache saves time and is no reason to fail.
-func noteCache(dir string) *sound.Cache {
+func (l *Listening) noteCache() *sound.Cache {
+	dir := l.CacheDir
 	if dir == "" {
 		var err error
 		if dir, err = sound.DefaultCacheDir(); err != nil {
@@ -217,6 +228,7 @@ func noteCache(dir string) *sound.Cache {
 	}
 	cache, err := sound.OpenCache(dir, sound.DefaultCacheBytes)
 	if err != nil {
+		l.warn(err)
 		return nil
 	}
 	return cache
@@ -265,10 +277,20 @@ func (h *Heard) Write(ctx context.Context, path string) error {
 	return outfile.Write(ctx, path, func(w io.Writer) error { return h.Encode(ctx, w, extension) })
 }
 
-// Stems writes a file of each voice into folder, all of one length and one gain,
-// as extension says, and returns their names and what is known of the mix.
+// Stems writes a file of each voice that l chooses into folder, as extension
+// says, and returns their names and what is known of the mix. Length and gain
+// are those of all voices of the piece together, so that a voice written alone
+// fits those written before; a melody alone has no other voices.
 func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) ([]string, sound.Report, error) {
-	events, err := j.heardEvents(l)
+	written, err := j.kept(l)
+	if err != nil {
+		return nil, sound.Report{}, err
+	}
+	mixed := l
+	if !l.Melody {
+		mixed.Voices, mixed.Without = nil, nil
+	}
+	events, err := j.heardEvents(mixed)
 	if err != nil {
 		return nil, sound.Report{}, err
 	}
@@ -282,12 +304,16 @@ func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) 
 	}
 	defer stage.Discard()
 	report, err := sound.Stems(ctx, slices.Collect(events), options, func(voice int32, s *sound.Sound) error {
+		if !written(voice) {
+			return nil
+		}
 		h := &Heard{s, j, l}
 		return h.Write(ctx, stage.Path(j.stemName(voice)+extension))
 	})
 	if err != nil {
 		return nil, report, j.silent(err)
 	}
+	l.warn(options.Cache.Err())
 	names, err := stage.Commit(ctx)
 	return names, report, err
 }
@@ -304,14 +330,31 @@ func (j *Job) stemName(voice int32) string {
 // SoundExtensions are the formats that Heard.Write knows.
 var SoundExtensions = []string{".wav", ".flac"}
 
-// Loudness is what a person is told.
-func Loudness(r sound.Report) string {
+// Loudness is what a person is told of the sound.
+func (h *Heard) Loudness() string { return Loudness(h.Report(), h.how) }
+
+// Loudness is what a person is told of a sound that l asked for.
+func Loudness(r sound.Report, l Listening) string {
 	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", clock(r.Seconds()), r.LUFS, r.TruePeakDB)
+	if math.IsInf(r.LUFS, -1) {
+		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", clock(r.Seconds()), r.TruePeakDB)
+	}
 	if r.LimitDB > 0 {
 		text += fmt.Sprintf(", peaks held back by up to %.1f dB", r.LimitDB)
 	}
+	target := sound.DefaultLUFS
+	if l.LUFS != nil {
+		target = *l.LUFS
+	}
+	if !l.AsIs && r.LUFS < target-missedLU && !math.IsInf(r.LUFS, -1) {
+		text += fmt.Sprintf("; quieter than asked (%g): its peaks allow no more", target)
+	}
 	return text
 }
+
+// missedLU is how far a loudness may be beside the one asked for before it is
+// worth a word: as much as is shown.
+const missedLU = 0.1
 
 // clock is a time as minutes and seconds.
 func clock(sec float64) string {

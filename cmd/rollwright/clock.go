@@ -25,6 +25,9 @@ func (c *clock) UnmarshalText(text []byte) error {
 	m, errM := strconv.ParseUint(minutes, 10, 16)
 	sec, errS := strconv.ParseFloat(strings.TrimSpace(rest), 64)
 	if errM != nil || errS != nil || !(sec >= 0 && sec < 1e6) || colon && sec >= 60 {
+		if point := strings.Replace(s, ",", ".", 1); point != s && c.UnmarshalText([]byte(point)) == nil {
+			return fmt.Errorf("%q has a comma: write %s", s, point)
+		}
 		return fmt.Errorf("%q is no time; write seconds, 12.5, or minutes and seconds, 1:20", s)
 	}
 	*c = clock(float64(m)*60 + sec*scale)

@@ -25,6 +25,9 @@ func (e *explaining) set(o *workshop.Options, voices []string) error {
 	o.Explaining = workshop.Explaining{
 		Figure: e.Figure, Score: e.Score, Voices: voices, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
 	}
+	if e.Figure != "" && e.Score {
+		return usageError{"a file holds a figure or a score: --figure or --score"}
+	}
 	if e.Pair != "" {
 		a, b, ok := strings.Cut(e.Pair, ",")
 		if !ok || a == "" || b == "" {

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"rollwright/sound/player"
+	"rollwright/source"
 	"rollwright/workshop"
 )
 
@@ -34,10 +35,10 @@ through headphones above all. Follow your local rules on noise at work and in th
 type listening struct {
 	Voice      []string `sep:"none" placeholder:"NAME" help:"Only this voice; may be repeated."`
 	Without    []string `sep:"none" placeholder:"NAME" help:"Not this voice; may be repeated."`
-	Only       string   `enum:",rhythm,knock,melody" default:"" placeholder:"rhythm|knock|melody" help:"Only the durations, on one key (rhythm) or without strings (knock); or only the pitches of a voice, in equal notes (melody)."`
+	Only       string   `placeholder:"rhythm|knock|melody" help:"Only the durations, on one key (rhythm) or without strings (knock); or only the pitches of a voice, in equal notes (melody)."`
 	Roll       bool     `help:"What the punched roll would play, in place of the score."`
 	Rate       float64  `default:"1" help:"0.25 to 4 times as fast, at the same pitch."`
-	Hammers    string   `enum:",felt,metal,tacks" default:"" placeholder:"felt|metal|tacks" help:"In place of the piece's hammers."`
+	Hammers    string   `placeholder:"felt|metal|tacks" help:"In place of the piece's hammers."`
 	Dry        *float64 `placeholder:"0..1" help:"How much of the ring is taken away (0.5)."`
 	Mono       bool     `help:"One channel."`
 	LUFS       *float64 `name:"lufs" placeholder:"LUFS" help:"Loudness to bring the sound to (-16); true peaks stay below -1 dBTP."`
@@ -59,9 +60,40 @@ func (s *stretch) check() error {
 	return nil
 }
 
-// check refuses what cannot be meant.
-func (l *listening) check() error {
+// within refuses a stretch that begins where the piece has ended.
+func (s *stretch) within(job *workshop.Job) error {
+	if end := job.Performance.EndSec; s.From > 0 && float64(s.From) >= end {
+		return usageError{fmt.Sprintf("--from %v: the piece ends at %v", s.From, clock(end))}
+	}
+	return nil
+}
+
+// onlyWords and hammerWords are what --only and --hammers take.
+var onlyWords, hammerWords = []string{"rhythm", "knock", "melody"}, []string{"felt", "metal", "tacks"}
+
+// oneOf refuses a word that is not among the known ones; none is none.
+func oneOf(flag, word string, known []string) error {
+	if word == "" || slices.Contains(known, word) {
+		return nil
+	}
+	problem := fmt.Sprintf("%s cannot be %q: it is %s or %s", flag, word, strings.Join(known[:len(known)-1], ", "), known[len(known)-1])
+	if near, ok := source.Nearest(word, known); ok {
+		problem += "; did you mean " + near + "?"
+	}
+	return usageError{problem}
+}
+
+// check refuses what cannot be meant, paths being the files to write.
+func (l *listening) check(paths []string) error {
+	if err := cmp.Or(oneOf("--only", l.Only, onlyWords), oneOf("--hammers", l.Hammers, hammerWords)); err != nil {
+		return err
+	}
+	isFLAC := func(path string) bool { return strings.EqualFold(filepath.Ext(path), ".flac") }
 	switch {
+	case l.AsIs && l.LUFS != nil:
+		return usageError{"--as-is leaves the loudness as it is, --lufs changes it: give one of them"}
+	case l.Bits == "float" && slices.ContainsFunc(paths, isFLAC):
+		return usageError{"--bits float is for .wav alone: FLAC has whole numbers, --bits 24"}
 	case l.Rate < 0.25 || l.Rate > 4:
 		return usageError{"--rate goes from 0.25 to 4"}
 	case l.Dry != nil && (*l.Dry < 0 || *l.Dry > 1):
@@ -78,6 +110,9 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 		Rhythm: l.Only == "rhythm" || l.Only == "knock", Knock: l.Only == "knock", Melody: l.Only == "melody",
 		FromSec: float64(s.From), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
 		LUFS: l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
+		Warn: func(err error) {
+			p.say(fmt.Sprintf("notes are not kept for the next time, which will be slower: %v", err))
+		},
 	}
 	if l.Bits == "16" {
 		out.Bits = 16
@@ -91,7 +126,7 @@ func isSound(path string) bool {
 }
 
 func (c *hearCommand) Run(ctx context.Context, t terminal) error {
-	if err := cmp.Or(c.stretch.check(), c.listening.check()); err != nil {
+	if err := cmp.Or(c.stretch.check(), c.listening.check(c.Out)); err != nil {
 		return err
 	}
 	for _, path := range c.Out {
@@ -101,6 +136,9 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 	}
 	job, err := c.open(ctx, t)
 	if err != nil {
+		return err
+	}
+	if err := c.stretch.within(job); err != nil {
 		return err
 	}
 	if c.Stems != "" {
@@ -128,7 +166,7 @@ func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, s stretch
 		progress.say("wrote " + path)
 	}
 	progress.close()
-	fmt.Fprintln(out, workshop.Loudness(heard.Report()))
+	fmt.Fprintln(out, heard.Loudness())
 	return nil
 }
 
@@ -139,12 +177,13 @@ func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) 
 	}
 	progress := newProgress(t.err, shares)
 	defer progress.close()
-	names, report, err := job.Stems(ctx, c.Stems, extension, c.options(c.stretch, progress))
+	how := c.options(c.stretch, progress)
+	names, report, err := job.Stems(ctx, c.Stems, extension, how)
 	if err != nil {
 		return err
 	}
 	progress.close()
-	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together: %s\n", count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report))
+	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together: %s\n", count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
 	return nil
 }
 
@@ -162,7 +201,7 @@ func (c *hearCommand) play(ctx context.Context, t terminal, job *workshop.Job) e
 	}
 	defer heard.Close()
 	progress.close()
-	fmt.Fprintf(t.err, "playing with %s: %s\n", with.Name, workshop.Loudness(heard.Report()))
+	fmt.Fprintf(t.err, "playing with %s: %s\n", with.Name, heard.Loudness())
 	err = with.Play(ctx, func(w io.Writer) error { return heard.Encode(ctx, w, ".wav") })
 	switch {
 	case err == nil, errors.Is(err, context.Canceled):

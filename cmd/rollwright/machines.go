@@ -12,12 +12,12 @@ import (
 // machining are the options of what a machine cuts.
 type machining struct {
 	Machine string `placeholder:"NAME|FILE" help:"Write for this machine, a file a bed: a built-in one (see rollwright machines) or a .machine file."`
-	Copies  int    `placeholder:"N" help:"How many rolls are wanted (1)."`
+	Copies  int    `default:"1" placeholder:"N" help:"How many rolls are wanted (1)."`
 }
 
 // set puts the machine into o, and refuses files of other kinds.
 func (m *machining) set(o *workshop.Options, paths []string) error {
-	if m.Copies < 0 || m.Copies > 10_000 {
+	if m.Copies < 1 || m.Copies > 10_000 {
 		return usageError{"--copies runs from 1 to 10000"}
 	}
 	o.Machining = workshop.Machining{Machine: m.Machine, Copies: m.Copies}

@@ -15,6 +15,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"reflect"
 	"strings"
 	"syscall"
 	"time"
@@ -56,6 +57,20 @@ type grammar struct {
 	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
 	Calibrate   calibrateCommand   `cmd:"" help:"Make a test roll, and fit the instrument to what it did."`
 	Machines    machinesCommand    `cmd:"" help:"List, show or copy the built-in machines that cut rolls."`
+}
+
+// elsewhere says of words that people try as commands how the thing is done.
+var elsewhere = map[string]string{
+	"worksheet": "rows to punch by hand: rollwright write x.piece rows.pdf --worksheet",
+	"estimate":  "how long punching takes stands at the head of the worksheet: rollwright write x.piece rows.pdf --worksheet; at a machine: rollwright write x.piece x.nc --machine laser",
+	"labels":    "labels for rolls and boxes: rollwright write x.piece labels.pdf --labels",
+	"spools":    "a piece on several spools: rollwright write x.piece roll.pdf --spool-length 20m",
+	"figure":    "figures: rollwright write x.piece figure.pdf --figure grid; --figure list names the kinds",
+	"figures":   "figures: rollwright write x.piece figure.pdf --figure grid; --figure list names the kinds",
+	"score":     "the notes on staves: rollwright write x.piece score.pdf --score",
+	"midi":      "the score as MIDI: rollwright write x.piece score.mid",
+	"play":      "to hear a piece: rollwright hear x.piece",
+	"lecture":   "the lecture page: rollwright show x.piece lecture.html",
 }
 
 const welcome = `rollwright takes a piece for the pneumatic player piano from its text to a paper roll.
@@ -120,6 +135,10 @@ func dispatch(ctx context.Context, args []string, t terminal) (status int) {
 			panic(r)
 		}
 	}()
+	if hint, ok := elsewhere[args[0]]; ok {
+		fmt.Fprintf(t.err, "rollwright: there is no command %s; %s\n", args[0], hint)
+		return exitUsage
+	}
 	parser, err := newParser(ctx, t)
 	if err != nil {
 		panic(err) // the grammar itself is wrong
@@ -139,6 +158,7 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 		kong.Exit(func(status int) { panic(helped{status}) }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
 		kong.Vars{"formats": extensions()},
+		kong.KindMapper(reflect.Float64, kong.MapperFunc(decimalMapper)),
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(t),
 		kong.WithHyphenPrefixedParameters(true), // --lufs -14

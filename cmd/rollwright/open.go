@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,6 +23,9 @@ type openCommand struct {
 }
 
 func (c *openCommand) Run(ctx context.Context, t terminal) error {
+	if c.Port < 0 || c.Port > 65535 {
+		return usageError{"--port runs from 0 (any that is free) to 65535"}
+	}
 	o, err := c.options()
 	if err != nil {
 		return err
@@ -33,6 +37,9 @@ func (c *openCommand) Run(ctx context.Context, t terminal) error {
 	listener, err := web.Listen(c.Port)
 	if err != nil {
 		return err
+	}
+	if got := listener.Addr().(*net.TCPAddr).Port; c.Port != 0 && got != c.Port {
+		fmt.Fprintf(t.err, "port %d is not free; port %d is taken in its place\n", c.Port, got)
 	}
 	address := server.Address(listener)
 	fmt.Fprintf(t.out, "%s\n", address)
@@ -50,7 +57,7 @@ func (c *openCommand) options() (web.Options, error) {
 	info, err := os.Stat(c.Path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return web.Options{}, fmt.Errorf("there is no file or folder %s; rollwright new %s writes a piece that plays", c.Path, c.Path)
+		return web.Options{}, c.missing()
 	case err != nil:
 		return web.Options{}, err
 	case info.IsDir():
@@ -59,6 +66,15 @@ func (c *openCommand) options() (web.Options, error) {
 		return web.Options{}, usageError{fmt.Sprintf("%s is not a piece file: its name has to end in .piece", c.Path)}
 	}
 	return web.Options{Folder: filepath.Dir(c.Path), File: filepath.Base(c.Path)}, nil
+}
+
+// missing says what could be there. Without the ending of a piece it may be a
+// folder that is meant.
+func (c *openCommand) missing() error {
+	if filepath.Ext(c.Path) == ".piece" {
+		return fmt.Errorf("there is no file %s; rollwright new %s writes a piece that plays", c.Path, c.Path)
+	}
+	return fmt.Errorf("there is no file or folder %s; for a new folder make it first: mkdir %s; for a new piece: rollwright new %s.piece", c.Path, c.Path, c.Path)
 }
 
 // browse asks the system to show an address.

@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+
+	"github.com/alecthomas/kong"
 
 	"rollwright/show"
 	"rollwright/workshop"
@@ -29,7 +32,7 @@ func (showCommand) Help() string {
 the speaker in a second window. Begin softly: hard-hammered pianos have sharp attacks.`
 }
 
-func (c *showCommand) Run(ctx context.Context, t terminal) error {
+func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) error {
 	if c.Rate != 0 && (c.Rate < 0.25 || c.Rate > 4) {
 		return usageError{"--rate goes from 0.25 to 4"}
 	}
@@ -43,6 +46,9 @@ func (c *showCommand) Run(ctx context.Context, t terminal) error {
 	folder, err := c.folder()
 	if err != nil {
 		return err
+	}
+	if !folder && slices.Contains(given(line), "sound") {
+		return usageError{"--sound does nothing for a page, which holds its sound; it is for a folder"}
 	}
 	job, err := c.open(ctx, t)
 	if err != nil {

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/alecthomas/kong"
+
 	"rollwright/inspect"
 	"rollwright/workshop"
 )
@@ -32,8 +34,8 @@ type drawing struct {
 	Paper       string  `enum:"a4,letter" default:"a4" help:"Paper of the tiles: a4 or letter."`
 	Margin      float64 `placeholder:"MM" help:"What the printer cannot reach at each edge of a tile, in mm (5)."`
 	Overlap     float64 `placeholder:"MM" help:"How far tiles overlap along the roll, in mm (10)."`
-	ScaleAlong  float64 `placeholder:"FACTOR" help:"What the printed ruler along the roll asks for, 0.9 to 1.1."`
-	ScaleAcross float64 `placeholder:"FACTOR" help:"What the printed ruler across the roll asks for, 0.9 to 1.1."`
+	ScaleAlong  float64 `default:"1" placeholder:"FACTOR" help:"What the printed ruler along the roll asks for, 0.9 to 1.1."`
+	ScaleAcross float64 `default:"1" placeholder:"FACTOR" help:"What the printed ruler across the roll asks for, 0.9 to 1.1."`
 	Names       bool    `help:"Name the ports beside the paper."`
 	Back        bool    `help:"Show the face that lies on the bar, in place of the front."`
 	Leader      bool    `help:"Draw all of leader and trailer on long drawings."`
@@ -44,6 +46,16 @@ type drawing struct {
 	Width       int     `placeholder:"PIXELS" help:"PNG: how wide (2000)."`
 	Bar         bool    `help:"PNG: with the tracker bar where the stretch begins."`
 	Dark        bool    `help:"PNG: on a dark bench."`
+}
+
+// check refuses a ruler that no printer prints.
+func (d *drawing) check() error {
+	for _, f := range []float64{d.ScaleAlong, d.ScaleAcross} {
+		if !(f >= 0.9 && f <= 1.1) {
+			return usageError{fmt.Sprintf("--scale-along and --scale-across run from 0.9 to 1.1, and not to %g: give what the printed ruler asks for", f)}
+		}
+	}
+	return nil
 }
 
 // long is how a PDF is paged.
@@ -66,8 +78,8 @@ func (d *drawing) options(s stretch) workshop.Options {
 	}
 }
 
-func (c *writeCommand) Run(ctx context.Context, t terminal) error {
-	if err := cmp.Or(c.stretch.check(), c.listening.check()); err != nil {
+func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) error {
+	if err := cmp.Or(c.stretch.check(), c.listening.check(c.Out), c.drawing.check()); err != nil {
 		return err
 	}
 	if c.Figure == "list" {
@@ -101,8 +113,14 @@ func (c *writeCommand) Run(ctx context.Context, t terminal) error {
 	if err := c.machining.set(&options, others); err != nil {
 		return err
 	}
+	if err := c.applied(line); err != nil {
+		return err
+	}
 	job, err := c.open(ctx, t)
 	if err != nil {
+		return err
+	}
+	if err := c.stretch.within(job); err != nil {
 		return err
 	}
 	if err := forewarn(t.err, job, &options.Making); err != nil {
@@ -186,6 +204,9 @@ type buildCommand struct {
 }
 
 func (c *buildCommand) Run(ctx context.Context, t terminal) error {
+	if err := c.drawing.check(); err != nil {
+		return err
+	}
 	job, err := c.open(ctx, t)
 	if err != nil {
 		return err
