@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"rollwright/figure"
 	"rollwright/machine"
 	"rollwright/workshop"
 )
@@ -37,12 +38,22 @@ type choices struct {
 	WidthPX     int     `json:"widthPX"`
 
 	// By hand and by machine.
-	Worksheet bool   `json:"worksheet"`
-	Labels    bool   `json:"labels"`
-	Machine   string `json:"machine"` // built-in, or a .machine file of the folder
-	Copies    int    `json:"copies"`
+	Bench     string  `json:"bench"` // built-in, or a .bench file beside the piece; empty: the one that is assumed
+	Worksheet bool    `json:"worksheet"`
+	Labels    bool    `json:"labels"`
+	SpoolMM   float64 `json:"spoolMM"` // of music on one spool, at most; 0: one spool
+	CueMM     float64 `json:"cueMM"`   // from one cue to the next; 0: none
+	Machine   string  `json:"machine"` // built-in, or a .machine file of the folder
+	Copies    int     `json:"copies"`
 
-	// Of a sound.
+	// Of what explains the piece.
+	Figure string    `json:"figure"` // kind; empty: none
+	Score  bool      `json:"score"`  // a score in time and space
+	Pair   [2]string `json:"pair"`   // the voices that a figure compares
+	Slide  bool      `json:"slide"`
+	Black  bool      `json:"black"` // in black and greys alone
+
+	// Of a sound; a figure shows the first of the voices.
 	Voices  []string `json:"voices"`
 	Without []string `json:"without"`
 	Roll    bool     `json:"roll"` // what the roll plays, in place of the score
@@ -56,14 +67,27 @@ type choices struct {
 // punch.
 const mostWidthPX = 30_000
 
-// options are the choices as the command knows them.
-func (c *choices) options(f *folder) (workshop.Options, error) {
+// The bounds of spools and cues: a spool of less than half a metre is hardly
+// more than leader and trailer, and cues closer than a hand are a ruler.
+const (
+	leastSpoolMM = 500
+	leastCueMM   = 100
+)
+
+// options are the choices as the command knows them, for a piece in the folder
+// dir.
+func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 	o := workshop.Options{
 		Piano: c.Piano, Letter: c.Letter, MarginMM: c.MarginMM, OverlapMM: c.OverlapMM, ScaleAlong: c.ScaleAlong, ScaleAcross: c.ScaleAcross,
 		Names: c.Names, Back: c.Back, Leader: c.Leader, Outlines: c.Outlines, Punches: c.Punches,
 		FromSec: c.FromSec, ToSec: c.ToSec, Bar: c.Bar, Dark: c.Dark, WidthPX: c.WidthPX,
 	}
 	o.Worksheet, o.Labels, o.Copies = c.Worksheet, c.Labels, c.Copies
+	o.Bench, o.Making.Spools.LongestMM, o.Pair.CueMM = c.Bench, c.SpoolMM, c.CueMM
+	o.Figure, o.Score, o.Compared, o.Slide, o.BlackInk = c.Figure, c.Score, c.Pair, c.Slide, c.Black
+	if c.Figure != "" {
+		o.Voices = c.Voices
+	}
 	pages := map[string]workshop.LongPage{"": workshop.Tiled, "unit": workshop.LongUnit, "plain": workshop.LongPlain}
 	long, known := pages[c.Long]
 	switch {
@@ -73,11 +97,50 @@ func (c *choices) options(f *folder) (workshop.Options, error) {
 		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("a picture is at most %d pixels wide", mostWidthPX)}
 	case c.Copies < 0 || c.Copies > 10_000:
 		return o, &refusal{http.StatusBadRequest, "copies run from 1 to 10000"}
+	case c.SpoolMM != 0 && !(c.SpoolMM >= leastSpoolMM):
+		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("a spool holds at least %g m of music", leastSpoolMM/1000.0)}
+	case c.CueMM != 0 && !(c.CueMM >= leastCueMM):
+		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("cues are at least %d mm apart", leastCueMM)}
 	}
 	o.Long = long
+	if err := f.checkBench(dir, c.Bench); err != nil {
+		return o, err
+	}
 	var err error
 	o.Machine, err = f.machine(c.Machine)
 	return o, err
+}
+
+// check refuses choices that a format does not hold.
+func (c *choices) check(format string) error {
+	drawing := format == "pdf" || format == "svg" || format == "png"
+	switch {
+	case c.Worksheet && c.Labels, c.Figure != "" && c.Score, (c.Worksheet || c.Labels) && (c.Figure != "" || c.Score):
+		return &refusal{http.StatusBadRequest, "a file holds one of worksheet, labels, figure, score"}
+	case c.Worksheet && format != "pdf" && format != "csv":
+		return &refusal{http.StatusBadRequest, "a worksheet is written as pdf or csv"}
+	case c.Labels && format != "pdf":
+		return &refusal{http.StatusBadRequest, "labels are written as pdf"}
+	case (c.Figure != "" || c.Score) && !drawing:
+		return &refusal{http.StatusBadRequest, "a figure or score is written as pdf, svg or png"}
+	}
+	return nil
+}
+
+// content is what the name of a file adds to the piece's, so that two of one
+// format can lie side by side.
+func (c *choices) content() string {
+	switch {
+	case c.Worksheet:
+		return "-worksheet"
+	case c.Labels:
+		return "-labels"
+	case c.Score:
+		return "-score"
+	case c.Figure != "":
+		return "-" + c.Figure
+	}
+	return ""
 }
 
 // machine is the built-in machine of that name, or the path of a file of the
@@ -138,6 +201,29 @@ func (s *Server) formats(context.Context) ([]format, error) {
 	}
 	out = append(out, sounds...)
 	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
+}
+
+// offer is what can be chosen for files beside their format.
+type offer struct {
+	Figures []figureListed `json:"figures"`
+	Benches []benchListed  `json:"benches"` // built-in ones and the files beside the piece
+}
+
+// figureListed is a kind of figure.
+type figureListed struct {
+	Kind  string `json:"kind"`
+	About string `json:"about"`
+}
+
+func (s *Server) offer(_ context.Context, in nameOnly) (offer, error) {
+	if err := checkName(orUnnamed(in.Name)); err != nil {
+		return offer{}, err
+	}
+	out := offer{Benches: s.benches(path.Dir(orUnnamed(in.Name)))}
+	for _, k := range figure.Kinds() {
+		out.Figures = append(out.Figures, figureListed{k.Name, k.About})
+	}
+	return out, nil
 }
 
 // spoken is a text without what it says of the words of the command.

@@ -13,6 +13,8 @@ type finding struct {
 	Kind     string  `json:"kind"`
 	Title    string  `json:"title"`
 	Message  string  `json:"message"` // of the worst
+	FromSec  float64 `json:"fromSec"` // of the first of them
+	ToSec    float64 `json:"toSec"`   // of the last
 	Remedy   string  `json:"remedy"`
 	Fix      bool    `json:"fix"` // the workbench may be able to write a remedy
 	Count    int     `json:"count"`
@@ -34,7 +36,7 @@ type place struct {
 	Line     int     `json:"line"` // 0: none
 	From     int     `json:"from"`
 	To       int     `json:"to"`
-	Text     string  `json:"text"`
+	Message  string  `json:"message"` // of this one
 	Piano    int     `json:"piano"`
 }
 
@@ -54,7 +56,7 @@ func groupsOf(report *inspect.Report) []finding {
 		f := &g.Worst
 		out = append(out, finding{
 			ID: groupID(&g.First, folded), Severity: g.Severity.String(), Kind: g.Kind.String(), Title: g.Kind.String(),
-			Message: g.Text(), Remedy: f.Remedy(), Fix: len(f.Changes()) > 0,
+			Message: f.Message(), FromSec: g.First.StartSec, ToSec: g.Last.StartSec, Remedy: f.Remedy(), Fix: len(f.Changes()) > 0,
 			Count: g.Count, Piano: g.Piano, Voice: g.Voice, Places: []place{}, group: g,
 		})
 	}
@@ -97,7 +99,7 @@ func findingsOf(report *inspect.Report, o *offsets, tree *outline) []finding {
 func placeOf(f *inspect.Finding, o *offsets, tree *outline) place {
 	p := place{
 		Sec: f.StartSec, AlongMM: f.AlongMM, AcrossMM: f.AcrossMM, Port: f.Port - 1, Voice: f.Voice, Note: f.Note,
-		Line: f.At.Line, Text: f.Where(), Piano: f.Piano,
+		Line: f.At.Line, Message: f.Message(), Piano: f.Piano,
 	}
 	if f.At.Known() {
 		if w, ok := tree.at[f.At]; ok {

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -102,7 +103,10 @@ func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
 		return idOnly{}, err
 	}
 	in.Format = strings.TrimPrefix(in.Format, ".")
-	options, err := in.Options.options(s.folder)
+	if err := in.Options.check(in.Format); err != nil {
+		return idOnly{}, err
+	}
+	options, err := in.Options.options(s.folder, path.Dir(in.Name))
 	if err != nil {
 		return idOnly{}, err
 	}
@@ -224,7 +228,7 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 		return "", err
 	}
 	stem := strings.TrimSuffix(filepath.Base(filepath.FromSlash(in.Name)), extension)
-	path := filepath.Join(out, stem+"."+in.Format)
+	path := filepath.Join(out, stem+in.Options.content()+"."+in.Format)
 	var names []string
 	switch {
 	case in.Format == build:
@@ -245,7 +249,7 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 	if len(names) == 1 && in.Format != build {
 		return names[0], nil
 	}
-	path = filepath.Join(dir, stem+".zip")
+	path = filepath.Join(dir, stem+in.Options.content()+".zip")
 	return path, archive(path, stem, names)
 }
 

@@ -95,6 +95,52 @@ func TestEveryFormat(t *testing.T) {
 	}
 }
 
+// TestByHandAndFigures makes what stands in place of the roll: each under a name
+// of its own, so that two of one format can lie side by side.
+func TestByHandAndFigures(t *testing.T) {
+	b := serve(t, nil)
+	offer := ask[offer](b, "/api/offer", m{"name": "a.piece"})
+	if len(offer.Benches) == 0 || len(offer.Figures) == 0 {
+		t.Fatalf("offered are %+v", offer)
+	}
+	bench := offer.Benches[0].Name
+	for _, c := range []struct {
+		format  string
+		options m
+		file    string
+		begins  string
+	}{
+		{"pdf", m{"worksheet": true, "bench": bench}, "a-worksheet.pdf", "%PDF-"},
+		{"csv", m{"worksheet": true, "bench": bench, "cueMM": 500}, "a-worksheet.csv", "piano,spool,row,"},
+		{"pdf", m{"labels": true, "spoolMM": 2000}, "a-labels.pdf", "%PDF-"},
+		{"pdf", m{"spoolMM": 2000, "cueMM": 100}, "a.pdf", "%PDF-"},
+		{"svg", m{"score": true}, "a-score.svg", "<?xml"},
+		{"svg", m{"figure": "grid", "voices": []string{"low"}}, "a-grid.svg", "<?xml"},
+		{"png", m{"figure": "tempo"}, "a-tempo.png", "\x89PNG"},
+	} {
+		j := b.make(m{"name": "a.piece", "text": small, "format": c.format, "options": c.options})
+		if j.State != done || j.File != c.file {
+			t.Errorf("%v: %+v, want %s", c.options, j, c.file)
+			continue
+		}
+		if _, data := b.download(j.ID, ""); !strings.HasPrefix(string(data), c.begins) {
+			t.Errorf("%s begins with %.30q", c.file, data)
+		}
+	}
+	for _, wrong := range []struct {
+		format  string
+		options m
+	}{
+		{"svg", m{"worksheet": true}}, {"csv", m{"labels": true}}, {"csv", m{"score": true}}, {"pdf", m{"figure": "grid", "labels": true}},
+		{"pdf", m{"spoolMM": 1}}, {"pdf", m{"cueMM": -5}}, {"pdf", m{"worksheet": true, "bench": "../other.bench"}},
+		{"pdf", m{"worksheet": true, "bench": "absent.bench"}},
+	} {
+		if code, _ := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": wrong.format, "options": wrong.options}); code < 400 || code >= 500 {
+			t.Errorf("%v as %s: status %d", wrong.options, wrong.format, code)
+		}
+	}
+}
+
 func TestInline(t *testing.T) {
 	b := serve(t, nil)
 	j := b.make(m{"name": "a.piece", "text": small, "format": "pdf", "options": m{"letter": true, "names": true, "piano": ""}})

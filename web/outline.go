@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"rollwright/blocks"
@@ -130,9 +131,34 @@ func (t *outline) inherited(places piece.Places, own *outlined) map[string]strin
 		}
 		if w, ok := t.at[at]; ok && (w.start < t.at[places.Of("")].start || w.start >= t.at[places.Of("")].end) {
 			out[name] = w.text
+			if name == "speed" {
+				out[name] = t.share(own, w.text)
+			}
 		}
 	}
 	return out
+}
+
+// share is what a voice has of the speeds that its canon writes for all of its
+// voices, parted by colons and in their order; any other speed is as it is.
+func (t *outline) share(own *outlined, speed string) string {
+	outer := own.Path[:len(own.Path)-1]
+	number := 0
+	var speeds field
+	for _, b := range t.list {
+		switch {
+		case b.Type == "canon" && slices.Equal(b.Path, outer):
+			speeds = b.Fields["speeds"]
+		case slices.Equal(b.Path, own.Path):
+			if all := strings.Split(speeds.Show, ":"); speeds.Text == speed && number < len(all) {
+				return strings.TrimSpace(all[number])
+			}
+			return speed
+		case b.Type == "voice" && len(b.Path) == len(own.Path) && slices.Equal(b.Path[:len(outer)], outer):
+			number++
+		}
+	}
+	return speed
 }
 
 // stepOf is the step of a path to the n-th block with that type and labels.

@@ -169,6 +169,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /api/set", post(s.set))
 	mux.HandleFunc("POST /api/remedy", post(s.remedy))
 	mux.HandleFunc("POST /api/punch", post(s.punch))
+	mux.HandleFunc("POST /api/offer", post(s.offer))
 	mux.HandleFunc("POST /api/jobs", post(s.startJob))
 	mux.HandleFunc("POST /api/jobs/cancel", post(s.cancelJob))
 	mux.Handle("/api/", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

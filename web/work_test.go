@@ -354,3 +354,18 @@ func TestPartsMakeTheWhole(t *testing.T) {
 		t.Errorf("a voice that is not there: %d", status)
 	}
 }
+
+// TestCanonSpeeds: a voice takes over its own member of the canon's proportion;
+// one without is as before.
+func TestCanonSpeeds(t *testing.T) {
+	b := serve(t, nil)
+	u := b.work("a.piece", "voice \"low\" {\n  talea = \"3 2\"\n  color = \"C2 G2\"\n  speed = 2\n}\ncanon \"two\" {\n  subject = \"low\"\n  speeds  = \"1 : sqrt(2) :4/3\"\n  voice \"I\" {}\n  voice \"II\" {\n    transpose = 7\n  }\n  voice \"III\" {}\n}\n")
+	if !u.OK || len(u.Voices) != 4 {
+		t.Fatalf("%+v", u.Errors)
+	}
+	for i, want := range []string{"", "1", "sqrt(2)", "4/3"} {
+		if got := u.Voices[i].Inherited["speed"]; got != want {
+			t.Errorf("%s takes over the speed %q, want %q", u.Voices[i].Name, got, want)
+		}
+	}
+}

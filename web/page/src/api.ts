@@ -85,6 +85,11 @@ export interface Format {
   perRoll: boolean;
   machines?: { name: string; title: string }[]; // one of them has to be chosen
 }
+/** What can be chosen for files beside their format. */
+export interface Offer {
+  figures: { kind: string; about: string }[];
+  benches: { name: string; title: string }[];
+}
 export interface Job {
   id: string;
   done: number;

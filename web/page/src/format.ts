@@ -20,10 +20,15 @@ export function number(x: number, places = 0): string {
   return x.toLocaleString(language.value, { minimumFractionDigits: places, maximumFractionDigits: places });
 }
 
-/** A place along the paper in the unit that the person chose. */
+/** A number of a measure: without marks between thousands, as lengths are written. */
+export function measure(x: number, places = 0): string {
+  return x.toLocaleString(language.value, { minimumFractionDigits: places, maximumFractionDigits: places, useGrouping: false });
+}
+
+/** A place along the paper in the unit that the person chose: millimetres up to a metre, then metres to the millimetre. */
 export function length(mm: number, places = 1): string {
   if (lengthUnit.value === "mm") {
-    return Math.abs(mm) >= 10000 ? `${number(mm / 1000, 2)} m` : `${number(mm, places)} mm`;
+    return Math.abs(mm) >= 999.95 ? `${measure(mm / 1000, 3)} m` : `${measure(mm, places)} mm`;
   }
   const inches = Math.abs(mm) / 25.4;
   const feet = Math.floor(inches / 12 + 1e-9);

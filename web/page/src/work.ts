@@ -91,7 +91,7 @@ export interface Place {
   line: number;
   from: number;
   to: number;
-  text: string;
+  message: string; // of this one
   piano: number;
 }
 export interface Finding {
@@ -99,10 +99,11 @@ export interface Finding {
   severity: Severity;
   kind: string;
   title: string;
-  message: string;
+  message: string; // of the worst
+  fromSec: number;
+  toSec: number;
   remedy: string;
   fix: boolean;
-  fixLabel?: string;
   count: number;
   piano: number;
   voice: number;

@@ -273,13 +273,13 @@ export function App() {
         <Legend />
         <Listen />
         <p class="hidden">{tn("slots", n)}</p>
-        <Guide />
         <KeySheet />
         <Notice />
       </section>
       <section class="side right" aria-label={t("right")}>
         <Right />
       </section>
+      <Guide />
       </main>
       <Pages />
     </div>

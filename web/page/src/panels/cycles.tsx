@@ -2,6 +2,7 @@
 // it plays, and two strips of paper that slide past one mark.
 import { useEffect, useRef } from "preact/hooks";
 import { use } from "../cell";
+import { clock } from "../format";
 import { Canvas, sans } from "../look/canvas";
 import { addPainter } from "../look/frames";
 import { isDark, palette } from "../look/palette";
@@ -50,7 +51,7 @@ function Counts({ items, voice }: Shown) {
 
 function counts(items: Items, voice: Voice): string {
   const i = itemAt(items, heard());
-  if (i < 0) return t("cycles.before");
+  if (i < 0) return t("cycles.before", { at: clock(voice.startSec) });
   return t("cycles.counts", {
     color: Math.max(0, items.colorN[i]) + 1,
     colores: voice.colores,
@@ -248,10 +249,26 @@ function Explanation({ voice }: { voice: Voice }) {
   );
 }
 
+/** Whether the chosen voice is one that a person chose. */
+let byHand = false;
+chosen.watch(() => (byHand = true));
+
+/** Chooses a voice that sounds at the bar, or has notes at all, where nobody has chosen one. */
+function chooseSounding(voices: Voice[]): void {
+  if (byHand) return;
+  const now = heard();
+  const sounds = (v: Voice) => v.notes > 0 && v.startSec <= now && now < v.endSec;
+  const best = voices.find(sounds) ?? voices.find((v) => v.notes > 0);
+  if (!best) return;
+  chosen.set(best.index);
+  byHand = false;
+}
+
 export function Cycles() {
   const work = use(workCell);
   use(isDark);
   use(arrivals);
+  useEffect(() => chooseSounding(work?.voices ?? []), [work?.title]);
   const voice = work?.voices[Math.min(use(chosen), work.voices.length - 1)];
   if (!work || !voice) return <p class="note">{t("findings.waiting")}</p>;
   const items = itemsOf(work, voice.index);

@@ -1,10 +1,11 @@
 // What paper or instrument cannot do, worst first, with what would help.
+import { useEffect, useState } from "preact/hooks";
 import { use } from "../cell";
-import { clock, length, lengthUnit, number } from "../format";
+import { clock, length, lengthUnit, measure, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
 import { complaints, page, piano, rightTab, shown, stale, work as workCell } from "../state";
-import { remedy } from "../text/changes";
+import { propose, remedy, type Proposal } from "../text/changes";
 import { reveal } from "../text/editor";
 import { toText } from "./to-text";
 import { t, tn } from "../words";
@@ -29,6 +30,7 @@ function Places({ f, at }: { f: Finding; at: number }) {
   const voice = workCell.value?.voices[p.voice];
   return (
     <div class="places">
+      {p.message !== f.message && <p>{p.message}</p>}
       <p>
         <strong class="tabular">{clock(p.sec, 2)}</strong> · {length(p.alongMM)}
         {voice && (
@@ -65,6 +67,74 @@ function Places({ f, at }: { f: Finding; at: number }) {
   );
 }
 
+/** Whose a group of findings is, how often, and from when to when. */
+function Whose({ f }: { f: Finding }) {
+  const voice = workCell.value?.voices[f.voice];
+  const first = f.places[0];
+  const placed = f.toSec > 0 || (first?.alongMM ?? 0) > 0;
+  const parts = [
+    f.count > 1 ? t("finding.times", { n: number(f.count) }) : "",
+    placed && (f.count > 1 ? `${clock(f.fromSec)} – ${clock(f.toSec)}` : `${clock(f.fromSec, 2)}, ${length(first?.alongMM ?? 0)}`),
+  ].filter(Boolean);
+  if (!voice && parts.length === 0) return null;
+  return (
+    <p class="second tabular whose">
+      {voice && (
+        <span>
+          <Swatch voice={voice.index} /> {voice.name}
+        </span>
+      )}
+      {parts.join(" · ")}
+    </p>
+  );
+}
+
+const fewSlots = 5000; // up to so many, a trial takes less than a moment
+const pauseBefore = 500; // milliseconds, so that typing is not followed by trials
+
+/** What would help, and what exactly would be written into the file. */
+function Remedy({ f, here }: { f: Finding; here: boolean }) {
+  const work = use(workCell);
+  const old = use(stale);
+  const [proposal, setProposal] = useState<Proposal | null>(null);
+  const wanted = f.fix && !old && (here || (work?.slots.lead.length ?? 0) <= fewSlots);
+  useEffect(() => {
+    if (!wanted) return;
+    const stop = new AbortController();
+    const timer = setTimeout(async () => {
+      const p = await propose(f, stop.signal);
+      if (!stop.signal.aborted) setProposal(p);
+    }, pauseBefore);
+    return () => {
+      clearTimeout(timer);
+      stop.abort();
+    };
+  }, [work, wanted, f.id]);
+  const nothing = proposal !== null && proposal.splice === null;
+  return (
+    <div class="remedy">
+      <p>{f.remedy}</p>
+      {f.fix && (
+        <p class="remedy-do">
+          {proposal?.splice && (
+            <span>
+              <code>{proposal.splice.label}</code>
+              {t("finding.writes", { line: proposal.line })}
+            </span>
+          )}
+          {nothing ? (
+            <span>{t("finding.fix.none")}</span>
+          ) : (
+            <button type="button" disabled={old} onClick={() => void remedy(f, proposal)}>
+              {t("finding.fix")}
+            </button>
+          )}
+        </p>
+      )}
+    </div>
+  );
+}
+
 function Item({ f }: { f: Finding }) {
   const now = use(shown);
   const here = now?.finding.id === f.id;
@@ -75,16 +145,8 @@ function Item({ f }: { f: Finding }) {
         {f.count > 1 && <span class="count">{f.count}</span>}
       </button>
       <p>{f.message}</p>
-      {f.remedy && (
-        <p class="remedy">
-          <span>{f.remedy}</span>
-          {f.fix && (
-            <button type="button" onClick={() => void remedy(f)}>
-              {f.fixLabel ?? t("finding.fix")}
-            </button>
-          )}
-        </p>
-      )}
+      {!here && <Whose f={f} />}
+      {f.remedy && <Remedy f={f} here={here} />}
       {here && f.places[now.place] && <Places f={f} at={now.place} />}
     </li>
   );
@@ -120,6 +182,7 @@ function Errors() {
 }
 
 function Facts({ work }: { work: Work }) {
+  const unit = use(lengthUnit);
   return (
     <>
       {work.pianos.map((p) => (
@@ -129,7 +192,12 @@ function Facts({ work }: { work: Work }) {
             <dt>{t("facts.instrument")}</dt>
             <dd>{p.title}</dd>
             <dt>{t("facts.length")}</dt>
-            <dd title={`${p.paper.lengthMM} mm`}>{length(p.paper.lengthMM)}</dd>
+            <dd title={`${measure(p.paper.lengthMM, 1)} mm`}>
+              {length(p.paper.lengthMM)}{" "}
+              <button type="button" class="link narrow-only" onClick={() => lengthUnit.set(unit === "mm" ? "feet" : "mm")} title={t("unit.change")}>
+                {t(unit === "mm" ? "unit.feet" : "unit.mm")}
+              </button>
+            </dd>
             <dt>{t("facts.time")}</dt>
             <dd title={`${work.durationSec} s`}>{clock(work.durationSec)}</dd>
             <dt>{t("facts.tempo")}</dt>

@@ -131,6 +131,7 @@ function FileRow({ name, title, size, errors }: { name: string; title: string; s
 }
 
 export function Difference({ hunks }: { hunks: Hunk[] }) {
+  if (hunks.every((h) => h.kind === "same")) return <p class="second">{t("past.same")}</p>;
   return (
     <pre class="diff">
       {hunks.flatMap((h, i) =>

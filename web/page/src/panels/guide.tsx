@@ -2,11 +2,16 @@
 import { Cell, use } from "../cell";
 import { playing } from "../sound/player";
 import { showLeft, showRight, page } from "../state";
-import { keepExample } from "../text/document";
+import { keepExample, open } from "../text/document";
 import { t } from "../words";
 
 const key = "guided";
-const steps = ["play", "text", "cycles", "findings", "keep"] as const;
+const all = ["play", "text", "cycles", "findings", "keep"] as const;
+
+/** What there is to show: a piece that lies in the folder is kept already. */
+function stepsNow() {
+  return all.filter((s) => s !== "keep" || !open.value?.name);
+}
 
 /** The step that is shown; -1: none. */
 export const step = new Cell(-1);
@@ -26,6 +31,7 @@ export function endGuide(): void {
 }
 
 function to(n: number): void {
+  const steps = stepsNow();
   if (n >= steps.length) return endGuide();
   step.set(n);
   const name = steps[n];
@@ -41,7 +47,9 @@ playing.watch((on) => {
 
 export function Guide() {
   const n = use(step);
-  if (n < 0) return null;
+  use(open);
+  const steps = stepsNow();
+  if (n < 0 || n >= steps.length) return null;
   const name = steps[n];
   return (
     <aside class="guide" aria-label={t("guide")} aria-live="polite">
@@ -59,7 +67,7 @@ export function Guide() {
             } else to(n + 1);
           }}
         >
-          {t(name === "keep" ? "guide.keep.do" : "guide.next")}
+          {t(name === "keep" ? "guide.keep.do" : n + 1 < steps.length ? "guide.next" : "ok")}
         </button>
         <button type="button" onClick={endGuide}>
           {t("guide.skip")}

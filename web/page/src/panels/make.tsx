@@ -1,7 +1,8 @@
 // Files to make of the piece, each in the background.
 import { useEffect, useState } from "preact/hooks";
-import { ask, get, type Format, type Job } from "../api";
+import { ask, get, type Format, type Job, type Offer } from "../api";
 import { Cell, use } from "../cell";
+import { lengthUnit } from "../format";
 import { hammers, source } from "../sound/player";
 import { stale, say, work as workCell } from "../state";
 import { open } from "../text/document";
@@ -81,7 +82,7 @@ function Row({ f, off, make }: { f: Format; off: boolean; make: (more: Record<st
       <span>
         {f.about}
         {f.machines && (
-          <select aria-label={t("make.machine")} value={machine} onChange={(e) => setMachine((e.target as HTMLSelectElement).value)}>
+          <select aria-label={t("make.machine.for", { format: f.format })} value={machine} onChange={(e) => setMachine((e.target as HTMLSelectElement).value)}>
             {f.machines.map((m) => (
               <option key={m.name} value={m.name}>
                 {m.title}
@@ -94,25 +95,186 @@ function Row({ f, off, make }: { f: Format; off: boolean; make: (more: Record<st
   );
 }
 
+interface Making {
+  off: boolean; // nothing can be made at the moment
+  options: Record<string, unknown>;
+  offer: Offer | null;
+}
+
+/** What a number typed in metres or feet is in millimetres; 0: nothing, or no number. */
+function inMM(typed: string): number {
+  const n = Number(typed.trim().replace(",", "."));
+  return n > 0 ? n * (lengthUnit.value === "feet" ? 304.8 : 1000) : 0;
+}
+
+function LengthField({ name, value, on }: { name: string; value: string; on: (v: string) => void }) {
+  const unit = t(use(lengthUnit) === "feet" ? "unit.feet" : "unit.m");
+  return (
+    <label>
+      {t(`make.${name}`)}{" "}
+      <input
+        type="text"
+        inputMode="decimal"
+        class="short"
+        value={value}
+        placeholder={t(`make.${name}.none`)}
+        aria-invalid={value.trim() !== "" && inMM(value) === 0 ? true : undefined}
+        onInput={(e) => on((e.target as HTMLInputElement).value)}
+      />{" "}
+      {unit}
+    </label>
+  );
+}
+
+/** What a person at a bench needs, instead of the roll. */
+function ByHand({ off, options, offer }: Making) {
+  const [bench, setBench] = useState("");
+  const [spool, setSpool] = useState("");
+  const [cue, setCue] = useState("");
+  const kinds: [string, string, Record<string, unknown>][] = [
+    ["pdf", "make.worksheet", { worksheet: true }],
+    ["csv", "make.worksheet.csv", { worksheet: true }],
+    ["pdf", "make.labels", { labels: true }],
+    ["pdf", "make.tiles", {}],
+  ];
+  return (
+    <section class="make-hand">
+      <h2>{t("make.hand")}</h2>
+      <p class="note note-amber">{t("punch.care")}</p>
+      <div class="row options">
+        <label>
+          {t("make.bench")}{" "}
+          <select value={bench} onChange={(e) => setBench((e.target as HTMLSelectElement).value)}>
+            <option value="">{t("punch.bench.assumed")}</option>
+            {offer?.benches.map((b) => (
+              <option key={b.name} value={b.name}>
+                {b.title}
+              </option>
+            ))}
+          </select>
+        </label>
+        <LengthField name="spool" value={spool} on={setSpool} />
+        <LengthField name="cue" value={cue} on={setCue} />
+      </div>
+      <ul class="formats">
+        {kinds.map(([format, key, more]) => (
+          <li key={key}>
+            <button
+              type="button"
+              disabled={off}
+              aria-label={`${format}: ${t(key)}`}
+              onClick={() => void start(format, { ...options, bench, spoolMM: inMM(spool) || undefined, cueMM: inMM(cue) || undefined, ...more })}
+            >
+              {format}
+            </button>
+            <span>{t(key)}</span>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+const pictures = ["pdf", "svg", "png"];
+
+/** What explains the piece: figures, scores, the lecture page. */
+function Explain({ off, options, offer, list, voices }: Making & { list: Format[]; voices: string[] }) {
+  const [figure, setFigure] = useState("grid");
+  const [voice, setVoice] = useState("");
+  const [format, setFormat] = useState("pdf");
+  const known = voices.includes(voice) ? voice : "";
+  return (
+    <section>
+      <h2>{t("make.explain")}</h2>
+      <div class="row options">
+        <label>
+          {t("make.figure")}{" "}
+          <select value={figure} onChange={(e) => setFigure((e.target as HTMLSelectElement).value)}>
+            {offer?.figures.map((k) => (
+              <option key={k.kind} value={k.kind}>
+                {k.kind}: {k.about}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label>
+          {t("voice")}{" "}
+          <select value={known} onChange={(e) => setVoice((e.target as HTMLSelectElement).value)}>
+            <option value="">{t("make.voice.suits")}</option>
+            {voices.map((v) => (
+              <option key={v} value={v}>
+                {v}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label>
+          {t("make.as")}{" "}
+          <select value={format} onChange={(e) => setFormat((e.target as HTMLSelectElement).value)}>
+            {pictures.map((f) => (
+              <option key={f} value={f}>
+                {f}
+              </option>
+            ))}
+          </select>
+        </label>
+      </div>
+      <ul class="formats">
+        <li>
+          <button type="button" disabled={off} aria-label={`${format}: ${t("make.figure.make")}`} onClick={() => void start(format, { ...options, figure, voices: known ? [known] : undefined })}>
+            {format}
+          </button>
+          <span>{t("make.figure.make")}</span>
+        </li>
+        <li>
+          <button type="button" disabled={off} aria-label={`${format}: ${t("make.score")}`} onClick={() => void start(format, { ...options, score: true })}>
+            {format}
+          </button>
+          <span>{t("make.score")}</span>
+        </li>
+      </ul>
+      <Formats off={off} options={options} list={list} />
+    </section>
+  );
+}
+
+function Formats({ off, options, list }: { off: boolean; options: Record<string, unknown>; list: Format[] }) {
+  return (
+    <ul class="formats">
+      {list.map((f) => (
+        <Row key={f.format} f={f} off={off} make={(more) => void start(f.format, { ...options, ...more })} />
+      ))}
+    </ul>
+  );
+}
+
+/** Formats that stand under a heading of their own; the others are of paper and sound. */
+const explaining = new Set(["musicxml", "html"]);
+const cutting = new Set(["svg", "dxf", "nc"]);
+
 export function Make() {
   const list = use(formats);
   const jobs = use(made);
   const old = use(stale);
   const work = use(workCell);
+  const name = use(open)?.name ?? "";
   const [piano, setPiano] = useState("");
   const [letter, setLetter] = useState(false);
   const [names, setNames] = useState(true);
+  const [offer, setOffer] = useState<Offer | null>(null);
   useEffect(() => {
     if (formats.value.length === 0) void get<Format[]>("formats").then((f) => formats.set(f));
   }, []);
+  useEffect(() => void ask<Offer>("offer", { name }).then(setOffer, () => {}), [name]);
   const all = list.some((f) => f.format === "zip") ? "zip" : "build"; // everything in one archive
   const options = {
-    piano: piano || undefined,
+    piano: work?.pianos.some((p) => p.name === piano) ? piano : undefined,
     letter,
     names,
     roll: source.value === "roll",
     hammers: hammers.value || undefined,
   };
+  const under = (s: Set<string>) => list.filter((f) => s.has(f.format));
   return (
     <div class="make">
       {old && <p class="note note-red">{t("make.errors")}</p>}
@@ -156,14 +318,14 @@ export function Make() {
           <input type="checkbox" checked={names} onChange={(e) => setNames((e.target as HTMLInputElement).checked)} /> {t("make.names")}
         </label>
       </div>
-      <ul class="formats">
-        {list
-          .filter((f) => f.format !== all)
-          .map((f) => (
-            <Row key={f.format} f={f} off={old} make={(more) => void start(f.format, { ...options, ...more })} />
-          ))}
-      </ul>
-      <p class="second">{t("make.care")}</p>
+      <Formats off={old} options={options} list={list.filter((f) => f.format !== all && !explaining.has(f.format) && !cutting.has(f.format))} />
+      <ByHand off={old} options={options} offer={offer} />
+      <section>
+        <h2>{t("make.cut")}</h2>
+        <p class="note note-amber">{t("make.care")}</p>
+        <Formats off={old} options={options} list={under(cutting)} />
+      </section>
+      <Explain off={old} options={options} offer={offer} list={under(explaining)} voices={work?.voices.map((v) => v.name) ?? []} />
     </div>
   );
 }

@@ -1,7 +1,8 @@
 // Rulers at the edges of the paper: time at the left, length at the right, and
 // the units of the chosen voice beside the time.
-import { clock, lengthUnit, number } from "../format";
+import { clock, lengthUnit, measure } from "../format";
 import { sans } from "../look/canvas";
+import { repaint } from "../look/frames";
 import { hue } from "../look/voice";
 import { t } from "../words";
 import { items as itemsOf } from "../parts";
@@ -9,8 +10,11 @@ import { after, type Voice } from "../work";
 import type { Scene } from "./holes";
 import { alongAt, secAt, speedAt } from "./transport";
 
+lengthUnit.watch(repaint);
+
 export const rulerWidth = 58;
 export const narrowRuler = 40;
+const headTall = 28; // where the name of the unit stands
 const leastGap = 56; // pixels between two labels
 
 const timeSteps = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600];
@@ -59,7 +63,7 @@ function timeRuler(s: Scene, width: number): void {
     const main = n % 5 === 0;
     ctx.moveTo(width, y);
     ctx.lineTo(width - (main ? 8 : 4), y);
-    if (main) {
+    if (main && y > headTall) {
       ctx.fillStyle = look.second;
       ctx.fillText(clock(n * fine, places), width - 10, y);
     }
@@ -77,8 +81,11 @@ function lengthRuler(s: Scene, width: number): void {
   const parts = feet && step < 12 ? 4 : feet && step === 12 ? 6 : 5;
   const fine = step / parts;
   const label = (x: number): string => {
-    if (!feet) return step >= 100 ? `${number(x / 1000, step >= 1000 ? 0 : 1)} m` : number(x, step < 1 ? 1 : 0);
-    return step >= 12 ? `${number(x / 12)}′` : `${number(x, step < 0.25 ? 3 : step < 1 ? 2 : 0)}″`;
+    if (!feet) return step >= 100 ? measure(x / 1000, step >= 1000 ? 0 : 1) : measure(x, step < 1 ? 1 : 0);
+    if (step >= 12) return `${measure(x / 12)}′`;
+    const whole = Math.trunc(x / 12 + Math.sign(x) * 1e-9);
+    const inches = `${measure(whole ? Math.abs(x - whole * 12) : x, step < 0.25 ? 3 : step < 1 ? 2 : 0)}″`;
+    return whole ? `${measure(whole)}′${inches}` : inches;
   };
   const edge = view.width - width;
   ctx.textAlign = "left";
@@ -88,7 +95,7 @@ function lengthRuler(s: Scene, width: number): void {
     const main = n % parts === 0;
     ctx.moveTo(edge, y);
     ctx.lineTo(edge + (main ? 8 : 4), y);
-    if (main) {
+    if (main && y > headTall) {
       ctx.fillStyle = look.second;
       ctx.fillText(label(n * fine).replace("-", "−"), edge + 10, y);
     }
@@ -133,7 +140,7 @@ function unitRuler(s: Scene, voice: Voice, left: number): void {
   ctx.strokeStyle = hue(voice.index);
   ctx.lineWidth = 1.5;
   ctx.textAlign = "left";
-  const taken: number[] = [];
+  const taken: number[] = onPaper ? [view.barY] : []; // the bar lies over the paper
   ctx.fillStyle = ink;
   ctx.beginPath();
   for (; i < stop; i++) {

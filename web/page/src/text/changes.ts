@@ -26,10 +26,38 @@ export async function setAttribute(path: string[], attr: string, value: string |
   return "";
 }
 
-export async function remedy(finding: Finding): Promise<void> {
+/** What a remedy would write into a text; null where nothing helps. */
+export interface Proposal {
+  text: string;
+  splice: Splice | null;
+  line: number; // where, from 1
+}
+
+/** One after the other: each is a trial of the whole piece. */
+let line: Promise<unknown> = Promise.resolve();
+
+/** Works out what a remedy would write, without writing it. Gives nothing when it is stopped. */
+export function propose(finding: Finding, stop: AbortSignal): Promise<Proposal | null> {
+  const next = line.then(async () => {
+    if (stop.aborted) return null;
+    const text = editor.text();
+    try {
+      const splice = await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id }, stop);
+      return { text, splice, line: text.slice(0, splice.from).split("\n").length };
+    } catch (e) {
+      return e instanceof Refusal && e.status === 422 ? { text, splice: null, line: 0 } : null;
+    }
+  });
+  line = next;
+  return next;
+}
+
+/** Writes a remedy into the text; what was worked out for this very text is not worked out again. */
+export async function remedy(finding: Finding, proposal: Proposal | null): Promise<void> {
   const text = editor.text();
   try {
-    const s = await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id });
+    const ready = proposal?.text === text ? proposal.splice : null;
+    const s = ready ?? (await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id }));
     if (editor.text() !== text) return;
     editor.splice(s.from, s.to, s.insert, true);
     say(t("remedy.done", { what: s.label ?? s.insert.trim() }));
