@@ -216,8 +216,12 @@ func TestPageFollowsFindingAndAppliesRemedy(t *testing.T) {
 	p.click(".finding-risks .finding-go", "troke")
 	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001`)
 	p.await(`document.querySelector(".places")`)
+	p.await(`document.querySelector(".finding-risks .remedy code")`)
+	line := value[string](p, `document.querySelector(".finding-risks .remedy code").textContent.replace(/ in voice .*/, "")`)
 	p.click(".finding-risks .remedy button", "")
 	p.await(`bench.text() !== ` + quote(clashing))
+	// What was said is what is written, but for blanks and quotation marks.
+	p.await(`bench.text().replace(/[ "]+/g, "").includes(` + quote(strings.NewReplacer(" ", "", `"`, "").Replace(line)) + `)`)
 	p.await(`bench.work.value.findings.every(f => f.severity === "note")`)
 	p.keys("z", chromedp.ModifierCtrl)
 	p.await(`bench.text() === ` + quote(clashing))
