@@ -187,8 +187,8 @@ func TestZeroLineMovesBack(t *testing.T) {
 	if got := pl.LeaderMM(); math.Abs(got-1196) > 1e-9 {
 		t.Errorf("the leader is %g mm, want 1200 - 4", got)
 	}
-	if pl.Stops[0].Name != "start" || pl.Stops[1].Name != "cue" {
-		t.Errorf("lines in the order %v", pl.Stops)
+	if want := []bench.Stop{{Dial: -30, Name: "start", AlongMM: -3}, {Dial: 0, Name: bench.TimeZero}, {Dial: 5000, Name: "cue", AlongMM: 500}}; !slices.Equal(pl.Stops, want) || pl.ZeroMM() != 4 {
+		t.Errorf("lines %v, the zero line %g mm before the row of time 0", pl.Stops, pl.ZeroMM())
 	}
 }
 

@@ -37,7 +37,7 @@ func (p *Plan) Estimate(punchesAnHour float64) Estimate {
 	e := Estimate{
 		Punches: p.Punches, Rows: len(p.Rows), PunchesAnHour: punchesAnHour,
 		LeaderMM: p.LeaderMM(), TrailerMM: paper.TrailerMM,
-		MusicMM: p.Roll.MusicMM() - p.AlongMM(p.Start),
+		MusicMM: p.EndMM - p.AlongMM(p.Start),
 	}
 	if e.PunchesAnHour <= 0 {
 		e.PunchesAnHour, e.Assumed = p.Profile.Pace.PunchesAnHour, true

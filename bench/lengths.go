@@ -54,6 +54,14 @@ func (l Lengths) Long(mm float64) string {
 	return strconv.FormatInt(inches/12, 10) + " ft " + strconv.FormatInt(inches%12, 10) + " in"
 }
 
+// Across is the size of a wound roll, to what an eye sees: "54 mm", "2.1 in".
+func (l Lengths) Across(mm float64) string {
+	if l == Millimetres {
+		return fixed(mm, 0) + " mm"
+	}
+	return fixed(mm/inchMM, 1) + " in"
+}
+
 // fixed is a number with so many decimals, never -0.
 func fixed(x float64, decimals int) string {
 	scale := math.Pow10(decimals)

@@ -22,6 +22,7 @@ type Plan struct {
 	Merged    int     // punches of the roll that fall together on one part of the dial with their neighbour
 	LargestMM float64 // the furthest that a punch stands from its place on the roll
 	WebMM     float64 // the widest web of paper inside a slot; 0: none
+	EndMM     float64 // where the music ends on the paper, counted from the roll's zero; New takes the roll's own end
 
 	notches []int // by port
 }
@@ -47,8 +48,9 @@ func (s Stroke) Single() bool { return s.Of == 1 }
 
 // Stop is a place where a line is drawn across the paper.
 type Stop struct {
-	Dial int64
-	Name string
+	Dial    int64 // reading of the crank, in parts from the roll's zero
+	Name    string
+	AlongMM float64 // where it was asked for, from the roll's zero
 }
 
 // Mark asks for a line across the paper, such as a cue for two players.
@@ -69,7 +71,7 @@ func New(r *roll.Roll, p *Profile, marks ...Mark) (*Plan, error) {
 	if p == nil || p.Crank.TurnMM <= 0 || p.Crank.Parts < 1 {
 		return nil, fmt.Errorf("bench: a profile without a crank")
 	}
-	plan := &Plan{Profile: p, Roll: r}
+	plan := &Plan{Profile: p, Roll: r, EndMM: r.MusicMM()}
 	if err := plan.rack(); err != nil {
 		return nil, err
 	}
@@ -141,12 +143,15 @@ func (p *Plan) group(punches []punch) {
 	p.Punches = len(strokes)
 }
 
+// TimeZero is the name of the line where the roll's own lengths begin.
+const TimeZero = "row of time 0"
+
 // start finds the zero line, puts marks on the dial. What lies before the
 // zero line is brought behind it: the line moves back by whole turns.
 func (p *Plan) start(marks []Mark) {
 	crank := p.Profile.Crank
 	for _, m := range marks {
-		p.Stops = append(p.Stops, Stop{crank.nearestPart(m.AlongMM), m.Name})
+		p.Stops = append(p.Stops, Stop{crank.nearestPart(m.AlongMM), m.Name, m.AlongMM})
 	}
 	slices.SortStableFunc(p.Stops, func(a, b Stop) int { return cmp.Compare(a.Dial, b.Dial) })
 	first := int64(0)
@@ -158,6 +163,10 @@ func (p *Plan) start(marks []Mark) {
 	}
 	turns, _ := crank.Split(first)
 	p.Start = turns * int64(crank.Parts)
+	if p.Start < 0 { // the roll's own zero needs a line, for labels and cues count from it
+		at, _ := slices.BinarySearchFunc(p.Stops, int64(1), func(s Stop, dial int64) int { return cmp.Compare(s.Dial, dial) })
+		p.Stops = slices.Insert(p.Stops, at, Stop{Name: TimeZero})
+	}
 }
 
 // checks marks the first row at or after each multiple of the length to check.
@@ -208,6 +217,10 @@ func (p *Plan) Advance(i int) int64 {
 	}
 	return p.Rows[i].Dial - p.Rows[i-1].Dial
 }
+
+// ZeroMM is how far the zero line lies before the row of time 0, from which
+// labels and cues count.
+func (p *Plan) ZeroMM() float64 { return -p.AlongMM(p.Start) + 0 }
 
 // LeaderMM is the paper before the zero line.
 func (p *Plan) LeaderMM() float64 { return p.Roll.Instrument.Paper.LeaderMM + p.AlongMM(p.Start) }

@@ -12,6 +12,7 @@ import (
 	"embed"
 	"fmt"
 	"math"
+	"strconv"
 
 	"rollwright/instrument"
 	"rollwright/shelf"
@@ -43,6 +44,36 @@ type Crank struct {
 
 // PartMM is the smallest advance that the dial shows.
 func (c Crank) PartMM() float64 { return c.TurnMM / float64(c.Parts) }
+
+// Clicks reports whether the crank is a ratchet that only counts.
+func (c Crank) Clicks() bool { return c.Parts == 1 }
+
+// Work is so much cranking in words: "15 turns of the crank", "1234 clicks".
+func (c Crank) Work(turns float64) string {
+	n := strconv.FormatFloat(math.Round(turns), 'f', 0, 64)
+	one := n == "1"
+	switch {
+	case c.Clicks() && one:
+		return "1 click"
+	case c.Clicks():
+		return n + " clicks"
+	case one:
+		return "1 turn of the crank"
+	}
+	return n + " turns of the crank"
+}
+
+// Describe is the crank in words: "2.00 mm a turn, 20 parts", "0.56 mm a click".
+func (c Crank) Describe() string {
+	if c.Clicks() {
+		return short(c.TurnMM) + " a click"
+	}
+	return fmt.Sprintf("%s a turn, %d parts", short(c.TurnMM), c.Parts)
+}
+
+// Nearest is the part of the dial nearest to a place along the roll, counted
+// from the roll's zero; halfway it is the later one.
+func (c Crank) Nearest(mm float64) int64 { return c.nearestPart(mm) }
 
 // Rack is the bar of notches that holds the punch across the paper. With
 // SpacingMM 0 there is a notch for every port, with the port's number.

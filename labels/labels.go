@@ -29,6 +29,8 @@ type Set struct {
 	Letter   bool
 	Spools   []*spools.Spool // spool after spool, the pianos of each in order
 	Cues     [][]spools.Cue  // of each spool; nil: none
+	Lengths  bench.Lengths   // how lengths are written: as at the bench
+	ZeroMM   []float64       // of each spool: its worksheet counts from a zero line so far before the row of time 0; nil: from that row
 	Pair     spools.Pair
 	Stretch  instrument.Stretch // that the spools were laid out for
 	Rests    []spools.Rest      // of the whole piece, all pianos together
@@ -181,25 +183,41 @@ func (s *Set) tempo(spool *spools.Spool) string {
 	return strconv.FormatFloat(math.Round(t*10)/10, 'f', -1, 64)
 }
 
-// measure is how long the music on a spool is, in time and paper.
+// music is how long the music on a spool is: that of all pianos together, for
+// their rolls are wound up to the same instant.
+func (s *Set) music(spool *spools.Spool) (sec, mm float64) {
+	rolls := s.rolls(spool.Number)
+	for _, r := range rolls {
+		sec = max(sec, r.EndSec)
+	}
+	return sec, spools.EndMM(spool.Roll, rolls)
+}
+
+// measure is the same in words: the bench's units first.
 func (s *Set) measure(spool *spools.Spool) string {
-	mm := spool.MusicMM()
-	return fmt.Sprintf("lasts %s · %s (%s) of music", clock(spool.EndSec), bench.Millimetres.Long(mm), bench.Inches64.Long(mm))
+	sec, mm := s.music(spool)
+	first, second := bench.Millimetres, bench.Inches64
+	if s.Lengths != bench.Millimetres {
+		first, second = second, first
+	}
+	return fmt.Sprintf("lasts %s · %s (%s) of music", clock(sec), first.Long(mm), second.Long(mm))
 }
 
 // facts are what the maker wants to know of a roll.
 func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 	paper := spool.Instrument.Paper
-	across, turns := bench.Wound(spool.Instrument.Transport, spool.LengthMM())
+	_, music := s.music(spool)
+	all := paper.LeaderMM + music + paper.TrailerMM
+	across, turns := bench.Wound(spool.Instrument.Transport, all)
 	p.l.Add(draw.Bold(x, p.y, 4, "This roll", draw.Start))
 	p.y += 6
 	for _, line := range [][2]string{
 		{"of the piece", clock(spool.FromSec) + " to " + clock(spool.ToSec)},
-		{"leader with tab", bench.Millimetres.Long(paper.LeaderMM)},
-		{"music", bench.Millimetres.Long(spool.MusicMM())},
-		{"trailer", bench.Millimetres.Long(paper.TrailerMM)},
-		{"paper in all", bench.Millimetres.Long(spool.LengthMM())},
-		{"wound up", fmt.Sprintf("%.0f turns, %.0f mm across", turns, across)},
+		{"leader with tab", s.Lengths.Long(paper.LeaderMM)},
+		{"music", s.Lengths.Long(music)},
+		{"trailer", s.Lengths.Long(paper.TrailerMM)},
+		{"paper in all", s.Lengths.Long(all)},
+		{"wound up", fmt.Sprintf("%.0f turns, %s across", turns, s.Lengths.Across(across))},
 		{"slots", strconv.Itoa(len(spool.Slots))},
 	} {
 		p.l.Add(draw.Label(x, p.y, textMM, line[0], draw.Start), draw.Bold(p.right, p.y, textMM, line[1], draw.End))

@@ -3,6 +3,7 @@ package labels
 import (
 	"fmt"
 
+	"rollwright/bench"
 	"rollwright/draw"
 	"rollwright/instrument"
 	"rollwright/roll"
@@ -28,12 +29,20 @@ func (s *Set) paper() *draw.Drawing {
 	p := s.page("paper", "Leader, tab, paper")
 	in := s.Spools[0].Instrument
 	p.head(s.title(), "leader, tab, paper")
-	p.paragraph("In this order", fmt.Sprintf("The tab; the rest of the leader, %.0f mm with it, its label where the player sees it; the row of time 0; the music; a trailer of %.0f mm, stuck to its spool square to the edges.", in.Paper.LeaderMM, in.Paper.TrailerMM))
+	p.paragraph("In this order", fmt.Sprintf("The tab; the rest of the leader, %s with it, its label where the player sees it; the row of time 0; the music; a trailer of %s, stuck to its spool square to the edges.", s.Lengths.Long(in.Paper.LeaderMM), s.Lengths.Long(in.Paper.TrailerMM)))
 	p.paragraph("The paper", s.stretch(in))
-	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll. Draw two fine lines 250 mm apart across the paper and measure them again before each sitting.")
+	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll. Draw two fine lines "+s.apart()+" apart across the paper and measure them again before each sitting.")
 	p.paragraph("Mind", "Knives, punches and dies cut; suction motors run on mains current: pull the plug before you reach inside. Keep to the makers' manuals and your local rules, and leave repairs of wiring to licensed people.")
 	s.tab(p, in)
 	return p.Drawing
+}
+
+// apart is a length to watch the paper by, round in the units of the bench.
+func (s *Set) apart() string {
+	if s.Lengths == bench.Millimetres {
+		return "250 mm"
+	}
+	return "10 in"
 }
 
 // stretch says what the size of the paper does.

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"rollwright/bench"
 	"rollwright/draw"
 	"rollwright/spools"
 	"rollwright/typeface"
@@ -18,8 +17,8 @@ func (s *Set) together(i int) []*draw.Drawing {
 	p := s.page("together", "Playing together")
 	p.head(s.title(), fmt.Sprintf("spool %d of %d", spool.Number, spool.Of))
 	start := spools.Pair{CueMM: 0}.Cues(s.rolls(spool.Number))[0]
-	p.paragraph("One start", fmt.Sprintf("Draw the start mark across each leader, %s before the row of time 0, and the word START MARK beside it. Bring each mark to the middle of its tracker bar, and let go together: the music begins %.3g s later.",
-		lengths(before(start), s.names(spool.Number)), -start.Sec))
+	p.paragraph("One start", fmt.Sprintf("Draw the start mark across each leader, %s before the row of time 0, and the word START MARK beside it. Bring each mark to the middle of its tracker bar, and let go together: the music begins %.3g s later. %s",
+		s.lengths(before(start), s.names(spool.Number)), -start.Sec, s.zero(spool.Number)))
 	p.paragraph("How far they drift", s.drift(spool))
 	p.paragraph("Where to meet again", s.gaps(spool))
 	var cues []spools.Cue
@@ -48,16 +47,35 @@ func before(c spools.Cue) []float64 {
 	return out
 }
 
+// zero says where the lengths of the worksheets begin.
+func (s *Set) zero(number int) string {
+	if len(s.ZeroMM) < len(s.Spools) {
+		return ""
+	}
+	var mm []float64
+	most := 0.0
+	for i, spool := range s.Spools {
+		if spool.Number == number {
+			mm = append(mm, s.ZeroMM[i])
+			most = max(most, s.ZeroMM[i])
+		}
+	}
+	if most == 0 {
+		return "Worksheets count from the row of time 0, too: it is their zero line."
+	}
+	return "Worksheets count from a zero line " + s.lengths(mm, s.names(number)) + " before the row of time 0."
+}
+
 // lengths are lengths with the pianos they hold for, one when all are equal.
-func lengths(mm []float64, names []string) string {
+func (s *Set) lengths(mm []float64, names []string) string {
 	var parts []string
 	same := true
 	for i, v := range mm {
 		same = same && math.Abs(v-mm[0]) < 0.005
-		parts = append(parts, bench.Millimetres.With(v)+" ("+names[i]+")")
+		parts = append(parts, s.Lengths.With(v)+" ("+names[i]+")")
 	}
 	if same {
-		return bench.Millimetres.With(mm[0])
+		return s.Lengths.With(mm[0])
 	}
 	return strings.Join(parts, ", ")
 }
@@ -124,7 +142,7 @@ func (s *Set) table(p *page, cues []spools.Cue, names []string) []*draw.Drawing 
 		rows := int((p.h - edgeMM - p.y - 6) / line)
 		for c := 0; c < columns && len(cues) > 0; c++ {
 			n := min(rows, len(cues))
-			p.cues(p.left+float64(c)*width, width-8, cues[:n], names)
+			s.cues(p, p.left+float64(c)*width, width-8, cues[:n], names)
 			cues = cues[n:]
 		}
 		if len(cues) > 0 {
@@ -137,24 +155,27 @@ func (s *Set) table(p *page, cues []spools.Cue, names []string) []*draw.Drawing 
 }
 
 // cues is one column of the table.
-func (p *page) cues(x, width float64, cues []spools.Cue, names []string) {
+func (s *Set) cues(p *page, x, width float64, cues []spools.Cue, names []string) {
 	at := func(i int) float64 { return x + 44 + float64(i+1)*(width-44)/float64(len(names)) }
 	p.l.Add(draw.Second(draw.Label(x, p.y, smallMM, "cue", draw.Start)), draw.Second(draw.Label(x+40, p.y, smallMM, "plays at", draw.End)))
 	for i, name := range names {
-		p.l.Add(draw.Second(draw.Label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM, (width-44)/float64(len(names))-9)+", mm", draw.End)))
+		p.l.Add(draw.Second(draw.Label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM, (width-44)/float64(len(names))-9)+", "+s.Lengths.Unit(), draw.End)))
 	}
 	for k, cue := range cues {
 		y := p.y + 5 + float64(k)*5
 		p.l.Add(draw.Label(x, y, textMM, cue.Name, draw.Start), draw.Label(x+40, y, textMM, signedClock(cue.Sec), draw.End))
 		for i, mm := range cue.AlongMM {
-			p.l.Add(draw.Bold(at(i), y, textMM, bench.Millimetres.Text(mm), draw.End))
+			p.l.Add(draw.Bold(at(i), y, textMM, signed(s.Lengths.Text(mm)), draw.End))
 		}
 	}
 }
 
 func signedClock(sec float64) string {
 	if sec < 0 {
-		return "−" + clock(-sec)
+		return signed("-" + clock(-sec))
 	}
 	return clock(sec)
 }
+
+// signed is a number with the sign of print in place of a hyphen.
+func signed(number string) string { return strings.Replace(number, "-", "\u2212", 1) }

@@ -35,6 +35,17 @@ func (p Pair) HeardAfterSec() float64 {
 	return p.heard() / math.Abs(p.SpeedShare)
 }
 
+// EndMM is where the music of one roll ends on its paper when it lasts as long as
+// that of all rolls of the spool: the last note or hole of any of them.
+func EndMM(r *roll.Roll, rolls []*roll.Roll) float64 {
+	end := r.MusicMM()
+	for _, o := range rolls {
+		sec := max(o.EndSec, o.Instrument.Transport.Sec(o.MusicMM()))
+		end = max(end, r.Instrument.Transport.AlongMM(sec))
+	}
+	return end
+}
+
 // Cue is one instant marked on every roll.
 type Cue struct {
 	Name    string

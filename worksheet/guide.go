@@ -58,31 +58,54 @@ func (s *sheet) steps() []step {
 	if !p.StartNear(s.plan.Roll.Instrument) {
 		start, moves = "away from you", "away from you"
 	}
-	one, row := "one part of the dial", fmt.Sprintf("“%s” is two turns and %s of the dial", p.Crank.Text(2, int64(p.Crank.Parts)/3), noun(p.Crank.Parts/3, "part"))
-	if p.Crank.Parts == 1 {
-		one, row = "one click", "“37” is 37 clicks"
+	one, advance := "one part of the dial", "Each row says how far to turn on: "+fmt.Sprintf("“%s” is two turns and %s of the dial", p.Crank.Text(2, int64(p.Crank.Parts)/3), noun(p.Crank.Parts/3, "part"))
+	advance += fmt.Sprintf(". A screw has backlash. To reach a place behind, turn back %s beyond it and come forward again.", turnsBeyond(p.Crank))
+	crank := "cranking forward"
+	if p.Crank.Clicks() {
+		one, crank = "one click", "clicking forward"
+		advance = fmt.Sprintf("Each row says how many clicks to go on: “37” is 37 clicks. To reach a place behind, let the paper back %s beyond it and come forward again.", turnsBeyond(p.Crank))
 	}
 	out := []step{
 		{"Lay the paper", fmt.Sprintf("The %s is up, the bass edge at your %s, the beginning of the roll %s: the paper moves %s as you work. A mirrored roll is a ruined roll: compare with the picture.", up, bass, start, moves)},
-		{"Draw the zero line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by cranking forward, and set the counter to 0.", lengths.With(s.plan.LeaderMM()))},
-		{"Only forward", fmt.Sprintf("Each row says how far to turn on: %s. A screw has backlash. To reach a place behind, turn back %s beyond it and come forward again.", row, turnsBeyond(p.Crank))},
-		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you turn on.", s.numbered())},
+		{"Draw the zero line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by %s, and set the counter to 0. %s", lengths.With(s.plan.LeaderMM()), crank, s.timeZero())},
+		{"Only forward", advance},
+		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.", s.numbered())},
 		{"Measure on the way", s.measuring()},
-		{"A wrong hole", "Note it on the last page with its row and port. Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
+		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() + ". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
 		{"Mind your hands and eyes", "Punches pinch and dies are sharp: keep fingers clear of the lever, wear eye protection, clear chips with a brush. Follow the maker's instructions and your local rules."},
 	}
 	if s.plan.LargestMM > 0.0005 || s.plan.Merged > 0 {
 		ms := s.plan.LargestMM / s.plan.Roll.Instrument.Transport.SpeedMMPerSec() * 1000
 		how := fmt.Sprintf("Every hole stands on %s; the furthest is %.3f mm (%.1f ms) beside its place. Errors do not add up.", one, s.plan.LargestMM, ms)
+		finer := "a finer dial"
+		if p.Crank.Clicks() {
+			finer = "a roll laid out for these clicks (the instrument's step)"
+		}
 		if s.plan.Merged > 0 {
-			how += fmt.Sprintf(" %s fell on their neighbours and are left out: a finer dial would part them.", noun(s.plan.Merged, "stroke"))
+			how += fmt.Sprintf(" %s fell on their neighbours and are left out: %s would part them.", noun(s.plan.Merged, "stroke"), finer)
 		}
 		if s.plan.WebTooWide() {
-			how += fmt.Sprintf(" Webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm: take a finer dial.", s.plan.WebMM, s.plan.Roll.Instrument.WebMaxMM())
+			how += fmt.Sprintf(" Webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm: %s would not.", s.plan.WebMM, s.plan.Roll.Instrument.WebMaxMM(), finer)
 		}
 		out = append(out, step{"How exact this is", how})
 	}
 	return out
+}
+
+// timeZero says where the row of time 0 lies, from which labels and cues count,
+// and the lines before it.
+func (s *sheet) timeZero() string {
+	if s.plan.Start == 0 {
+		return "It is the row of time 0, from which labels and cues count, too."
+	}
+	lengths := s.plan.Profile.Lengths
+	text := fmt.Sprintf("Lengths here count from it; the row of time 0, from which labels and cues count, lies %s farther on and has a line of its own.", lengths.With(s.plan.ZeroMM()))
+	for _, stop := range s.plan.Stops {
+		if stop.Dial < 0 {
+			text += fmt.Sprintf(" The %s is %s before the row of time 0.", stop.Name, lengths.With(-stop.AlongMM))
+		}
+	}
+	return text
 }
 
 func (s *sheet) measuring() string {
@@ -105,7 +128,7 @@ func ruleMM(l bench.Lengths) float64 {
 
 func turnsBeyond(c bench.Crank) string {
 	switch {
-	case c.Parts == 1:
+	case c.Clicks():
 		return noun(c.BeyondTurns, "click")
 	case c.BeyondTurns == 1:
 		return "a full turn"
@@ -165,7 +188,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 	for _, line := range [][2]string{
 		{"punches", count(e.Punches)},
 		{"rows", count(e.Rows)},
-		{"turns of the crank", fmt.Sprintf("%.0f", e.Turns)},
+		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()], fmt.Sprintf("%.0f", e.Turns)},
 		{"punches an hour", fmt.Sprintf("%.0f", e.PunchesAnHour)},
 		{"", pace},
 		{"hours", fmt.Sprintf("%.1f", e.WorkSec/3600)},
@@ -174,7 +197,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		{"music", lengths.Long(e.MusicMM)},
 		{"trailer", lengths.Long(e.TrailerMM)},
 		{"paper in all", lengths.Long(e.PaperMM)},
-		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, s.across(e.SpoolMM))},
+		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, lengths.Across(e.SpoolMM))},
 	} {
 		if line[0] == "" {
 			l.Add(draw.Second(draw.Label(s.right, y-0.6, smallMM, line[1], draw.End)))
@@ -184,14 +207,6 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		l.Add(draw.Label(x, y, textMM, line[0], draw.Start), draw.Bold(s.right, y, textMM, line[1], draw.End))
 		y += 5
 	}
-}
-
-// across is the size of a wound roll, to what an eye sees.
-func (s *sheet) across(mm float64) string {
-	if s.plan.Profile.Lengths == bench.Millimetres {
-		return fmt.Sprintf("%.0f mm", mm)
-	}
-	return fmt.Sprintf("%.1f in", mm/25.4)
 }
 
 // ruler proves the printer.

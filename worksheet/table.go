@@ -73,12 +73,16 @@ func (s *sheet) bearing() string {
 // names are the heads of the columns.
 func (s *sheet) names(l *draw.Layer) {
 	y := s.top - 1.6
+	advance, at := "turn on", "crank at"
+	if s.plan.Profile.Crank.Clicks() {
+		advance, at = "clicks on", "at click"
+	}
 	for _, c := range []struct {
 		x      float64
 		text   string
 		anchor draw.Anchor
 	}{
-		{rowX, "row", draw.End}, {advanceX, "turn on", draw.End}, {crankX, "crank at", draw.End},
+		{rowX, "row", draw.End}, {advanceX, advance, draw.End}, {crankX, at, draw.End},
 		{lengthX, s.plan.Profile.Lengths.Unit() + " from zero", draw.End},
 		{strokesX, "punch, in this order: " + s.numbered() + ", key, which of a chain", draw.Start},
 	} {
@@ -189,8 +193,16 @@ func (t *tablePage) check(i int) {
 
 // stop is a line to draw across the paper on the way.
 func (t *tablePage) stop(stop bench.Stop) {
-	t.note("draw a line", fmt.Sprintf("across the margins at crank %s (%s): %s",
+	t.note("draw a line", fmt.Sprintf("across the margins at %s %s (%s): %s", t.counter(),
 		t.turns(t.plan.Reading(stop.Dial)), t.plan.Profile.Lengths.With(t.plan.RunningMM(stop.Dial)), stop.Name), "")
+}
+
+// counter is what counts the paper.
+func (s *sheet) counter() string {
+	if s.plan.Profile.Crank.Clicks() {
+		return "click"
+	}
+	return "crank"
 }
 
 func (t *tablePage) note(what, how, blank string) {

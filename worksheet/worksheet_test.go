@@ -77,7 +77,7 @@ func expected(p *bench.Plan) []string {
 	stops := func(dial int64) {
 		for ; stop < len(p.Stops) && p.Stops[stop].Dial <= dial; stop++ {
 			s := p.Stops[stop]
-			out = append(out, fmt.Sprintf("draw a line across the margins at crank %s (%s): %s", c.Text(p.Reading(s.Dial)), lengths.With(p.RunningMM(s.Dial)), s.Name))
+			out = append(out, fmt.Sprintf("draw a line across the margins at %s %s (%s): %s", map[bool]string{true: "click", false: "crank"}[c.Clicks()], c.Text(p.Reading(s.Dial)), lengths.With(p.RunningMM(s.Dial)), s.Name))
 		}
 	}
 	for i, row := range p.Rows {
@@ -235,7 +235,7 @@ func TestCSVReadsBack(t *testing.T) {
 		}
 		row++
 	}
-	if row != len(p.Rows) || lines != len(marks) || total != p.Punches {
+	if row != len(p.Rows) || lines != len(marks)+1 /* the row of time 0 */ || total != p.Punches {
 		t.Errorf("%d rows, %d lines, %d punches; want %d, %d, %d", row, lines, total, len(p.Rows), len(marks), p.Punches)
 	}
 }
@@ -254,6 +254,61 @@ func TestCSVTellsOfAFullDisk(t *testing.T) {
 	c.Add(plan(t, full, "crank-2mm"), "", 0)
 	if err := c.Close(); err == nil {
 		t.Error("a table that could not be written was called done")
+	}
+}
+
+// No two words at the head of a page overlap, nor do they come nearer than a
+// blank: whatever bench, units, title.
+func TestHeadsKeepApart(t *testing.T) {
+	const blank = 1.5 // mm: a space of the smallest text is 0.75
+	for _, profile := range []string{"crank-2mm", "crank-eighth", "ratchet-45"} {
+		p := plan(t, full, profile, marks...)
+		for _, o := range []worksheet.Options{{Title: "Kiln"}, {Title: strings.Repeat("Long ", 60), Piano: strings.Repeat("left ", 30), Spool: 2, Spools: 13, Letter: true}} {
+			for n, d := range worksheet.Pages(p, o) {
+				var heads []*draw.Text
+				for _, l := range d.Layers {
+					for _, m := range l.Marks {
+						if text, ok := m.(*draw.Text); ok && text.TurnDeg == 0 && (l.ID == "head" || l.ID == "slips") {
+							heads = append(heads, text)
+						}
+					}
+				}
+				for i, a := range heads {
+					for _, b := range heads[:i] {
+						x, y := a.Bounds(), b.Bounds()
+						if x.Min.X-blank < y.Max.X && y.Min.X-blank < x.Max.X && x.Min.Y < y.Max.Y && y.Min.Y < x.Max.Y {
+							t.Errorf("%s, page %d: %q runs into %q", profile, n+1, b.Text, a.Text)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// The ratchet speaks of clicks and of no screw; where a start mark lies before
+// the row of time 0, both worksheet and labels tell its place from that row.
+func TestWordsOfTheGuide(t *testing.T) {
+	page := func(profile string, marks ...bench.Mark) string {
+		return strings.Join(strings.Fields(strings.Split(readBack(t, plan(t, full, profile, marks...), worksheet.Options{}, "-raw"), "\f")[0]), " ")
+	}
+	ratchet := page("ratchet-45")
+	for _, not := range []string{"crank", "screw", "dial", "turn"} {
+		if strings.Contains(strings.Replace(ratchet, "16 turns, 1.8 in across", "", 1), " "+not) { // of the spool
+			t.Errorf("a ratchet has no %s:\n%s", not, ratchet)
+		}
+	}
+	for _, want := range []string{"how many clicks to go on: “37” is 37 clicks", "let the paper back 5 clicks beyond it", "It is the row of time 0, from which labels and cues count, too."} {
+		if !strings.Contains(ratchet, want) {
+			t.Errorf("no %q in\n%s", want, ratchet)
+		}
+	}
+	// 81.28 mm are 40.64 turns of 2 mm: the zero line lies 41 turns before.
+	started := page("crank-2mm", marks[0])
+	for _, want := range []string{"lies 82.00 mm farther on and has a line of its own", "The start mark is 81.28 mm before the row of time 0."} {
+		if !strings.Contains(started, want) {
+			t.Errorf("no %q in\n%s", want, started)
+		}
 	}
 }
 

@@ -101,7 +101,11 @@ func (j *Job) Begun(head journal.Head, m *Making) (*spools.Spool, *bench.Plan, e
 		}
 	}
 	plan, err := bench.New(spool.Roll, profile, marks...)
-	return spool, plan, err
+	if err != nil {
+		return nil, nil, err
+	}
+	plan.EndMM = spools.EndMM(spool.Roll, rollsOf(window))
+	return spool, plan, nil
 }
 
 // Head is the head of a new journal for a spool.

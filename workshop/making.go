@@ -192,7 +192,24 @@ func (j *Job) BenchPlan(s *spools.Spool, m *Making) (*bench.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return bench.New(s.Roll, p, marks...)
+	plan, err := bench.New(s.Roll, p, marks...)
+	if err != nil || len(j.Piece.Pianos) == 1 {
+		return plan, err
+	}
+	together, err := j.together(s, m)
+	if err != nil {
+		return nil, err
+	}
+	plan.EndMM = spools.EndMM(s.Roll, together)
+	return plan, nil
+}
+
+// together are the rolls of all pianos that play with a spool.
+func (j *Job) together(s *spools.Spool, m *Making) ([]*roll.Roll, error) {
+	every := *m
+	every.Spool = s.Number
+	all, err := j.Spools(&every)
+	return rollsOf(all), err
 }
 
 // marks are the cues to draw across the paper of a spool, none unless they are
@@ -214,13 +231,11 @@ func (j *Job) cues(s *spools.Spool, m *Making) ([]spools.Cue, error) {
 	if m.Pair.CueMM <= 0 {
 		return nil, nil
 	}
-	every := *m
-	every.Spool = s.Number
-	all, err := j.Spools(&every)
+	all, err := j.together(s, m)
 	if err != nil {
 		return nil, err
 	}
-	return m.Pair.Cues(rollsOf(all)), nil
+	return m.Pair.Cues(all), nil
 }
 
 func rollsOf(all []*spools.Spool) []*roll.Roll {
@@ -298,7 +313,13 @@ func (j *Job) writeLabels(ctx context.Context, path string, all []*spools.Spool,
 		if err != nil {
 			return err
 		}
+		plan, err := j.BenchPlan(s, &o.Making)
+		if err != nil {
+			return err
+		}
 		set.Cues = append(set.Cues, cues)
+		set.ZeroMM = append(set.ZeroMM, plan.ZeroMM())
+		set.Lengths = plan.Profile.Lengths
 	}
 	return outfile.Write(ctx, path, func(w io.Writer) error { return pdf.Encode(w, set.Pages(), nil) })
 }
