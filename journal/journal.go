@@ -160,6 +160,10 @@ func (j *Journal) Undo(holes []Hole) error { return j.record(record{kind: kindUn
 // Slip records a wrong hole.
 func (j *Journal) Slip(h Hole) error { return j.record(record{kind: kindSlip, holes: []Hole{h}}) }
 
+// Tear records that a hole which is wanted came out bad: it is to be patched,
+// then cut again.
+func (j *Journal) Tear(h Hole) error { return j.record(record{kind: kindTorn, holes: []Hole{h}}) }
+
 // Patch records that a hole is closed again.
 func (j *Journal) Patch(h Hole) error { return j.record(record{kind: kindPatch, holes: []Hole{h}}) }
 

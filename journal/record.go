@@ -19,6 +19,7 @@ const (
 	kindCut kind = iota
 	kindUndo
 	kindSlip
+	kindTorn
 	kindPatch
 	kindBegin
 	kindPause
@@ -26,7 +27,7 @@ const (
 	kindEnd
 )
 
-var kindWords = []string{"cut", "undo", "slip", "patch", "begin", "pause", "resume", "end"}
+var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "begin", "pause", "resume", "end"}
 
 // record is one line after the head.
 type record struct {

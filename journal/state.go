@@ -32,6 +32,7 @@ type status int8
 const (
 	cut     status = iota + 1 // a hole
 	slipped                   // a hole that was a mistake
+	torn                      // a hole in its right place that came out bad
 	undone                    // no hole, though one was recorded
 	patched                   // a hole that was closed
 )
@@ -49,6 +50,8 @@ func (s *State) apply(r record) {
 			s.holes[at] = undone
 		case kindSlip:
 			s.holes[at] = slipped
+		case kindTorn:
+			s.holes[at] = torn
 		case kindPatch:
 			s.holes[at] = patched
 		}
@@ -59,19 +62,28 @@ func (s *State) apply(r record) {
 // Holes are the holes in the paper, slips among them and patched ones not,
 // ordered by place along, then across.
 func (s *State) Holes() []Hole {
-	return s.list(func(st status) bool { return st == cut || st == slipped })
+	return s.list(func(st status) bool { return st == cut || st == slipped || st == torn })
 }
 
 // Slips are the holes that were recorded as mistakes and are not yet patched.
-func (s *State) Slips() []Hole { return s.list(func(st status) bool { return st == slipped }) }
+func (s *State) Slips() []Hole {
+	return s.list(func(st status) bool { return st == slipped || st == torn })
+}
 
 // Slipped reports whether the hole there was recorded as a mistake.
-func (s *State) Slipped(h Hole) bool { return s.holes[spotOf(h)] == slipped }
+func (s *State) Slipped(h Hole) bool {
+	st := s.holes[spotOf(h)]
+	return st == slipped || st == torn
+}
 
-// Undone reports whether a hole there was recorded and taken back, or patched.
+// Torn reports whether the hole there came out bad: it does not count as cut.
+func (s *State) Torn(h Hole) bool { return s.holes[spotOf(h)] == torn }
+
+// Undone reports whether a hole there was recorded and taken back, patched, or
+// came out bad: what was said to be there does not do.
 func (s *State) Undone(h Hole) bool {
 	st := s.holes[spotOf(h)]
-	return st == undone || st == patched
+	return st == undone || st == patched || st == torn
 }
 
 // Punched is how many holes are in the paper, slips among them.

@@ -31,11 +31,13 @@ type Place struct {
 	AcrossMM float64
 	AlongMM  float64
 	Slip     bool // to patch: recorded as a mistake when it was made
+	Torn     bool // to patch: in its right place but bad, to be cut again
 }
 
 // Changes is what lies between the paper and the plan.
 type Changes struct {
-	Cut     int     // holes in the paper
+	Cut     int     // holes in the paper, slips left out
+	Slips   int     // wrong and bad holes, to patch
 	Patch   []Place // holes that no longer belong, in order along the paper
 	Add     []Place // holes that are wanted in the part already done
 	CutMM   float64 // the last row that is cut, slips left out: beyond it nothing is; -Inf: none
@@ -53,10 +55,10 @@ func (c *Changes) Any() bool { return len(c.Patch)+len(c.Add) > 0 }
 // A hole belongs when it lies on a slot that is planned for its port. A planned
 // punch is there when a hole lies within a fifth of a millimetre; inside a slot
 // also when the holes on both sides leave no wider web than keeps the port
-// open.
+// open. A hole that came out bad never belongs.
 func Compare(p *bench.Plan, s *journal.State) *Changes {
 	holes := s.Holes()
-	c := &Changes{Cut: len(holes), CutMM: math.Inf(-1), done: make([][]bool, len(p.Rows))}
+	c := &Changes{CutMM: math.Inf(-1), done: make([][]bool, len(p.Rows))}
 	for _, h := range holes {
 		if !s.Slipped(h) { // a slip is no progress
 			c.CutMM = max(c.CutMM, h.AlongMM)
@@ -72,6 +74,12 @@ func Compare(p *bench.Plan, s *journal.State) *Changes {
 	slices.SortFunc(c.Patch, func(a, b Place) int {
 		return cmp.Or(cmp.Compare(a.AlongMM, b.AlongMM), cmp.Compare(a.AcrossMM, b.AcrossMM))
 	})
+	for i := range c.Patch {
+		if c.Patch[i].Slip {
+			c.Slips++
+		}
+	}
+	c.Cut = len(holes) - c.Slips
 	c.add(p)
 	c.free(p)
 	return c
@@ -90,6 +98,10 @@ func (c *Changes) sortOut(p *bench.Plan, s *journal.State, holes []journal.Hole)
 		}
 		if best < 0 || math.Abs(ports[best].AcrossMM-h.AcrossMM) > nearAcrossMM {
 			c.Patch = append(c.Patch, Place{Port: -1, Row: -1, AcrossMM: h.AcrossMM, AlongMM: h.AlongMM, Slip: s.Slipped(h)})
+			continue
+		}
+		if s.Torn(h) { // whatever is planned there, this hole is not it
+			c.Patch = append(c.Patch, Place{Port: int32(best), Row: -1, AcrossMM: h.AcrossMM, AlongMM: h.AlongMM, Slip: true, Torn: true})
 			continue
 		}
 		byPort[best] = append(byPort[best], h.AlongMM)

@@ -30,7 +30,7 @@ type Screen struct {
 	Columns, Rows int
 	Blocks        bool     // block characters may be used, else number signs
 	Part          int      // which part of a row that does not fit at once, from 0
-	Message       string   // what the person has to know now; empty: nothing
+	Message       string   // what the person has to know now, wrapped to the screen; empty: nothing
 	Prompt        string   // what they are asked, with what they have typed; empty: nothing
 	List          []string // shown in place of the row; nil: the row is shown
 }
@@ -38,9 +38,11 @@ type Screen struct {
 // The keys, as the foot of a screen names them.
 const (
 	keysWorking = "space next · b back · u not punched · s slip · l patches · p pause · q leave"
+	keysLooking = "space next · b back · g bring the paper here · u not punched · s slip · l patches · q leave"
+	keysSlip    = "return notes it · Esc drops it"
 	keysPaused  = "any key goes on · q leave"
 	keysDone    = "b back · s slip · l patches · q leave"
-	keysList    = "number of a patch that is closed · any other key goes on"
+	keysList    = "number and return: that patch is closed · Esc or l goes back"
 )
 
 // Draw is the screen of a view, at most Rows lines of at most Columns
@@ -48,21 +50,12 @@ const (
 // the screen allows.
 func (s *Screen) Draw(v View) (lines []Line, parts int) {
 	head, foot := s.head(v), s.foot(v)
-	room := s.Rows - len(head) - len(foot)
-	var body []Line
-	parts = 1
-	switch {
-	case s.List != nil:
-		for _, text := range s.List {
-			body = append(body, Line{text, Normal})
-		}
-	case v.Paused:
-		body = s.word("PAUSE", room)
-	case v.Finished:
-		body = s.word("DONE", room)
-	default:
-		body, parts = s.row(v, room)
+	body, parts := s.body(v, s.Rows-len(head)-len(foot))
+	if parts > 1 || s.Rows < smallRows { // what is to be punched goes before how the work stands
+		foot = s.say()
+		body, parts = s.body(v, s.Rows-len(head)-len(foot))
 	}
+	room := s.Rows - len(head) - len(foot)
 	body = body[:min(len(body), max(room, 0))]
 	for len(body) < room {
 		body = append(body, Line{})
@@ -73,6 +66,32 @@ func (s *Screen) Draw(v View) (lines []Line, parts int) {
 		lines[i].Text = clip(lines[i].Text, s.Columns)
 	}
 	return lines, parts
+}
+
+// A smaller screen has no room for large letters.
+const smallColumns, smallRows = 60, 16
+
+// Small reports whether a terminal is too small for large letters: plain lines
+// are better there.
+func Small(columns, rows int) bool { return columns < smallColumns || rows < smallRows }
+
+// body is what stands between head and foot, and in how many parts.
+func (s *Screen) body(v View, room int) (body []Line, parts int) {
+	switch {
+	case s.List != nil:
+		for _, text := range s.List {
+			body = append(body, Line{text, Normal})
+		}
+	case v.Paused:
+		body = s.word("PAUSE", room)
+	case v.Finished:
+		body = s.word("DONE", room)
+	case Small(s.Columns, s.Rows):
+		return s.small(v, room)
+	default:
+		return s.row(v, room)
+	}
+	return body, 1
 }
 
 // clip cuts text to so many characters.
@@ -105,23 +124,62 @@ func (s *Screen) foot(v View) []Line {
 	if v.Left != "" {
 		left = fmt.Sprintf("%s left, %s; without a break done %s", v.Left, number(int64(v.Sessions), "sitting"), v.DoneAt.Format("Mon 2 Jan 15:04"))
 	}
-	keys := keysWorking
+	lines := append(s.say(), Line{work, Quiet}, Line{left, Quiet})
+	for _, text := range wrap(s.keys(v), s.Columns) {
+		lines = append(lines, Line{text, Normal})
+	}
+	return lines
+}
+
+// keys are those that do something now.
+func (s *Screen) keys(v View) string {
 	switch {
 	case s.List != nil:
-		keys = keysList
+		return keysList
+	case s.Prompt != "":
+		return keysSlip
 	case v.Paused:
-		keys = keysPaused
+		return keysPaused
 	case v.Finished:
-		keys = keysDone
+		return keysDone
+	case v.Looking:
+		return keysLooking
 	}
-	say := Line{}
-	if s.Message != "" {
-		say = Line{s.Message, Alarm}
-	}
+	return keysWorking
+}
+
+// say is what the person is asked, or has to know; at least one line.
+func (s *Screen) say() []Line {
+	text, style := s.Message, Alarm
 	if s.Prompt != "" {
-		say = Line{s.Prompt, Strong}
+		text, style = s.Prompt, Strong
 	}
-	return []Line{say, {work, Quiet}, {left, Quiet}, {keys, Normal}}
+	var out []Line
+	for _, line := range wrap(text, s.Columns) {
+		out = append(out, Line{line, style})
+	}
+	if s.Message == "" && s.Prompt == "" {
+		out[0].Style = Normal
+	}
+	return out
+}
+
+// wrap breaks text between words to lines of so many characters; a longer word
+// stays whole.
+func wrap(text string, columns int) []string {
+	lines := []string{""}
+	for _, word := range strings.Fields(text) {
+		last := &lines[len(lines)-1]
+		switch n := utf8.RuneCountInString(*last); {
+		case n == 0:
+			*last = word
+		case n+1+utf8.RuneCountInString(word) <= columns:
+			*last += " " + word
+		default:
+			lines = append(lines, word)
+		}
+	}
+	return lines
 }
 
 // word is one word as large as it can be.
@@ -189,8 +247,18 @@ func (s *Screen) part(v View, room int) ([]Line, int) {
 // lines.
 func (s *Screen) small(v View, room int) ([]Line, int) {
 	var lines []Line
+	for _, text := range append(v.Lines, v.Mind) {
+		for _, text := range wrap(text, s.Columns) {
+			if text != "" {
+				lines = append(lines, Line{text, Alarm})
+			}
+		}
+	}
+	if v.Looking {
+		lines = append(lines, Line{"looking back: stay", Alarm})
+	}
 	for _, m := range v.Moves {
-		lines = append(lines, Line{way(m) + " " + m.Text, Strong})
+		lines = append(lines, Line{fmt.Sprintf("%s %s (%s)", way(m), m.Text, m.To), Strong})
 	}
 	text := ""
 	for _, stroke := range v.Strokes {
@@ -217,24 +285,56 @@ func way(m Move) string {
 	return "ON"
 }
 
+// head says what to do with the crank for a movement.
+func (m Move) head(clicks bool) string {
+	switch {
+	case m.Say == "":
+		return "stay here"
+	case clicks && m.Back:
+		return "clicks back"
+	case clicks:
+		return "clicks forward"
+	case m.Back:
+		return "turn back"
+	}
+	return "turn on"
+}
+
+// Where is the place of the row on the crank's counter.
+func (v *View) Where() string {
+	if v.Clicks {
+		return "click " + v.Reading
+	}
+	return "crank at " + v.Reading
+}
+
 // moves is what to do with the crank, and what to mind before punching.
 func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 	var lines []Line
 	for _, text := range v.Lines {
 		lines = append(lines, Line{"on the way: " + text, Alarm})
 	}
-	if len(v.Moves) > 1 {
-		lines = append(lines, Line{"this place lies behind: turn back beyond it, then come forward to it", Alarm})
+	for _, text := range wrap(v.Mind, s.Columns) {
+		if text != "" {
+			lines = append(lines, Line{text, Alarm})
+		}
 	}
-	if v.Done {
-		lines = append(lines, Line{"this row is punched already: you are looking back", Alarm})
+	if v.Looking {
+		text := "this row is punched already: you are looking back, the crank stays"
+		if !v.Done {
+			text = "you are looking back, the crank stays; this row comes again"
+		}
+		lines = append(lines, Line{text, Alarm})
+	} else if v.Done {
+		lines = append(lines, Line{"this row is punched already", Alarm})
 	}
 	for _, m := range v.Moves {
 		text := m.Text
 		if len(v.Moves) > 1 {
 			text = way(m) + " " + text
+			lines = append(lines, Line{m.head(v.Clicks) + ", until it reads " + m.To, Quiet})
 		} else {
-			lines = append(lines, Line{"turn on", Quiet})
+			lines = append(lines, Line{m.head(v.Clicks), Quiet})
 		}
 		if largeWide(text, scale) > s.Columns {
 			return lines, false
@@ -248,7 +348,7 @@ func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 	if v.Leftward {
 		order = "← right to left"
 	}
-	where := fmt.Sprintf("crank at %s · %s from zero", v.Reading, v.Place)
+	where := v.Where() + " · " + v.Place + " from zero"
 	if v.Measure != "" {
 		where += " · measure this length after the row"
 	}

@@ -1,10 +1,12 @@
 package punching
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"rollwright/bench"
@@ -21,20 +23,58 @@ type Session struct {
 	done    [][]bool
 	punches int // strokes that are done
 	row     int // the row shown; len(plan.Rows): all are done
-	stand   int64
 	paused  bool
+
+	stand int64          // where the crank stands when everything that was told has been done
+	told  instructed     // the movement to the row that was told last
+	moves []bench.Move   // to the row shown; nil: it is only looked at
+	torn  []journal.Hole // of the row shown, noted while it is shown: not cut by Next
+}
+
+// instructed is a movement that the person was told to make.
+type instructed struct {
+	row      int // -1: none yet
+	from, to int64
 }
 
 // New goes on where the journal ends: at the first row of which something is
 // missing. now tells the time. The journal notes that work begins.
 func New(p *bench.Plan, j *journal.Journal, now func() time.Time) (*Session, error) {
-	s := &Session{plan: p, journal: j, now: now, stand: p.Start}
+	s := &Session{plan: p, journal: j, now: now, stand: p.Start, told: instructed{row: -1}}
 	if last, any := j.Last(); any {
 		s.stand = dialOf(p, last.AlongMM)
 	}
 	s.compare()
-	s.row = s.missing(0)
+	s.turnTo(s.missing(0))
 	return s, j.Begin()
+}
+
+// turnTo shows row i. To a row that has to be punched it tells the way; a row
+// that is punched is looked back at, and the crank stays where it is.
+func (s *Session) turnTo(i int) {
+	s.row, s.moves, s.torn = i, nil, nil
+	if !s.Finished() && !s.complete(i) {
+		s.tell()
+	}
+}
+
+// tell tells the movement to the row shown, once: from then on the crank counts
+// as standing there.
+func (s *Session) tell() {
+	dial := s.plan.Rows[s.row].Dial
+	s.moves = s.plan.Profile.Crank.Reach(s.stand, dial)
+	if s.told.row != s.row || s.stand != dial {
+		s.told = instructed{s.row, s.stand, dial}
+	}
+	s.stand = dial
+}
+
+// Go says that the paper is to be brought to the row shown although it is
+// punched: its movement is told.
+func (s *Session) Go() {
+	if !s.Finished() && !s.paused && s.moves == nil {
+		s.tell()
+	}
 }
 
 // dialOf is the reading of the crank at a place that was recorded.
@@ -88,35 +128,48 @@ func (s *Session) holes(done bool) []journal.Hole {
 
 // Next says that the row shown is punched. It is on the disk when Next returns;
 // after an error the row is still the one shown. The next row that is missing
-// follows; from a row that was looked back at, the one after it.
+// follows; from a row that is only looked at, the one after it. Holes of the row
+// that were noted as bad while it was shown are not counted: they come again.
 func (s *Session) Next() error {
 	if s.Finished() || s.paused {
 		return nil
 	}
-	missing := s.holes(false)
-	if len(missing) == 0 {
-		s.row++
-		if s.row >= len(s.plan.Rows) {
-			s.row = s.missing(0)
+	if s.moves == nil || s.complete(s.row) {
+		next := s.row + 1
+		if next >= len(s.plan.Rows) {
+			next = s.missing(0)
 		}
+		s.turnTo(next)
 		return nil
 	}
-	if err := s.journal.Cut(missing); err != nil {
-		return err
+	good := slices.DeleteFunc(s.holes(false), func(h journal.Hole) bool { return slices.Contains(s.torn, h) })
+	if len(good) > 0 {
+		if err := s.journal.Cut(good); err != nil {
+			return err
+		}
+	}
+	s.count(len(good))
+	s.turnTo(s.missing(s.row + 1))
+	return nil
+}
+
+// count takes the row shown as cut, of which so many holes were missing.
+func (s *Session) count(holes int) {
+	if len(s.changes.Patch) > 0 { // one of them may have been cut anew, or left out
+		s.compare()
+		return
 	}
 	for k := range s.done[s.row] {
 		s.done[s.row][k] = true
 	}
-	s.punches += len(missing)
-	s.stand = s.plan.Rows[s.row].Dial
-	s.row = s.missing(s.row + 1)
-	return nil
+	s.punches += holes
 }
 
-// Back shows the row before. What is cut stays cut.
+// Back shows the row before. What is cut stays cut, and the crank stays where it
+// is unless that row has to be punched.
 func (s *Session) Back() {
 	if !s.paused && s.row > 0 {
-		s.row--
+		s.turnTo(s.row - 1)
 	}
 }
 
@@ -134,31 +187,102 @@ func (s *Session) Undo() (bool, error) {
 		return false, err
 	}
 	s.compare()
+	s.turnTo(s.row)
 	return true, nil
 }
 
 // Slip says that there is a wrong hole: under a port of the bar, at a place
-// along the roll. It goes on the list of patches.
+// along the roll. It goes on the list of patches. Where the plan wants a hole, it
+// is that hole that came out bad: it has to be patched, and cut again.
 func (s *Session) Slip(port int, alongMM float64) error {
+	_, err := s.slip(port, alongMM)
+	return err
+}
+
+// Note is Slip for what a person types, read as ParseSlip reads it. It says in a
+// line what was taken down; the error says what is wrong with the words, or is
+// the journal's.
+func (s *Session) Note(text string) (said string, err error) {
+	port, mm, err := s.ParseSlip(text)
+	if err != nil {
+		return "", err
+	}
+	p, err := s.slip(port, mm)
+	if err != nil {
+		return "", err
+	}
+	if p.Torn {
+		return fmt.Sprintf("noted: %s belongs there but came out bad: patch it, then punch it again with row %d, which counts as not punched", s.Describe(p), p.Row+1), nil
+	}
+	return fmt.Sprintf("noted: %s is to patch; the list has %d", s.Describe(p), len(s.changes.Patch)), nil
+}
+
+func (s *Session) slip(port int, alongMM float64) (Place, error) {
 	ports := s.plan.Roll.Instrument.Bar.Ports
 	if port < 0 || port >= len(ports) {
-		return fmt.Errorf("there is no port %d; they run from 1 to %d", port+1, len(ports))
+		return Place{}, fmt.Errorf("there is no port %d; they run from 1 to %d", port+1, len(ports))
 	}
-	if math.IsNaN(alongMM) || math.Abs(alongMM) > 1e6 {
-		return errors.New("that place is not on the paper")
+	if err := s.onPaper(alongMM); err != nil {
+		return Place{}, err
 	}
-	h := journal.Hole{AcrossMM: ports[port].AcrossMM, AlongMM: alongMM}
-	if slices.Contains(s.journal.Holes(), journal.Hole{AcrossMM: round4(h.AcrossMM), AlongMM: round4(h.AlongMM)}) {
-		return errors.New("the hole there is one that belongs, or is on the list already")
+	p := Place{Port: int32(port), Row: -1, AcrossMM: ports[port].AcrossMM, AlongMM: alongMM, Slip: true}
+	record := s.journal.Slip
+	if row, ok := s.wanted(p.Port, alongMM); ok {
+		p.Row, p.AlongMM, p.Torn = row, s.plan.AlongMM(s.plan.Rows[row].Dial), true
+		record = s.journal.Tear
 	}
-	if err := s.journal.Slip(h); err != nil {
-		return err
+	h := journal.Hole{AcrossMM: p.AcrossMM, AlongMM: p.AlongMM}
+	if s.journal.Slipped(h) {
+		return Place{}, fmt.Errorf("%s is on the list of patches already", s.Describe(p))
+	}
+	if err := record(h); err != nil {
+		return Place{}, err
 	}
 	s.compare()
+	if p.Torn && p.Row == s.row {
+		s.torn = append(s.torn, h)
+	}
+	if s.Finished() {
+		s.turnTo(s.missing(0))
+	}
+	return p, nil
+}
+
+// onPaper refuses a place that lies beyond the paper of the roll.
+func (s *Session) onPaper(alongMM float64) error {
+	paper, lengths, zero := s.plan.Roll.Instrument.Paper, s.plan.Profile.Lengths, s.plan.AlongMM(s.plan.Start)
+	end := s.plan.EndMM
+	if last, any := s.journal.Last(); any {
+		end = max(end, last.AlongMM)
+	}
+	end += paper.TrailerMM
+	if !(alongMM >= -paper.LeaderMM && alongMM <= end) { // NaN is nowhere
+		return fmt.Errorf("%s from zero is not on the paper, which ends at %s", lengths.With(alongMM-zero), lengths.With(end-zero))
+	}
 	return nil
 }
 
-func round4(mm float64) float64 { return math.Floor(mm*1e4+0.5) / 1e4 }
+// wanted is the row of the planned punch of a port that a hole at a place stands
+// for: on the same slot, up to a fifth of a millimetre beyond it, the nearest.
+func (s *Session) wanted(port int32, alongMM float64) (row int, ok bool) {
+	strokes := strokesOf(s.plan)[port]
+	for len(strokes) > 0 {
+		n := 1
+		for n < len(strokes) && strokes[n].slot == strokes[0].slot {
+			n++
+		}
+		slot := strokes[:n]
+		strokes = strokes[n:]
+		if alongMM < slot[0].mm-nearAlongMM || alongMM > slot[n-1].mm+nearAlongMM {
+			continue
+		}
+		nearest := slices.MinFunc(slot, func(a, b stroke) int {
+			return cmp.Compare(math.Abs(a.mm-alongMM), math.Abs(b.mm-alongMM))
+		})
+		return nearest.row, true
+	}
+	return 0, false
+}
 
 // HereMM is where the row shown lies along the roll, or the last row when all
 // are done: where a slip is most likely.
@@ -175,8 +299,45 @@ func (s *Session) Patched(p Place) error {
 		return err
 	}
 	s.compare()
-	s.row = s.missing(min(s.row, len(s.done)))
+	if s.Finished() {
+		s.turnTo(s.missing(0)) // a patched hole may have to be cut again
+	}
 	return nil
+}
+
+// LastCut is the row that was punched last, in words, and where the crank stood
+// then; empty when nothing is cut. It is what to compare with the bench before
+// going on.
+func (s *Session) LastCut() string {
+	last, any := s.journal.Last()
+	if !any {
+		return ""
+	}
+	crank, dial := s.plan.Profile.Crank, dialOf(s.plan, last.AlongMM)
+	row := slices.IndexFunc(s.plan.Rows, func(r bench.Row) bool { return math.Abs(s.plan.AlongMM(r.Dial)-last.AlongMM) <= nearAlongMM })
+	text := "last cut: "
+	if row >= 0 {
+		text += fmt.Sprintf("row %d, ", row+1)
+		dial = s.plan.Rows[row].Dial
+		var names []string
+		for k, st := range s.plan.Rows[row].Strokes {
+			if s.done[row][k] {
+				names = append(names, s.plan.Roll.Instrument.Bar.Ports[st.Port].Name())
+			}
+		}
+		if len(names) > 0 {
+			text += strings.Join(names, " ") + ", "
+		}
+	}
+	return text + fmt.Sprintf("%s, %s", s.plan.Profile.Lengths.With(last.AlongMM-s.plan.AlongMM(s.plan.Start)), stands(crank, s.plan, dial))
+}
+
+// stands is a reading of the crank in words.
+func stands(crank bench.Crank, plan *bench.Plan, dial int64) string {
+	if crank.Clicks() {
+		return "click " + crank.Text(plan.Reading(dial))
+	}
+	return "crank " + crank.Text(plan.Reading(dial))
 }
 
 // Changes is what lies between paper and plan now, slips included.

@@ -3,11 +3,13 @@ package punching
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"rollwright/bench"
+	"rollwright/journal"
 )
 
 // View is what a person at the bench has to see, for any screen: numbers as
@@ -19,7 +21,10 @@ type View struct {
 	Paused   bool `json:"paused"`
 	Done     bool `json:"done"` // the row shown is punched already: it is being looked back at
 
-	Moves    []Move   `json:"moves"`    // how the paper comes to the row: forward, or back and forward
+	Looking  bool     `json:"looking"`  // the row is only looked back at: the crank stays where it is
+	Clicks   bool     `json:"clicks"`   // the crank is a ratchet: counts are clicks
+	Mind     string   `json:"mind"`     // what to be careful about before this row is punched; empty: nothing
+	Moves    []Move   `json:"moves"`    // how the paper comes to the row: forward, or back and forward; none while looking back
 	Reading  string   `json:"reading"`  // of the crank at the row
 	Place    string   `json:"place"`    // length from the zero line, with its unit
 	Leftward bool     `json:"leftward"` // the strokes go from right to left
@@ -46,6 +51,7 @@ type Move struct {
 	Back bool   `json:"back"`
 	Text string `json:"text"` // turns and parts: "2 + 07"
 	Say  string `json:"say"`  // "2 turns and 7 parts"; empty: the paper stays
+	To   string `json:"to"`   // what the crank reads then
 }
 
 // Stroke is one punch of the row.
@@ -90,9 +96,19 @@ func (s *Session) show(v *View) {
 	v.Done, v.Leftward = s.complete(s.row), row.Leftward
 	v.Reading = crank.Text(s.plan.Reading(row.Dial))
 	v.Place = s.plan.Profile.Lengths.With(s.plan.RunningMM(row.Dial))
-	for _, m := range crank.Reach(s.stand, row.Dial) {
+	v.Clicks, v.Looking, v.Moves = crank.Clicks(), s.moves == nil, []Move{}
+	at := s.told.from
+	if len(s.moves) == 1 && s.moves[0].Parts == 0 {
+		at = row.Dial
+	}
+	for _, m := range s.moves {
 		turns, parts := crank.Split(m.Parts)
-		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts)})
+		if m.Back {
+			at -= m.Parts
+		} else {
+			at += m.Parts
+		}
+		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts), crank.Text(s.plan.Reading(at))})
 	}
 	for k, stroke := range row.Strokes {
 		v.Strokes = append(v.Strokes, Stroke{
@@ -101,14 +117,45 @@ func (s *Session) show(v *View) {
 			N:    int(stroke.N), Of: int(stroke.Of), Done: s.done[s.row][k] && !v.Done,
 		})
 	}
-	for _, stop := range s.plan.Stops {
-		if stop.Dial > s.stand && stop.Dial <= row.Dial || s.stand == s.plan.Start && stop.Dial == s.stand {
-			v.Lines = append(v.Lines, fmt.Sprintf("at crank %s draw a line across the margins: %s", crank.Text(s.plan.Reading(stop.Dial)), stop.Name))
-		}
-	}
 	if row.Check {
 		v.Measure = v.Place
 	}
+	if !v.Looking {
+		v.Lines = s.lines(s.told.from, row.Dial)
+		v.Mind = s.mind()
+	}
+}
+
+// lines are those to draw on the way from one reading to another.
+func (s *Session) lines(from, to int64) []string {
+	var out []string
+	for _, stop := range s.plan.Stops {
+		if stop.Dial > from && stop.Dial <= to || from == s.plan.Start && stop.Dial == from {
+			out = append(out, fmt.Sprintf("at %s draw a line across the margins: %s", stands(s.plan.Profile.Crank, s.plan, stop.Dial), stop.Name))
+		}
+	}
+	return out
+}
+
+// mind is what may go wrong with the row shown: a movement that was told before
+// and may have been made or not, a bad hole that is not patched yet.
+func (s *Session) mind() string {
+	row := &s.plan.Rows[s.row]
+	var out []string
+	if s.moves[0].Parts == 0 && s.told.row == s.row && s.told.from != s.told.to {
+		out = append(out, "the way here was told before you looked back: the paper must stand at "+stands(s.plan.Profile.Crank, s.plan, row.Dial))
+	}
+	if s.moves[0].Back {
+		out = append(out, "before you go back the paper must stand at "+stands(s.plan.Profile.Crank, s.plan, s.told.from))
+	}
+	for k, st := range row.Strokes {
+		across, along := s.plan.StrokeMM(s.row, st)
+		h := journal.Hole{AcrossMM: across, AlongMM: along}
+		if !s.done[s.row][k] && s.journal.Torn(h) && !slices.Contains(s.torn, h) {
+			out = append(out, fmt.Sprintf("patch %d %s here before you punch it again", s.plan.Notch(st.Port), s.plan.Roll.Instrument.Bar.Ports[st.Port].Name()))
+		}
+	}
+	return strings.Join(out, "; ")
 }
 
 // pace fills in how fast the work goes, when it will be done.
@@ -160,6 +207,9 @@ func number(n int64, noun string) string {
 // sentence is the row as it may be spoken.
 func (v *View) sentence() string {
 	var b strings.Builder
+	if v.Looking {
+		b.WriteString("Looking back, the crank stays. ")
+	}
 	for i, m := range v.Moves {
 		switch {
 		case m.Back:
