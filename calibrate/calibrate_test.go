@@ -229,3 +229,28 @@ func TestWritten(t *testing.T) {
 		}
 	}
 }
+
+// TestContradictions: readings that cannot all be true are refused where they
+// are written.
+func TestContradictions(t *testing.T) {
+	for text, want := range map[string]string{
+		"mark \"0 mm\" { heard = \"1 2\" }\nmark \"1000 mm\" { heard = \"25 2\" }": "test.readings:3:26: run 2 does not rise: 2 s here, and 2 s at 0 mm before it",
+		"mark \"2000 mm\" { seen = \"40\" }\nmark \"1000 mm\" { seen = \"49\" }":   "test.readings:2:25: run 1 does not rise: 40 s here, and 49 s at 1000 mm before it",
+		"mark \"0 mm\" { heard = \"-0.2\" }":                                       "-0.2 s is before the stopwatch began",
+		"mark \"13 m\" { heard = \"300\" }":                                        "this mark lies beyond the roll, which is 12000 mm long",
+		"length = 15000\nmark \"16 m\" { heard = \"300\" }":                        "which is 15000 mm long",
+		"pairs {\n  one = 5\n  two = 5\n}":                                         "test.readings:4:9: pair 5 was heard as one note, and from pair 5 on all as two",
+		"chords { largest = 7 }":                                                   "there is no chord of 7 notes",
+	} {
+		_, err := Read(&source.File{Name: "test.readings", Text: []byte("instrument = \"88-note\"\n" + text + "\n")})
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s\n  got %v, want %s", text, err, want)
+		}
+	}
+	for _, text := range []string{
+		"mark \"0 mm\" { heard = \"1 -\" }\nmark \"1000 mm\" { heard = \"25 0.5\" }", // runs have clocks of their own
+		"pairs {\n  one = 2\n  two = 4\n}", "chords { largest = 24 }", "length = 15000\nmark \"15000.3 mm\" { heard = \"300\" }",
+	} {
+		read(t, "instrument = \"88-note\"\n"+text+"\n")
+	}
+}

@@ -84,13 +84,13 @@ func simulated(in *instrument.Instrument, real instrument.Transport, delay float
 	for mm := 0; mm <= 12000; mm += 1000 {
 		fmt.Fprintf(&b, "mark \"%d mm\" {\n  heard = \"", mm)
 		for run := range 3 {
-			fmt.Fprintf(&b, "%.4f ", 5*float64(run)+real.Sec(float64(mm)+edge)+delay+0.15*noise.NormFloat64())
+			fmt.Fprintf(&b, "%.4f ", 5+5*float64(run)+real.Sec(float64(mm)+edge)+delay+0.15*noise.NormFloat64())
 		}
 		b.WriteString("\"\n")
 		if seenToo {
 			b.WriteString("  seen = \"")
 			for run := range 3 {
-				fmt.Fprintf(&b, "%.4f ", 5*float64(run)+real.Sec(float64(mm))+0.03*noise.NormFloat64())
+				fmt.Fprintf(&b, "%.4f ", 5+5*float64(run)+real.Sec(float64(mm))+0.03*noise.NormFloat64())
 			}
 			b.WriteString("\"\n")
 		}

@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -22,6 +23,10 @@ const (
 	mostRuns  = 50
 )
 
+// beyondMM is how far past its length a mark of the roll may lie: half a row of
+// a perforator, and the rounding of the length to whole millimetres.
+const beyondMM = 2
+
 // Readings are what a person wrote down while the test roll played.
 type Readings struct {
 	File       *source.File
@@ -29,14 +34,24 @@ type Readings struct {
 	LengthMM   float64 // of the test roll
 	Lever      float64 // what the tempo lever stood at; 0: the instrument's own tempo
 
-	list []reading
-	runs int
+	list  []reading
+	runs  int
+	named *blocks.Attr // where the instrument is named
 
 	Slots   [3]int // of each key: the first try from which on all sounded; 0: not read
 	Repeats [3]int // of each key: the last group of which every stroke was heard
 	Chord   int    // notes of the largest chord that sounded as a whole
 	One     int    // the last pair heard as one note
 	Two     int    // the first pair from which on all were heard as two
+}
+
+// Complain is what is wrong with the instrument that the readings name, at the
+// place where they name it.
+func (r *Readings) Complain(err error) error {
+	if r.named == nil {
+		return err
+	}
+	return source.Errors{r.named.Error(err.Error(), "it is the instrument that the test roll was made for: a built-in name (rollwright instruments lists them), or the path of its file as seen from this folder")}
 }
 
 // precision is what a reading of each kind is good for until the readings
@@ -60,6 +75,7 @@ func Read(f *source.File) (*Readings, error) {
 	for _, b := range body.Blocks {
 		r.block(b)
 	}
+	r.rising()
 	if r.out.Instrument == "" && len(r.errs) == 0 {
 		r.fail(&source.Error{File: f, Problem: "the readings do not name the instrument", Hint: `write instrument = "88-note", or the path of its file: the one the test roll was made for`})
 	}
@@ -73,7 +89,32 @@ type reader struct {
 	out       *Readings
 	precision precision
 	errs      source.Errors
+	times     []timed // in the order of the file
 }
+
+// timed is a time with the place where it is written.
+type timed struct {
+	reading
+	at *blocks.Attr
+}
+
+// rising refuses times of a run that do not rise along the paper, as a slip of
+// the pen or two marks taken for each other leave them.
+func (r *reader) rising() {
+	slices.SortStableFunc(r.times, func(a, b timed) int {
+		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.run, b.run), cmp.Compare(a.along, b.along))
+	})
+	for i := 1; i < len(r.times); i++ {
+		a, b := &r.times[i-1], &r.times[i]
+		if a.kind == b.kind && a.run == b.run && a.along < b.along && a.value >= b.value {
+			r.fail(b.at.Error(fmt.Sprintf("run %d does not rise: %s s here, and %s s at %s mm before it", b.run+1, plain(b.value), plain(a.value), plain(a.along)),
+				"a mark farther on is heard later; write - where a reading is in doubt"))
+		}
+	}
+}
+
+// plain is a number as a person writes it.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func (r *reader) fail(err *source.Error) {
 	if err != nil {
@@ -86,7 +127,7 @@ func (r *reader) top(body *blocks.Body) {
 	if a := body.Get("instrument"); a != nil {
 		s, err := a.Str()
 		r.fail(err)
-		r.out.Instrument = s
+		r.out.Instrument, r.out.named = s, a
 	}
 	if a := body.Get("length"); a != nil {
 		r.out.LengthMM = r.lengthOf(a)
@@ -113,8 +154,14 @@ func (r *reader) block(b *blocks.Block) {
 		r.three(b, &r.out.Repeats, fastestGroup-slowestGroup+1)
 	case "chords":
 		r.numbers(b, map[string]*int{"largest": &r.out.Chord}, mostInChord)
+		if n := r.out.Chord; n%2 == 1 && len(r.errs) == 0 {
+			r.fail(b.Body.Get("largest").Error(fmt.Sprintf("there is no chord of %d notes", n), "the chords have 2, 4, 6 ... notes: write how many the largest had that sounded as a whole"))
+		}
 	case "pairs":
 		r.numbers(b, map[string]*int{"one": &r.out.One, "two": &r.out.Two}, pairs)
+		if one, two := r.out.One, r.out.Two; one > 0 && two > 0 && one >= two && len(r.errs) == 0 {
+			r.fail(b.Body.Get("two").Error(fmt.Sprintf("pair %d was heard as one note, and from pair %d on all as two", one, two), "the webs grow from pair to pair, so one is less than two"))
+		}
 	}
 }
 
@@ -174,13 +221,20 @@ func (r *reader) mark(b *blocks.Block) {
 	if !ok {
 		return
 	}
+	if along > r.out.LengthMM+beyondMM {
+		r.fail(b.Error(fmt.Sprintf("this mark lies beyond the roll, which is %s mm long", plain(r.out.LengthMM)), "mind the unit, and length at the top: it is that of the test roll"))
+	}
 	r.errs = append(r.errs, b.Body.Unknown([]string{"heard", "seen", "turns", "around"}, "a mark")...)
 	name := "mark " + b.Labels[0]
-	for run, sec := range r.times(b, "heard") {
-		r.add(reading{heard, along, run, sec, r.precision.heard, fmt.Sprintf("%s, heard, run %d", name, run+1)})
+	for run, sec := range r.timesOf(b, "heard") {
+		one := reading{heard, along, run, sec, r.precision.heard, fmt.Sprintf("%s, heard, run %d", name, run+1)}
+		r.add(one)
+		r.times = append(r.times, timed{one, b.Body.Get("heard")})
 	}
-	for run, sec := range r.times(b, "seen") {
-		r.add(reading{seen, along, run, sec, r.precision.seen, fmt.Sprintf("%s, seen, run %d", name, run+1)})
+	for run, sec := range r.timesOf(b, "seen") {
+		one := reading{seen, along, run, sec, r.precision.seen, fmt.Sprintf("%s, seen, run %d", name, run+1)}
+		r.add(one)
+		r.times = append(r.times, timed{one, b.Body.Get("seen")})
 	}
 	if a := b.Body.Get("turns"); a != nil && !empty(a.Value) {
 		x, err := a.Float()
@@ -221,9 +275,9 @@ func (r *reader) around(b *blocks.Block, what reading) {
 
 func (r *reader) add(one reading) { r.out.list = append(r.out.list, one) }
 
-// times yields the times of an attribute with the number of their run, from 0.
+// timesOf yields the times of an attribute with the number of their run, from 0.
 // A dash keeps the place of a run in which nothing was read.
-func (r *reader) times(b *blocks.Block, name string) func(yield func(int, float64) bool) {
+func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, float64) bool) {
 	return func(yield func(int, float64) bool) {
 		a := b.Body.Get(name)
 		if a == nil || empty(a.Value) {
@@ -246,6 +300,10 @@ func (r *reader) times(b *blocks.Block, name string) func(yield func(int, float6
 			sec, ok := clock(word)
 			if !ok {
 				r.fail(a.Error(fmt.Sprintf("%q is no time", source.Printable(word)), `write seconds, 24.6, or minutes and seconds, 1:04.2; several runs parted by blanks, - for one that was missed`))
+				return
+			}
+			if sec < 0 {
+				r.fail(a.Error(fmt.Sprintf("%s s is before the stopwatch began", plain(sec)), "times are 0 or more; each run may begin when it likes"))
 				return
 			}
 			r.out.runs = max(r.out.runs, run+1)

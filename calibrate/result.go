@@ -83,6 +83,9 @@ func (r *Result) limits() error {
 	}
 	if n := r.Readings.Chord; n > 0 {
 		last := r.Test.Chords[len(r.Test.Chords)-1].Notes
+		if n > last {
+			return beyond("chords", n, last)
+		}
 		r.Limits = append(r.Limits, Limit{NotesAtOnce, float64(n), float64(n + 2), n >= last})
 	}
 	return nil
@@ -181,6 +184,19 @@ func (r *Result) limit(what Quantity) (Limit, bool) {
 		}
 	}
 	return Limit{}, false
+}
+
+// mostScatter is how many times their own precision readings may scatter before
+// something else than reading is wrong with them: a slipping belt, a wrong mark.
+const mostScatter = 5
+
+// Doubtful says why the fit should not be relied on; nil where it may be.
+func (r *Result) Doubtful() error {
+	f := r.Fit
+	if f.Freedom == 0 || f.Scatter <= mostScatter {
+		return nil
+	}
+	return fmt.Errorf("calibrate: the readings scatter %.2g times as much as their precision says, more than %d times; look again at %s, %s off", f.Scatter, mostScatter, f.Worst.Reading, f.Worst.text())
 }
 
 // Warnings are what a person should look at before trusting the result.

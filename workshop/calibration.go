@@ -2,11 +2,13 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"io"
 	"path/filepath"
 	"strings"
 
 	"rollwright/bed"
+	"rollwright/bench"
 	"rollwright/calibrate"
 	"rollwright/draw"
 	"rollwright/dxf"
@@ -15,11 +17,9 @@ import (
 	"rollwright/nc"
 	"rollwright/outfile"
 	"rollwright/pdf"
-	"rollwright/piece"
-	"rollwright/roll"
 	"rollwright/sheet"
+	"rollwright/source"
 	"rollwright/svg"
-	"rollwright/table"
 )
 
 // TestRollOptions say how a test roll is written. The zero value is good.
@@ -27,16 +27,26 @@ type TestRollOptions struct {
 	LengthMM float64 // 0: 12 m
 	Letter   bool
 	Machine  string // programs for it too; empty: none
+	Bench    string // a worksheet for this bench too; empty: none
+	Again    bool   // another test roll in the folder is replaced
 }
 
 // TestRollName is the file of a test roll's folder that readings are written
 // into.
 const TestRollName = "test" + calibrate.Extension
 
+// TestRollMade is what WriteTestRoll has done, by the names of files.
+type TestRollMade struct {
+	Made []string
+	Gone []string    // programs and worksheets of an earlier run, which this one does not have
+	Plan *bench.Plan // of the worksheet; nil without
+}
+
 // WriteTestRoll writes the test roll of the named instrument into folder, all of
 // it or nothing: the roll to print, to cut, as a table; a form; a file for the
-// readings. It returns the names of the files made.
-func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) ([]string, error) {
+// readings. Readings that somebody has begun to fill in are never replaced, nor
+// is another test roll unless o.Again says so.
+func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) (*TestRollMade, error) {
 	in, err := instrument.Load(name, "")
 	if err != nil {
 		return nil, err
@@ -45,19 +55,30 @@ func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) 
 	if err != nil {
 		return nil, err
 	}
+	if name, err = seenFrom(folder, name, ""); err != nil {
+		return nil, err
+	}
+	t := testRoll{test: test, name: name, title: "Test roll for " + in.Title, o: o}
+	if err := t.atBench(); err != nil {
+		return nil, err
+	}
+	if err := t.spare(folder); err != nil {
+		return nil, err
+	}
 	stage, err := outfile.NewStage(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer stage.Discard()
-	if name, err = seenFrom(folder, name, ""); err != nil {
-		return nil, err
-	}
-	t := testRoll{test: test, name: name, title: "Test roll for " + in.Title, o: o}
 	if err := t.write(ctx, stage.Path); err != nil {
 		return nil, err
 	}
-	return stage.Commit(ctx)
+	made, err := stage.Commit(ctx)
+	if err != nil {
+		return nil, err
+	}
+	gone, err := sweep(folder, made)
+	return &TestRollMade{made, gone, t.plan}, err
 }
 
 // testRoll is a test roll on its way to files.
@@ -66,6 +87,7 @@ type testRoll struct {
 	name  string
 	title string
 	o     TestRollOptions
+	plan  *bench.Plan // of the work by hand; nil: none
 }
 
 func (t *testRoll) write(ctx context.Context, path func(string) string) error {
@@ -76,9 +98,7 @@ func (t *testRoll) write(ctx context.Context, path func(string) string) error {
 		{"test-roll.pdf", t.tiles},
 		{"test-roll.svg", t.long(func(w io.Writer, d *draw.Drawing) error { return svg.Encode(w, d, nil) })},
 		{"test-roll.dxf", t.long(func(w io.Writer, d *draw.Drawing) error { return dxf.Encode(w, d, nil) })},
-		{"test-roll.csv", func(w io.Writer) error {
-			return table.WriteHoles(w, table.CSV, &piece.Piece{Pianos: []piece.Piano{{}}}, []*roll.Roll{t.test.Roll})
-		}},
+		{holesName, t.holes},
 		{"form.pdf", func(w io.Writer) error {
 			return pdf.Encode(w, t.test.Form(calibrate.FormOptions{Instrument: t.name, Letter: t.o.Letter}), nil)
 		}},
@@ -87,6 +107,9 @@ func (t *testRoll) write(ctx context.Context, path func(string) string) error {
 		if err := outfile.Write(ctx, path(part.name), part.fill); err != nil {
 			return err
 		}
+	}
+	if err := t.byHand(ctx, path); err != nil {
+		return err
 	}
 	return t.programs(ctx, path)
 }
@@ -149,6 +172,10 @@ func (t *testRoll) long(encode func(io.Writer, *draw.Drawing) error) func(io.Wri
 // instrument's file counts from the folder of the readings.
 func Calibrate(readings *calibrate.Readings) (*calibrate.Result, error) {
 	in, err := instrument.Load(readings.Instrument, filepath.Dir(readings.File.Name))
+	var complaints source.Errors
+	if err != nil && !errors.As(err, &complaints) { // those of a file point into it already
+		return nil, readings.Complain(err)
+	}
 	if err != nil {
 		return nil, err
 	}

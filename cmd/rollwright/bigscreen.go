@@ -34,7 +34,7 @@ var styles = map[punching.Style]string{
 
 // fullScreen leads through the rows in large letters. The terminal is as it was
 // when it returns, whatever happens.
-func (c *punchCommand) fullScreen(ctx context.Context, in, out *os.File, s *punching.Session, title string) error {
+func (c *punchCommand) fullScreen(ctx context.Context, in, out *os.File, s *punching.Session, title string, notes []string) error {
 	old, err := term.MakeRaw(int(in.Fd()))
 	if err != nil {
 		return fmt.Errorf("the terminal does not do what is asked: %w; try --plain", err)
@@ -44,8 +44,18 @@ func (c *punchCommand) fullScreen(ctx context.Context, in, out *os.File, s *punc
 	defer fmt.Fprint(out, leaveScreen)
 	face := &bigScreen{out: out, session: s, settle: c.Settle}
 	face.Head, face.Blocks = title, !c.ASCII && speaksUTF8()
-	face.Message = begins(s)
+	if begin := begins(s); begin != "" {
+		notes = append(notes, begin)
+	}
+	face.Message = strings.Join(notes, " · ")
 	return face.run(ctx, keysOf(ctx, in))
+}
+
+// large reports whether a terminal shows large letters: on a small one, plain
+// lines lead through the rows.
+func large(out *os.File) bool {
+	columns, rows, err := term.GetSize(int(out.Fd()))
+	return term.IsTerminal(int(out.Fd())) && (err != nil || columns == 0 || !punching.Small(columns, rows))
 }
 
 // begins is what to know before the first row.
@@ -183,6 +193,7 @@ type bigScreen struct {
 	shown   string    // what the terminal shows
 	parts   int       // of the row shown
 	pressed time.Time // when a row was last said to be punched, or was tried to
+	closed  time.Time // when a prompt or the list was closed
 	typing  bool      // a slip is being typed
 	typed   string
 }
@@ -245,6 +256,7 @@ func (b *bigScreen) draw() {
 // key does what a key asks. Errors are the journal's: after one nothing can be
 // trusted to be kept, and the work ends.
 func (b *bigScreen) key(p press) (leave bool, err error) {
+	before := b.Message
 	b.Message = ""
 	switch {
 	case p.key == keyLeave:
@@ -252,7 +264,7 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 	case b.typing:
 		return false, b.slip(p)
 	case b.List != nil:
-		return false, b.list(p)
+		b.list(p, before)
 	case p.char == 'q':
 		return true, nil
 	case b.session.View().Paused:
@@ -262,6 +274,9 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 	case p.key == keyBack, p.key == keyErase, p.char == 'b':
 		b.Part = 0
 		b.session.Back()
+	case p.char == 'g':
+		b.Part = 0
+		b.session.Go()
 	case p.char == 'u':
 		undone, err := b.session.Undo()
 		if !undone && err == nil {
@@ -281,7 +296,12 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 // next shows the next part of the row, or says that it is punched. A foot
 // switch bounces, a key that is held repeats: what comes too soon after the row
 // before is taken for that, for nobody cranks and punches so fast.
+//
+// Return ends a prompt, too: pressed once more by habit it is no row.
 func (b *bigScreen) next() error {
+	if time.Since(b.closed) < b.settle {
+		return nil
+	}
 	if !b.session.View().Done {
 		since := time.Since(b.pressed)
 		b.pressed = time.Now()
@@ -301,25 +321,25 @@ func (b *bigScreen) next() error {
 func (b *bigScreen) slip(p press) error {
 	switch {
 	case p.key == keyEscape:
-		b.typing = false
+		b.typing, b.closed = false, time.Now()
+		b.Message = "nothing is noted"
 	case p.key == keyEnter:
-		b.typing = false
-		port, mm, err := b.session.ParseSlip(b.typed)
-		if err == nil {
-			err = b.session.Slip(port, mm)
-		}
-		b.Message = "on the list of patches"
+		b.typing, b.closed = false, time.Now()
+		said, err := b.session.Note(b.typed)
 		if err != nil {
-			b.Message = err.Error()
+			said = err.Error()
 		}
+		b.Message = said
 	default:
 		b.edit(p)
 	}
 	return nil
 }
 
-// list takes the number of a patch that is closed, or leaves the list.
-func (b *bigScreen) list(p press) error {
+// list takes the number of a patch that is closed. It stays until it is left:
+// a wrong number, or return pressed twice, must not count as a row.
+// A key that does nothing leaves what was said before it.
+func (b *bigScreen) list(p press, said string) {
 	digit := p.char >= '0' && p.char <= '9'
 	switch {
 	case p.key == keyEnter && b.typed != "":
@@ -327,10 +347,11 @@ func (b *bigScreen) list(p press) error {
 		b.List, b.typed = patches(b.session), ""
 	case digit, p.key == keyErase && b.typed != "":
 		b.edit(p)
+	case p.key == keyEscape, p.char == 'l':
+		b.List, b.typed, b.closed = nil, "", time.Now()
 	default:
-		b.List, b.typed = nil, ""
+		b.Message = said
 	}
-	return nil
 }
 
 // edit adds a character to what is typed, or takes the last one away.

@@ -28,16 +28,24 @@ type calibrateRoll struct {
 	Length     lengthFlag `placeholder:"12m" help:"How long the roll is (12m). The longer, the better build-up is told."`
 	Paper      string     `enum:"a4,letter" default:"a4" help:"Paper of tiles and form: a4 or letter."`
 	Machine    string     `placeholder:"NAME|FILE" help:"Programs for this machine, too."`
+	Bench      string     `placeholder:"NAME|FILE" help:"A worksheet for this bench, too: PDF and CSV, to punch the test roll by hand."`
+	Again      bool       `help:"Replace another test roll in the folder. Readings that are filled in stay in any case."`
 }
 
 func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
 	made, err := workshop.WriteTestRoll(ctx, c.Instrument, c.Folder, workshop.TestRollOptions{
-		LengthMM: float64(c.Length), Letter: c.Paper == "letter", Machine: c.Machine,
+		LengthMM: float64(c.Length), Letter: c.Paper == "letter", Machine: c.Machine, Bench: c.Bench, Again: c.Again,
 	})
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made), "file"), c.Folder, strings.Join(made, ", "))
+	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made.Made), "file"), c.Folder, strings.Join(made.Made, ", "))
+	if len(made.Gone) > 0 {
+		fmt.Fprintf(t.out, "took away what an earlier run had left: %s\n", strings.Join(made.Gone, ", "))
+	}
+	if made.Plan != nil {
+		sayWork(t.err, "", made.Plan, 0)
+	}
 	readings := filepath.Join(c.Folder, workshop.TestRollName)
 	fmt.Fprintf(t.out, "cut the roll, print form.pdf, play; then fill in %s and: rollwright calibrate read %s --write mine.instrument\n", readings, readings)
 	return nil
@@ -46,6 +54,7 @@ func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
 type calibrateRead struct {
 	Readings string   `arg:"" help:"The file of readings; - reads standard input."`
 	Write    string   `placeholder:"FILE" help:"Write the instrument as it was found to this file."`
+	Anyway   bool     `help:"Write the instrument although the readings scatter much more than they should."`
 	Piece    []string `placeholder:"FILE" help:"Say what the calibration is worth for this piece; without it, for the test roll."`
 }
 
@@ -65,6 +74,9 @@ func (c *calibrateRead) Run(ctx context.Context, t terminal) error {
 	}
 	if err := c.timing(ctx, t, result); err != nil || c.Write == "" {
 		return err
+	}
+	if err := result.Doubtful(); err != nil && !c.Anyway {
+		return fmt.Errorf("%w: %s is not written; --anyway writes it all the same", err, c.Write)
 	}
 	if _, err := os.Lstat(c.Write); err == nil {
 		return fmt.Errorf("%s is there already and stays as it is; name another file", c.Write)

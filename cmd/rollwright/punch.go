@@ -10,6 +10,8 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -53,6 +55,10 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	notes := append(c.parted(job, &m, work), work.otherBench()...)
+	for _, note := range notes {
+		fmt.Fprintln(t.err, note)
+	}
 	switch {
 	case c.Status:
 		return work.status(t.out)
@@ -63,8 +69,105 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 		if err := forewarn(t.err, job, &m); err != nil {
 			return err
 		}
+		sayLosses(t.err, "", work.plan)
 	}
-	return c.punch(ctx, t, work)
+	return c.punch(ctx, t, work, notes)
+}
+
+// otherBench says how to go on at a bench other than the one where the roll was
+// begun: what its counter has to show with the last row under the die.
+func (w *work) otherBench() []string {
+	if w.state == nil {
+		return nil
+	}
+	head, p := w.state.Head, w.plan.Profile
+	if head.TurnMM == p.Crank.TurnMM && head.Parts == p.Crank.Parts {
+		return nil
+	}
+	name := strconv.Quote(filepath.Base(p.Name))
+	text := fmt.Sprintf("this roll was begun at %s (%s); ", head.Bench, bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
+	if filepath.Base(head.Bench) == filepath.Base(p.Name) {
+		text = fmt.Sprintf("the crank of %s has changed since this roll was begun (%s); ", head.Bench, bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
+	}
+	last, any := w.state.Last()
+	if !any {
+		return []string{text + fmt.Sprintf("at %s set the counter to 0 at the zero line", name)}
+	}
+	at := p.Crank.Text(w.plan.Reading(w.plan.Profile.Crank.Nearest(last.AlongMM)))
+	return []string{text + fmt.Sprintf("at %s (%s) bring the last row that is cut, %s from zero, under the die and set the counter to %s",
+		name, p.Crank.Describe(), p.Lengths.With(last.AlongMM-w.plan.AlongMM(w.plan.Start)), at)}
+}
+
+// parted says that rolls of the piece have been begun that were parted into
+// spools in another way than is asked for now.
+func (c *punchCommand) parted(job *workshop.Job, m *workshop.Making, w *work) []string {
+	if w.state != nil {
+		return c.kept(job, m, w)
+	}
+	if c.File == "-" {
+		return nil
+	}
+	paths, err := journal.Beside(c.File)
+	if err != nil {
+		return nil // a folder that cannot be listed holds nothing to warn of
+	}
+	var out []string
+	for _, path := range paths {
+		state, err := journal.Read(path)
+		if err != nil || path == w.path || state.Head.Piano != w.head.Piano {
+			continue
+		}
+		h := state.Head
+		same := h.Spools == w.head.Spools && (h.Spool != w.head.Spool || h.FromSec == w.head.FromSec && h.ToSec == w.head.ToSec)
+		if same {
+			continue
+		}
+		out = append(out, fmt.Sprintf("mind: %s has begun this piece on other spools (%s, %s); this begins a roll anew in %s, and nothing of that one counts; to go on with it: rollwright punch %s%s",
+			path, partOf(&h), tallied(state), w.path, c.File, choose(&h)))
+	}
+	return out
+}
+
+// kept says that the spools of a journal stay as they are although others are
+// asked for.
+func (c *punchCommand) kept(job *workshop.Job, m *workshop.Making, w *work) []string {
+	if m.Spools.None() {
+		return nil
+	}
+	asked, err := job.ToPunch(c.Piano, m)
+	h := w.state.Head
+	for _, s := range asked {
+		last := s.Number == s.Of && h.Spool == h.Spools
+		if err == nil && s.Of == h.Spools && s.Number == h.Spool && s.FromSec == h.FromSec && (last || s.ToSec == h.ToSec) {
+			return nil
+		}
+	}
+	return []string{fmt.Sprintf("mind: %s was begun as %s, and stays so; the spools asked for are others", w.path, partOf(&h))}
+}
+
+// partOf is the stretch of a piece that a journal is about.
+func partOf(h *journal.Head) string {
+	text := "the whole piece"
+	if h.Spools > 1 {
+		text = fmt.Sprintf("spool %d of %d", h.Spool, h.Spools)
+	}
+	return text + fmt.Sprintf(", %.3f to %.3f s", h.FromSec, h.ToSec)
+}
+
+func tallied(s *journal.State) string {
+	return count(s.Punched(), "hole") + " cut"
+}
+
+// choose are the options that go on with a journal.
+func choose(h *journal.Head) string {
+	text := ""
+	if h.Piano != "" {
+		text += " --piano " + strconv.Quote(h.Piano)
+	}
+	if h.Spools > 1 {
+		text += fmt.Sprintf(" --spool %d", h.Spool)
+	}
+	return text
 }
 
 // work is the roll to punch and where its journal is.
@@ -179,8 +282,8 @@ func (w *work) status(out io.Writer) error {
 		pace = w.state.PunchesAnHour()
 		fmt.Fprintf(&b, "journal: %s\n", w.path)
 		b.WriteString(atBench(w.plan, w.spool, w.state, w.compare()))
-		if worked, punches := w.state.Worked(); punches > 0 {
-			fmt.Fprintf(&b, "worked: %s for %d punches\n", punching.Hours(worked.Seconds()), punches)
+		if worked, made := w.state.Worked(); made > 0 {
+			fmt.Fprintf(&b, "worked: %s for %s\n", punching.Hours(worked.Seconds()), punches(made))
 		}
 	}
 	e := w.plan.Estimate(pace)
@@ -189,13 +292,11 @@ func (w *work) status(out io.Writer) error {
 		assumed = ", assumed"
 	}
 	lengths := w.plan.Profile.Lengths
-	fmt.Fprintf(&b, "in all: %d punches in %d rows, %.0f turns of the crank\n", e.Punches, e.Rows, e.Turns)
+	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), count(e.Rows, "row"), w.plan.Profile.Crank.Work(e.Turns))
 	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", punching.Hours(e.WorkSec), e.PunchesAnHour, assumed, count(e.Sessions, "sitting"))
-	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %.0f mm across\n",
-		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, e.SpoolMM)
-	if w.plan.WebTooWide() {
-		fmt.Fprintf(&b, "mind: webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm; take a finer dial\n", w.plan.WebMM, w.plan.Roll.Instrument.WebMaxMM())
-	}
+	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
+		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, lengths.Across(e.SpoolMM))
+	sayLosses(&b, "mind: ", w.plan)
 	_, err := io.WriteString(out, b.String())
 	return err
 }
@@ -203,16 +304,11 @@ func (w *work) status(out io.Writer) error {
 // atBench is what is cut of a roll, whether it belongs, what is still free.
 func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *punching.Changes) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "cut: %s of %d planned, up to %s from zero\n", count(c.Cut, "hole"), plan.Punches, plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))
+	slips := c.Slips
+	fmt.Fprintf(&b, "%s; up to %s from zero\n", tally(c, plan), plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))
 	if math.IsInf(c.CutMM, -1) {
 		b.Reset()
 		b.WriteString("cut: nothing yet\n")
-	}
-	slips := 0
-	for _, p := range c.Patch {
-		if p.Slip {
-			slips++
-		}
 	}
 	if slips > 0 {
 		fmt.Fprintf(&b, "to patch: %s\n", count(slips, "slip"))
@@ -230,6 +326,15 @@ func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *pun
 		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", count(n, "line"), state.Damaged[0])
 	}
 	return b.String()
+}
+
+// tally is how many holes are cut: "cut: 4 of 3473 punches, and 2 slips".
+func tally(c *punching.Changes, plan *bench.Plan) string {
+	text := fmt.Sprintf("cut: %d of %s", c.Cut, punches(plan.Punches))
+	if c.Slips > 0 {
+		text += ", and " + count(c.Slips, "slip")
+	}
+	return text
 }
 
 // changes lists what to patch and to add.
@@ -275,7 +380,7 @@ func (w *work) change(out *csv.Writer, what, why string, p punching.Place) {
 }
 
 // punch opens the journal and leads through the rows.
-func (c *punchCommand) punch(ctx context.Context, t terminal, w *work) error {
+func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []string) error {
 	j, err := journal.Open(w.path, w.head, time.Now)
 	if err != nil {
 		return err
@@ -288,10 +393,13 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work) error {
 		j.Close()
 		return err
 	}
+	if last := s.LastCut(); last != "" {
+		notes = append([]string{last}, notes...)
+	}
 	in, inOK := t.in.(*os.File)
 	out, outOK := t.out.(*os.File)
-	if !c.Plain && inOK && outOK && term.IsTerminal(int(in.Fd())) && term.IsTerminal(int(out.Fd())) {
-		err = c.fullScreen(ctx, in, out, s, w.title())
+	if !c.Plain && inOK && outOK && term.IsTerminal(int(in.Fd())) && large(out) {
+		err = c.fullScreen(ctx, in, out, s, w.title(), notes)
 	} else {
 		err = plainly(ctx, t, s)
 	}
@@ -317,9 +425,16 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 			}
 		}
 	}()
-	fmt.Fprintln(t.out, "return: next · b: back · u: not punched · s 32 or s D3 @ 117.5: slip · l: patches · closed 1: patch 1 is closed · p: pause · q: leave")
+	if last := s.LastCut(); last != "" {
+		fmt.Fprintln(t.out, last)
+	}
+	if begin := begins(s); begin != "" {
+		fmt.Fprintln(t.out, begin)
+	}
+	fmt.Fprintln(t.out, "return: next · b: back · g: bring the paper to the row looked back at · u: not punched · s 32 or s D3 @ 117.5: slip · l: patches · closed 1: patch 1 is closed · p: pause · q: leave")
+	var told punching.View
 	for {
-		tell(t.out, s.View())
+		told = tellNew(t.out, s.View(), told)
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -335,6 +450,21 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 	}
 }
 
+// tellNew tells a view, unless it is the row that was told before: a movement that
+// is told twice would be made twice.
+func tellNew(out io.Writer, v, before punching.View) punching.View {
+	same := v.Row == before.Row && v.Looking == before.Looking && v.Done == before.Done && v.Finished == before.Finished && slices.Equal(v.Moves, before.Moves)
+	if !same || v.Paused || v.Finished {
+		tell(out, v)
+	} else {
+		fmt.Fprintf(out, "still row %d, %s\n", v.Row, v.Where())
+	}
+	if v.Paused {
+		return before
+	}
+	return v
+}
+
 // tell prints a view in a few lines.
 func tell(out io.Writer, v punching.View) {
 	switch {
@@ -348,6 +478,9 @@ func tell(out io.Writer, v punching.View) {
 	for _, line := range v.Lines {
 		fmt.Fprintln(out, "on the way:", line)
 	}
+	if v.Mind != "" {
+		fmt.Fprintln(out, "mind:", v.Mind)
+	}
 	done := ""
 	if v.Done {
 		done = " (punched already)"
@@ -357,7 +490,7 @@ func tell(out io.Writer, v punching.View) {
 	for _, s := range v.Strokes {
 		names = append(names, strings.TrimSpace(fmt.Sprintf("%d %s %s", s.Number, s.Name, s.Chain())))
 	}
-	fmt.Fprintf(out, " [%s] crank at %s, %s from zero", strings.Join(names, ", "), v.Reading, v.Place)
+	fmt.Fprintf(out, " [%s] %s, %s from zero", strings.Join(names, ", "), v.Where(), v.Place)
 	if v.Measure != "" {
 		fmt.Fprint(out, ", measure after it")
 	}
@@ -376,6 +509,8 @@ func obey(out io.Writer, s *punching.Session, line string) (leave bool, err erro
 		return false, s.Next()
 	case "b":
 		s.Back()
+	case "g":
+		s.Go()
 	case "u":
 		undone, err := s.Undo()
 		if !undone && err == nil {
@@ -383,13 +518,11 @@ func obey(out io.Writer, s *punching.Session, line string) (leave bool, err erro
 		}
 		return false, err
 	case "s":
-		port, mm, err := s.ParseSlip(rest)
-		if err == nil {
-			err = s.Slip(port, mm)
-		}
+		said, err := s.Note(rest)
 		if err != nil {
-			fmt.Fprintln(out, err)
+			said = err.Error()
 		}
+		fmt.Fprintln(out, said)
 	case "l":
 		for _, line := range patches(s) {
 			fmt.Fprintln(out, line)
@@ -414,7 +547,10 @@ func patches(s *punching.Session) []string {
 	var out []string
 	for i, p := range c.Patch {
 		why := "the piece no longer has it"
-		if p.Slip {
+		switch {
+		case p.Torn:
+			why = "came out bad, to be punched again"
+		case p.Slip:
 			why = "slip"
 		}
 		out = append(out, fmt.Sprintf("patch %d: %s (%s)", i+1, s.Describe(p), why))

@@ -240,11 +240,22 @@ func TestCompanionOnATerminal(t *testing.T) {
 	p.wait("4 of 26 punches")
 	p.send("n")
 	p.wait("row 4 of 17", "6 of 26 punches")
-	p.send("s32 @ 1.25\r")
-	p.wait("on the list of patches", "1 to patch")
+	p.send("bb") // looking back and forward again tells of no movement
+	p.wait("row 2 of 17", "you are looking back, the crank stays", "g bring the paper here")
+	p.send("  ")
+	p.wait("row 4 of 17", "stay here", "the way here was told before you looked back", "crank 1 + 11")
+	p.send("s32 @ 1.25")
+	p.wait("return notes it · Esc drops it")
+	p.send("\r")
+	p.wait("noted: 32 D3, 1.25 mm from zero is to patch", "1 to patch")
 	p.send("l")
-	p.wait("patch 1: 32 D3, 1.25 mm from zero (slip)")
-	p.send("x")
+	p.wait("patch 1: 32 D3, 1.25 mm from zero (slip)", "Esc or l goes back")
+	p.send("7\r")
+	p.wait("there is no patch 7")
+	p.send("\r\rx ") // the list stays, and nothing is counted
+	p.wait("patch 1: 32 D3", "6 of 26 punches")
+	p.send("l")
+	p.wait("space next")
 	p.send("p")
 	p.wait("any key goes on")
 	p.send("z")
@@ -260,8 +271,15 @@ func TestCompanionOnATerminal(t *testing.T) {
 	if got := len(state.Holes()); got != 7 {
 		t.Errorf("the journal holds %d holes, want 6 and a slip", got)
 	}
-	again, _ := start(t, 40, 14, "punch", piece, "--settle", "0s") // on a small screen
-	again.wait("row 4 of 17", "6 of 26")
+	again, leaving := start(t, 70, 18, "punch", piece, "--settle", "0s") // the foot goes before the row comes in parts
+	again.wait("row 4 of 17", "last cut: row 3, C2 G2, 2.40 mm, crank 1 + 04", "← right to left")
+	again.send("q")
+	leaving.Wait()
+	small, _ := start(t, 50, 14, "punch", piece, "--settle", "0s") // no room for large letters: plain lines
+	small.wait("last cut: row 3", "row 4 of 17: Forward 7 parts")
+	if small.other {
+		t.Error("a small terminal is led on the other screen")
+	}
 }
 
 // TestCompanionMindsBounce presses the key three times at once, as a foot
@@ -281,6 +299,30 @@ func TestCompanionMindsBounce(t *testing.T) {
 	}
 	if got := len(state.Holes()); got != 2 {
 		t.Errorf("%d holes are recorded, want the 2 of one row", got)
+	}
+}
+
+// TestReturnAfterThePrompt presses return twice where once was meant: the second
+// one is no row.
+func TestReturnAfterThePrompt(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, cmd := start(t, 80, 24, "punch", piece, "--settle", "1h")
+	p.wait("row 1 of 17")
+	p.send("s32 @ 1.25\r\r\r")
+	p.wait("1 to patch")
+	p.send("l7\r\r")
+	p.wait("there is no patch")
+	p.send("l\r\rq")
+	cmd.Wait()
+	state, err := journal.Read(piece + ".journal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := len(state.Holes()); got != 1 {
+		t.Errorf("%d holes are recorded, want the slip alone", got)
 	}
 }
 

@@ -134,6 +134,11 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 			return err
 		}
 	}
+	if options.Worksheet {
+		if err := sayHandWork(t.err, job, &options); err != nil {
+			return err
+		}
+	}
 	if err := sayMachineWork(t.err, job, &options); err != nil {
 		return err
 	}
