@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/bench"
 	"rollwright/draw"
 	"rollwright/instrument"
 	"rollwright/internal/judge"
@@ -162,6 +163,27 @@ func TestPagesKeepTheirMargins(t *testing.T) {
 		if cues != want {
 			t.Errorf("%d cues are drawn, want %d", cues, want)
 		}
+	}
+}
+
+// The right piano ends a unit before the left one, and its roll is as long all
+// the same: 38 s at tempo 85 are 1640.84 mm, 64.6 in; with 1200 mm of leader and
+// 500 of trailer 3340.84, 131.53 in. Two seconds are 86.36 mm, 3.4 in; the zero line of a crank
+// of an eighth of an inch lies 28 turns before, 3.5 in. Cues count from the row of
+// time 0 with the minus sign of print.
+func TestLabelsAtABenchInInches(t *testing.T) {
+	s := set(t, strings.Replace(two, "  like  = \"a\"", "  like  = \"a\"\n  extent = \"19 notes\"", 1), 0, instrument.Stretch{})
+	s.Lengths, s.ZeroMM = bench.InchesDecimal, []float64{88.9, 88.9}
+	rolls := []*roll.Roll{s.Spools[0].Roll, s.Spools[1].Roll}
+	cues := spools.Pair{CueMM: 500}.Cues(rolls)
+	s.Cues = [][]spools.Cue{cues, cues}
+	got := pages(t, s)
+	for _, page := range got[:2] {
+		says(t, page, "lasts 0:38.0", "5 ft 5 in (1.64 m) of music", "leader with tab 3 ft 11 in", "paper in all 11 ft 0 in", "in across")
+	}
+	says(t, got[2], "3.400 in before the row of time 0", "Worksheets count from a zero line 3.500 in before the row of time 0.", "start mark \u22120:02.0 \u22123.400 \u22123.400", "right, in")
+	if strings.Contains(got[2], " -3") || strings.Contains(got[2], " -0") {
+		t.Error("a hyphen stands for minus")
 	}
 }
 

@@ -316,6 +316,9 @@ func (s *Session) LastCut() string {
 	crank, dial := s.plan.Profile.Crank, dialOf(s.plan, last.AlongMM)
 	row := slices.IndexFunc(s.plan.Rows, func(r bench.Row) bool { return math.Abs(s.plan.AlongMM(r.Dial)-last.AlongMM) <= nearAlongMM })
 	text := "last cut: "
+	if s.journal.Undone(last) && !s.journal.Torn(last) {
+		text = "last row, taken back: "
+	}
 	if row >= 0 {
 		text += fmt.Sprintf("row %d, ", row+1)
 		dial = s.plan.Rows[row].Dial

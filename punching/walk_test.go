@@ -229,6 +229,13 @@ func TestLastCut(t *testing.T) {
 	if got := s.LastCut(); got != "last cut: row 10, C3, 21.20 mm, crank 10 + 12" {
 		t.Errorf("got %q", got)
 	}
+	s.Back()
+	if undone, err := s.Undo(); !undone || err != nil {
+		t.Fatal(undone, err)
+	}
+	if got := s.LastCut(); got != "last row, taken back: row 10, 21.20 mm, crank 10 + 12" {
+		t.Errorf("got %q", got)
+	}
 }
 
 // A hole noted as bad is kept in the journal as such.
