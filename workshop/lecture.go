@@ -82,13 +82,8 @@ func (j *Job) WriteSlides(ctx context.Context, folder string, s Slides) ([]strin
 		return nil, err
 	}
 	defer stage.Discard()
-	for i, step := range l.Steps {
-		if s.Next != nil {
-			s.Next(step.FileName(), i, len(l.Steps))
-		}
-		if err := j.writeSlide(ctx, stage, l, step, s); err != nil {
-			return nil, err
-		}
+	if err := j.writeSteps(ctx, stage, l, s); err != nil {
+		return nil, err
 	}
 	err = outfile.Write(ctx, stage.Path("talk.txt"), func(w io.Writer) error { return l.WriteTalk(w, s.Sound) })
 	if err != nil {
@@ -97,16 +92,46 @@ func (j *Job) WriteSlides(ctx context.Context, folder string, s Slides) ([]strin
 	return stage.Commit(ctx)
 }
 
-func (j *Job) writeSlide(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step, s Slides) error {
+// writeSteps writes pictures and sounds at the same time: neither keeps all cores
+// busy alone. The first mistake ends both.
+func (j *Job) writeSteps(ctx context.Context, stage *outfile.Stage, l *show.Lecture, s Slides) error {
+	ctx, stop := context.WithCancelCause(ctx)
+	defer stop(nil)
+	drawn := make(chan struct{})
+	go func() {
+		defer close(drawn)
+		for _, step := range l.Steps {
+			if err := writePictures(ctx, stage, l, step); err != nil {
+				stop(err)
+				return
+			}
+		}
+	}()
+	for i, step := range l.Steps {
+		if s.Next != nil {
+			s.Next(step.FileName(), i, len(l.Steps))
+		}
+		if err := j.writeStepSound(ctx, stage, l, step, s.Sound); err != nil {
+			stop(err)
+			break
+		}
+	}
+	<-drawn
+	return context.Cause(ctx)
+}
+
+func writePictures(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step) error {
 	slide, err := l.Slide(step)
 	if err != nil {
 		return err
 	}
-	for extension, encode := range map[string]func(io.Writer) error{".png": slide.WritePNG, ".svg": slide.WriteSVG} {
-		if err := outfile.Write(ctx, stage.Path(step.FileName()+extension), encode); err != nil {
-			return err
-		}
+	if err := outfile.Write(ctx, stage.Path(step.FileName()+".png"), slide.WritePNG); err != nil {
+		return err
 	}
+	return outfile.Write(ctx, stage.Path(step.FileName()+".svg"), slide.WriteSVG)
+}
+
+func (j *Job) writeStepSound(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step, extension string) error {
 	if step.Hear == show.Nothing {
 		return nil
 	}
@@ -120,5 +145,5 @@ func (j *Job) writeSlide(ctx context.Context, stage *outfile.Stage, l *show.Lect
 		return err
 	}
 	defer heard.Close()
-	return heard.Write(ctx, stage.Path(step.FileName()+s.Sound))
+	return heard.Write(ctx, stage.Path(step.FileName()+extension))
 }
