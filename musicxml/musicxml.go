@@ -590,7 +590,10 @@ func (w *partWriter) notations(t tied, b notation.Bracket, sounds, chord bool) {
 		}
 	}
 	spread := sounds && !t.stop && t.n.Gesture == piece.Spread
-	if !stop && !start && !b.Starts && !b.Stops && ornament == "" && !spread {
+	// A tuplet of one note has no bracket to draw: time-modification says all,
+	// and readers take a start and a stop on one note for a stop alone.
+	bracketStarts, bracketStops := b.Starts && !b.Stops, b.Stops && !b.Starts
+	if !stop && !start && !bracketStarts && !bracketStops && ornament == "" && !spread {
 		return
 	}
 	w.open("notations")
@@ -600,10 +603,10 @@ func (w *partWriter) notations(t tied, b notation.Bracket, sounds, chord bool) {
 	if start {
 		w.empty("tied", "type", "start")
 	}
-	if b.Starts {
+	if bracketStarts {
 		w.empty("tuplet", "type", "start", "bracket", "yes")
 	}
-	if b.Stops {
+	if bracketStops {
 		w.empty("tuplet", "type", "stop")
 	}
 	switch ornament {
@@ -617,7 +620,7 @@ func (w *partWriter) notations(t tied, b notation.Bracket, sounds, chord bool) {
 		w.close("ornaments")
 	}
 	if spread {
-		w.empty("arpeggiate")
+		w.empty("arpeggiate", "direction", "up") // the lowest note first
 	}
 	w.close("notations")
 }

@@ -176,7 +176,7 @@ func TestGestures(t *testing.T) {
 	if want := []int{72, 60, 36, 43, 52, 60, 67}; !slices.Equal(keys, want) {
 		t.Errorf("keys %v, want %v", keys, want)
 	}
-	for _, s := range []string{"<trill-mark/>", `<grace slash="yes"/>`, "<arpeggiate/>", "<words>gliss.</words>", `<tremolo type="single">3</tremolo>`} {
+	for _, s := range []string{"<trill-mark/>", `<grace slash="yes"/>`, `<arpeggiate direction="up"/>`, "<words>gliss.</words>", `<tremolo type="single">3</tremolo>`} {
 		if strings.Count(file, s) == 0 {
 			t.Errorf("the file lacks %s", s)
 		}

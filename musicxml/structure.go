@@ -132,7 +132,7 @@ var structure = map[string]element{
 	"ornaments":         {children: []particle{anyOf("trill-mark", "turn", "mordent", "tremolo")}},
 	"trill-mark":        {},
 	"tremolo":           {text: pattern(`[0-8]`), may: map[string]*regexp.Regexp{"type": tremoloType}},
-	"arpeggiate":        {},
+	"arpeggiate":        {may: map[string]*regexp.Regexp{"direction": regexp.MustCompile(`^(up|down)$`)}},
 	"barline":           {children: []particle{maybe("bar-style"), maybe("editorial"), maybe("wavy-line"), maybe("segno"), maybe("coda"), upTo(2, "fermata"), anyOf("ending"), maybe("repeat")}, may: map[string]*regexp.Regexp{"location": rightLeft}},
 	"bar-style":         {text: barStyle},
 }
