@@ -49,10 +49,13 @@ func New(p *bench.Plan, j *journal.Journal, now func() time.Time) (*Session, err
 	return s, j.Begin()
 }
 
+// look shows row i, and the crank stays where it is.
+func (s *Session) look(i int) { s.row, s.moves, s.torn = i, nil, nil }
+
 // turnTo shows row i. To a row that has to be punched it tells the way; a row
-// that is punched is looked back at, and the crank stays where it is.
+// that is punched is only looked at.
 func (s *Session) turnTo(i int) {
-	s.row, s.moves, s.torn = i, nil, nil
+	s.look(i)
 	if !s.Finished() && !s.complete(i) {
 		s.tell()
 	}
@@ -69,8 +72,8 @@ func (s *Session) tell() {
 	s.stand = dial
 }
 
-// Go says that the paper is to be brought to the row shown although it is
-// punched: its movement is told.
+// Go says that the paper is to be brought to the row that is looked at: its
+// movement is told.
 func (s *Session) Go() {
 	if !s.Finished() && !s.paused && s.moves == nil {
 		s.tell()
@@ -135,11 +138,7 @@ func (s *Session) Next() error {
 		return nil
 	}
 	if s.moves == nil || s.complete(s.row) {
-		next := s.row + 1
-		if next >= len(s.plan.Rows) {
-			next = s.missing(0)
-		}
-		s.turnTo(next)
+		s.forward()
 		return nil
 	}
 	good := slices.DeleteFunc(s.holes(false), func(h journal.Hole) bool { return slices.Contains(s.torn, h) })
@@ -151,6 +150,21 @@ func (s *Session) Next() error {
 	s.count(len(good))
 	s.turnTo(s.missing(s.row + 1))
 	return nil
+}
+
+// forward is the way back to the work from a row that is looked at: what lies
+// before the row that was told last stays looked at, for nobody asked to bring
+// the paper back.
+func (s *Session) forward() {
+	next := s.row + 1
+	switch {
+	case next >= len(s.plan.Rows):
+		s.turnTo(s.missing(0))
+	case next < s.told.row:
+		s.look(next)
+	default:
+		s.turnTo(next)
+	}
 }
 
 // count takes the row shown as cut, of which so many holes were missing.
@@ -165,11 +179,11 @@ func (s *Session) count(holes int) {
 	s.punches += holes
 }
 
-// Back shows the row before. What is cut stays cut, and the crank stays where it
-// is unless that row has to be punched.
+// Back shows the row before, to look at: what is cut stays cut, and the crank
+// stays where it is. Go or Undo bring the paper there.
 func (s *Session) Back() {
 	if !s.paused && s.row > 0 {
-		s.turnTo(s.row - 1)
+		s.look(s.row - 1)
 	}
 }
 
