@@ -11,7 +11,6 @@ import (
 	"rollwright/bench"
 	"rollwright/calibrate"
 	"rollwright/draw"
-	"rollwright/dxf"
 	"rollwright/instrument"
 	"rollwright/machine"
 	"rollwright/nc"
@@ -19,7 +18,6 @@ import (
 	"rollwright/pdf"
 	"rollwright/sheet"
 	"rollwright/source"
-	"rollwright/svg"
 )
 
 // TestRollOptions say how a test roll is written. The zero value is good.
@@ -96,8 +94,8 @@ func (t *testRoll) write(ctx context.Context, path func(string) string) error {
 		fill func(io.Writer) error
 	}{
 		{"test-roll.pdf", t.tiles},
-		{"test-roll.svg", t.long(func(w io.Writer, d *draw.Drawing) error { return svg.Encode(w, d, nil) })},
-		{"test-roll.dxf", t.long(func(w io.Writer, d *draw.Drawing) error { return dxf.Encode(w, d, nil) })},
+		{"test-roll.svg", t.long(func(w io.Writer, d *draw.Drawing) error { return cautiousSVG(w, d, nil) })},
+		{"test-roll.dxf", t.long(cautiousDXF)},
 		{holesName, t.holes},
 		{"form.pdf", func(w io.Writer) error {
 			return pdf.Encode(w, t.test.Form(calibrate.FormOptions{Instrument: t.name, Letter: t.o.Letter}), nil)

@@ -251,9 +251,19 @@ func (j *Job) writeSVG(w io.Writer, r *roll.Roll, o *Options) error {
 	if err != nil {
 		return err
 	}
-	// Whoever cuts from a plain drawing has read no other file.
+	return cautiousSVG(w, page, &svg.Options{CutLines: o.Outlines})
+}
+
+// cautiousSVG writes a plain drawing with the cautions of cutting: whoever cuts
+// from it has read no other file.
+func cautiousSVG(w io.Writer, page *draw.Drawing, o *svg.Options) error {
 	page.Subject = strings.Join(append([]string{page.Subject}, machine.Cautions()...), "\n")
-	return svg.Encode(w, page, &svg.Options{CutLines: o.Outlines})
+	return svg.Encode(w, page, o)
+}
+
+// cautiousDXF is the same for the other format that cutters read.
+func cautiousDXF(w io.Writer, page *draw.Drawing) error {
+	return dxf.Encode(w, page, &dxf.Options{Comments: machine.Cautions()})
 }
 
 func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
@@ -265,7 +275,7 @@ func (j *Job) writeDXF(w io.Writer, r *roll.Roll, o *Options) error {
 	if err != nil {
 		return err
 	}
-	return dxf.Encode(w, page, &dxf.Options{Comments: machine.Cautions()})
+	return cautiousDXF(w, page)
 }
 
 func (j *Job) writeCSV(w io.Writer, _ *roll.Roll, o *Options) error {
