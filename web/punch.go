@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/http"
 	"path"
 	"sync"
@@ -67,17 +68,17 @@ func (c *companions) leave(path string) error {
 	return one.session.Close()
 }
 
-// punchOrder is what a tab asks of a companion. Next, back and undo do nothing
+// punchOrder is what a tab asks of a companion. Next, back, go and undo do nothing
 // when ID and Row are not those of the row shown now.
 type punchOrder struct {
 	Name    string `json:"name"`    // of the piece, as it is on the disk
-	Action  string `json:"action"`  // rolls, open, next, back, undo, slip, list, patched, pause, resume, close
+	Action  string `json:"action"`  // rolls, open, next, back, go, undo, slip, list, patched, pause, resume, close
 	Journal string `json:"journal"` // name of the journal, which says what roll; empty: that of the only one
 	Bench   string `json:"bench"`   // where a roll begins: built-in, or a .bench file beside the piece
 
 	ID       string  `json:"id"`   // of the rows that the tab shows
 	Row      int     `json:"row"`  // that the tab shows
-	Text     string  `json:"text"` // of slip, as punching.Session.ParseSlip reads it
+	Text     string  `json:"text"` // of slip, as punching.Session.Note reads it
 	AcrossMM float64 `json:"acrossMM"`
 	AlongMM  float64 `json:"alongMM"` // of patched: the place as the list has it
 }
@@ -100,6 +101,7 @@ type punchAnswer struct {
 	Again    bool      `json:"again"`    // nothing was done: the row shown is another
 	Nothing  bool      `json:"nothing"`  // there was nothing to undo
 	Outdated bool      `json:"outdated"` // the piece on the disk has changed since; open takes the change
+	Said     string    `json:"said"`     // what was taken down of a slip
 	Patch    []patch   `json:"patch"`    // holes to patch, where they were asked for
 }
 
@@ -107,6 +109,7 @@ type punchAnswer struct {
 type patch struct {
 	Text     string  `json:"text"`
 	Slip     bool    `json:"slip"` // a mistake; else the piece no longer has it
+	Torn     bool    `json:"torn"` // it belongs there but is bad: it is to be punched again
 	AcrossMM float64 `json:"acrossMM"`
 	AlongMM  float64 `json:"alongMM"`
 }
@@ -258,6 +261,10 @@ func (one *companion) act(in *punchOrder, out *punchAnswer) error {
 		if shown() {
 			s.Back()
 		}
+	case "go":
+		if shown() {
+			s.Go()
+		}
 	case "undo":
 		if shown() {
 			undone, err := s.Undo()
@@ -280,21 +287,23 @@ func (one *companion) act(in *punchOrder, out *punchAnswer) error {
 	return nil
 }
 
-// slip takes down a wrong hole. What is wrong with the words of a person is a
-// refusal.
+// slip takes down a wrong hole, and says how. What is wrong with the words of a
+// person is a refusal; what the disk does not take is none.
 func (one *companion) slip(in *punchOrder, out *punchAnswer) error {
 	if in.ID != one.id {
 		out.Again = true
 		return nil
 	}
-	port, mm, err := one.session.ParseSlip(in.Text)
-	if err == nil {
-		err = one.session.Slip(port, mm)
+	said, err := one.session.Note(in.Text)
+	var disk *fs.PathError
+	if errors.As(err, &disk) {
+		return err
 	}
 	if err != nil {
 		return &refusal{http.StatusUnprocessableEntity, err.Error()}
 	}
 	one.list(out)
+	out.Said = said
 	return nil
 }
 
@@ -304,7 +313,7 @@ func (one *companion) list(out *punchAnswer) {
 	out.Add = len(changes.Add)
 	out.Patch = []patch{}
 	for _, p := range changes.Patch[:min(len(changes.Patch), mostPatches)] {
-		out.Patch = append(out.Patch, patch{one.session.Describe(p), p.Slip, p.AcrossMM, p.AlongMM})
+		out.Patch = append(out.Patch, patch{one.session.Describe(p), p.Slip, p.Torn, p.AcrossMM, p.AlongMM})
 	}
 }
 

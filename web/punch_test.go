@@ -126,6 +126,57 @@ func TestPunch(t *testing.T) {
 	}
 }
 
+// TestPunchGoesBack looks back from row 4 to row 2. The paper stays until it is
+// told to go: back a turn of 20 parts beyond row 2, and forward that turn again.
+func TestPunchGoesBack(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	second := b.next(b.order("open", nil))
+	fourth := b.next(b.next(second))
+	third := b.order("back", m{"id": fourth.ID, "row": 4})
+	look := b.order("back", m{"id": fourth.ID, "row": third.Row})
+	if look.Row != 2 || !look.Looking || look.Moves == nil || len(look.Moves) != 0 || look.Reading != second.Reading {
+		t.Fatalf("looking back two rows: %+v", look)
+	}
+	if old := b.order("go", m{"id": fourth.ID, "row": 4}); !old.Again || !old.Looking {
+		t.Errorf("a tab that shows another row moves the paper: %+v", old)
+	}
+	gone := b.order("go", m{"id": look.ID, "row": 2})
+	if gone.Row != 2 || gone.Looking || len(gone.Moves) != 2 || !gone.Moves[0].Back || gone.Moves[1].Text != "1 + 00" || gone.Moves[1].To != second.Reading || gone.Reading != second.Reading {
+		t.Errorf("going there: %+v", gone)
+	}
+	if !strings.Contains(gone.Mind, "must stand at crank "+fourth.Reading) {
+		t.Errorf("from row 4, at %s, it minds %q", fourth.Reading, gone.Mind)
+	}
+	if twice := b.order("go", m{"id": look.ID, "row": 2}); twice.Reading != gone.Reading || len(twice.Moves) != 2 || b.holes() != 6 {
+		t.Errorf("told again: %+v", twice)
+	}
+}
+
+// TestPunchNotesBadHole says of a hole that belongs to the row shown that it came
+// out bad: the row counts the other one only, and comes again.
+func TestPunchNotesBadHole(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	v := b.next(b.order("open", nil))
+	bad := b.order("slip", m{"id": v.ID, "text": "18 @ 0.9"})
+	if !strings.Contains(bad.Said, "18 C2, 0.90 mm from zero belongs there but came out bad") || len(bad.Patch) != 1 || !bad.Patch[0].Torn || bad.Row != 2 || bad.Punches != 1 {
+		t.Fatalf("a bad hole in row 1: %+v", bad)
+	}
+	back := b.order("back", m{"id": v.ID, "row": 2})
+	if back.Done || !back.Looking || back.Strokes[0].Done || !back.Strokes[1].Done {
+		t.Errorf("row 1 lacks its first hole: %+v", back)
+	}
+	gone := b.order("go", m{"id": v.ID, "row": 1})
+	if !strings.Contains(gone.Mind, "patch 18 C2 here before you punch it again") {
+		t.Errorf("at the bad hole it minds %q", gone.Mind)
+	}
+	if status, text := b.refused("slip", m{"id": v.ID, "text": "18 @ 0.9"}); status != http.StatusUnprocessableEntity || !strings.Contains(text, "already") {
+		t.Errorf("the same slip again: %d %s", status, text)
+	}
+	if again := b.next(gone); again.Row != 2 || again.Punches != 2 {
+		t.Errorf("punched anew: %+v", again)
+	}
+}
+
 func TestPunchLeavesAndGoesOn(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	v := b.next(b.order("open", nil))
@@ -288,6 +339,29 @@ func TestPagePunches(t *testing.T) {
 	p.keys("n")
 	p.shows(5)
 
+	// Looking back moves nothing; going there does, with what it reads on the way.
+	p.keys("b")
+	p.shows(4)
+	p.keys("b")
+	p.shows(3)
+	if moves := value[int](p, `document.querySelectorAll(".punch-turns").length`); moves != 0 {
+		t.Errorf("looking back shows %d movements", moves)
+	}
+	reading := value[string](p, `document.querySelector(".punch-reading dd").textContent`)
+	p.click(".punch-controls button", "Go there")
+	p.await(`document.querySelectorAll(".punch-turns").length === 2 && !!document.querySelector(".punch-mind")`)
+	if text := value[string](p, `document.querySelector(".punch-crank").textContent`); !strings.Contains(text, "until it reads "+reading) {
+		t.Errorf("the crank goes to %q, by %q", reading, text)
+	}
+	p.keys(" ")
+	p.shows(4)
+	p.keys("g") // row 4 has the way told already, or has it told now
+	p.await(`document.querySelector(".punch-turns") && document.querySelector(".punch-reading dt").textContent === "Crank then at"`)
+	p.settle()
+	p.keys(" ")
+	p.shows(5)
+
+	p.settle()
 	p.keys("s")
 	p.await(`document.activeElement.id === "punch-slip"`)
 	p.insert("H9")
@@ -297,6 +371,7 @@ func TestPagePunches(t *testing.T) {
 	p.insert("32 @ 1.25")
 	p.keys("\r")
 	p.await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-controls .count")?.textContent === "1"`)
+	p.await(`document.querySelector(".punch-said")?.textContent === "noted: 32 D3, 1.25 mm from zero is to patch; the list has 1"`)
 	p.keys("l")
 	p.await(`document.querySelector(".punch-patches li")?.textContent.includes("32 D3, 1.25 mm from zero")`)
 	p.click(".punch-patches li button", "Closed")
@@ -336,6 +411,50 @@ func TestPagePunches(t *testing.T) {
 	p.await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("terminal")`)
 	j.Close()
 	p.shows(5) // by itself
+}
+
+// TestPageNotesBadHole says of a hole of the row shown that it came out bad: the
+// page confirms it, and the row stays to be punched.
+func TestPageNotesBadHole(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	p := atBench(t, b.address())
+	p.keys("s")
+	p.await(`document.activeElement.id === "punch-slip"`)
+	p.js(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
+	p.insert("C2")
+	p.keys("\r")
+	p.await(`document.querySelector(".punch-said")?.textContent.includes("18 C2, 0.90 mm from zero belongs there but came out bad")`)
+	p.shows(1)
+	p.await(`document.querySelector(".punch-facts").textContent.includes("0 of 26") && !document.querySelector(".punch-stroke-done")`)
+	p.settle()
+	p.keys(" ") // the other one
+	p.shows(2)
+	p.await(`document.querySelector(".punch-facts").textContent.includes("1 of 26")`)
+	p.keys("b")
+	p.shows(1)
+	p.await(`document.querySelector(".punch-row").textContent.includes("comes again")`)
+	p.keys("g")
+	p.await(`document.querySelector(".punch-mind")?.textContent.includes("patch 18 C2 here")`)
+}
+
+// TestPageCountsClicks goes to a ratchet of half a millimetre a click.
+func TestPageCountsClicks(t *testing.T) {
+	const ratchet = "title = \"ratchet\"\nlengths = \"mm\"\n\ncrank {\n  turn = 0.5\n  parts = 1\n}\n"
+	b := serve(t, map[string]string{"two.piece": twoNotes, "ratchet.bench": ratchet})
+	if v := b.order("open", m{"bench": "ratchet.bench"}); !v.Clicks {
+		t.Fatalf("the bench is no ratchet: %+v", v)
+	}
+	b.order("close", nil)
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("make")
+	p.click(".punch-way button", "bench") // the roll has begun: it is gone on with at once
+	p.shows(1)
+	text := value[string](p, `document.querySelector(".punch-crank").textContent`)
+	// 0.8636 mm is nearest to the second click, 1 mm.
+	if !strings.Contains(text, "Clicks forward") || !strings.Contains(text, "2 clicks") || !strings.Contains(text, "Then at click2") {
+		t.Errorf("the crank says %q", text)
+	}
 }
 
 // TestPagePunchesAfterKill ends the workbench while rows are told to it. The
@@ -471,6 +590,9 @@ func TestPunchViews(t *testing.T) {
 				if out := value[string](p, `[...document.querySelectorAll(".punch *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 || (e.closest(".punch-controls") && e.getBoundingClientRect().bottom > innerHeight + 1)).map(e => e.className + " " + e.textContent.slice(0, 40)).join("\n")`); out != "" {
 					t.Errorf("%s: this sticks out: %s", name, out)
 				}
+				if hidden := value[bool](p, `(() => { const row = document.querySelector(".punch-row"); return !!row && row.scrollHeight > row.clientHeight + 1 })()`); hidden {
+					t.Errorf("%s: the row is higher than its place", name)
+				}
 				if look.width == 1280 {
 					if small := value[string](p, `[...document.querySelectorAll(".punch *")].filter(e => !e.closest(".hidden") && [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && parseFloat(getComputedStyle(e).fontSize) < 28).map(e => e.tagName + " " + e.textContent.slice(0, 40)).join("\n")`); small != "" {
 						t.Errorf("%s: smaller than 28 px: %s", name, small)
@@ -501,7 +623,19 @@ func TestPunchViews(t *testing.T) {
 			p.keys("l")
 			p.await(`document.querySelector(".punch-patches li")`)
 			judge("patches")
-			p.keys("lp")
+			p.keys("l")
+			p.await(`document.querySelector(".punch-row")`)
+			p.keys("s")
+			p.await(`document.activeElement.id === "punch-slip"`)
+			p.js(`document.querySelector("#punch-slip").select()`)
+			p.insert("C2")
+			p.keys("\r")
+			p.await(`document.querySelector(".punch-said")`)
+			judge("noted")
+			p.keys("g")
+			p.await(`document.querySelector(".punch-mind")`)
+			judge("go")
+			p.keys("p")
 			p.await(`document.querySelector(".punch-plain")`)
 			judge("paused")
 		})

@@ -9,7 +9,8 @@ import { speakRow, stopSpeaking } from "./voice";
 export interface Move {
   back: boolean;
   text: string;
-  say: string;
+  say: string; // empty: the paper stays
+  to: string; // what the crank reads then
 }
 export interface Stroke {
   number: number;
@@ -21,6 +22,7 @@ export interface Stroke {
 export interface Patch {
   text: string;
   slip: boolean;
+  torn: boolean; // it is to be punched again when it is closed
   acrossMM: number;
   alongMM: number;
 }
@@ -36,8 +38,11 @@ export interface View {
   rows: number;
   finished: boolean;
   paused: boolean;
-  done: boolean; // it is being looked back at
-  moves: Move[] | null;
+  done: boolean;
+  looking: boolean; // it is only looked back at: the crank stays
+  clicks: boolean; // the crank counts clicks
+  mind: string; // what to be careful about first
+  moves: Move[] | null; // none while looking back
   reading: string;
   place: string;
   leftward: boolean;
@@ -61,6 +66,7 @@ export interface View {
   again: boolean;
   nothing: boolean;
   outdated: boolean;
+  said: string; // what was taken down of a slip
   patch: Patch[] | null;
 }
 export interface Roll {
@@ -206,16 +212,16 @@ function take(v: View, action: string): void {
   if (action === "slip") side.set("row");
   if (action === "list") side.set("list");
   if (v.paused) stopSpeaking();
-  else if (!before || before.row !== v.row || before.id !== v.id || before.paused || before.done !== v.done || v.finished !== before.finished) speakRow(v);
+  else if (!before || before.row !== v.row || before.id !== v.id || before.paused || before.done !== v.done || before.looking !== v.looking || v.finished !== before.finished) speakRow(v);
 }
 
 /** What there is to say beside the row. */
 function tell(v: View, action: string): string {
   const missed = unsure;
   unsure = 0;
-  if (missed && missed === v.row && !v.done && !v.finished) return t("punch.unsure", { row: missed });
+  if (missed && missed === v.row && !v.done && !v.looking && !v.finished) return t("punch.unsure", { row: missed });
   if (v.again) return t("punch.again");
-  if (action === "slip") return t("punch.slip.done");
+  if (action === "slip") return v.said;
   if (action === "undo") return t(v.nothing ? "punch.undo.nothing" : "punch.undo.done");
   if (action !== "open") return "";
   const all: string[] = [];
@@ -241,6 +247,9 @@ function failed(e: unknown, body: { action: string; row: number }): void {
 const settleMS = 700;
 let pressed = -Infinity;
 
+/** Whether there is nothing to punch at the row: going on counts nothing. */
+export const onlyShown = (v: View): boolean => v.done || v.looking;
+
 /** The row is punched. */
 export function next(): void {
   const v = view.value;
@@ -248,11 +257,9 @@ export function next(): void {
   if (side.value === "list") return side.set("row");
   if (v.paused) return order("resume");
   if (v.finished) return;
-  if (!v.done) {
-    const since = performance.now() - pressed;
-    pressed = performance.now();
-    if (since < settleMS) return;
-  }
+  const since = performance.now() - pressed;
+  pressed = performance.now(); // from a row looked back at as well: a bounce must not count the row after it
+  if (!onlyShown(v) && since < settleMS) return;
   if (more.value) return onward();
   order("next");
 }
@@ -269,6 +276,12 @@ export function back(): void {
   if (side.value !== "row") return side.set("row");
   if (view.value?.paused) return order("resume");
   order("back");
+}
+
+/** Has the way told to the row that is looked back at. */
+export function go(): void {
+  if (side.value !== "row") return side.set("row");
+  if (view.value?.looking) order("go");
 }
 
 export function list(): void {

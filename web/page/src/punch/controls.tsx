@@ -2,7 +2,7 @@
 import { use } from "../cell";
 import { theme, isDark } from "../look/palette";
 import { t } from "../words";
-import { back, leave, list, more, next, order, pause, problem, side, type View } from "./companion";
+import { back, go, leave, list, more, next, onlyShown, order, pause, problem, side, type View } from "./companion";
 import { canBeFull, fullScreen } from "./screen";
 import { chosenVoice, say, sentence, speaking, voices } from "./voice";
 
@@ -11,7 +11,7 @@ export function Controls({ v }: { v: View }) {
   const now = use(side);
   const goesOn = use(more);
   const rest = bad || v.paused;
-  const main = v.paused ? "punch.resume" : now === "list" ? "punch.patches.back" : goesOn ? "punch.more" : v.done ? "punch.forward" : "punch.next";
+  const main = v.paused ? "punch.resume" : now === "list" ? "punch.patches.back" : goesOn ? "punch.more" : onlyShown(v) ? "punch.forward" : "punch.next";
   return (
     <footer class="punch-controls">
       {!(v.finished && now === "row" && !v.paused) && (
@@ -22,6 +22,11 @@ export function Controls({ v }: { v: View }) {
       <button type="button" disabled={rest || v.row <= 1} onClick={back}>
         {t("punch.back")}
       </button>
+      {v.looking && (
+        <button type="button" disabled={rest} onClick={go}>
+          {t("punch.there")}
+        </button>
+      )}
       {v.done && (
         <button type="button" disabled={rest} onClick={() => order("undo")}>
           {t("punch.undo")}

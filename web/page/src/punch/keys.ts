@@ -1,5 +1,5 @@
 // Keys at the bench. A foot switch sends one of those for the next row.
-import { back, leave, list, mode, next, order, pause, problem, side, view } from "./companion";
+import { back, go, leave, list, mode, next, order, pause, problem, side, view } from "./companion";
 import { fullScreen } from "./screen";
 import { sentence, say, speaking } from "./voice";
 
@@ -7,6 +7,7 @@ const nextKeys = [" ", "Enter", "ArrowRight", "ArrowDown", "PageDown", "n"];
 const backKeys = ["ArrowLeft", "ArrowUp", "PageUp", "Backspace", "b"];
 
 const acts: Record<string, () => void> = {
+  g: go,
   u: () => order("undo"),
   s: () => side.set("slip"),
   l: list,

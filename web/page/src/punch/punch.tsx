@@ -78,7 +78,7 @@ function Work() {
 
 function Message() {
   const text = use(message);
-  return text ? <p class="note">{text}</p> : null;
+  return text ? <p class="note punch-said">{text}</p> : null;
 }
 
 function Head({ v }: { v: View }) {
@@ -131,7 +131,7 @@ function Patches({ v }: { v: View }) {
         {list.map((p) => (
           <li key={`${p.acrossMM} ${p.alongMM}`}>
             <span class="tabular">{p.text}</span>
-            <span class="second">{t(p.slip ? "punch.patch.slip" : "punch.patch.gone")}</span>
+            <span class="second">{t(p.torn ? "punch.patch.torn" : p.slip ? "punch.patch.slip" : "punch.patch.gone")}</span>
             <button type="button" aria-label={t("punch.patch.closed.of", { hole: p.text })} onClick={() => order("patched", { acrossMM: p.acrossMM, alongMM: p.alongMM })}>
               {t("punch.patch.closed")}
             </button>

@@ -3,18 +3,19 @@
 import { useLayoutEffect, useRef } from "preact/hooks";
 import { use } from "../cell";
 import { t, tn } from "../words";
-import { more, whatIsMore, type Stroke, type View } from "./companion";
+import { more, whatIsMore, type Move, type Stroke, type View } from "./companion";
 
 export function Row({ v }: { v: View }) {
   return (
     <section class={`punch-row${v.done ? " punch-row-done" : ""}`} aria-label={t("punch.row", { row: v.row, rows: v.rows })}>
+      {v.mind && <p class="note note-amber punch-mind">{v.mind}</p>}
       <Crank v={v} />
       {v.lines?.map((line) => (
         <p class="note note-amber" key={line}>
           {t("punch.say.line", { line })}
         </p>
       ))}
-      {v.done && <p class="note">{t("punch.done")}</p>}
+      {v.looking && !v.done ? <p class="note">{t("punch.again.later")}</p> : v.done && <p class="note">{t("punch.done")}</p>}
       <Strip v={v} />
       <Strokes v={v} />
       {v.measure && <p class="note note-amber">{t("punch.measure", { length: v.measure })}</p>}
@@ -22,23 +23,37 @@ export function Row({ v }: { v: View }) {
   );
 }
 
+/** What is done with the crank. */
+function way(v: View, m: Move, i: number): string {
+  if (!m.say) return "punch.turn.stay";
+  const what = v.clicks ? "punch.click" : "punch.turn";
+  return m.back ? `${what}.back` : i > 0 ? `${what}.then` : what;
+}
+
 function Crank({ v }: { v: View }) {
+  const several = (v.moves?.length ?? 0) > 1;
+  const reading = v.looking ? "punch.reading.look" : "punch.reading";
   return (
-    <div class="punch-crank">
+    <div class={several ? "punch-crank punch-crank-back" : "punch-crank"}>
+      {v.looking && (
+        <div class="punch-move punch-look">
+          <span class="punch-label">{t("punch.look")}</span>
+          <strong>{t("punch.look.stays")}</strong>
+        </div>
+      )}
       {v.moves?.map((m, i) => (
         <div class={`punch-move${m.back ? " punch-move-back" : ""}`} key={i}>
-          <span class="punch-label">
-            {t(m.back ? "punch.turn.back" : i > 0 ? "punch.turn.then" : m.say ? "punch.turn" : "punch.turn.stay")}
-          </span>
+          <span class="punch-label">{t(way(v, m, i))}</span>
           <strong class="punch-turns tabular">
             <span aria-hidden="true">{m.back ? "↺" : m.say ? "↻" : "·"}</span> {m.text}
           </strong>
           <span class="second">{m.say}</span>
+          {several && <span class="second punch-until">{t("punch.until", { reading: m.to })}</span>}
         </div>
       ))}
       <dl class="punch-reading">
         <div>
-          <dt>{t("punch.reading")}</dt>
+          <dt>{t(v.clicks ? `${reading}.click` : reading)}</dt>
           <dd>{v.reading}</dd>
         </div>
         <div>

@@ -30,6 +30,7 @@ export function stopSpeaking(): void {
 /** The row in words, with what is to be done before and after it. */
 export function sentence(v: View): string {
   const all = [...(v.lines ?? []).map((line) => t("punch.say.line", { line })), v.say];
+  if (v.mind) all.unshift(`${v.mind}.`);
   if (v.done) all.unshift(t("punch.done"));
   if (v.measure) all.push(t("punch.say.measure", { length: v.measure }));
   return all.join(" ");
