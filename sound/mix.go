@@ -205,7 +205,7 @@ func (s *stroke) layers() []noteID {
 // mixWindow mixes and measures the runs of a window, some at a time on all cores,
 // and hands them on in order.
 func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) error {
-	batch := 2 * runtime.GOMAXPROCS(0)
+	batch := 8 * runtime.GOMAXPROCS(0)
 	for from := w.from; from < w.to; from += batch {
 		to := min(from+batch, w.to)
 		made := make([][2][]float32, to-from)
