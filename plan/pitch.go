@@ -7,9 +7,9 @@ import (
 	"rollwright/piece"
 )
 
-// pitchName is a member of a color as the voice sounds it, mirrored and moved, and
-// as its composer spells it.
-func pitchName(p piece.Pitch, v *piece.Voice) string {
+// PitchName is a member of a color as the voice v sounds it, mirrored and moved, and
+// as its composer spells it: "C4", "F2+Ab2", "gliss C3 to C6"; "-" without keys.
+func PitchName(p piece.Pitch, v *piece.Voice) string {
 	var keys []string
 	for i, key := range p.Keys {
 		keys = append(keys, p.Name(i, v.Sounding(key)))

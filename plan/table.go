@@ -48,7 +48,7 @@ func (t *table) count(it perform.Item) {
 func (t *table) rows(v *piece.Voice, texts []string) []Pairing {
 	rows := make([]Pairing, len(v.Color))
 	for i, p := range v.Color {
-		rows[i] = Pairing{Place: i + 1, Pitch: pitchName(p, v), Gets: []Get{}, inTurn: t.inTurn[i]}
+		rows[i] = Pairing{Place: i + 1, Pitch: PitchName(p, v), Gets: []Get{}, inTurn: t.inTurn[i]}
 	}
 	add := func(cell int, times int32) {
 		row, place := &rows[cell/t.width], cell%t.width

@@ -2,11 +2,10 @@ package web
 
 import (
 	"math"
-	"slices"
-	"strings"
 
 	"rollwright/perform"
 	"rollwright/piece"
+	"rollwright/plan"
 	"rollwright/workshop"
 )
 
@@ -73,7 +72,7 @@ func voiceOf(p *piece.Piece, v *piece.Voice, l *perform.Line, tree *outline) voi
 		Complete: completeOf(v), Unit: v.Unit.String(), Units: l.Length, Path: []string{}, Inherited: map[string]string{},
 	}
 	for _, m := range v.Color[:min(len(v.Color), mostMembers)] {
-		out.Color = append(out.Color, pitchText(m, v))
+		out.Color = append(out.Color, plan.PitchName(m, v))
 	}
 	for _, d := range v.Talea[:min(len(v.Talea), mostMembers)] {
 		out.Talea = append(out.Talea, durationText(d))
@@ -120,37 +119,6 @@ func durationText(d piece.Duration) string {
 		return "(" + d.Units.String() + ")"
 	}
 	return d.Units.String()
-}
-
-// pitchText is a member of a color as the voice sounds it, and as its composer
-// spells it.
-func pitchText(p piece.Pitch, v *piece.Voice) string {
-	var keys []string
-	for i, key := range p.Keys {
-		keys = append(keys, p.Name(i, v.Sounding(key)))
-	}
-	if len(keys) == 0 {
-		return ""
-	}
-	first, last := keys[0], keys[len(keys)-1]
-	switch p.Gesture.Kind {
-	case piece.Gliss:
-		return "gliss " + first + " " + last
-	case piece.Trill:
-		return "trill " + strings.Join(keys, " ")
-	case piece.Repeat:
-		return "repeat " + strings.Join(keys, "+")
-	case piece.Cluster:
-		return "cluster " + first + " " + last
-	case piece.Spread:
-		return "spread " + strings.Join(keys, "+")
-	case piece.Grace:
-		return "grace " + first + " " + strings.Join(keys[1:], "+")
-	}
-	if v.Invert != nil { // a mirrored chord's lowest note was its highest
-		slices.Reverse(keys)
-	}
-	return strings.Join(keys, "+")
 }
 
 // packItems packs the items of voices, one after the other.

@@ -14,6 +14,7 @@ import (
 
 	"rollwright/examples"
 	"rollwright/piece"
+	"rollwright/plan"
 	"rollwright/source"
 	"rollwright/workshop"
 )
@@ -308,12 +309,12 @@ func FuzzOutline(f *testing.F) {
 func TestPitchTexts(t *testing.T) {
 	b := serve(t, nil)
 	u := b.work("a.piece", "voice \"a\" {\n  line = \"C4+E4:1 gliss(C3 C4 white):4 trill(C5 D5 8/s):4 repeat(C4 9/s):4 cluster(C3 E3 white):1 spread(C2+G2 30ms):2 grace(B3 C4 40ms):2 (1)\"\n}\n")
-	want := []string{"C4+E4", "gliss C3 C4", "trill C5 D5", "repeat C4", "cluster C3 E3", "spread C2+G2", "grace B3 C4"}
+	want := []string{"C4+E4", "gliss C3 to C4", "trill C5 D5", "repeat C4", "cluster C3 to E3", "spread C2+G2", "grace B3 before C4"}
 	if !u.OK || !slices.Equal(u.Voices[0].Color, want) {
 		t.Errorf("the color is %v, want %v; %v", u.Voices[0].Color, want, u.Errors)
 	}
-	if pitchText(piece.Pitch{}, &piece.Voice{}) != "" {
-		t.Error("no keys have a name")
+	if got := plan.PitchName(piece.Pitch{}, &piece.Voice{}); got != "-" {
+		t.Errorf("no keys are named %q", got)
 	}
 	u = b.work("a.piece", "voice \"a\" {\n  talea = \"1\"\n  color = \"Bb3 C4+E4\"\n  invert = \"C4\"\n  transpose = 12\n}\n")
 	// Mirrored at C4 (60) and an octave up, low first: 120-58+12 = 74, D5; 120-64+12 = 68, G#4, with 72, C5.
