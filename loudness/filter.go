@@ -42,16 +42,18 @@ func passAt(rate int) biquad {
 	return biquad{1, -2, 1, 2 * (k*k - 1) / a0, (1 - k/q + k*k) / a0}
 }
 
-// A chain is the state of both filters in one channel, transposed direct form.
+// A chain is the state of both filters in one channel, transposed direct form. step
+// takes for granted that the high-pass is 1, -2, 1 above. Its brackets shorten the
+// way from one frame to the next.
 type chain struct{ s1, s2, p1, p2 float64 }
 
 func (c *chain) step(s, p *biquad, in float64) float64 {
 	y := s.b0*in + c.s1
-	c.s1 = s.b1*in - s.a1*y + c.s2
+	c.s1 = (s.b1*in + c.s2) - s.a1*y
 	c.s2 = s.b2*in - s.a2*y
-	z := p.b0*y + c.p1
-	c.p1 = p.b1*y - p.a1*z + c.p2
-	c.p2 = p.b2*y - p.a2*z
+	z := y + c.p1
+	c.p1 = (c.p2 - 2*y) - p.a1*z
+	c.p2 = y - p.a2*z
 	return z
 }
 

@@ -18,14 +18,16 @@ import (
 func RunFrames(rate int) int { return 1024 * SliceFrames(rate) }
 
 // runUp is how many frames before a run its filters need to forget where they
-// began: the slowest pole, 0.995 a frame, falls to 1e-17.
-const runUp = 8192
+// began: the slowest pole, 0.995 a frame at 48 kHz, falls to 1e-9, below what the
+// float32 of a Record shows.
+const runUp = 4096
 
 // A Meter measures a stream. Its zero value is not usable; see NewMeter.
 type Meter struct {
 	rate    int
 	pending [2][]float32
 	before  [2][]float32
+	high    float32 // of all samples so far
 	record  Record
 	ended   bool
 }
@@ -53,7 +55,10 @@ func (m *Meter) take(n int) {
 	if len(m.pending[1]) > 0 {
 		now[1] = m.pending[1][:n]
 	}
-	m.record.Append(Analyse(m.rate, m.before, now, 0.25))
+	a := Analyse(m.rate, m.before, now)
+	m.high = max(m.high, a.Highest())
+	a.Between(m.before, now, m.high/4)
+	m.record.Append(a)
 	for ch := range now {
 		all := append(m.before[ch], now[ch]...)
 		m.before[ch] = append([]float32(nil), all[max(0, len(all)-runUp):]...)
@@ -84,7 +89,7 @@ type Record struct {
 	// the weighted signal.
 	Energy []float32
 	// Peak is, a slice each, the highest magnitude at and between samples. Slices
-	// that lie well below others about them may have that at samples only: those of
+	// that lie well below others before them may have that at samples only: those of
 	// a Meter 12 dB below.
 	Peak []float32
 }

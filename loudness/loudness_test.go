@@ -166,6 +166,8 @@ func BenchmarkAnalyse(b *testing.B) {
 	x := sine(48000, RunFrames(48000), 997, -3, 0)
 	b.SetBytes(int64(len(x)) * 8)
 	for b.Loop() {
-		Analyse(48000, [2][]float32{x[:runUp], x[:runUp]}, [2][]float32{x, x}, 0.5)
+		before, now := [2][]float32{x[:runUp], x[:runUp]}, [2][]float32{x, x}
+		a := Analyse(48000, before, now)
+		a.Between(before, now, a.Highest()/2)
 	}
 }

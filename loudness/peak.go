@@ -60,23 +60,19 @@ var reach = func() float32 {
 
 // An Analysis is what Analyse found, slice by slice.
 type Analysis struct {
-	frames int
-	energy []float32 // sum of the squares of the weighted signal, all channels
-	peak   []float32 // highest magnitude, found half the interpolator late
+	rate, frames int
+	energy       []float32 // sum of the squares of the weighted signal, all channels
+	peak         []float32 // highest magnitude; between samples found half the interpolator late
 }
 
-// Analyse measures a run of frames that follows others. Of what came before it
-// looks at the last 8,192 frames at most, so runs can be analysed in any order
-// and at the same time. A run is whole slices, but for the last. A channel may be
-// nil. Peaks are found six frames late: append as many zeros at the end of all.
-//
-// True peaks are sought from near times the run's highest sample upwards; slices
-// that certainly lie below get the peak of their samples. near is 0 to 1: the
-// less, the more work.
-func Analyse(rate int, before, now [2][]float32, near float64) Analysis {
+// Analyse measures the loudness of a run of frames that follows others, and the
+// peaks of its samples. Of what came before it looks at the last 4,096 frames at
+// most, so runs can be analysed in any order and at the same time. A run is whole
+// slices, but for the last. A channel may be nil.
+func Analyse(rate int, before, now [2][]float32) Analysis {
 	n := len(now[0])
 	size := SliceFrames(rate)
-	a := Analysis{n, make([]float32, (n+size-1)/size), make([]float32, (n+size-1)/size)}
+	a := Analysis{rate, n, make([]float32, (n+size-1)/size), make([]float32, (n+size-1)/size)}
 	var prev [2][]float32
 	for ch := range now {
 		if now[ch] == nil {
@@ -91,21 +87,28 @@ func Analyse(rate int, before, now [2][]float32, near float64) Analysis {
 		return a
 	}
 	weigh(rate, prev, now, a.energy)
-	high := float32(0)
-	for ch := range now {
-		if now[ch] != nil {
-			raise(a.peak, now[ch], size)
-		}
+	for _, x := range now {
+		raise(a.peak, x, size)
 	}
+	return a
+}
+
+// Highest is the highest magnitude that was found, 1 at full scale.
+func (a *Analysis) Highest() float32 {
+	high := float32(0)
 	for _, p := range a.peak {
 		high = max(high, p)
 	}
-	for ch := range now {
-		if now[ch] != nil {
-			between(prev[ch], now[ch], size, high*float32(near), a.peak)
-		}
+	return high
+}
+
+// Between raises the peaks to those between samples, wherever these may be above
+// low. before and now are what Analyse was told. Peaks are found six frames late:
+// append as many zeros at the end of all.
+func (a *Analysis) Between(before, now [2][]float32, low float32) {
+	for ch, x := range now {
+		between(before[ch], x, SliceFrames(a.rate), low, a.peak)
 	}
-	return a
 }
 
 func silent(x []float32) bool {
@@ -150,16 +153,24 @@ func between(prev, now []float32, size int, low float32, peak []float32) {
 	}
 }
 
+// highest is the highest magnitude. Magnitudes are compared by their bits: without
+// a sign these are in order. Four at a time, for each comparison waits for the one
+// before.
 func highest(x []float32) float32 {
-	high := uint32(0)
-	for _, v := range x {
-		high = max(high, math.Float32bits(v)&^(1<<31))
+	var a, b, c, d uint32
+	for ; len(x) >= 4; x = x[4:] {
+		a = max(a, math.Float32bits(x[0])&^(1<<31))
+		b = max(b, math.Float32bits(x[1])&^(1<<31))
+		c = max(c, math.Float32bits(x[2])&^(1<<31))
+		d = max(d, math.Float32bits(x[3])&^(1<<31))
 	}
-	return math.Float32frombits(high)
+	for _, v := range x {
+		a = max(a, math.Float32bits(v)&^(1<<31))
+	}
+	return math.Float32frombits(max(a, b, c, d))
 }
 
-// raise lifts the peak of each slice to the highest magnitude in x. Magnitudes are
-// compared by their bits: without a sign these are in order.
+// raise lifts the peak of each slice to the highest magnitude in x.
 func raise(peak, x []float32, size int) {
 	for slice := 0; len(x) > 0; slice++ {
 		n := min(size, len(x))

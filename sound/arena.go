@@ -10,8 +10,8 @@ type arena struct {
 	back map[int][][]float32 // by size
 }
 
-// arenaFloats is the size of a piece: 4 MiB.
-const arenaFloats = 1 << 20
+// arenaFloats is the size of a piece: 16 MiB, so that most of it is whole large pages.
+const arenaFloats = 4 << 20
 
 // floats is n samples of any value, n much less than a piece.
 func (a *arena) floats(n int) []float32 {

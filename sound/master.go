@@ -14,10 +14,12 @@ const (
 	ceilingDB    = -1.1
 	mostLimitDB  = 12.0 // more would be heard as another way of playing; loudness records peaks that far
 	limiterReach = 4    // slices of 1.3 ms in which the limiter comes down before a peak
+	nearDB       = 0.001
 	releaseSec   = 0.15 // in which it goes back by 63 %: too slow to bend the wave of A0
 )
 
-// True peaks are sought from nearPeak times the highest upwards while mixing. Where
+// True peaks are sought from nearPeak times the highest sample so far upwards while
+// mixing. Where
 // the limiter has to look further down, all is measured again, down to lowPeak:
 // below that is beyond mostLimitDB.
 const (
@@ -78,6 +80,7 @@ func (s *Sound) toTarget(target, peak float64) error {
 	}
 	fine := false
 	ask := make([]float32, len(s.record.Peak))
+	s.curve = make([]float32, 0, len(s.record.Peak))
 	for range 6 {
 		gain = min(gain, ceilingDB+mostLimitDB-peak)
 		if ceilingDB-gain < peak+loudness.DB(nearPeak) && !fine {
@@ -89,6 +92,9 @@ func (s *Sound) toTarget(target, peak float64) error {
 		s.curve = limiter(s.curve, ask, s.record.Peak, math.Pow(10, (ceilingDB-gain)/20))
 		s.report.GainDB = gain
 		s.report.LUFS = gain + s.record.IntegratedWith(func(i int) float64 { return float64(s.curve[i]) })
+		if math.Abs(target-s.report.LUFS) < nearDB {
+			break
+		}
 		gain += target - s.report.LUFS
 	}
 	least, high := float32(1), float32(0)
@@ -105,6 +111,7 @@ func (s *Sound) toTarget(target, peak float64) error {
 // measureAgain finds true peaks further down, from the mix that the spool keeps,
 // some runs at a time on all cores.
 func (s *Sound) measureAgain() error {
+	low := lowPeak * float32(s.record.TruePeak())
 	s.record = loudness.NewRecord(s.o.SampleRate, s.frames)
 	var before [2][]float32
 	batch := 2 * runtime.GOMAXPROCS(0)
@@ -119,15 +126,7 @@ func (s *Sound) measureAgain() error {
 				runs[i] = [2][]float32{slices.Clone(x[0]), slices.Clone(x[1])}
 			}
 		}
-		found := make([]loudness.Analysis, len(runs))
-		parallel(len(runs), func(i int) {
-			last := before
-			if i > 0 {
-				last = runs[i-1]
-			}
-			found[i] = loudness.Analyse(s.o.SampleRate, last, runs[i], lowPeak)
-		})
-		for _, a := range found {
+		for _, a := range analysed(s.o.SampleRate, before, runs, func(float32) float32 { return low }) {
 			s.record.Append(a)
 		}
 		before = runs[len(runs)-1]

@@ -23,6 +23,13 @@ const (
 	spoolBytes  = 72 << 20
 )
 
+// Runs are measured so many at a time, and mixed in pieces of so many frames, two
+// channels of which stay near the core that adds notes to them.
+const (
+	batchRuns   = 16
+	pieceFrames = 8192
+)
+
 // ErrNothing says that no event is heard in the stretch that was asked for.
 var ErrNothing = errors.New("sound: nothing sounds there")
 
@@ -38,7 +45,9 @@ type mixer struct {
 	kept     bool           // all runs together fit into the spool's memory
 	slab     []float32      // for which this is the memory
 	spare    [][2][]float32 // buffers of runs to be used again
-	run      int            // frames of a run: what is mixed and measured at a time
+	run      int            // frames of a run: what is measured at a time
+	mixed    [][2][]float32 // runs that are not yet measured
+	high     float32        // the highest sample of those that are
 }
 
 func newMixer(o *Options) *mixer {
@@ -202,33 +211,16 @@ func (s *stroke) layers() []noteID {
 	return []noteID{s.id, up}
 }
 
-// mixWindow mixes and measures the runs of a window, some at a time on all cores,
-// and hands them on in order.
+// mixWindow mixes the runs of a window, some at a time, and measures them when
+// there are enough of them for all cores.
 func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) error {
-	batch := 8 * runtime.GOMAXPROCS(0)
-	for from := w.from; from < w.to; from += batch {
-		to := min(from+batch, w.to)
-		made := make([][2][]float32, to-from)
-		parallel(len(made), func(i int) {
-			made[i] = m.mixRun(from+i, w.heard[from+i-w.from])
-		})
-		found := make([]loudness.Analysis, len(made))
-		parallel(len(made), func(i int) {
-			before := s.last
-			if i > 0 {
-				before = made[i-1]
-			}
-			found[i] = loudness.Analyse(m.o.SampleRate, before, made[i], nearPeak)
-		})
-		for i, x := range made {
-			s.record.Append(found[i])
-			if err := s.spool.add(x); err != nil {
+	for from := w.from; from < w.to; {
+		to := min(from+batchRuns-len(m.mixed), w.to)
+		m.mixed = append(m.mixed, m.mixRuns(w, from, to)...)
+		if from = to; len(m.mixed) == batchRuns || to == runs {
+			if err := m.measure(s); err != nil {
 				return err
 			}
-			if !m.kept {
-				m.spare = append(m.spare, s.last)
-			}
-			s.last = x
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -236,6 +228,45 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 		m.tell(Mixing, float64(to)/float64(runs))
 	}
 	return nil
+}
+
+// measure analyses the runs that are mixed, each by itself on all cores, and hands
+// them on in order.
+func (m *mixer) measure(s *Sound) error {
+	found := analysed(m.o.SampleRate, s.last, m.mixed, func(high float32) float32 {
+		m.high = max(m.high, high)
+		return nearPeak * m.high
+	})
+	for i, x := range m.mixed {
+		s.record.Append(found[i])
+		if err := s.spool.add(x); err != nil {
+			return err
+		}
+		if !m.kept {
+			m.spare = append(m.spare, s.last)
+		}
+		s.last = x
+	}
+	m.mixed = m.mixed[:0]
+	return nil
+}
+
+// analysed measures runs that follow others on all cores. True peaks are sought
+// above what low makes of the highest sample of each run in turn.
+func analysed(rate int, before [2][]float32, runs [][2][]float32, low func(high float32) float32) []loudness.Analysis {
+	found, from := make([]loudness.Analysis, len(runs)), make([]float32, len(runs))
+	prev := func(i int) [2][]float32 {
+		if i > 0 {
+			return runs[i-1]
+		}
+		return before
+	}
+	parallel(len(runs), func(i int) { found[i] = loudness.Analyse(rate, prev(i), runs[i]) })
+	for i := range found {
+		from[i] = low(found[i].Highest())
+	}
+	parallel(len(runs), func(i int) { found[i].Between(prev(i), runs[i], from[i]) })
+	return found
 }
 
 // parallel does n things on all cores.
@@ -252,17 +283,48 @@ func parallel(n int, do func(i int)) {
 	wg.Wait()
 }
 
-// mixRun adds up what is heard in a run, stroke after stroke in their order.
-func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
-	begin := int64(run) * int64(m.run)
-	n := int(min(int64(m.run), m.frames-begin))
-	out := m.buffer(n)
-	if run == 0 && len(heard) > 0 && m.list[heard[0]].at < 0 {
-		defer fadeIn(out, m.o.SampleRate)
+// mixRuns mixes runs of a window, piece by piece on all cores: a window of many
+// notes may be a single run.
+func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
+	made := make([][2][]float32, to-from)
+	for i := range made {
+		made[i] = m.buffer(int(min(int64(m.run), m.frames-int64(from+i)*int64(m.run))))
 	}
-	a := adder{out: out, begin: begin, scratch: make([]float32, segmentFrames)}
+	pieces := (m.run + pieceFrames - 1) / pieceFrames
+	parallel(len(made)*pieces, func(i int) {
+		run, begin := i/pieces, i%pieces*pieceFrames
+		out := made[run]
+		end := min(begin+pieceFrames, len(out[0]))
+		if begin >= end {
+			return
+		}
+		for ch := range out {
+			if out[ch] != nil {
+				out[ch] = out[ch][begin:end]
+			}
+		}
+		m.mixPiece(out, int64(from+run)*int64(m.run)+int64(begin), w.heard[from+run-w.from])
+	})
+	if first := w.heard[from-w.from]; from == 0 && len(first) > 0 && m.list[first[0]].at < 0 {
+		fadeIn(made[0], m.o.SampleRate)
+	}
+	return made
+}
+
+var scratches = sync.Pool{New: func() any { return new([segmentFrames]float32) }}
+
+// mixPiece adds up what is heard in the frames from begin on, stroke after stroke
+// in their order.
+func (m *mixer) mixPiece(out [2][]float32, begin int64, heard []int32) {
+	scratch := scratches.Get().(*[segmentFrames]float32)
+	defer scratches.Put(scratch)
+	a := adder{out: out, begin: begin, scratch: scratch[:]}
+	end := begin + int64(len(out[0]))
 	for _, i := range heard {
 		s := &m.list[i]
+		if s.at >= end || s.at+s.lasts() <= begin {
+			continue
+		}
 		ids := s.layers()
 		whole := float32(1)
 		if len(ids) == 2 {
@@ -276,7 +338,6 @@ func (m *mixer) mixRun(run int, heard []int32) [2][]float32 {
 			a.add(s, m.stock.notes[id], weight, m.releases[s.stop])
 		}
 	}
-	return out
 }
 
 // buffer is silence of n frames: from the memory that the spool will keep, as long
@@ -331,20 +392,28 @@ type adder struct {
 
 func (a *adder) add(s *stroke, n *note, weight float32, stop release) {
 	gain := [2]float32{s.left * weight, s.right * weight}
-	from, to := a.clip(s.at, bodyFrames)
-	if from < to {
-		a.put(n.body[from:to], s.at+int64(from), gain)
-	}
-	from, to = a.clip(s.at, int(s.end))
+	from, to := a.clip(s.at, int(s.lasts()))
 	for from < to {
-		in := from % segmentFrames
-		end := min(to, from-in+segmentFrames)
-		if from < int(s.hold) && end > int(s.hold) {
-			end = int(s.hold)
+		end := min(to, n.partEnd(from))
+		if from < int(s.hold) {
+			end = min(end, int(s.hold))
 		}
-		x := n.segments[from/segmentFrames][in : in+end-from]
-		if from >= int(s.hold) {
-			x = damp(a.scratch, x, stop[from-int(s.hold):])
+		if from < int(s.end) {
+			end = min(end, int(s.end))
+		}
+		var x, body []float32
+		if from < bodyFrames {
+			body = n.body[from:end]
+		}
+		if from < int(s.end) {
+			in := from % segmentFrames
+			x = n.segments[from/segmentFrames][in : in+end-from]
+		}
+		switch {
+		case x == nil:
+			x = body
+		case from >= int(s.hold):
+			x = damp(a.scratch, x, body, stop[from-int(s.hold):])
 		}
 		a.put(x, s.at+int64(from), gain)
 		from = end
@@ -358,11 +427,19 @@ func (a *adder) clip(at int64, length int) (from, to int) {
 	return int(max(0, offset)), int(min(int64(length), offset+int64(len(a.out[0]))))
 }
 
-// damp writes x times the release to scratch.
-func damp(scratch, x, stop []float32) []float32 {
+// damp writes x, of which the body is not damped, times the release to scratch. The
+// body may have ended.
+func damp(scratch, x, body, stop []float32) []float32 {
 	scratch, stop = scratch[:len(x)], stop[:len(x)]
+	if body == nil {
+		for i, v := range x {
+			scratch[i] = v * stop[i]
+		}
+		return scratch
+	}
+	body = body[:len(x)]
 	for i, v := range x {
-		scratch[i] = v * stop[i]
+		scratch[i] = body[i] + (v-body[i])*stop[i]
 	}
 	return scratch
 }

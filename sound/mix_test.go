@@ -648,3 +648,60 @@ func TestFloats(t *testing.T) {
 		t.Errorf("%v came back as %v, %v", x, got, err)
 	}
 }
+
+// A note in the mix is its strings, damped from where it ends, and its body, which is
+// not: whether it ends within the body or after it, or never.
+func TestStringsAndBody(t *testing.T) {
+	const start = 0.0313
+	for _, key := range []int{25, 60, 86, 105} {
+		for _, sec := range []float64{0.02, 0.1, 0.2133, 0.4, 3} {
+			tb := timbre{Metal, 1, testRate}
+			c := courseOf(t, key)
+			sp := tb.spectrumOf(c, tb.ringingOf(c), 80)
+			segments := tb.segments(c)
+			runs := []wanted{{sp: sp, last: segments, of: segments}}
+			filled(runs)
+			strings := slices.Concat(runs[0].out...)
+			body := make([]float32, max(bodyFrames, len(strings)))
+			newBodyMaker(tb).of(body[:bodyFrames], sp)
+			hold := int(FrameAt(start+sec, testRate) - FrameAt(start, testRate))
+			want := make([]float64, len(body))
+			for i := range want {
+				if i < len(strings) {
+					want[i] = float64(strings[i])
+				}
+				if i >= hold && c.DamperT60Sec > 0 {
+					want[i] *= heldBack(float64(i-hold)/testRate, c.DamperT60Sec)
+				}
+				want[i] += float64(body[i])
+			}
+			o := plain(Metal)
+			o.Mono = true
+			got, _, _ := played(t, []perform.Event{note1(start, start+sec, int16(key), 80)}, o)
+			got = got[FrameAt(start, testRate):]
+			for i, w := range want {
+				g := 0.0
+				if i < len(got) {
+					g = float64(got[i])
+				}
+				if math.Abs(g-w) > 2e-7 {
+					t.Errorf("key %d, %v s: frame %d is %v, wanted %v", key, sec, i, g, w)
+					break
+				}
+			}
+		}
+	}
+}
+
+// heldBack is what a damper leaves after sec seconds: 60 dB less in t60, its loss
+// growing over the first 8 ms; and all of it is faded to nothing at 75 dB.
+func heldBack(sec, t60 float64) float64 {
+	const land = 0.008
+	lost := 60 * (sec - land/2) / t60
+	if sec < land {
+		lost = 60 * sec * sec / (2 * land) / t60
+	}
+	frames := math.Floor((t60*1.25 + land) * testRate)
+	end := min(1, (sec*testRate+1)/frames)
+	return math.Pow(10, -lost/20) * (1 - math.Pow(end, 4))
+}

@@ -217,3 +217,11 @@ func (m *bodyMaker) ring(begin []float64, all []float32, d damped, at int) {
 		blas32.Axpy(float32(-imag(c)), vector(rt.sin), y)
 	}
 }
+
+// addBody adds the body to segments of strings, from the first one on.
+func (n *note) addBody(first int) {
+	for i := first; i < len(n.segments) && i*segmentFrames < bodyFrames; i++ {
+		body := n.body[i*segmentFrames : min((i+1)*segmentFrames, bodyFrames)]
+		blas32.Axpy(1, vector(body), vector(n.segments[i][:len(body)]))
+	}
+}

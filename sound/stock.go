@@ -15,8 +15,9 @@ type noteID struct {
 	layer  uint8 // index into layerLevels
 }
 
-// A note is what is in memory of one: its body, and those of its segments that
-// were asked for. Each is one float longer than its samples (see Cache).
+// A note is what is in memory of one: its body by itself, and those of its segments
+// that were asked for, strings and body. Each is one float longer than its samples
+// (see Cache).
 type note struct {
 	body     []float32
 	segments [][]float32
@@ -228,10 +229,21 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 		}
 	}
 	fill(runs, t.rate)
-	for _, i := range of {
-		s.cache.save(t, ids[i], notes[i])
+	for i, r := range runs {
+		n := notes[of[i]]
+		n.addBody(r.first)
+		s.cache.save(t, ids[of[i]], n)
 	}
 	return notes
+}
+
+// partEnd is where the segment ends in which a frame lies, or the body if sooner.
+func (n *note) partEnd(frame int) int {
+	end := frame - frame%segmentFrames + segmentFrames
+	if frame < bodyFrames {
+		end = min(end, bodyFrames)
+	}
+	return end
 }
 
 // layersAt are the two layers between which a level lies and the share of the
@@ -269,14 +281,20 @@ func newRelease(t60 float64, rate int) release {
 	perSec := math.Ln10 * 3 / t60
 	frames := int((t60*1.25 + landSec) * float64(rate)) // 75 dB, the rest by the fade below
 	r := make(release, frames)
-	for i := range r {
+	landed := min(frames, int(landSec*float64(rate))+1)
+	for i := range landed {
 		sec := float64(i) / float64(rate)
-		lost := perSec * (sec - landSec/2)
-		if sec < landSec {
-			lost = perSec * sec * sec / (2 * landSec)
-		}
+		r[i] = float32(math.Exp(-perSec * sec * sec / (2 * landSec)))
+	}
+	left := math.Exp(-perSec * (float64(landed)/float64(rate) - landSec/2))
+	frame := math.Exp(-perSec / float64(rate))
+	for i := landed; i < frames; i++ {
+		r[i] = float32(left)
+		left *= frame
+	}
+	for i := range r {
 		end := float64(i+1) / float64(frames)
-		r[i] = float32(math.Exp(-lost) * (1 - end*end*end*end))
+		r[i] *= float32(1 - end*end*end*end)
 	}
 	return r
 }

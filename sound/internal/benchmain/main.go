@@ -4,7 +4,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"encoding/binary"
 	"flag"
@@ -79,9 +78,8 @@ func run(events []perform.Event, cache, out, mid string) error {
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	b := bufio.NewWriterSize(f, 1<<20)
-	w, err := wav.NewWriter(b, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: 16, Frames: r.Frames})
+	defer f.Close() // again, if something fails
+	w, err := wav.NewWriter(f, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: 16, Frames: r.Frames})
 	if err != nil {
 		return err
 	}
@@ -91,7 +89,7 @@ func run(events []perform.Event, cache, out, mid string) error {
 	if err := w.Close(); err != nil {
 		return err
 	}
-	return b.Flush()
+	return f.Close()
 }
 
 // midi is a file of one track, 500 ticks a quarter note of half a second, so a
