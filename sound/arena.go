@@ -3,11 +3,13 @@ package sound
 import "sync"
 
 // An arena hands out memory for samples from large pieces, and takes it back to
-// hand it out again. It serves few sizes, each many times.
+// hand it out again. It serves few sizes, each many times. Nobody may look at any of
+// it after close.
 type arena struct {
-	mu   sync.Mutex
-	free []float32
-	back map[int][][]float32 // by size
+	mu     sync.Mutex
+	free   []float32
+	back   map[int][][]float32 // by size
+	pieces []func()            // what gives each of them back
 }
 
 // arenaFloats is the size of a piece: 16 MiB, so that most of it is whole large pages.
@@ -23,8 +25,8 @@ func (a *arena) floats(n int) []float32 {
 		return x
 	}
 	if n > len(a.free) {
-		a.free = make([]float32, arenaFloats)
-		advise(a.free)
+		x, giveBack := mapped(arenaFloats)
+		a.free, a.pieces = x, append(a.pieces, giveBack)
 	}
 	x := a.free[:n:n]
 	a.free = a.free[n:]
@@ -46,4 +48,12 @@ func (a *arena) giveBack(x []float32) {
 		a.back = map[int][][]float32{}
 	}
 	a.back[len(x)] = append(a.back[len(x)], x)
+}
+
+// close gives all memory back.
+func (a *arena) close() {
+	for _, giveBack := range a.pieces {
+		giveBack()
+	}
+	*a = arena{}
 }

@@ -8,8 +8,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"gonum.org/v1/gonum/blas/blas32"
-
 	"rollwright/loudness"
 	"rollwright/perform"
 )
@@ -18,8 +16,8 @@ import (
 // may ask for, and mixed sound. What is longer than that, about three minutes of
 // stereo at 48 kHz, goes to a temporary file.
 const (
-	stockBytes  = 104 << 20
-	windowBytes = 48 << 20
+	stockBytes  = 168 << 20
+	windowBytes = 96 << 20
 	spoolBytes  = 72 << 20
 )
 
@@ -98,7 +96,9 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	}
 	m.kept = 4*channels*m.frames <= spoolBytes
 	s.spool.inMemory = m.kept
-	if err := m.all(ctx, s); err != nil {
+	err = m.all(ctx, s)
+	m.stock.arena.close()
+	if err != nil {
 		s.Close()
 		return nil, err
 	}
@@ -311,35 +311,6 @@ func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
 	return made
 }
 
-var scratches = sync.Pool{New: func() any { return new([segmentFrames]float32) }}
-
-// mixPiece adds up what is heard in the frames from begin on, stroke after stroke
-// in their order.
-func (m *mixer) mixPiece(out [2][]float32, begin int64, heard []int32) {
-	scratch := scratches.Get().(*[segmentFrames]float32)
-	defer scratches.Put(scratch)
-	a := adder{out: out, begin: begin, scratch: scratch[:]}
-	end := begin + int64(len(out[0]))
-	for _, i := range heard {
-		s := &m.list[i]
-		if s.at >= end || s.at+s.lasts() <= begin {
-			continue
-		}
-		ids := s.layers()
-		whole := float32(1)
-		if len(ids) == 2 {
-			whole = m.stock.notes[s.id].mixture(s.low, s.high)
-		}
-		for _, id := range ids {
-			weight := s.low * whole
-			if id != s.id {
-				weight = s.high * whole
-			}
-			a.add(s, m.stock.notes[id], weight, m.releases[s.stop])
-		}
-	}
-}
-
 // buffer is silence of n frames: from the memory that the spool will keep, as long
 // as there is some, then in buffers that are no longer needed.
 func (m *mixer) buffer(n int) [2][]float32 {
@@ -379,76 +350,6 @@ func fadeIn(x [2][]float32, rate int) {
 	for _, ch := range x {
 		for i := range ch[:min(n, len(ch))] {
 			ch[i] *= float32(i) / float32(n)
-		}
-	}
-}
-
-// An adder adds notes to one run.
-type adder struct {
-	out     [2][]float32
-	begin   int64 // frame of the run
-	scratch []float32
-}
-
-func (a *adder) add(s *stroke, n *note, weight float32, stop release) {
-	gain := [2]float32{s.left * weight, s.right * weight}
-	from, to := a.clip(s.at, int(s.lasts()))
-	for from < to {
-		end := min(to, n.partEnd(from))
-		if from < int(s.hold) {
-			end = min(end, int(s.hold))
-		}
-		if from < int(s.end) {
-			end = min(end, int(s.end))
-		}
-		var x, body []float32
-		if from < bodyFrames {
-			body = n.body[from:end]
-		}
-		if from < int(s.end) {
-			in := from % segmentFrames
-			x = n.segments[from/segmentFrames][in : in+end-from]
-		}
-		switch {
-		case x == nil:
-			x = body
-		case from >= int(s.hold):
-			x = damp(a.scratch, x, body, stop[from-int(s.hold):])
-		}
-		a.put(x, s.at+int64(from), gain)
-		from = end
-	}
-}
-
-// clip is the part of a note of some length that lies in the run, in the note's
-// frames.
-func (a *adder) clip(at int64, length int) (from, to int) {
-	offset := a.begin - at
-	return int(max(0, offset)), int(min(int64(length), offset+int64(len(a.out[0]))))
-}
-
-// damp writes x, of which the body is not damped, times the release to scratch. The
-// body may have ended.
-func damp(scratch, x, body, stop []float32) []float32 {
-	scratch, stop = scratch[:len(x)], stop[:len(x)]
-	if body == nil {
-		for i, v := range x {
-			scratch[i] = v * stop[i]
-		}
-		return scratch
-	}
-	body = body[:len(x)]
-	for i, v := range x {
-		scratch[i] = body[i] + (v-body[i])*stop[i]
-	}
-	return scratch
-}
-
-func (a *adder) put(x []float32, at int64, gain [2]float32) {
-	i := int(at - a.begin)
-	for ch, g := range gain {
-		if g != 0 && a.out[ch] != nil {
-			blas32.Axpy(g, vector(x), vector(a.out[ch][i:i+len(x)]))
 		}
 	}
 }

@@ -237,15 +237,6 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	return notes
 }
 
-// partEnd is where the segment ends in which a frame lies, or the body if sooner.
-func (n *note) partEnd(frame int) int {
-	end := frame - frame%segmentFrames + segmentFrames
-	if frame < bodyFrames {
-		end = min(end, bodyFrames)
-	}
-	return end
-}
-
 // layersAt are the two layers between which a level lies and the share of the
 // upper: in proportion to the speed of the hammer, as loudness nearly goes. Above
 // the highest layer that layer is raised a little.
