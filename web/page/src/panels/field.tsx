@@ -72,9 +72,10 @@ export function Field({ path, attr, raw, placeholder, long }: Props) {
     "aria-invalid": wrong ? true : undefined,
     "aria-describedby": wrong ? `${id}-wrong` : undefined,
     onInput: (e: Event) => type((e.target as HTMLInputElement).value),
-    onBlur: () => {
+    // What stands there, here and at Enter: what was drawn may be a letter behind it.
+    onBlur: (e: Event) => {
       typing.current = false;
-      void send(value);
+      void send((e.target as HTMLInputElement).value);
     },
   };
   return (
@@ -89,7 +90,7 @@ export function Field({ path, attr, raw, placeholder, long }: Props) {
           type="text"
           {...shared}
           onKeyDown={(e) => {
-            if (e.key === "Enter") void send(value);
+            if (e.key === "Enter") void send((e.target as HTMLInputElement).value);
           }}
         />
       )}

@@ -1,5 +1,5 @@
 // The folder: its pieces, new ones, and what the open one has been.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { ask, type Hunk, type Snapshot } from "../api";
 import { use } from "../cell";
 import { bytes } from "../format";
@@ -25,16 +25,19 @@ function withEnding(name: string): string {
 /** A name asked for in place. */
 function NameLine({ label, initial, done, cancel }: { label: string; initial: string; done: (name: string) => void; cancel: () => void }) {
   const [name, setName] = useState(initial);
+  const input = useRef<HTMLInputElement>(null);
+  useEffect(() => input.current?.focus(), []);
   return (
     <form
       class="row name-line"
       onSubmit={(e) => {
         e.preventDefault();
-        if (name.trim()) done(withEnding(name.trim()));
+        const now = input.current!.value.trim(); // what was drawn may be a letter behind it
+        if (now) done(withEnding(now));
       }}
     >
       <label>
-        {label} <input type="text" value={name} ref={(el) => el?.focus()} onInput={(e) => setName((e.target as HTMLInputElement).value)} />
+        {label} <input type="text" value={name} ref={input} onInput={(e) => setName((e.target as HTMLInputElement).value)} />
       </label>
       <button type="submit" class="main">
         {t("ok")}

@@ -18,7 +18,8 @@ export function Slip({ v, done }: { v: View; done: () => void }) {
       class="punch-slip"
       onSubmit={(e) => {
         e.preventDefault();
-        order("slip", { text });
+        // What stands there: what was drawn may be a letter behind it.
+        order("slip", { text: ref.current!.value });
       }}
     >
       <h2>
