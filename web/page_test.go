@@ -407,6 +407,41 @@ func TestPageMakesFiles(t *testing.T) {
 	}
 }
 
+// Pieces are begun, duplicated and renamed in the folder; a name that is taken is
+// refused, and what has it stays as it is.
+func TestPageFolder(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("folder")
+	p.click(".folder button", "Begin with an empty page")
+	p.await(`document.activeElement.matches(".name-line input") && getSelection().toString() === "untitled"`)
+	p.hurry(".name-line input", "small", `f.form.requestSubmit()`)
+	p.await(`document.querySelector(".notice")?.textContent.includes("small.piece is there already")`)
+	if text := b.disk("small.piece"); text != small {
+		t.Errorf("a new piece was written over another:\n%s", text)
+	}
+	p.hurry(".name-line input", "fresh", `f.form.requestSubmit()`)
+	p.await(`document.querySelector("#tab-text").ariaSelected === "true" && bench.text() !== ` + quote(small))
+	p.tab("folder")
+	p.await(`document.querySelector(".file-now strong")?.textContent === "fresh"`)
+	b.disk("fresh.piece")
+
+	p.click(".file button[aria-label=\"Duplicate small.piece\"]", "")
+	p.await(`document.activeElement.matches(".name-line input") && document.activeElement.value === "small-2"`)
+	p.keys("\r")
+	p.await(`document.querySelector(".file-now strong")?.textContent === "small-2"`)
+	if text := b.disk("small-2.piece"); text != small {
+		t.Errorf("the copy is\n%s", text)
+	}
+	p.click(".file button[aria-label=\"Rename small-2.piece\"]", "")
+	p.hurry(".name-line input", "other.piece", `f.form.requestSubmit()`)
+	p.await(`document.querySelector(".file-now strong")?.textContent === "other"`)
+	if text := b.disk("other.piece"); text != small || b.server.folder.exists("small-2.piece") {
+		t.Errorf("renamed, it is\n%s", text)
+	}
+}
+
 func TestPageBringsBackSnapshot(t *testing.T) {
 	b := serve(t, map[string]string{"small.piece": small})
 	p := visit(t, chrome(t), b.address())

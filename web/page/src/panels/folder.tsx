@@ -26,7 +26,10 @@ function withEnding(name: string): string {
 function NameLine({ label, initial, done, cancel }: { label: string; initial: string; done: (name: string) => void; cancel: () => void }) {
   const [name, setName] = useState(initial);
   const input = useRef<HTMLInputElement>(null);
-  useEffect(() => input.current?.focus(), []);
+  useEffect(() => {
+    input.current?.focus();
+    input.current?.select();
+  }, []);
   return (
     <form
       class="row name-line"
