@@ -29,10 +29,12 @@ type Screen struct {
 	Head          string // what is being punched
 	Columns, Rows int
 	Blocks        bool     // block characters may be used, else number signs
-	Part          int      // which part of a row that does not fit at once, from 0
+	Part          int      // which part of a row or list that does not fit at once, from 0
 	Message       string   // what the person has to know now, wrapped to the screen; empty: nothing
 	Prompt        string   // what they are asked, with what they have typed; empty: nothing
 	List          []string // shown in place of the row; nil: the row is shown
+
+	more bool // the list comes in parts
 }
 
 // The keys, as the foot of a screen names them.
@@ -43,15 +45,21 @@ const (
 	keysPaused  = "any key goes on · q leave"
 	keysDone    = "b back · s slip · l patches · q leave"
 	keysList    = "number and return: that patch is closed · Esc or l goes back"
+	keysLists   = "space more · b back · " + keysList
 )
 
 // Draw is the screen of a view, at most Rows lines of at most Columns
-// characters, and in how many parts the row is shown. Letters are as large as
-// the screen allows.
+// characters, and in how many parts the row, or the list, is shown. Letters are as
+// large as the screen allows.
 func (s *Screen) Draw(v View) (lines []Line, parts int) {
+	s.more = s.List != nil
 	head, foot := s.head(v), s.foot(v)
 	body, parts := s.body(v, s.Rows-len(head)-len(foot))
-	if parts > 1 || s.Rows < smallRows { // what is to be punched goes before how the work stands
+	if s.more && parts == 1 {
+		s.more = false
+		foot = s.foot(v)
+	}
+	if s.List == nil && parts > 1 || s.Rows < smallRows { // what is to be punched goes before how the work stands
 		foot = s.say()
 		body, parts = s.body(v, s.Rows-len(head)-len(foot))
 	}
@@ -79,9 +87,7 @@ func Small(columns, rows int) bool { return columns < smallColumns || rows < sma
 func (s *Screen) body(v View, room int) (body []Line, parts int) {
 	switch {
 	case s.List != nil:
-		for _, text := range s.List {
-			body = append(body, Line{text, Normal})
-		}
+		return s.list(room)
 	case v.Paused:
 		body = s.word("PAUSE", room)
 	case v.Finished:
@@ -92,6 +98,27 @@ func (s *Screen) body(v View, room int) (body []Line, parts int) {
 		return s.row(v, room)
 	}
 	return body, 1
+}
+
+// list is the list, or one part of it.
+func (s *Screen) list(room int) ([]Line, int) {
+	var all []Line
+	for _, text := range s.List {
+		for _, text := range wrap(text, s.Columns) {
+			all = append(all, Line{text, Normal})
+		}
+	}
+	if len(all) <= room {
+		return all, 1
+	}
+	each := max(room-1, 1)
+	parts := (len(all) + each - 1) / each
+	at := min(s.Part, parts-1)
+	shown := all[at*each : min((at+1)*each, len(all))]
+	if room < 2 {
+		return shown, parts
+	}
+	return append([]Line{{fmt.Sprintf("part %d of %d of the list", at+1, parts), Quiet}}, shown...), parts
 }
 
 // clip cuts text to so many characters.
@@ -134,6 +161,8 @@ func (s *Screen) foot(v View) []Line {
 // keys are those that do something now.
 func (s *Screen) keys(v View) string {
 	switch {
+	case s.more:
+		return keysLists
 	case s.List != nil:
 		return keysList
 	case s.Prompt != "":

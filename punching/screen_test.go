@@ -57,6 +57,45 @@ func TestScreensFit(t *testing.T) {
 	})
 }
 
+// All parts of a list together show every line of it once, and the screen says how to
+// see them and how to leave.
+func TestListsFit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 150).Draw(t, "lines")
+		s := punching.Screen{Head: "Weft · left", Columns: rapid.IntRange(30, 120).Draw(t, "columns"), Rows: rapid.IntRange(16, 50).Draw(t, "rows")}
+		for i := range n {
+			s.List = append(s.List, fmt.Sprintf("patch <%d>: %s", i+1, strings.Repeat("31 C#3 ", rapid.IntRange(1, 8).Draw(t, "words"))))
+		}
+		seen := map[string]int{}
+		_, parts := s.Draw(wide(1))
+		for part := range parts {
+			s.Part = part
+			lines, again := s.Draw(wide(1))
+			if len(lines) != s.Rows || again != parts {
+				t.Fatalf("%d lines on %d rows, %d parts and then %d", len(lines), s.Rows, parts, again)
+			}
+			all := ""
+			for _, l := range lines {
+				if n := utf8.RuneCountInString(l.Text); n > s.Columns {
+					t.Fatalf("%q has %d of %d columns", l.Text, n, s.Columns)
+				}
+				all += l.Text + " "
+			}
+			for i := range n {
+				seen[fmt.Sprintf("<%d>:", i+1)] += strings.Count(all, fmt.Sprintf("<%d>:", i+1))
+			}
+			if strings.Contains(all, "space more") != (parts > 1) || !strings.Contains(all, "goes back") {
+				t.Fatalf("%d parts, and the keys are %q", parts, all)
+			}
+		}
+		for i := range n {
+			if at := fmt.Sprintf("<%d>:", i+1); seen[at] != 1 {
+				t.Fatalf("%s is shown %d times in %d parts", at, seen[at], parts)
+			}
+		}
+	})
+}
+
 // The largest letters that fit are taken: they are higher on a larger screen.
 func TestScreenGrows(t *testing.T) {
 	high := func(columns, rows int) int {

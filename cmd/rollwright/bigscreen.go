@@ -286,7 +286,7 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 	case p.char == 's':
 		b.typing, b.typed = true, ""
 	case p.char == 'l':
-		b.List, b.typed = patches(b.session), ""
+		b.List, b.typed, b.Part = patches(b.session), "", 0
 	case p.char == 'p':
 		return false, b.session.Pause()
 	}
@@ -336,8 +336,8 @@ func (b *bigScreen) slip(p press) error {
 	return nil
 }
 
-// list takes the number of a patch that is closed. It stays until it is left:
-// a wrong number, or return pressed twice, must not count as a row.
+// list takes the number of a patch that is closed, or shows another part. It stays
+// until it is left: a wrong number, or return pressed twice, must not count as a row.
 // A key that does nothing leaves what was said before it.
 func (b *bigScreen) list(p press, said string) {
 	digit := p.char >= '0' && p.char <= '9'
@@ -348,7 +348,12 @@ func (b *bigScreen) list(p press, said string) {
 	case digit, p.key == keyErase && b.typed != "":
 		b.edit(p)
 	case p.key == keyEscape, p.char == 'l':
-		b.List, b.typed, b.closed = nil, "", time.Now()
+		b.List, b.typed, b.closed, b.Part = nil, "", time.Now(), 0
+	case p.char == ' ', p.key == keyNext:
+		b.Part, b.Message = min(b.Part, b.parts-1), said
+		b.Part = (b.Part + 1) % max(b.parts, 1)
+	case p.char == 'b', p.key == keyBack:
+		b.Part, b.Message = max(min(b.Part, b.parts-1)-1, 0), said
 	default:
 		b.Message = said
 	}

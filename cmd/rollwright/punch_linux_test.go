@@ -31,17 +31,19 @@ type pty struct {
 // openPTY makes a pseudo-terminal of the given size: pty(7), ioctl_tty(2).
 func openPTY(t *testing.T, columns, rows int) (*pty, *os.File) {
 	t.Helper()
-	master, err := os.OpenFile("/dev/ptmx", os.O_RDWR|syscall.O_NOCTTY, 0)
+	// Opened here and not asked for later: Fd would make it block, deadlines or not.
+	fd, err := unix.Open("/dev/ptmx", unix.O_RDWR|unix.O_NOCTTY|unix.O_CLOEXEC|unix.O_NONBLOCK, 0)
 	if err != nil {
 		t.Skip("no pseudo-terminal here: ", err)
 	}
+	master := os.NewFile(uintptr(fd), "/dev/ptmx")
 	t.Cleanup(func() { master.Close() })
-	n, err := unix.IoctlGetInt(int(master.Fd()), unix.TIOCGPTN)
+	n, err := unix.IoctlGetInt(fd, unix.TIOCGPTN)
 	if err == nil {
-		err = unix.IoctlSetPointerInt(int(master.Fd()), unix.TIOCSPTLCK, 0)
+		err = unix.IoctlSetPointerInt(fd, unix.TIOCSPTLCK, 0)
 	}
 	if err == nil {
-		err = unix.IoctlSetWinsize(int(master.Fd()), unix.TIOCSWINSZ, &unix.Winsize{Row: uint16(rows), Col: uint16(columns)})
+		err = unix.IoctlSetWinsize(fd, unix.TIOCSWINSZ, &unix.Winsize{Row: uint16(rows), Col: uint16(columns)})
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -324,6 +326,30 @@ func TestReturnAfterThePrompt(t *testing.T) {
 	if got := len(state.Holes()); got != 1 {
 		t.Errorf("%d holes are recorded, want the slip alone", got)
 	}
+}
+
+// TestLongListOnATerminal looks through more patches than the screen has lines.
+func TestLongListOnATerminal(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, _ := start(t, 80, 18, "punch", piece, "--settle", "0s")
+	p.wait("row 1 of 17")
+	for i := range 20 {
+		p.send(fmt.Sprintf("s32 @ %d.25\r", i+1))
+		p.wait(fmt.Sprintf("noted: 32 D3, %d.25 mm from zero is to patch", i+1))
+	}
+	p.send("l")
+	p.wait("part 1 of 2 of the list", "patch 1: 32 D3, 1.25 mm", "space more")
+	p.send("  \x1b[6~") // round to the first, and page down
+	p.wait("part 2 of 2 of the list", "patch 20: 32 D3, 20.25 mm")
+	p.send("20\r")
+	p.wait("patch 20 is closed", "part 2 of 2 of the list")
+	p.send("b")
+	p.wait("part 1 of 2 of the list", "patch 1: ")
+	p.send("l")
+	p.wait("row 1 of 17", "crank at 0 + 09")
 }
 
 // TestCompanionIsKilled ends the companion while rows are being told to it, as
