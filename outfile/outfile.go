@@ -74,10 +74,17 @@ func (w *Writer) beside(path string, mode fs.FileMode) error {
 	return file.Chmod(mode)
 }
 
+func isFolder(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
+}
+
 // explain turns the system's error into one a person can act on.
 func explain(path string, err error) error {
 	dir := filepath.Dir(path)
 	switch {
+	case errors.Is(err, fs.ErrNotExist) && isFolder(dir): // such as /proc
+		return fmt.Errorf("cannot write %s: %s takes no files", path, dir)
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("cannot write %s: there is no folder %s; make it first", path, dir)
 	case errors.Is(err, fs.ErrPermission):

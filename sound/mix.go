@@ -82,7 +82,7 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 		return nil, err
 	}
 	m.list = m.strokes(blows)
-	if len(m.list) == 0 {
+	if len(m.list) == 0 && o.length == 0 {
 		return nil, ErrNothing
 	}
 	m.frames = o.length

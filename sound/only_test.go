@@ -130,7 +130,10 @@ func TestStems(t *testing.T) {
 		t.Fatalf("%d stems, %v", n, err)
 	}
 	o.TargetLUFS, o.GainDB = nil, &gain
-	left, _, _ := played(t, events, o)
+	left, _, mix := played(t, events, o)
+	if math.Abs(report.LUFS-mix.LUFS) > 0.001 || math.Abs(report.TruePeakDB-mix.TruePeakDB) > 0.001 || report.LimitDB != 0 || report.GainDB != gain {
+		t.Errorf("together they are said to be %+v, and are %+v", report, mix)
+	}
 	if int64(len(sum)) != report.Frames || len(left) != len(sum) {
 		t.Fatalf("stems of %d frames, mix of %d", len(sum), len(left))
 	}
@@ -141,6 +144,34 @@ func TestStems(t *testing.T) {
 	}
 	if worst > peak/30000 {
 		t.Errorf("stems differ from the mix by %.2g of a peak of %.2g", worst, peak)
+	}
+}
+
+// A voice that is silent in the stretch has a stem of silence.
+func TestSilentStem(t *testing.T) {
+	early, late := note1(0, 0.2, 60, 80), note1(3, 3.2, 64, 80)
+	late.Voice = 1
+	o := DefaultOptions(Metal)
+	o.FromSec, o.ToSec = 2, 4
+	n := 0
+	report, err := Stems(context.Background(), []perform.Event{early, late}, o, func(voice int32, s *Sound) error {
+		n++
+		if r := s.Report(); (voice == 0) != math.IsInf(r.TruePeakDB, -1) {
+			t.Errorf("voice %d peaks at %v dBTP", voice, r.TruePeakDB)
+		}
+		frames, heard := int64(0), false
+		err := s.Play(context.Background(), func(left, _ []float32) error {
+			frames += int64(len(left))
+			heard = heard || slices.ContainsFunc(left, func(v float32) bool { return v != 0 })
+			return nil
+		})
+		if frames != s.Report().Frames || heard != (voice == 1) {
+			t.Errorf("voice %d: %d of %d frames, heard: %v", voice, frames, s.Report().Frames, heard)
+		}
+		return err
+	})
+	if err != nil || n != 2 || math.IsInf(report.LUFS, -1) {
+		t.Errorf("%d stems, %+v, %v", n, report, err)
 	}
 }
 

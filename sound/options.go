@@ -31,7 +31,7 @@ type Options struct {
 	// done, 0 to 1. It is called from one goroutine at a time.
 	Progress func(stage Stage, done float64)
 
-	length int64 // frames at least, with silence at the end
+	length int64 // frames at least, with silence at the end, or nothing but silence
 }
 
 // A Stage is a part of the work that Progress tells of.

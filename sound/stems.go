@@ -9,10 +9,11 @@ import (
 )
 
 // Stems makes one sound of each voice, all as long as the mix and at one gain, so
-// that played together they are the mix. The gain is that of the mix, less what
-// its limiter would take away anywhere, for stems have none; and less again if a
-// stem alone peaks higher than all together. each gets them in the order of the
-// voices and must not keep them. The report is of the mix.
+// that played together they are the mix without its limiter: stems have none. The
+// gain is that of the mix, less what its limiter would take away anywhere, and less
+// again if a stem alone peaks higher than all together. each gets them in the order
+// of the voices, silent ones too, and must not keep them. The report is of all
+// stems played together.
 //
 // Strokes of two voices on one key at one time are one in the mix, but one each in
 // the stems.
@@ -21,7 +22,7 @@ func Stems(ctx context.Context, events []perform.Event, o Options, each func(voi
 	if err != nil {
 		return Report{}, err
 	}
-	report := whole.Report()
+	report, peakDB := whole.Report(), loudness.DB(whole.record.TruePeak())
 	if err := whole.Close(); err != nil {
 		return report, err
 	}
@@ -44,15 +45,14 @@ func Stems(ctx context.Context, events []perform.Event, o Options, each func(voi
 			return report, err
 		}
 	}
+	report.GainDB, report.LimitDB = gain, 0
+	report.LUFS, report.TruePeakDB = report.MixLUFS+gain, peakDB+gain
 	return report, nil
 }
 
-// stem mixes one voice. A voice that is silent in the stretch is passed over.
+// stem mixes one voice.
 func stem(ctx context.Context, events []perform.Event, o Options, voice int32, use func(*Sound) error) error {
 	s, err := Mix(ctx, OfVoices(slices.Values(events), func(v int32) bool { return v == voice }), o)
-	if err == ErrNothing {
-		return nil
-	}
 	if err != nil {
 		return err
 	}

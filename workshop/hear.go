@@ -73,14 +73,17 @@ func (j *Job) Hear(ctx context.Context, l Listening) (*Heard, error) {
 	}
 	mixed, err := sound.Mix(ctx, events, options)
 	if err != nil {
-		return nil, j.silent(err)
+		return nil, j.silent(err, l)
 	}
 	l.warn(options.Cache.Err())
 	return &Heard{mixed, j, l}, nil
 }
 
 // silent says in the words of the piece why nothing can be heard.
-func (j *Job) silent(err error) error {
+func (j *Job) silent(err error, l Listening) error {
+	if errors.Is(err, sound.ErrNothing) {
+		return j.nothing(l)
+	}
 	var key *sound.KeyError
 	if !errors.As(err, &key) || key.Event.Voice < 0 {
 		return err
@@ -88,6 +91,24 @@ func (j *Job) silent(err error) error {
 	v := j.Piece.Voices[key.Event.Voice]
 	return source.Errors{{File: j.File, At: v.Places.Of("color"), Problem: err.Error(),
 		Hint: fmt.Sprintf("it is note %d of %s; transpose = 12, or -12, moves the voice", key.Event.Note, v.Name)}}
+}
+
+// nothing says when there would be something to hear of what l chooses.
+func (j *Job) nothing(l Listening) error {
+	keep, err := j.kept(l)
+	if err != nil {
+		return err
+	}
+	first, last := math.Inf(1), 0.0
+	for e := range j.Performance.Events() {
+		if keep(e.Voice) {
+			first, last = min(first, e.StartSec), max(last, e.EndSec)
+		}
+	}
+	if math.IsInf(first, 1) {
+		return errors.New("nothing to hear: what is chosen has no notes")
+	}
+	return fmt.Errorf("nothing sounds in that stretch: what is chosen goes from %s to %s", clock(first), clock(last))
 }
 
 // heardEvents are the events that l chooses, as the score or the roll has them.
@@ -153,6 +174,9 @@ func (j *Job) kept(l Listening) (func(int32) bool, error) {
 	}
 	if err := errors.Join(mark(l.Voices, true), mark(l.Without, false)); err != nil {
 		return nil, err
+	}
+	if len(names) > 0 && !slices.Contains(chosen, true) {
+		return nil, fmt.Errorf("no voice is left to hear of %s", strings.Join(names, ", "))
 	}
 	return func(v int32) bool { return v < 0 || chosen[v] }, nil
 }
@@ -247,7 +271,7 @@ func (h *Heard) encoder(extension string, w io.Writer) (frames, error) {
 	if bits == 0 {
 		bits = 24
 	}
-	comment := fmt.Sprintf("%.1f LUFS, %.1f dBTP", report.LUFS, report.TruePeakDB)
+	comment := levels(report)
 	if extension == ".flac" {
 		return flac.NewWriter(w, flac.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Frames: report.Frames,
 			Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
@@ -257,6 +281,17 @@ func (h *Heard) encoder(extension string, w io.Writer) (frames, error) {
 	}
 	return wav.NewWriter(w, wav.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Float: h.how.Float,
 		Frames: report.Frames, Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
+}
+
+// levels are what is measured of a sound, for a file's comment.
+func levels(r sound.Report) string {
+	switch {
+	case math.IsInf(r.TruePeakDB, -1):
+		return "silent"
+	case math.IsInf(r.LUFS, -1):
+		return fmt.Sprintf("%.1f dBTP", r.TruePeakDB)
+	}
+	return fmt.Sprintf("%.1f LUFS, %.1f dBTP", r.LUFS, r.TruePeakDB)
 }
 
 // Encode writes the sound to w as the extension says: ".wav" or ".flac".
@@ -278,9 +313,10 @@ func (h *Heard) Write(ctx context.Context, path string) error {
 }
 
 // Stems writes a file of each voice that l chooses into folder, as extension
-// says, and returns their names and what is known of the mix. Length and gain
+// says, and returns their names and what is known of all together. Length and gain
 // are those of all voices of the piece together, so that a voice written alone
-// fits those written before; a melody alone has no other voices.
+// fits those written before; a melody alone has no other voices. A voice that is
+// silent in the stretch is a file of silence.
 func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) ([]string, sound.Report, error) {
 	written, err := j.kept(l)
 	if err != nil {
@@ -311,7 +347,7 @@ func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) 
 		return h.Write(ctx, stage.Path(j.stemName(voice)+extension))
 	})
 	if err != nil {
-		return nil, report, j.silent(err)
+		return nil, report, j.silent(err, l)
 	}
 	l.warn(options.Cache.Err())
 	names, err := stage.Commit(ctx)

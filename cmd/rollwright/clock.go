@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -34,10 +35,11 @@ func (c *clock) UnmarshalText(text []byte) error {
 	return nil
 }
 
+// String is the time to the millisecond, from a minute on to the tenth of a second.
 func (c clock) String() string {
-	if c < 60 {
-		return strconv.FormatFloat(float64(c), 'f', -1, 64) + " s"
+	if ms := math.Round(float64(c) * 1000); ms < 60000 {
+		return strconv.FormatFloat(ms/1000, 'f', -1, 64) + " s"
 	}
-	whole := int(c) / 60
-	return fmt.Sprintf("%d:%04.1f", whole, float64(c)-60*float64(whole))
+	tenths := int(math.Round(float64(c) * 10))
+	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths%600/10, tenths%10)
 }

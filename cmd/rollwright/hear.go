@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -173,7 +174,7 @@ func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, s stretch
 func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) error {
 	extension := ".wav"
 	if len(c.Out) > 0 {
-		return usageError{"--stems writes into its folder; leave the other files away"}
+		return usageError{"--stems writes into its folder; leave the other files away, and write them by a call without --stems"}
 	}
 	progress := newProgress(t.err, shares)
 	defer progress.close()
@@ -183,8 +184,27 @@ func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) 
 		return err
 	}
 	progress.close()
-	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together: %s\n", count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
+	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together, at one gain and without limiter: %s\n",
+		count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
+	for _, name := range earlierStems(c.Stems, extension, names) {
+		fmt.Fprintf(t.err, "%s is from an earlier run, and fits these only if it was the same stretch, rate and loudness\n", name)
+	}
 	return nil
+}
+
+// earlierStems are the files of sound in a folder that are not among made.
+func earlierStems(folder, extension string, made []string) []string {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil // what cannot be listed cannot be warned of
+	}
+	var left []string
+	for _, e := range entries {
+		if e.Type().IsRegular() && filepath.Ext(e.Name()) == extension && !slices.Contains(made, e.Name()) {
+			left = append(left, filepath.Join(folder, e.Name()))
+		}
+	}
+	return left
 }
 
 // play hands the sound to the system's player.
