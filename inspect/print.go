@@ -14,11 +14,17 @@ import (
 // mostLines is how many groups a person is given to read.
 const mostLines = 20
 
-// WriteSummary writes the report for a person: a line or two for every group,
-// the worst first, then how many findings there are. A long report is folded.
+// Told is a group in words, each part of which can stand on a line of its own.
+type Told struct {
+	Severity Severity
+	What     string // the message of its worst finding
+	Where    string // whose it is, how often, from when to when; may be empty
+	Remedy   string // may be empty
+}
+
+// Told is the report for a person, the worst first. A long report is folded.
 // Where several groups want a shorter hold of one voice, all name the shortest.
-func WriteSummary(w io.Writer, r *Report) error {
-	var b strings.Builder
+func (r *Report) Told() []Told {
 	groups := r.Fold(mostLines)
 	holds := map[int]float64{}
 	for i := range groups {
@@ -27,15 +33,26 @@ func WriteSummary(w io.Writer, r *Report) error {
 			holds[f.earlier()] = share
 		}
 	}
+	out := make([]Told, len(groups))
 	for i := range groups {
 		g := &groups[i]
-		fmt.Fprintf(&b, "%s: %s\n", g.Severity.Words(), g.Text())
 		remedy := g.Worst.Remedy()
 		if g.Kind == ShortBridge {
 			remedy = g.Worst.bridge(holds[g.Worst.earlier()])
 		}
-		if remedy != "" {
-			fmt.Fprintf(&b, "    %s\n", remedy)
+		out[i] = Told{g.Severity, g.Worst.Message(), g.Where(), remedy}
+	}
+	return out
+}
+
+// WriteSummary writes what the report tells a person: a line or two for every
+// group, then how many findings there are.
+func WriteSummary(w io.Writer, r *Report) error {
+	var b strings.Builder
+	for _, t := range r.Told() {
+		fmt.Fprintf(&b, "%s: %s\n", t.Severity.Words(), bracketed(t.What, t.Where))
+		if t.Remedy != "" {
+			fmt.Fprintf(&b, "    %s\n", t.Remedy)
 		}
 	}
 	b.WriteString(r.Summary() + "\n")
@@ -106,12 +123,15 @@ func (r *Report) Summary() string {
 	return "findings: " + strings.Join(parts, ", ")
 }
 
-// Text is the group in a sentence: its worst, whose it is, how often, from
-// when to when.
-func (g *Group) Text() string {
+// Text is the group in a sentence: its worst, and its place in parentheses.
+func (g *Group) Text() string { return bracketed(g.Worst.Message(), g.Where()) }
+
+// Where is the place of the group in words: whose it is, how often, from when
+// to when.
+func (g *Group) Where() string {
 	f := &g.Worst
 	if g.Count == 1 {
-		return bracketed(f.Message(), f.Where())
+		return f.Where()
 	}
 	often := fmt.Sprintf("%d times", g.Count)
 	if g.Voices > 1 {
@@ -129,7 +149,7 @@ func (g *Group) Text() string {
 		}
 		parts = append(parts, worst)
 	}
-	return bracketed(f.Message(), strings.TrimPrefix(strings.Join(parts, "; "), "; "))
+	return strings.TrimPrefix(strings.Join(parts, "; "), "; ")
 }
 
 // parted names the first voices of a group and their lines in the file.

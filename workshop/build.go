@@ -195,7 +195,9 @@ var reportTemplate = template.Must(template.New("report").Parse(reportText))
 // reportPage is what the report shows.
 type reportPage struct {
 	Title, Composer, Note string
-	Plan, Findings        string
+	Plan                  string
+	Findings              []inspect.Told
+	Counted               string // how many findings of each severity
 	Sound                 bool
 	Pictures              []reportPicture
 	Parts                 []reportPart
@@ -220,9 +222,11 @@ func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
 	if page.Plan, err = textOf(j.writePlan); err != nil {
 		return err
 	}
-	if page.Findings, err = textOf(j.writeFindings); err != nil {
+	found, err := j.Findings()
+	if err != nil {
 		return err
 	}
+	page.Findings, page.Counted = found.Told(), found.Summary()
 	rolls, err := j.chosen(o.Piano)
 	if err != nil {
 		return err

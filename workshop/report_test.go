@@ -1,0 +1,53 @@
+package workshop
+
+import (
+	"context"
+	"html"
+	"io"
+	"regexp"
+	"strings"
+	"testing"
+
+	"rollwright/source"
+)
+
+// The report shows each finding's message, place and remedy as paragraphs, which
+// wrap on any screen and on paper.
+func TestReportFindings(t *testing.T) {
+	const text = "voice \"v\" {\n  talea = \"1/4\"\n  color = \"C4\"\n  extent = \"4 notes\"\n}\n"
+	j, err := New(context.Background(), &source.File{Name: "x.piece", Text: []byte(text)}, ".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := textOf(func(w io.Writer) error { return j.writeReport(w, []string{"roll.pdf"}, Options{}) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := j.Findings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(report.Told()) == 0 {
+		t.Fatal("strokes 31 ms apart are no finding")
+	}
+	page = html.UnescapeString(page)
+	for _, told := range report.Told() {
+		for _, want := range []string{
+			"<p><b>" + told.Severity.Words() + "</b>: " + told.What + "</p>",
+			`<p class="where">` + told.Where + "</p>", `<p class="remedy">` + told.Remedy + "</p>",
+		} {
+			if !strings.Contains(page, want) {
+				t.Errorf("%q is not in the report", want)
+			}
+		}
+		if !strings.Contains(told.Where, "x.piece:") {
+			t.Errorf("%q names no line", told.Where)
+		}
+	}
+	if pre := regexp.MustCompile(`(?s)<pre>.*?</pre>`).FindString(page); strings.Contains(pre, "cannot play") {
+		t.Errorf("findings stand in lines that do not wrap: %s", pre)
+	}
+	if !strings.Contains(page, report.Summary()) {
+		t.Errorf("the report does not count: %s", report.Summary())
+	}
+}
