@@ -375,7 +375,7 @@ func Loudness(r sound.Report, l Listening) string {
 	if math.IsInf(r.LUFS, -1) {
 		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", clock(r.Seconds()), r.TruePeakDB)
 	}
-	if r.LimitDB > 0 {
+	if r.LimitDB >= missedLU/2 {
 		text += fmt.Sprintf(", peaks held back by up to %.1f dB", r.LimitDB)
 	}
 	target := sound.DefaultLUFS
@@ -388,8 +388,8 @@ func Loudness(r sound.Report, l Listening) string {
 	return text
 }
 
-// missedLU is how far a loudness may be beside the one asked for before it is
-// worth a word: as much as is shown.
+// missedLU is how far a loudness, in LU, or a peak, in dB, may be beside the one
+// asked for before it is worth a word: as much as is shown.
 const missedLU = 0.1
 
 // clock is a time as minutes and seconds.
