@@ -8,6 +8,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -53,23 +55,25 @@ func player(b *testing.B) string {
 // BenchmarkAgainstFluidsynth plays the same random notes, in three minutes, whole
 // process against whole process, one after the other: fluidsynth at 48 kHz,
 // without reverb and chorus, 512 voices. It reports how many times faster ours is,
-// by the clock and by time on the processors, with a cold and with a warm cache.
+// by the clock and by time on the processors, with a cold and with a warm cache. The
+// notes are at levels that are computed as they are, or anything.
 func BenchmarkAgainstFluidsynth(b *testing.B) {
 	other := tool(b, "fluidsynth")
 	if _, err := os.Stat(soundFont); err != nil {
 		b.Skip(err)
 	}
 	ours := player(b)
-	for _, notes := range []int{3000, 30000} {
-		b.Run(fmt.Sprint(notes), func(b *testing.B) {
+	for _, of := range [][]string{{"-notes=3000"}, {"-notes=30000"}, {"-notes=3000", "-anything"}, {"-notes=30000", "-anything"}} {
+		b.Run(strings.Join(of, ","), func(b *testing.B) {
 			dir := b.TempDir()
-			midi, count := filepath.Join(dir, "x.mid"), fmt.Sprint("-notes=", notes)
-			clocked(b, ours, count, "-midi", midi)
+			midi := filepath.Join(dir, "x.mid")
+			with := func(more ...string) []string { return slices.Concat(of, more) }
+			clocked(b, ours, with("-midi", midi)...)
 			var cold, warm, theirs spent
 			for i := range b.N {
 				cache := filepath.Join(dir, fmt.Sprint("cache", i))
-				cold = cold.plus(clocked(b, ours, count, "-cache", cache, "-o", filepath.Join(dir, "x.wav")))
-				warm = warm.plus(clocked(b, ours, count, "-cache", cache, "-o", filepath.Join(dir, "x.wav")))
+				cold = cold.plus(clocked(b, ours, with("-cache", cache, "-o", filepath.Join(dir, "x.wav"))...))
+				warm = warm.plus(clocked(b, ours, with("-cache", cache, "-o", filepath.Join(dir, "x.wav"))...))
 				theirs = theirs.plus(clocked(b, other, "-ni", "-R", "0", "-C", "0", "-r", "48000", "-o", "synth.polyphony=512",
 					"-o", "audio.file.format=s16", "-F", filepath.Join(dir, "y.wav"), soundFont, midi))
 			}

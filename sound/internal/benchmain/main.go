@@ -21,6 +21,7 @@ import (
 func main() {
 	notes := flag.Int("notes", 3000, "how many notes")
 	seconds := flag.Float64("seconds", 180, "in how many seconds")
+	anything := flag.Bool("anything", false, "at any level, on any key")
 	cache := flag.String("cache", "", "folder of the cache of notes")
 	out := flag.String("o", "", "WAVE file to write")
 	mid := flag.String("midi", "", "MIDI file to write instead")
@@ -33,24 +34,28 @@ func main() {
 			defer pprof.StopCPUProfile()
 		}
 	}
-	if err := run(random(*notes, *seconds), *cache, *out, *mid); err != nil {
+	if err := run(random(*notes, *seconds, *anything), *cache, *out, *mid); err != nil {
 		fmt.Fprintln(os.Stderr, "benchmain:", err)
 		os.Exit(1)
 	}
 }
 
-// random are notes spread evenly over the time, of 50 to 400 ms, at the eight
-// plain levels.
-func random(n int, seconds float64) []perform.Event {
+// random are notes spread evenly over the time, of 50 to 400 ms: at the eight plain
+// levels on six octaves, or anything.
+func random(n int, seconds float64, anything bool) []perform.Event {
 	rng := rand.New(rand.NewPCG(1, 1))
 	levels := []int16{16, 33, 49, 64, 80, 96, 112, 126}
 	var events []perform.Event
 	for i := range n {
 		start := float64(i) * seconds / float64(n)
-		events = append(events, perform.Event{
+		e := perform.Event{
 			StartSec: start, EndSec: start + 0.05 + 0.35*rng.Float64(), Note: int32(i + 1), Part: 1,
 			Key: int16(28 + rng.IntN(73)), Level: levels[rng.IntN(len(levels))],
-		})
+		}
+		if anything {
+			e.Key, e.Level = int16(sound.LowestKey+rng.IntN(88)), int16(1+rng.IntN(127))
+		}
+		events = append(events, e)
 	}
 	return events
 }
