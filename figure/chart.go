@@ -46,10 +46,18 @@ func (h *chart) timeAxis(title string) {
 		x := h.x.At(t.at)
 		l.Add(line(x, bottom, x, top, draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.12}))
 		l.Add(line(x, bottom, x, bottom+1, draw.Hair(draw.InkSecond)))
-		l.Add(label(x, bottom+1.6+labelSize*0.8, labelSize, h.c.talk.Book().Decimal(t.text), draw.InkDark, draw.Middle))
+		l.Add(h.timeLabel(x, t.text))
 	}
 	l.Add(line(h.x.FromMM, bottom, h.x.ToMM, bottom, draw.Hair(draw.InkSecond)))
 	l.Add(label((h.x.FromMM+h.x.ToMM)/2, bottom+1.8+labelSize*2.1, labelSize, title, draw.InkSecond, draw.Middle))
+}
+
+// timeLabel is the number of a time below the axis, kept within the drawing.
+func (h *chart) timeLabel(x float64, text string) *draw.Text {
+	t := label(x, h.y.FromMM+1.6+labelSize*0.8, labelSize, h.c.talk.Book().Decimal(text), draw.InkDark, draw.Middle)
+	half := t.WidthMM() / 2
+	t.At.X = max(min(x, h.c.width+margin*0.8-half), half-margin*0.8)
+	return t
 }
 
 // timeAxisRoom is what timeAxis needs below the chart.
