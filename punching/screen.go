@@ -31,7 +31,7 @@ type Screen struct {
 	Blocks        bool     // block characters may be used, else number signs
 	Part          int      // which part of a row or list that does not fit at once, from 0
 	Message       string   // what the person has to know now, wrapped to the screen; empty: nothing
-	Prompt        string   // what they are asked, with what they have typed; empty: nothing
+	Prompt        string   // what they are asked, with what they have typed, below the message; empty: nothing
 	List          []string // shown in place of the row; nil: the row is shown
 
 	more bool // the list comes in parts
@@ -177,18 +177,19 @@ func (s *Screen) keys(v View) string {
 	return keysWorking
 }
 
-// say is what the person is asked, or has to know; at least one line.
+// say is what the person has to know, and what they are asked; at least one line.
 func (s *Screen) say() []Line {
-	text, style := s.Message, Alarm
-	if s.Prompt != "" {
-		text, style = s.Prompt, Strong
-	}
 	var out []Line
-	for _, line := range wrap(text, s.Columns) {
-		out = append(out, Line{line, style})
+	for _, text := range []Line{{s.Message, Alarm}, {s.Prompt, Strong}} {
+		if text.Text == "" {
+			continue
+		}
+		for _, line := range wrap(text.Text, s.Columns) {
+			out = append(out, Line{line, text.Style})
+		}
 	}
-	if s.Message == "" && s.Prompt == "" {
-		out[0].Style = Normal
+	if out == nil {
+		return []Line{{}}
 	}
 	return out
 }

@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"rollwright/bench"
 	"rollwright/journal"
+	"rollwright/roll"
 )
 
 // Session is the work on one roll: which row is next, what has been said about
@@ -29,6 +31,8 @@ type Session struct {
 	told  instructed     // the movement to the row that was told last
 	moves []bench.Move   // to the row shown; nil: it is only looked at
 	torn  []journal.Hole // of the row shown, noted while it is shown: not cut by Next
+	waits string         // what keeps the row that Next left from being done
+	asked string         // the words of a slip that lies so far ahead that they have to come twice
 }
 
 // instructed is a movement that the person was told to make.
@@ -50,7 +54,7 @@ func New(p *bench.Plan, j *journal.Journal, now func() time.Time) (*Session, err
 }
 
 // look shows row i, and the crank stays where it is.
-func (s *Session) look(i int) { s.row, s.moves, s.torn = i, nil, nil }
+func (s *Session) look(i int) { s.row, s.moves, s.torn, s.waits, s.asked = i, nil, nil, "", "" }
 
 // turnTo shows row i. To a row that has to be punched it tells the way; a row
 // that is punched is only looked at.
@@ -87,6 +91,7 @@ func dialOf(p *bench.Plan, mm float64) int64 {
 }
 
 func (s *Session) compare() {
+	s.waits = "" // its numbers are those of the list before
 	s.changes = Compare(s.plan, s.journal.State)
 	s.done = s.changes.done
 	s.punches = 0
@@ -132,7 +137,8 @@ func (s *Session) holes(done bool) []journal.Hole {
 // Next says that the row shown is punched. It is on the disk when Next returns;
 // after an error the row is still the one shown. The next row that is missing
 // follows; from a row that is only looked at, the one after it. Holes of the row
-// that were noted as bad while it was shown are not counted: they come again.
+// that were noted as bad while it was shown are not counted: they come again, and
+// the View says so until another row is shown.
 func (s *Session) Next() error {
 	if s.Finished() || s.paused {
 		return nil
@@ -148,8 +154,28 @@ func (s *Session) Next() error {
 		}
 	}
 	s.count(len(good))
+	waits := s.waiting()
 	s.turnTo(s.missing(s.row + 1))
+	s.waits = waits
 	return nil
+}
+
+// waiting says which patches the row shown has to wait for, as the list counts
+// them; empty: none.
+func (s *Session) waiting() string {
+	var numbers []string
+	for i, p := range s.changes.Patch {
+		if slices.ContainsFunc(s.torn, samePlace(holeOf(p))) {
+			numbers = append(numbers, strconv.Itoa(i+1))
+		}
+	}
+	switch len(numbers) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("row %d still waits for patch %s, and comes again", s.row+1, numbers[0])
+	}
+	return fmt.Sprintf("row %d still waits for patches %s, and comes again", s.row+1, strings.Join(numbers, ", "))
 }
 
 // forward is the way back to the work from a row that is looked at: what lies
@@ -215,10 +241,17 @@ func (s *Session) Slip(port int, alongMM float64) error {
 
 // Note is Slip for what a person types, read as ParseSlip reads it. It says in a
 // line what was taken down; the error says what is wrong with the words, or is
-// the journal's.
+// the journal's. A place far ahead of what is punched is an error, too, until the
+// same words come again at the same row.
 func (s *Session) Note(text string) (said string, err error) {
 	port, mm, err := s.ParseSlip(text)
 	if err != nil {
+		return "", err
+	}
+	if err := s.onPaper(mm); err != nil {
+		return "", err
+	}
+	if err := s.ask(strings.TrimSpace(text), mm); err != nil {
 		return "", err
 	}
 	p, err := s.slip(port, mm)
@@ -229,6 +262,23 @@ func (s *Session) Note(text string) (said string, err error) {
 		return fmt.Sprintf("noted: %s belongs there but came out bad: patch it, then punch it again with row %d, which counts as not punched", s.Describe(p), p.Row+1), nil
 	}
 	return fmt.Sprintf("noted: %s is to patch; the list has %d", s.Describe(p), len(s.changes.Patch)), nil
+}
+
+// aheadMM is how far ahead of what is punched a wrong hole is taken without a
+// question: a hand's breadth. Farther on no punch has been, and a figure more or
+// a unit less was typed. Assumed.
+const aheadMM = 100
+
+// ask refuses a place far ahead of what is punched, once.
+func (s *Session) ask(text string, alongMM float64) error {
+	reached := max(s.changes.CutMM, s.HereMM(), s.plan.AlongMM(s.stand))
+	if alongMM-reached <= aheadMM || s.asked == text {
+		s.asked = ""
+		return nil
+	}
+	s.asked = text
+	lengths, zero := s.plan.Profile.Lengths, s.plan.AlongMM(s.plan.Start)
+	return fmt.Errorf("%s from zero lies %s ahead of the work; given once more it is noted all the same", lengths.With(alongMM-zero), lengths.With(alongMM-reached))
 }
 
 func (s *Session) slip(port int, alongMM float64) (Place, error) {
@@ -245,7 +295,7 @@ func (s *Session) slip(port int, alongMM float64) (Place, error) {
 		p.Row, p.AlongMM, p.Torn = row, s.plan.AlongMM(s.plan.Rows[row].Dial), true
 		record = s.journal.Tear
 	}
-	h := journal.Hole{AcrossMM: p.AcrossMM, AlongMM: p.AlongMM}
+	h := holeOf(p)
 	if s.journal.Slipped(h) {
 		return Place{}, fmt.Errorf("%s is on the list of patches already", s.Describe(p))
 	}
@@ -307,11 +357,25 @@ func (s *Session) HereMM() float64 {
 	return 0
 }
 
-// Patched says that a hole on the list of patches is closed again.
+// holeOf is a place as the journal holds it.
+func holeOf(p Place) journal.Hole { return journal.Hole{AcrossMM: p.AcrossMM, AlongMM: p.AlongMM} }
+
+// samePlace reports whether holes stand at the place of h, as the journal prints
+// it: what comes back from there is rounded.
+func samePlace(h journal.Hole) func(journal.Hole) bool {
+	return func(o journal.Hole) bool {
+		return roll.Printed(o.AcrossMM) == roll.Printed(h.AcrossMM) && roll.Printed(o.AlongMM) == roll.Printed(h.AlongMM)
+	}
+}
+
+// Patched says that a hole on the list of patches is closed again. One of the row
+// shown is punched with it.
 func (s *Session) Patched(p Place) error {
-	if err := s.journal.Patch(journal.Hole{AcrossMM: p.AcrossMM, AlongMM: p.AlongMM}); err != nil {
+	h := holeOf(p)
+	if err := s.journal.Patch(h); err != nil {
 		return err
 	}
+	s.torn = slices.DeleteFunc(s.torn, samePlace(h))
 	s.compare()
 	if s.Finished() {
 		s.turnTo(s.missing(0)) // a patched hole may have to be cut again

@@ -39,7 +39,8 @@ type View struct {
 	Left      string  `json:"left"` // work that is left, in words; empty when finished
 	Patches   int     `json:"patches"`
 
-	Say string `json:"say"` // the row as a sentence to speak
+	Waits string `json:"waits"` // why the row that Next left is not done; empty: it is
+	Say   string `json:"say"`   // the row as a sentence to speak
 
 	LeftSec  float64   `json:"left_s"`
 	Sessions int       `json:"sessions"`
@@ -77,7 +78,7 @@ func (s Stroke) Chain() string {
 func (s *Session) View() View {
 	v := View{
 		Row: s.row + 1, Rows: len(s.plan.Rows), Finished: s.Finished(), Paused: s.paused,
-		Punches: s.punches, OfPunches: s.plan.Punches, Patches: len(s.changes.Patch),
+		Punches: s.punches, OfPunches: s.plan.Punches, Patches: len(s.changes.Patch), Waits: s.waits,
 	}
 	s.pace(&v)
 	if v.Finished {

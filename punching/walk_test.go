@@ -160,10 +160,13 @@ func TestTornHole(t *testing.T) {
 		t.Errorf("noted twice: %v", err)
 	}
 	must(t, s.Next())
-	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 {
+	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 || v.Waits != "row 1 still waits for patch 1, and comes again" {
 		t.Fatalf("after row 1 %+v", v)
 	}
 	must(t, s.Next())
+	if v := s.View(); v.Waits != "" {
+		t.Errorf("row 2 is done, and %q", v.Waits)
+	}
 	s.Back() // row 2, punched
 	said, err = s.Note("18 @ 1.7")
 	must(t, err)
@@ -203,6 +206,26 @@ func TestTornHole(t *testing.T) {
 	must(t, s.Close())
 }
 
+// A bad hole that is closed and punched again at its row is done with it.
+func TestTornHoleClosedAtOnce(t *testing.T) {
+	s, err := punching.New(plan(t, twoNotes), open(t, t.TempDir()), noon)
+	must(t, err)
+	defer s.Close()
+	for _, text := range []string{"G2", "C2"} {
+		_, err := s.Note(text)
+		must(t, err)
+	}
+	c := s.Changes()
+	if places(c.Patch) != "18@0.9 25@0.9" {
+		t.Fatalf("to patch %s", places(c.Patch))
+	}
+	must(t, s.Patched(c.Patch[0]))
+	must(t, s.Next())
+	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 || v.Waits != "row 1 still waits for patch 1, and comes again" {
+		t.Fatalf("after row 1 %+v", v)
+	}
+}
+
 // The trailer is 500 mm behind the music, the leader 1200 before it.
 func TestSlipsOffThePaper(t *testing.T) {
 	s, err := punching.New(plan(t, twoNotes), open(t, t.TempDir()), noon)
@@ -211,11 +234,38 @@ func TestSlipsOffThePaper(t *testing.T) {
 	if _, err := s.Note("33 @ 99999"); err == nil || !strings.Contains(err.Error(), "99999.00 mm from zero is not on the paper, which ends at 530.48 mm") {
 		t.Errorf("got %v", err)
 	}
-	said, err := s.Note("33 @ 500")
+}
+
+// A hand's breadth ahead of row 1, at 0.9 mm, the words have to come twice, and
+// with nothing between.
+func TestSlipsFarAhead(t *testing.T) {
+	s, err := punching.New(plan(t, twoNotes), open(t, t.TempDir()), noon)
 	must(t, err)
-	if said != "noted: 33 D#3, 500.00 mm from zero is to patch; the list has 1" {
+	defer s.Close()
+	far := func(text, want string) {
+		t.Helper()
+		if _, err := s.Note(text); err == nil || !strings.Contains(err.Error(), want) || s.View().Patches != 0 {
+			t.Errorf("%s: got %v, %d to patch", text, err, s.View().Patches)
+		}
+	}
+	far("33 @ 500", "500.00 mm from zero lies 499.10 mm ahead of the work; given once more it is noted all the same")
+	far("33 @ 501", "501.00 mm from zero lies")
+	must(t, s.Next())
+	far(" 33 @ 501", "501.00 mm from zero lies 499.40 mm ahead")
+	said, err := s.Note("33 @ 501 ")
+	must(t, err)
+	if said != "noted: 33 D#3, 501.00 mm from zero is to patch; the list has 1" {
 		t.Errorf("said %q", said)
 	}
+	_, err = s.Note("33 @ 101.5") // row 2 is at 1.6 mm
+	must(t, err)
+	for range 9 {
+		must(t, s.Next())
+	}
+	_, err = s.Note("33 @ 121.5") // row 11 is beyond 21.5
+	must(t, err)
+	_, err = s.Note("33 @ 0.3") // behind
+	must(t, err)
 }
 
 func TestLastCut(t *testing.T) {

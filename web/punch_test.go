@@ -366,6 +366,22 @@ func TestPagePunches(t *testing.T) {
 	p.await(`document.activeElement.id === "punch-slip"`)
 	p.hurry("#punch-slip", "H9", `f.form.requestSubmit()`)
 	p.await(`document.querySelector(".punch-slip .wrong")?.textContent === "there is no port H9"`)
+	p.settle()
+	p.js(`document.querySelector("#punch-slip").select()`)
+	p.insert("32 @ 400")
+	p.keys("\r\r") // the second one is a bounce
+	p.await(`document.querySelector(".punch-slip .wrong")?.textContent.includes("400.00 mm from zero lies 394.60 mm ahead of the work")`)
+	p.settle()
+	if value[bool](p, `!document.querySelector(".punch-slip") || !!document.querySelector(".punch-controls .count")`) {
+		t.Error("a bounce has answered the question")
+	}
+	p.keys("\r")
+	p.await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-said")?.textContent.startsWith("noted: 32 D3, 400.00 mm")`)
+	p.keys("l")
+	p.click(".punch-patches li button", "Closed")
+	p.await(`!document.querySelector(".punch-patches li")`)
+	p.keys("ls")
+	p.await(`document.activeElement.id === "punch-slip"`)
 	p.js(`document.querySelector("#punch-slip").select()`)
 	p.insert("32 @ 1.25")
 	p.keys("\r")
@@ -429,6 +445,7 @@ func TestPageNotesBadHole(t *testing.T) {
 	p.keys(" ") // the other one
 	p.shows(2)
 	p.await(`document.querySelector(".punch-facts").textContent.includes("1 of 26")`)
+	p.await(`document.querySelector(".punch-said")?.textContent === "row 1 still waits for patch 1, and comes again"`)
 	p.keys("b")
 	p.shows(1)
 	p.await(`document.querySelector(".punch-row").textContent.includes("comes again")`)

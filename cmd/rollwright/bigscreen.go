@@ -193,7 +193,7 @@ type bigScreen struct {
 	shown   string    // what the terminal shows
 	parts   int       // of the row shown
 	pressed time.Time // when a row was last said to be punched, or was tried to
-	closed  time.Time // when a prompt or the list was closed
+	closed  time.Time // when a prompt or the list was closed, or what was typed was answered
 	typing  bool      // a slip is being typed
 	typed   string
 }
@@ -262,7 +262,7 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 	case p.key == keyLeave:
 		return true, nil
 	case b.typing:
-		return false, b.slip(p)
+		b.slip(p, before)
 	case b.List != nil:
 		b.list(p, before)
 	case p.char == 'q':
@@ -314,26 +314,32 @@ func (b *bigScreen) next() error {
 		return nil
 	}
 	b.Part = 0
-	return b.session.Next()
+	if err := b.session.Next(); err != nil {
+		return err
+	}
+	b.Message = b.session.View().Waits
+	return nil
 }
 
-// slip takes the typing of a wrong hole.
-func (b *bigScreen) slip(p press) error {
+// slip takes the typing of a wrong hole, below what was said of it.
+func (b *bigScreen) slip(p press, said string) {
 	switch {
 	case p.key == keyEscape:
 		b.typing, b.closed = false, time.Now()
 		b.Message = "nothing is noted"
+	case p.key == keyEnter && time.Since(b.closed) < b.settle:
+		b.Message = said // pressed twice where once was meant: it must not answer a question that nobody has read
 	case p.key == keyEnter:
-		b.typing, b.closed = false, time.Now()
-		said, err := b.session.Note(b.typed)
+		b.closed = time.Now()
+		text, err := b.session.Note(b.typed)
 		if err != nil {
-			said = err.Error()
+			b.Message = err.Error() // the prompt stays, with what was typed
+			return
 		}
-		b.Message = said
+		b.typing, b.Message = false, text
 	default:
 		b.edit(p)
 	}
-	return nil
 }
 
 // list takes the number of a patch that is closed, or shows another part. It stays

@@ -506,7 +506,11 @@ func obey(out io.Writer, s *punching.Session, line string) (leave bool, err erro
 	}
 	switch word {
 	case "":
-		return false, s.Next()
+		err := s.Next()
+		if waits := s.View().Waits; waits != "" && err == nil {
+			fmt.Fprintln(out, waits)
+		}
+		return false, err
 	case "b":
 		s.Back()
 	case "g":

@@ -246,10 +246,12 @@ func TestCompanionOnATerminal(t *testing.T) {
 	p.wait("row 2 of 17", "you are looking back, the crank stays", "g bring the paper here")
 	p.send("  ")
 	p.wait("row 4 of 17", "stay here", "the way here was told before you looked back", "crank 1 + 11")
-	p.send("s32 @ 1.25")
+	p.send("sZ9 @ 1.25")
 	p.wait("return notes it · Esc drops it")
-	p.send("\r")
-	p.wait("noted: 32 D3, 1.25 mm from zero is to patch", "1 to patch")
+	p.send("\r") // what was typed stays, to be mended
+	p.wait("there is no port Z9", "Z9 @ 1.25_")
+	p.send(strings.Repeat("\x7f", len("Z9 @ 1.25")) + "32 @ 1.25\r")
+	p.wait("noted: 32 D3, 1.25 mm from zero is to patch", "1 to patch", "space next")
 	p.send("l")
 	p.wait("patch 1: 32 D3, 1.25 mm from zero (slip)", "Esc or l goes back")
 	p.send("7\r")
@@ -325,6 +327,45 @@ func TestReturnAfterThePrompt(t *testing.T) {
 	}
 	if got := len(state.Holes()); got != 1 {
 		t.Errorf("%d holes are recorded, want the slip alone", got)
+	}
+}
+
+// TestSlipFarAheadOnATerminal types a place beyond what is punched: it is asked
+// for, and a return that bounces is no answer.
+func TestSlipFarAheadOnATerminal(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, _ := start(t, 80, 24, "punch", piece, "--settle", "1s")
+	p.wait("row 1 of 17")
+	p.send("sD3 @ 400\r\r\r")
+	p.wait("400.00 mm from zero lies 399.10 mm ahead of the work", "D3 @ 400_")
+	time.Sleep(1100 * time.Millisecond)
+	if strings.Contains(p.text(), "to patch") {
+		t.Fatalf("a bounce has answered:\n%s", p.text())
+	}
+	p.send("\r")
+	p.wait("noted: 32 D3, 400.00 mm from zero is to patch", "1 to patch")
+}
+
+// TestTornHoleOnATerminal punches on past a bad hole: it is said that its row
+// waits.
+func TestTornHoleOnATerminal(t *testing.T) {
+	piece := filepath.Join(t.TempDir(), "two.piece")
+	if err := os.WriteFile(piece, []byte(twoNotes), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p, _ := start(t, 80, 24, "punch", piece, "--settle", "0s")
+	p.wait("row 1 of 17")
+	p.send("s18\r")
+	p.wait("came out bad")
+	p.send(" ")
+	p.wait("row 2 of 17", "1 of 26 punches", "row 1 still waits for patch 1, and comes again")
+	p.send(" ")
+	p.wait("row 3 of 17")
+	if strings.Contains(p.text(), "still waits") {
+		t.Errorf("it is said for ever:\n%s", p.text())
 	}
 }
 

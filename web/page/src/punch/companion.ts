@@ -59,6 +59,7 @@ export interface View {
   sessions: number;
   done_at: string;
   patches: number;
+  waits: string; // why the row that was left is not done
   say: string;
   add: number;
   damaged: number;
@@ -223,6 +224,7 @@ function tell(v: View, action: string): string {
   if (v.again) return t("punch.again");
   if (action === "slip") return v.said;
   if (action === "undo") return t(v.nothing ? "punch.undo.nothing" : "punch.undo.done");
+  if (action === "next") return v.waits;
   if (action !== "open") return "";
   const all: string[] = [];
   if (v.damaged) all.push(tn("punch.damaged", v.damaged));
@@ -244,7 +246,7 @@ function failed(e: unknown, body: { action: string; row: number }): void {
 }
 
 /** For so long after a row the key does nothing: foot switches bounce, and nobody cranks and punches so fast. */
-const settleMS = 700;
+export const settleMS = 700;
 let pressed = -Infinity;
 
 /** Whether there is nothing to punch at the row: going on counts nothing. */

@@ -2,12 +2,13 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { use } from "../cell";
 import { t } from "../words";
-import { order, side, wrong as wrongCell, type View } from "./companion";
+import { order, settleMS, side, wrong as wrongCell, type View } from "./companion";
 
 export function Slip({ v, done }: { v: View; done: () => void }) {
   const ref = useRef<HTMLInputElement>(null);
   const [text, setText] = useState("");
   const wrong = use(wrongCell);
+  const told = useRef(-Infinity);
   useEffect(() => {
     wrongCell.set("");
     ref.current?.focus();
@@ -18,6 +19,9 @@ export function Slip({ v, done }: { v: View; done: () => void }) {
       class="punch-slip"
       onSubmit={(e) => {
         e.preventDefault();
+        // Pressed twice where once was meant: it must not answer a question that nobody has read.
+        if (performance.now() - told.current < settleMS) return;
+        told.current = performance.now();
         // What stands there: what was drawn may be a letter behind it.
         order("slip", { text: ref.current!.value });
       }}

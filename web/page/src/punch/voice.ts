@@ -32,6 +32,7 @@ export function sentence(v: View): string {
   const all = [...(v.lines ?? []).map((line) => t("punch.say.line", { line })), v.say];
   if (v.mind) all.unshift(`${v.mind}.`);
   if (v.done) all.unshift(t("punch.done"));
+  if (v.waits) all.unshift(`${v.waits}.`);
   if (v.measure) all.push(t("punch.say.measure", { length: v.measure }));
   return all.join(" ");
 }
