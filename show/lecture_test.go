@@ -15,6 +15,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"rollwright/draw"
 	"rollwright/perform"
 	"rollwright/show"
 	"rollwright/workshop"
@@ -253,4 +254,15 @@ func TestSmallPieces(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+}
+
+// texts are what is written in a layer.
+func texts(l *draw.Layer) []string {
+	var all []string
+	for _, m := range l.Marks {
+		if text, ok := m.(*draw.Text); ok {
+			all = append(all, text.Text)
+		}
+	}
+	return all
 }

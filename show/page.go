@@ -175,7 +175,7 @@ func (l *Lecture) fill(p *pageParts) error {
 	if l.Minutes > 0 {
 		p.Planned = l.Book.Say("sheet.planned", map[string]any{"minutes": int(l.Minutes)})
 	}
-	for _, name := range []string{"next", "back", "play", "again", "number", "blank", "full", "slow", "speaker", "figure", "mono", "dark", "menu", "touch"} {
+	for _, name := range []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker", "figure", "mono", "dark", "menu", "touch"} {
 		p.Keys = append(p.Keys, p.w("keys."+name))
 	}
 	return nil

@@ -295,6 +295,20 @@ func TestKeys(t *testing.T) {
 	p.keys("2")
 	p.keys("\r")
 	at(2)
+	// The arrow goes on without playing; Page Down plays first. The menu says so.
+	p.keys(kb.ArrowRight)
+	at(3)
+	if value[bool](p, `rollwright.state.started`) {
+		t.Error("the right arrow plays")
+	}
+	p.keys(kb.ArrowLeft)
+	at(2)
+	keys := value[string](p, `[...document.querySelectorAll(".keys li")].map(e => e.textContent).join("\n")`)
+	for _, want := range []string{"Page Down, Space: play, then go on\n", "→: go on without playing\n", "Page Up, ←: back\n"} {
+		if !strings.Contains(keys, want) {
+			t.Errorf("the menu lacks %q:\n%s", want, keys)
+		}
+	}
 	p.keys("p")
 	p.await(`rollwright.state.playing && rollwright.state.at > rollwright.data.steps[1].sound.from + 3e5`)
 	p.keys("p")

@@ -262,8 +262,21 @@ func (t *teller) voice(s *Step) {
 	if start > 0 {
 		text += " " + t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)})
 	}
-	s.Text = []string{text + " " + t.talk.Say("lecture.voice.plays", words.Args{"voices": len(s.Voices)})}
+	s.Text = []string{text + " " + t.playing(s)}
 	s.Say = []string{t.book.Say("lecture.voice.say", words.Args{"voice": v.Name, "lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
+}
+
+// playing says how many voices are heard once the step's voice has entered.
+func (t *teller) playing(s *Step) string {
+	line := t.l.in.Performance.Lines[s.lead]
+	now := sounding(t.l.in, s.Voices, max(s.FromSec, line.StartSec), s.ToSec)
+	switch {
+	case len(now) != 1 || now[0] != s.lead:
+		return t.talk.Say("lecture.voice.plays", words.Args{"voices": len(now)})
+	case last(t.l.in, s.lead):
+		return t.talk.Say("lecture.voice.after", nil)
+	}
+	return t.talk.Say("lecture.voice.alone", nil)
 }
 
 func (t *teller) all(s *Step) {
@@ -371,9 +384,9 @@ func (t *teller) draw(s *Step) error {
 		}
 		switch s.Kind {
 		case RhythmAlone:
-			only(f, "talea")
+			keep(f, "talea")
 		case MelodyAlone:
-			only(f, "color")
+			keep(f, "color")
 		}
 		s.Figure = f
 		return nil
@@ -381,8 +394,8 @@ func (t *teller) draw(s *Step) error {
 	return nil
 }
 
-// only keeps one layer of a figure.
-func only(f *figure.Figure, id string) {
+// keep keeps one layer of a figure.
+func keep(f *figure.Figure, id string) {
 	d := f.Drawing
 	d.Layers = slices.DeleteFunc(d.Layers, func(l *draw.Layer) bool { return l.ID != id })
 }
@@ -401,6 +414,10 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 		if s.Kind == Title {
 			o.FromSec, o.ToSec = 0, 0
 		}
+		if s.other < 0 {
+			t.only(&o, s)
+			return o
+		}
 	case "meeting", "lag", "tempo":
 		o.FromSec, o.ToSec = 0, 0
 	default:
@@ -413,6 +430,17 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 		o.Pair = [2]string{t.voiceOf(s.lead).Name, t.voiceOf(s.other).Name}
 	}
 	return o
+}
+
+// only keeps rows of a figure for the voices of the step, where they are one or
+// two; a figure of more shows all voices of the piece.
+func (t *teller) only(o *figure.Options, s *Step) {
+	switch len(s.Voices) {
+	case 1:
+		o.Voice = t.voiceOf(s.Voices[0]).Name
+	case 2:
+		o.Pair = [2]string{t.voiceOf(s.Voices[0]).Name, t.voiceOf(s.Voices[1]).Name}
+	}
 }
 
 // figuresFor are the kinds of figure that suit each kind of step, best first.

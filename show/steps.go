@@ -234,7 +234,8 @@ func sameLine(in *Input, i, j int) bool {
 	return true
 }
 
-// voiceSteps add one voice after the other to those that were shown.
+// voiceSteps add one voice after the other to those that were shown; of these,
+// the ones that play then.
 func voiceSteps(in *Input, shown []int) []*Step {
 	var steps []*Step
 	heard := slices.Clone(shown)
@@ -244,10 +245,11 @@ func voiceSteps(in *Input, shown []int) []*Step {
 			continue
 		}
 		heard = append(heard, i)
-		s := &Step{Name: "voice " + v.Name, Kind: Voice, Voices: slices.Clone(heard), lead: i, other: -1}
-		slices.Sort(s.Voices)
+		slices.Sort(heard)
+		s := &Step{Name: "voice " + v.Name, Kind: Voice, lead: i, other: -1}
 		s.FromSec = max(0, line.StartSec-leadInSec)
 		s.ToSec = min(line.EndSec, s.FromSec+voiceSec)
+		s.Voices = sounding(in, heard, s.FromSec, s.ToSec)
 		steps = append(steps, s)
 	}
 	return steps
