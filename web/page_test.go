@@ -17,6 +17,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"rollwright/examples"
 )
@@ -190,8 +191,16 @@ func TestPageMarksErrorAndUndoes(t *testing.T) {
 	if old := value[bool](p, `document.querySelector(".paper-old") !== null && bench.work.value.voices.length === 1`); !old {
 		t.Error("the roll of the text before is not kept, dimmed")
 	}
+	if badge := value[string](p, `document.querySelector("#tab-findings .count").textContent`); badge != "1The text has 1 error." {
+		t.Errorf("the badge says %q", badge)
+	}
+	p.tab("findings")
+	p.await(`document.querySelector(".findings > .note-amber")?.textContent === "What follows is of the last text that could be read." && document.querySelector(".findings-old .roll-facts")`)
+	p.js(`document.querySelector(".findings .hint, .findings .finding").click()`) // anywhere on the card
+	p.await(`document.activeElement === document.querySelector(".cm-content") && String(getSelection()) === "H2"`)
 	p.keys("z", chromedp.ModifierCtrl)
 	p.await(`bench.complaints.value.length === 0 && !bench.stale.value`)
+	p.await(`!document.querySelector(".findings-old, .findings > .note-amber")`)
 	if text := value[string](p, `bench.text()`); text != small {
 		t.Errorf("undo leaves\n%s", text)
 	}
@@ -223,6 +232,10 @@ func TestPageFollowsFindingAndAppliesRemedy(t *testing.T) {
 	p.click(".finding-risks .finding-go", "troke")
 	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001`)
 	p.await(`document.querySelector(".places")`)
+	p.js(`bench.seek(0)`) // away from it; then a press on the text of the card
+	p.await(`bench.painted.sec < 0.001`)
+	p.js(`document.querySelector(".finding-risks > p").click()`)
+	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001 && document.querySelector(".places")`)
 	p.await(`document.querySelector(".finding-risks .remedy code")`)
 	line := value[string](p, `document.querySelector(".finding-risks .remedy code").textContent.replace(/ in voice .*/, "")`)
 	p.click(".finding-risks .remedy button", "")
@@ -361,6 +374,32 @@ func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
 	p.await(`bench.open.value.name !== "" && bench.saveState.value === "saved"`)
 	if text := b.disk(examples.First + ".piece"); text != exampleText(t, examples.First) {
 		t.Errorf("the kept example is\n%s", text)
+	}
+}
+
+// TestPageKeysAboveTour has the list of keys over the tour, which Escape ends.
+func TestPageKeysAboveTour(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	p := visit(t, chrome(t), b.address())
+	p.await(`document.querySelector(".guide")`)
+	p.keys("?")
+	p.await(`document.querySelector(".keys")`)
+	if top := value[bool](p, `(() => { const at = document.querySelector(".keys dl").getBoundingClientRect(), tour = document.querySelector(".guide").getBoundingClientRect();
+		return document.elementFromPoint(at.left + 5, tour.top + 20).closest(".keys") !== null && at.left < tour.right })()`); !top {
+		t.Error("the tour lies over the list of keys")
+	}
+	p.keys(kb.Escape)
+	p.await(`!document.querySelector(".keys") && document.querySelector(".guide")`)
+	p.keys(kb.Escape)
+	p.await(`!document.querySelector(".guide")`)
+	p.keys("u")
+	p.await(`document.querySelector(".roll-facts").textContent.includes(" ft ")`)
+	p.keys("u")
+	p.await(`document.querySelector(".roll-facts").textContent.includes(" m")`)
+	p.do(chromedp.Reload())
+	p.await(`window.bench && bench.work.value !== null`)
+	if value[bool](p, `!!document.querySelector(".guide")`) {
+		t.Error("the tour comes again")
 	}
 }
 
@@ -616,6 +655,7 @@ var views = []struct{ name, show string }{
 	{"make", `$("#tab-text").click(); $("#tab-make").click()`},
 	{"near", `$("#tab-findings").click(); for (let i = 0; i < 4; i++) $(".zoom button").click(); await sleep(300)`},
 	{"keys", `$(".keys") ?? document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "?", bubbles: true}))`},
+	{"errors", `$(".keys button")?.click(); $("#tab-findings").click(); bench.stale.set(true); bench.complaints.set([{line: 3, column: 1, from: 0, to: 4, problem: "there is no speed pie", hint: "write a number"}])`},
 }
 
 // TestViews looks at every view in light and dark, wide and narrow. The judge

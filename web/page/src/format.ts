@@ -7,6 +7,10 @@ export type LengthUnit = "mm" | "feet";
 export const lengthUnit = new Cell<LengthUnit>(localStorage.getItem("length") === "feet" ? "feet" : "mm");
 lengthUnit.watch((u) => localStorage.setItem("length", u));
 
+export function changeUnit(): void {
+  lengthUnit.update((u) => (u === "mm" ? "feet" : "mm"));
+}
+
 /** A time as 1:23.4; with places 0 as 1:23. */
 export function clock(sec: number, places = 1): string {
   const scale = 10 ** places;

@@ -4,7 +4,7 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { ask, type Hunk } from "../api";
 import { use, type Cell } from "../cell";
-import { lengthUnit } from "../format";
+import { changeUnit, lengthUnit } from "../format";
 import { theme, type Theme } from "../look/palette";
 import { Overview } from "../paper/overview";
 import { Paper } from "../paper/paper";
@@ -74,9 +74,18 @@ function Tabs<T extends string>({ label, tabs, cell }: { label: string; tabs: T[
   );
 }
 
-/** How many findings are worth a look. */
+/** How many errors the text has; where it has none, how many findings are worth a look. */
 function Badge() {
   const work = use(workCell);
+  const errors = use(complaints).length;
+  if (errors > 0) {
+    return (
+      <span class="count count-red" title={tn("errors.count", errors)}>
+        <span aria-hidden="true">{errors}</span>
+        <span class="hidden">{tn("errors.count", errors)}</span>
+      </span>
+    );
+  }
   const n = work?.findings.filter((f) => f.severity !== "note").reduce((sum, f) => sum + f.count, 0) ?? 0;
   const bad = work?.findings.some((f) => f.severity === "forbids");
   return n > 0 ? <span class={`count ${bad ? "count-red" : "count-amber"}`}>{n}</span> : null;
@@ -172,7 +181,7 @@ function Head() {
       <button type="button" onClick={redo} disabled={!can.redo} aria-label={t("redo")} title={t("redo")}>
         ↷
       </button>
-      <button type="button" class="wide-only" onClick={() => lengthUnit.set(unit === "mm" ? "feet" : "mm")} title={t("unit.change")}>
+      <button type="button" class="wide-only" onClick={changeUnit} title={t("unit.change")}>
         {t(unit === "mm" ? "unit.mm" : "unit.feet")}
       </button>
       <button type="button" onClick={() => theme.set(next[now])} title={t("theme.change")} aria-label={t("theme.now", { theme: t(`theme.${now}`) })}>
@@ -273,13 +282,13 @@ export function App() {
         <Legend />
         <Listen />
         <p class="hidden">{tn("slots", n)}</p>
-        <KeySheet />
         <Notice />
       </section>
       <section class="side right" aria-label={t("right")}>
         <Right />
       </section>
       <Guide />
+      <KeySheet />
       </main>
       <Pages />
     </div>

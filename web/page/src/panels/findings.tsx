@@ -1,7 +1,7 @@
 // What paper or instrument cannot do, worst first, with what would help.
 import { useEffect, useState } from "preact/hooks";
 import { use } from "../cell";
-import { clock, length, lengthUnit, measure, number } from "../format";
+import { changeUnit, clock, length, lengthUnit, measure, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
 import { complaints, page, piano, rightTab, shown, stale, work as workCell } from "../state";
@@ -135,12 +135,23 @@ function Remedy({ f, here }: { f: Finding; here: boolean }) {
   );
 }
 
+/** What a press anywhere on a card does: its buttons have their own, and a text that is being marked stays. */
+function pressed(e: MouseEvent, act: () => void): void {
+  const marked = getSelection();
+  const inside = marked?.type === "Range" && (e.currentTarget as HTMLElement).contains(marked.anchorNode);
+  if (!inside && !(e.target as HTMLElement).closest("button, a")) act();
+}
+
 function Item({ f }: { f: Finding }) {
   const now = use(shown);
   const here = now?.finding.id === f.id;
+  const placed = f.places.length > 0;
   return (
-    <li class={`finding finding-${f.severity}${here ? " finding-now" : ""}`}>
-      <button type="button" class="finding-go" aria-expanded={here} disabled={f.places.length === 0} onClick={() => (here ? shown.set(null) : go(f, 0))}>
+    <li
+      class={`finding finding-${f.severity}${here ? " finding-now" : ""}${placed ? " finding-way" : ""}`}
+      onClick={(e) => placed && pressed(e, () => go(f, here ? now.place : 0))}
+    >
+      <button type="button" class="finding-go" aria-expanded={here} disabled={!placed} onClick={() => (here ? shown.set(null) : go(f, 0))}>
         <span class="finding-title">{f.title}</span>
         {f.count > 1 && <span class="count">{f.count}</span>}
       </button>
@@ -169,7 +180,7 @@ function Errors() {
       <h2 class="severity severity-forbids">{t("errors")}</h2>
       <ul>
         {wrong.map((c) => (
-          <li key={`${c.from} ${c.problem}`} class="finding finding-forbids">
+          <li key={`${c.from} ${c.problem}`} class="finding finding-forbids finding-way" onClick={(e) => pressed(e, () => toText(c.from, c.to))}>
             <button type="button" class="finding-go" onClick={() => toText(c.from, c.to)}>
               <span class="finding-title">{t("errors.at", { line: c.line, problem: c.problem })}</span>
             </button>
@@ -194,7 +205,7 @@ function Facts({ work }: { work: Work }) {
             <dt>{t("facts.length")}</dt>
             <dd title={`${measure(p.paper.lengthMM, 1)} mm`}>
               {length(p.paper.lengthMM)}{" "}
-              <button type="button" class="link narrow-only" onClick={() => lengthUnit.set(unit === "mm" ? "feet" : "mm")} title={t("unit.change")}>
+              <button type="button" class="link narrow-only" onClick={changeUnit} title={t("unit.change")}>
                 {t(unit === "mm" ? "unit.feet" : "unit.mm")}
               </button>
             </dd>
@@ -234,19 +245,22 @@ export function Findings() {
           </p>
         </div>
       )}
-      {groups.map(({ s, list }) => (
-        <section key={s}>
-          <h2 class={`severity severity-${s}`}>
-            {t(`severity.${s}`)} <span class="count">{list.reduce((n, f) => n + f.count, 0)}</span>
-          </h2>
-          <ul>
-            {list.map((f) => (
-              <Item key={f.id} f={f} />
-            ))}
-          </ul>
-        </section>
-      ))}
-      {work && <Facts work={work} />}
+      {work && old && <p class="note note-amber">{t("findings.old")}</p>}
+      <div class={old ? "findings-old" : undefined}>
+        {groups.map(({ s, list }) => (
+          <section key={s}>
+            <h2 class={`severity severity-${s}`}>
+              {t(`severity.${s}`)} <span class="count">{list.reduce((n, f) => n + f.count, 0)}</span>
+            </h2>
+            <ul>
+              {list.map((f) => (
+                <Item key={f.id} f={f} />
+              ))}
+            </ul>
+          </section>
+        ))}
+        {work && <Facts work={work} />}
+      </div>
     </div>
   );
 }

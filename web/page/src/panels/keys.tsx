@@ -1,11 +1,13 @@
 // Keys that work everywhere, and the sheet that lists them.
 import { Cell, use } from "../cell";
+import { changeUnit, lengthUnit } from "../format";
 import { heard, loop, pause, play, rate, rates, seek, toggle } from "../sound/player";
-import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, work, type RightTab } from "../state";
+import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, spoken, work, type RightTab } from "../state";
 import { save } from "../text/document";
 import { editor, redo, undo } from "../text/editor";
 import { t } from "../words";
 import { go } from "./findings";
+import { endGuide, step as touring } from "./guide";
 import { markLoop, toggleLoop } from "./listen";
 import { repaint } from "../look/frames";
 
@@ -70,8 +72,13 @@ const plain: Record<string, () => void> = {
     alone.set(-1);
     repaint();
   },
+  u: () => {
+    changeUnit();
+    spoken.set(t(`unit.said.${lengthUnit.value}`));
+  },
   Escape: () => {
-    sheetOpen.set(false);
+    if (sheetOpen.value) return sheetOpen.set(false);
+    if (touring.value >= 0) return endGuide();
     shown.set(null);
     loop.set(null);
   },
@@ -116,6 +123,7 @@ const lines: [string, string][] = [
   [", .", "key.rate"],
   ["N P", "key.findings"],
   ["A", "key.alone"],
+  ["U", "key.unit"],
   ["R", "key.paper"],
   ["T V F", "key.left"],
   ["1 2 3 4", "key.right"],
