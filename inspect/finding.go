@@ -32,6 +32,8 @@ type Finding struct {
 	Other, OtherNote int // the other voice, or the other note of the same voice
 	OtherName        string
 	At               source.Pos // in the piece's file: what a change would begin with
+	Width            int        // so many characters from At are meant; 0: the attribute or block that stands there
+	Before           source.Pos // where At is a gesture that strikes a key again: the gesture that struck it before; not known: a plain note
 
 	Value, Limit float64 // measured, and where it should keep to
 	Unit         string  // of both; may be empty
@@ -39,6 +41,7 @@ type Finding struct {
 	piece    *piece.Piece
 	roll     *roll.Roll
 	reach    *reach
+	gestures *gestures
 	beside   int     // SideBySide: the number of the other port
 	apart    float64 // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
 	fine     float64 // StepError, LevelsLost: the root mean square
@@ -69,10 +72,14 @@ func (f *Finding) Where() string {
 	return strings.Join(parts, ", ")
 }
 
-// line is the place in the piece's file, or empty.
+// line is the place in the piece's file, or empty: the line, and the column where
+// only a part of it is meant.
 func (f *Finding) line() string {
 	if !f.At.Known() || f.piece == nil || f.piece.File == nil {
 		return ""
+	}
+	if f.Width > 0 {
+		return fmt.Sprintf("%s:%v", source.Printable(f.piece.File.Name), f.At)
 	}
 	return fmt.Sprintf("%s:%d", source.Printable(f.piece.File.Name), f.At.Line)
 }

@@ -36,11 +36,7 @@ func (r *Report) Told() []Told {
 	out := make([]Told, len(groups))
 	for i := range groups {
 		g := &groups[i]
-		remedy := g.Worst.Remedy()
-		if g.Kind == ShortBridge {
-			remedy = g.Worst.bridge(holds[g.Worst.earlier()])
-		}
-		out[i] = Told{g.Severity, g.Worst.Message(), g.Where(), remedy}
+		out[i] = Told{g.Severity, g.Worst.Message(), g.Where(), g.Worst.remedy(holds[g.Worst.earlier()])}
 	}
 	return out
 }

@@ -15,6 +15,7 @@ type reach struct {
 	roll  *roll.Roll
 	once  sync.Once
 	spans map[int][2]int // of voices: lowest and highest key, those outside the compass too
+	notes map[int]int32  // of voices: the number of the last note
 }
 
 func (r *reach) of(voice int) (low, high int, known bool) {
@@ -23,9 +24,16 @@ func (r *reach) of(voice int) (low, high int, known bool) {
 	return span[0], span[1], known
 }
 
+// last is the number of a voice's last note.
+func (r *reach) last(voice int) int {
+	r.once.Do(r.fill)
+	return int(r.notes[voice])
+}
+
 func (r *reach) fill() {
-	r.spans = map[int][2]int{}
-	add := func(voice int32, key int) {
+	r.spans, r.notes = map[int][2]int{}, map[int]int32{}
+	add := func(voice, note int32, key int) {
+		r.notes[int(voice)] = max(r.notes[int(voice)], note)
 		span, known := r.spans[int(voice)]
 		if !known {
 			span = [2]int{key, key}
@@ -39,11 +47,11 @@ func (r *reach) fill() {
 			continue
 		}
 		for c := range slot.Causes.All() {
-			add(c.Voice, p.Key)
+			add(c.Voice, c.Note, p.Key)
 		}
 	}
 	for _, o := range r.roll.Outside {
-		add(o.Cause.Voice, int(o.Key))
+		add(o.Cause.Voice, o.Cause.Note, int(o.Key))
 	}
 }
 

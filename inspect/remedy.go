@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"rollwright/instrument"
+	"rollwright/piece"
 )
 
 // The roll tempos that a remedy may propose: slower or faster rolls than these
@@ -16,15 +17,22 @@ const (
 )
 
 // Remedy is a change that would help, or empty when there is none to name.
-func (f *Finding) Remedy() string {
+func (f *Finding) Remedy() string { return f.remedy(0) }
+
+// remedy is Remedy where another finding wants a hold of that share of the voice;
+// 0: none does.
+func (f *Finding) remedy(hold float64) string {
 	in := f.roll.Instrument
+	if remedy := f.gentler(); remedy != "" {
+		return remedy
+	}
 	switch f.Kind {
 	case OutsideCompass:
 		return f.transpose()
 	case StrokeLost, Repetition:
 		return f.slower()
 	case ShortBridge:
-		return f.bridge(0)
+		return f.bridge(hold)
 	case UnclearWeb:
 		return fmt.Sprintf("a web of at most %s mm is a bridge, of at least %s mm a gap", figure(in.WebMaxMM()), figure(f.Limit))
 	case TooShort:
@@ -140,6 +148,9 @@ func (f *Finding) bridgeHold() (share float64, ok bool) {
 	in := f.roll.Instrument
 	room := f.apart * in.Transport.SpeedAt(f.StartSec)
 	share = math.Floor(100*(room-f.Limit-in.StepMM)/room) / 100
+	if f.gestures != nil && f.gestures.earlier.Gesture.Kind != piece.Plain {
+		return 0, false // its strokes are held for a share of their own
+	}
 	return share, f.Kind == ShortBridge && share > 0 && share*room >= in.Die.DiameterMM
 }
 

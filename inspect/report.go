@@ -8,6 +8,7 @@ import (
 
 	"rollwright/piece"
 	"rollwright/roll"
+	"rollwright/source"
 )
 
 // Facts are what a roll measures, whether good or bad.
@@ -53,7 +54,8 @@ func (s *sweep) close() {
 }
 
 // Group is what repeats: findings of one kind and severity, on one roll, of
-// one voice or pair of voices.
+// one voice or pair of voices; where gestures have a part in them, of the same
+// gestures.
 type Group struct {
 	Kind     Kind
 	Severity Severity
@@ -95,6 +97,7 @@ type groupKey struct {
 	severity     Severity
 	piano        int
 	voice, other int
+	gestures     [2]source.Pos // of a pair that gestures have a part in; not known for all others
 }
 
 // Check gathers the findings of all rolls.
@@ -111,14 +114,17 @@ func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
 	}
 	slices.SortStableFunc(report.Groups, func(a, b Group) int {
 		return cmp.Or(-cmp.Compare(a.Severity, b.Severity), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Piano, b.Piano),
-			cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.First.Other, b.First.Other))
+			cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.First.Other, b.First.Other), cmp.Compare(a.First.At.Line, b.First.At.Line), cmp.Compare(a.First.At.Column, b.First.At.Column))
 	})
 	return report
 }
 
 func (r *Report) add(index map[groupKey]int, f Finding) {
 	r.Counts[f.Severity]++
-	key := groupKey{f.Kind, f.Severity, f.Piano, f.Voice, f.Other}
+	key := groupKey{f.Kind, f.Severity, f.Piano, f.Voice, f.Other, [2]source.Pos{}}
+	if f.gestures != nil {
+		key.gestures = [2]source.Pos{f.Before, f.At}
+	}
 	i, ok := index[key]
 	if !ok && len(index) >= mostGroups {
 		key.other = -1

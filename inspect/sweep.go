@@ -51,6 +51,7 @@ type sweep struct {
 	voices           []voiceTally
 	where            []places
 	halves           []instrument.Half // of each port, -1 for those that are no notes
+	gestured         []bool            // of each voice: its color has gestures
 	owns             [128]int16        // what a note of each level would sound at alone
 	facts            Facts
 }
@@ -65,6 +66,7 @@ func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 		edgeMM: in.EdgeShiftMM(), webMaxMM: in.WebMaxMM(),
 		last: make([]int, len(in.Bar.Ports)), land: make([]bool, len(in.Bar.Ports)),
 		begins: -1, voices: make([]voiceTally, len(p.Voices)), where: make([]places, len(p.Voices)),
+		gestured: make([]bool, len(p.Voices)),
 	}
 	s.hear()
 	for i := range s.last {
@@ -79,6 +81,7 @@ func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 		if v.FromLine {
 			pitch, time = "line", "line"
 		}
+		s.gestured[i] = hasGestures(v.Color)
 		s.where[i] = places{
 			v.Places.Of(pitch), v.Places.Of(time), v.Places.Of("hold"),
 			v.Places.Of("dynamics"), v.Places.Of("pedal"), v.Places.Of("soft"),
@@ -93,6 +96,7 @@ func (s *sweep) tell(f Finding) {
 		return
 	}
 	f.Piano, f.PianoName, f.roll, f.piece, f.reach = s.roll.Piano, s.roll.Name, s.roll, s.piece, s.reach
+	s.ofGestures(&f)
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name
 	}

@@ -124,6 +124,14 @@ type Gesture struct {
 	EveryUnits exact.Rat  // Trill: units from stroke to stroke (written units, not stretched); zero: not given
 	Fastest    bool       // Repeat: what the instrument can
 	DelaySec   exact.Rat  // Spread, Grace
+	Written    Written    // not known when a program made the gesture
+}
+
+// Written is something as it stands in the text of a piece.
+type Written struct {
+	At    source.Pos // its first character
+	Width int        // so many characters of its line, from At
+	Text  string     // trill(C5 D5 14/s)
 }
 
 // Dynamic is one member of the dynamics, or a ramp that takes the place of

@@ -56,7 +56,12 @@ func gesture(r *reader, s span, open int) (piece.Pitch, *source.Error) {
 	for c := s.part(open+1, len(text)-1).inside(); c.skip(); {
 		args = append(args, c.item())
 	}
-	return form.read(r, s, args)
+	p, err := form.read(r, s, args)
+	if err == nil {
+		mark := s.Error("", "")
+		p.Gesture.Written = piece.Written{At: mark.At, Width: mark.Width, Text: text}
+	}
+	return p, err
 }
 
 func gestureHint(name, text string) string {

@@ -169,10 +169,11 @@ func TestGestures(t *testing.T) {
 		{"spread(C2+G2+E3 30ms)", "C2+G2+E3", piece.Gesture{Kind: piece.Spread, DelaySec: exact.NewRat(3, 100)}},
 		{"grace(B3 C4 40 ms)", "B3+C4", piece.Gesture{Kind: piece.Grace, DelaySec: exact.NewRat(1, 25)}},
 	} {
-		for _, v := range []*piece.Voice{
-			voice(t, "talea = 1\ncolor = \""+c.text+"\""),
-			voice(t, "line = \""+c.text+":3\""),
+		for v, at := range map[*piece.Voice]source.Pos{
+			voice(t, "talea = 1\ncolor = \""+c.text+"\""): {Line: 3, Column: 10},
+			voice(t, "line = \""+c.text+":3\""):           {Line: 2, Column: 9},
 		} {
+			c.want.Written = piece.Written{At: at, Width: len(c.text), Text: c.text}
 			if pitches(v.Color) != c.keys {
 				t.Errorf("%s strikes %s", c.text, pitches(v.Color))
 			}

@@ -68,7 +68,11 @@ func groupID(f *inspect.Finding, folded bool) string {
 	if folded {
 		return fmt.Sprintf("%d.%d", f.Kind, f.Severity)
 	}
-	return fmt.Sprintf("%d.%d.%d.%d.%d", f.Kind, f.Severity, f.Piano, f.Voice, f.Other)
+	id := fmt.Sprintf("%d.%d.%d.%d.%d", f.Kind, f.Severity, f.Piano, f.Voice, f.Other)
+	if f.Width > 0 { // a gesture has a group of its own
+		id += fmt.Sprintf(".%v.%v", f.Before, f.At)
+	}
+	return id
 }
 
 func findingsOf(report *inspect.Report, o *offsets, tree *outline) []finding {
@@ -105,7 +109,7 @@ func placeOf(f *inspect.Finding, o *offsets, tree *outline) place {
 		if w, ok := tree.at[f.At]; ok {
 			p.From, p.To = o.at(w.start), o.at(w.end)
 		} else {
-			p.From, p.To = o.span(f.At, 1)
+			p.From, p.To = o.span(f.At, max(f.Width, 1))
 		}
 	}
 	return p
