@@ -2,6 +2,7 @@ package plan_test
 
 import (
 	"bytes"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -14,6 +15,15 @@ import (
 // textOf is the plan of a piece as a person reads it, in one line.
 func textOf(t *testing.T, piece string) string {
 	t.Helper()
+	var b bytes.Buffer
+	if err := plan.WriteText(&b, adviceOf(t, piece), plan.TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+func adviceOf(t *testing.T, piece string) *plan.Plan {
+	t.Helper()
 	p, err := piecefile.Parse(&source.File{Name: "x.piece", Text: []byte(piece)})
 	if err != nil {
 		t.Fatal(err)
@@ -22,11 +32,7 @@ func textOf(t *testing.T, piece string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var b bytes.Buffer
-	if err := plan.WriteText(&b, plan.New(perf, plan.Options{}), plan.TextOptions{}); err != nil {
-		t.Fatal(err)
-	}
-	return strings.Join(strings.Fields(b.String()), " ")
+	return plan.New(perf, plan.Options{})
 }
 
 // What a plan says beside the numbers. A unit is a sixteenth at 120 quarter notes a
@@ -84,6 +90,31 @@ func TestAdvice(t *testing.T) {
 				if strings.Contains(text, not) {
 					t.Errorf("%q is in\n%s", not, text)
 				}
+			}
+		})
+	}
+}
+
+// The only instant at which incommensurable voices could meet. Voices of 5 units
+// of a second at 1 and sqrt(2), together at unit 6 of each, 6 s: a note begins at
+// units 5 and 10. Two of 1 and of 2 units, the second sqrt(2) as fast, together at
+// unit 5: a note of the first begins there, none of the second.
+func TestChance(t *testing.T) {
+	const silent = "canon \"c\" {\n  line = \"C4:5\"\n  extent = \"10 notes\"\n  meet = \"unit 6\"\n  speeds = \"1 : sqrt(2)\"\n  tempo = 15\n  voice \"I\" {}\n  voice \"II\" {}\n}\n"
+	const half = "voice \"a\" {\n  line = \"C4:1\"\n  extent = \"10 notes\"\n  tempo = 15\n}\nvoice \"b\" {\n  line = \"C5:2\"\n  extent = \"10 notes\"\n  tempo = 15\n  speed = sqrt(2)\n  meet {\n    with = \"a\"\n    mine = \"unit 5\"\n    theirs = \"unit 5\"\n  }\n}\n"
+	for _, c := range []struct {
+		name, piece, sound string
+		want               *plan.Chance
+	}{
+		{"neither", silent, `meet = "note 2"`, &plan.Chance{At: 6, Within: true}},
+		{"one of them", half, `mine = "note 3" and theirs = "note 6"`, &plan.Chance{At: 5, Within: true, NoteA: true}},
+		{"they meet", strings.Replace(silent, "unit 6", "note 3", 1), "", nil},
+		{"a common measure", strings.Replace(silent, "sqrt(2)", "2", 1), `meet = "note 2"`, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			pair := adviceOf(t, c.piece).Pairs[0]
+			if pair.Sound != c.sound || !reflect.DeepEqual(pair.Chance, c.want) {
+				t.Errorf("%q, %+v; want %q, %+v", pair.Sound, pair.Chance, c.sound, c.want)
 			}
 		})
 	}

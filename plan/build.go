@@ -71,7 +71,7 @@ func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Opti
 func newPair(music *piece.Piece, a, b *part, length float64, o Options) Pair {
 	e := meet(a, b, length, o)
 	pair := e.pair()
-	pair.Nearest = e.nearest(music)
+	pair.Nearest, pair.Sound = e.nearest(music)
 	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon {
 		pair.Canon = source.Printable(music.Canons[c].Name)
 		pair.Lag = lag(a, b, music.Canons[c].Meet, o)

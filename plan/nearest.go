@@ -25,37 +25,39 @@ func meetingPoint(music *piece.Piece, a, b *part) (inA, inB piece.Point, canon, 
 }
 
 // nearest says which notes are nearest to a meeting point at which nothing
-// sounds, and what would make it sound. It is empty where notes meet, or where
+// sounds, and what would make it sound. Both are empty where notes meet, or where
 // nothing is to be met.
-func (e *encounter) nearest(music *piece.Piece) string {
+func (e *encounter) nearest(music *piece.Piece) (text, sound string) {
 	inA, inB, canon, ok := meetingPoint(music, e.a, e.b)
 	if !ok || e.contacts.count > 0 {
-		return ""
+		return "", ""
 	}
 	met, ok := e.a.when(inA)
 	if !ok {
 		met, ok = e.b.when(inB)
 	}
 	if !ok {
-		return ""
+		return "", ""
 	}
 	i, timeA := e.a.onsets.nearest(met)
 	j, timeB := e.b.onsets.nearest(met)
 	switch {
 	case i < 0 || j < 0:
-		return ""
+		return "", ""
 	case canon && i < len(e.b.onsets.ns):
-		return fmt.Sprintf("to the meeting point at %s: note %d of %s at %s; meet = \"note %d\" would make it sound",
-			clockTime(met), i+1, e.a.name, clockTime(timeA), i+1)
+		sound = fmt.Sprintf("meet = \"note %d\"", i+1)
+		return fmt.Sprintf("to the meeting point at %s: note %d of %s at %s; %s would make it sound",
+			clockTime(met), i+1, e.a.name, clockTime(timeA), sound), sound
 	case canon:
-		return ""
+		return "", ""
 	}
 	mine, theirs := i+1, j+1
 	if e.b.voice.Place.Kind == piece.MeetWith && e.b.voice.Place.Ref.Voice == e.a.line.Voice {
 		mine, theirs = theirs, mine
 	}
-	return fmt.Sprintf("to the meeting point at %s: note %d of %s at %s, note %d of %s at %s; mine = \"note %d\" and theirs = \"note %d\" would make it sound",
-		clockTime(met), i+1, e.a.name, clockTime(timeA), j+1, e.b.name, clockTime(timeB), mine, theirs)
+	sound = fmt.Sprintf("mine = \"note %d\" and theirs = \"note %d\"", mine, theirs)
+	return fmt.Sprintf("to the meeting point at %s: note %d of %s at %s, note %d of %s at %s; %s would make it sound",
+		clockTime(met), i+1, e.a.name, clockTime(timeA), j+1, e.b.name, clockTime(timeB), sound), sound
 }
 
 // when is the time of a point, and false for the end of a note in a voice whose

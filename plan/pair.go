@@ -61,7 +61,7 @@ func (e *encounter) pair() Pair {
 	p.Proof = e.proof
 	p.Meetings = e.meetings()
 	p.NearMisses, p.ClosestTimes = e.misses()
-	p.Reason = e.reason()
+	p.Reason, p.Chance = e.reason(), e.chance()
 	p.Next = e.next()
 	p.Together = e.together()
 	p.EqualSpeeds = equalSpeeds(e.a, e.b)

@@ -134,12 +134,23 @@ type Pair struct {
 	Meetings      Meetings    `json:"meetings"`
 	Reason        string      `json:"reason"`  // a sentence
 	Nearest       string      `json:"nearest"` // at a meeting point at which no notes meet: which are nearest; else empty
+	Sound         string      `json:"sound"`   // what would make that meeting point sound, as a piece file writes it; else empty
+	Chance        *Chance     `json:"chance"`  // of voices that never meet: when they could have; nil: never, not once only, or not known
 	Next          Next        `json:"next"`
 	Together      *Together   `json:"together"` // nil when never, or not known
 	NearMisses    []Miss      `json:"near_misses"`
 	ClosestTimes  int         `json:"closest_times"` // how many near misses are as close as the first; 0 when not proved
 	Lag           *Lag        `json:"lag"`           // of two voices of one canon
 	EqualSpeeds   []EqualTime `json:"equal_speeds"`  // when a tempo changes
+}
+
+// Chance is the only instant at which two voices whose speeds have no common
+// measure could meet, and which of them begins a note there: not both.
+type Chance struct {
+	At     Seconds `json:"at_s"`
+	Within bool    `json:"within"` // both play then
+	NoteA  bool    `json:"note_a"`
+	NoteB  bool    `json:"note_b"`
 }
 
 // The values of Pair.Proof.

@@ -67,8 +67,26 @@ func (e *encounter) onceReason() string {
 	case r.x == nil:
 		return text + ", and from these starts they never do"
 	}
-	at := e.a.onsets.clock.start.Add(exact.SumOf(e.a.onsets.step()).Scale(r.x)).Float64()
+	at := e.only()
 	return fmt.Sprintf("%s; that instant is %s, %s", text, clockTime(at), e.nobody(at))
+}
+
+// only is the one instant that voices without a common measure have in common.
+func (e *encounter) only() float64 {
+	return e.a.onsets.clock.start.Add(exact.SumOf(e.a.onsets.step()).Scale(e.relation.x)).Float64()
+}
+
+// chance is that instant where the two do not meet at it.
+func (e *encounter) chance() *Chance {
+	r := &e.relation
+	if e.sharedClock || !e.related || r.common != exact.No || r.meet == exact.Unknown || r.x == nil || e.contacts.count > 0 {
+		return nil
+	}
+	c := &Chance{At: Seconds(e.only()), Within: true, NoteA: e.a.onsets.hasNote(r.x), NoteB: e.b.onsets.hasNote(r.y)}
+	for _, p := range []*part{e.a, e.b} {
+		c.Within = c.Within && float64(c.At) >= p.startSec-endSlack && float64(c.At) <= p.endSec-endSlack
+	}
+	return c
 }
 
 // nobody says why there is no meeting at the only instant that allows one.
