@@ -176,6 +176,21 @@ func significant(v float64, digits int) string {
 	return strings.Replace(s, "-", "−", 1)
 }
 
+// places is how many decimals a time in seconds needs, three at most.
+func places(sec float64) int {
+	for n := range 3 {
+		if unit := math.Pow(10, float64(n)); math.Abs(math.Round(sec*unit)/unit-sec) < 5e-7 {
+			return n
+		}
+	}
+	return 3
+}
+
+// fixed writes v with so many decimals.
+func fixed(v float64, places int) string {
+	return strings.Replace(strconv.FormatFloat(v, 'f', places, 64), "-", "−", 1)
+}
+
 // span writes a length of time with three digits in the unit that suits it.
 func span(sec float64) string {
 	switch size := math.Abs(sec); {

@@ -85,6 +85,18 @@ func (in *Input) pairOf(a, b int) *plan.Pair {
 	return &pairs[i]
 }
 
+// sound is what would make the meeting point of voices of one canon sound; empty:
+// notes begin there, or nothing is known.
+func (in *Input) sound(voices []int) string {
+	if len(voices) < 2 {
+		return ""
+	}
+	if p := in.pairOf(voices[0], voices[1]); p != nil {
+		return p.Sound
+	}
+	return ""
+}
+
 // stretch is the time that is shown: what the options ask for, or from the
 // earliest start to the latest end of the voices.
 func (in *Input) stretch(o *Options, voices []int) (from, to float64, err error) {

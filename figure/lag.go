@@ -75,17 +75,51 @@ func (v *lag) caption(t *words.Talk, short bool) string {
 	if !short {
 		say = append(say, t.Say("lag.read", words.Args{"voice": v.name(v.base)}))
 	}
-	last := v.voices[len(v.voices)-1]
-	rows := v.rows[last]
-	if len(rows) == 0 {
-		return strings.Join(say, " ")
+	spoken := v.voices
+	if len(spoken) > mostSpoken {
+		spoken = []int{spoken[0], spoken[len(spoken)-1]}
 	}
-	first, end := rows[0], rows[len(rows)-1]
-	say = append(say, t.Say("lag.runs", words.Args{
-		"a": v.name(v.base), "b": v.name(last), "at": t.Book().Decimal(significant(v.at, 6)),
-		"first": v.apart(t, first), "last": v.apart(t, end),
-	}))
+	for _, i := range spoken {
+		if rows := v.shown(i); len(rows) > 0 {
+			say = append(say, v.runs(t, i, rows))
+		}
+	}
+	if v.at >= v.from && v.at <= v.to {
+		key := "lag.same"
+		if len(v.voices) > 1 {
+			key = "lag.same-all"
+		}
+		say = append(say, t.Say(key, words.Args{"at": t.Book().Decimal(fixed(v.at, places(v.at)))}))
+	}
 	return strings.Join(say, " ")
+}
+
+// mostSpoken is of how many voices the caption speaks; of more, the first and
+// the last.
+const mostSpoken = 3
+
+// shown are the places of the music that lie in the stretch.
+func (v *lag) shown(voice int) []lagPoint {
+	var rows []lagPoint
+	for _, r := range v.rows[voice] {
+		if r.sec >= v.from-1e-9 && r.sec <= v.to+1e-9 {
+			rows = append(rows, r)
+		}
+	}
+	return rows
+}
+
+// runs says how far a voice is apart where the drawing begins and ends.
+func (v *lag) runs(t *words.Talk, voice int, rows []lagPoint) string {
+	key := "lag.runs"
+	if len(rows) < len(v.rows[voice]) {
+		key = "lag.runs-from"
+	}
+	first, last := rows[0], rows[len(rows)-1]
+	return t.Say(key, words.Args{
+		"b": v.name(voice), "first": v.apart(t, first), "last": v.apart(t, last),
+		"from": t.Book().Decimal(clock(first.sec, 1)), "to": t.Book().Decimal(clock(last.sec, 1)),
+	})
 }
 
 // apart says in words how far the other voice is behind or ahead.
@@ -129,16 +163,13 @@ func (v *lag) draw(c *canvas, f *Figure) {
 	flags := []flag{{h.y.At(0), v.base, v.name(v.base)}}
 	points := c.layer("points")
 	for _, i := range v.voices {
-		rows := v.rows[i]
 		p := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("lag-%d", i+1)}, Stroke: c.stroke(i, draw.MainLine)}
 		dots := &draw.Slots{Named: draw.Named{ID: fmt.Sprintf("dots-%d", i+1)}, Ink: c.hue(i), WidthMM: 1.1}
 		var at []draw.Point
-		for _, r := range rows {
-			if r.sec >= v.from-1e-9 && r.sec <= v.to+1e-9 {
-				q := draw.Point{X: h.x.At(r.sec), Y: h.y.At(r.lag)}
-				at = append(at, q)
-				dots.Segments = append(dots.Segments, draw.Segment{X1: q.X, Y1: q.Y, X2: q.X, Y2: q.Y})
-			}
+		for _, r := range v.shown(i) {
+			q := draw.Point{X: h.x.At(r.sec), Y: h.y.At(r.lag)}
+			at = append(at, q)
+			dots.Segments = append(dots.Segments, draw.Segment{X1: q.X, Y1: q.Y, X2: q.X, Y2: q.Y})
 		}
 		if len(at) == 0 {
 			continue

@@ -2,13 +2,10 @@ package figure
 
 import (
 	"fmt"
-	"strconv"
+	"slices"
 	"strings"
 
-	"rollwright/draw"
-	"rollwright/perform"
 	"rollwright/plan"
-	"rollwright/typeface"
 	"rollwright/words"
 )
 
@@ -21,23 +18,27 @@ const maxLines = 40
 
 // lines is the time line of the voices, a row a voice: statements of the talea
 // above, notes as strokes, statements of the color below; between rows lines
-// where notes of two voices begin together, and rings where they nearly do.
+// where notes of two voices begin together, and rings where they nearly do. What
+// lies outside a stretch is not drawn, and not spoken of.
 // Its layers are "axes", "rows", "notes", "meetings" and "names".
 type lines struct {
 	in       *Input
 	voices   []int
 	from, to float64
+	part     bool // a stretch was asked for
 	pairs    []drawnPair
-	canon    string // name of the canon whose meeting point is drawn
+	canon    string // name of the canon whose meeting point is drawn; empty: none
 	canonAt  float64
-	canonOf  []int
+	sound    string // what would make that point sound; empty: it does
 }
 
 // drawnPair is two voices whose meetings are drawn.
 type drawnPair struct {
-	a, b   int
-	plan   *plan.Pair
-	misses []plan.Miss // those near enough to be heard as a blur, the nearest first
+	a, b     int
+	plan     *plan.Pair
+	meetings []plan.Meeting
+	misses   []plan.Miss // those near enough to be heard as a blur, the nearest first
+	part     bool        // only a stretch is shown
 }
 
 func newLines(in *Input, o *Options) (view, error) {
@@ -45,32 +46,68 @@ func newLines(in *Input, o *Options) (view, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(voices) > maxLines {
-		return nil, fmt.Errorf("the piece has %d voices; one figure holds %d: choose with --voice or --pair", len(voices), maxLines)
-	}
-	v := &lines{in: in, voices: voices}
+	v := &lines{in: in, part: o.FromSec != 0 || o.ToSec != 0}
 	if v.from, v.to, err = in.stretch(o, voices); err != nil {
 		return nil, err
 	}
-	for i := range len(voices) - 1 {
-		if p := in.pairOf(voices[i], voices[i+1]); p != nil {
-			d := drawnPair{a: voices[i], b: voices[i+1], plan: p}
-			for _, m := range p.NearMisses {
-				if m.Distance.Decimal <= nearSec {
-					d.misses = append(d.misses, m)
-				}
-			}
-			v.pairs = append(v.pairs, d)
+	for _, i := range voices {
+		if l := in.Performance.Lines[i]; !v.part || l.StartSec < v.to && l.EndSec > v.from {
+			v.voices = append(v.voices, i)
 		}
 	}
-	if index, of, err := in.canon(o); err == nil && index >= 0 && len(voices) > 1 {
-		v.canon, v.canonAt, v.canonOf = in.Plan().Canons[index].Name, in.Plan().Canons[index].At.Decimal, of
+	switch n := len(v.voices); {
+	case n == 0:
+		return nil, fmt.Errorf("no voice plays between %g s and %g s; choose another stretch with --from and --to", v.from, v.to)
+	case n > maxLines:
+		return nil, fmt.Errorf("the piece has %d voices; one figure holds %d: choose with --voice or --pair", n, maxLines)
 	}
-	return v, nil
+	for i := range len(v.voices) - 1 {
+		if p := in.pairOf(v.voices[i], v.voices[i+1]); p != nil {
+			v.pairs = append(v.pairs, v.between(v.voices[i], v.voices[i+1], p))
+		}
+	}
+	return v, v.meet(o)
+}
+
+// between is what is drawn between two rows.
+func (v *lines) between(a, b int, p *plan.Pair) drawnPair {
+	d := drawnPair{a: a, b: b, plan: p, part: v.part}
+	for _, m := range p.Meetings.List {
+		if v.shows(m.At.Decimal) {
+			d.meetings = append(d.meetings, m)
+		}
+	}
+	for _, m := range p.NearMisses {
+		if m.Distance.Decimal <= nearSec && v.shows(float64(m.At)) {
+			d.misses = append(d.misses, m)
+		}
+	}
+	return d
+}
+
+// shows reports whether an instant lies in the stretch.
+func (v *lines) shows(sec float64) bool { return sec >= v.from && sec <= v.to }
+
+// meet finds the canon whose meeting point is drawn.
+func (v *lines) meet(o *Options) error {
+	index, of, err := v.in.canon(o)
+	if err != nil || index < 0 {
+		return err
+	}
+	of = slices.DeleteFunc(slices.Clone(of), func(i int) bool { return !slices.Contains(v.voices, i) })
+	c := v.in.Plan().Canons[index]
+	if len(of) > 1 && v.shows(c.At.Decimal) {
+		v.canon, v.canonAt, v.sound = c.Name, c.At.Decimal, v.in.sound(of)
+	}
+	return nil
 }
 
 func (v *lines) title(t *words.Talk) string {
-	return t.Book().Say("lines.title", words.Args{"voices": len(v.voices)})
+	args := words.Args{"voices": len(v.voices), "from": t.Book().Decimal(clock(v.from, 1)), "to": t.Book().Decimal(clock(v.to, 1))}
+	if v.part {
+		return t.Book().Say("lines.title-stretch", args)
+	}
+	return t.Book().Say("lines.title", args)
 }
 
 func (v *lines) caption(t *words.Talk, short bool) string {
@@ -79,210 +116,91 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 		say = append(say, t.Say("lines.read", nil))
 	}
 	if v.canon != "" {
-		say = append(say, t.Say("lines.canon", words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1))}))
+		key := "lines.canon"
+		if v.sound != "" {
+			key = "lines.canon-silent"
+		}
+		if short {
+			key += "-short"
+		}
+		say = append(say, t.Say(key, words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1)), "sound": v.sound}))
 	}
 	if len(v.pairs) == 0 && short {
 		say = append(say, t.Say("lines.read-short", nil))
 	}
 	for i, p := range v.pairs {
 		if i == 0 || !short && i < 3 {
-			say = append(say, p.sentence(t, i == 0))
+			say = append(say, p.sentence(t, i == 0 && !v.part, short && v.canon != ""))
 		}
 	}
 	return strings.Join(say, " ")
 }
 
-// sentence says how often two voices meet and, if asked, why.
-func (d drawnPair) sentence(t *words.Talk, why bool) string {
-	p := d.plan
-	args := words.Args{"a": p.A, "b": p.B, "count": p.Meetings.Count}
-	if f := p.Meetings.First; f != nil {
-		args["first"] = t.Book().Decimal(clock(f.At.Decimal, 1))
-		args["last"] = t.Book().Decimal(clock(p.Meetings.Last.At.Decimal, 1))
+// sentence says how often two voices strike together in what is shown and, if
+// asked, why; brief leaves out what the drawing says as well.
+func (d drawnPair) sentence(t *words.Talk, why, brief bool) string {
+	args := words.Args{"a": d.plan.A, "b": d.plan.B}
+	count, list := d.plan.Meetings.Count, d.meetings
+	first, last := d.plan.Meetings.First, d.plan.Meetings.Last
+	if d.part && count > 0 && !d.beyond() {
+		if count = len(list); count > 0 {
+			first, last = &list[0], &list[count-1]
+		}
+	}
+	if args["count"] = count; count > 0 {
+		args["first"] = t.Book().Decimal(clock(first.At.Decimal, 1))
+		args["last"] = t.Book().Decimal(clock(last.At.Decimal, 1))
 	}
 	key := "lines.often"
-	switch p.Meetings.Count {
-	case 0:
+	switch {
+	case count == 0 && d.part:
+		key = "lines.never-here"
+	case count == 0:
 		key = "lines.never"
-	case 1:
+	case count == 1:
 		key = "lines.once"
 	}
 	text := t.Say(key, args)
-	if len(d.misses) > 0 {
+	if len(d.misses) > 0 && !brief {
 		args["miss"] = t.Book().Decimal(span(d.misses[0].Distance.Decimal))
 		text += " " + t.Say("lines.near", args)
 	}
-	if why {
-		switch p.Commensurable {
-		case "yes":
-			switch {
-			case p.Ratio == nil || p.Ratio.Exact == "":
-			case p.Ratio.Exact == "1":
-				text += " " + t.Say("lines.same-speed", args)
-			default:
-				args["ratio"] = p.Ratio.Exact
-				text += " " + t.Say("lines.measure", args)
-			}
-		case "no":
-			text += " " + t.Say("lines.without", args)
-		}
+	if key = d.reason(t, args); why && key != "" {
+		text += " " + t.Say(key, args)
 	}
 	return text
 }
 
-func (v *lines) draw(c *canvas, f *Figure) {
-	left := 4.0
-	for _, i := range v.voices {
-		left = max(left, min(26, typeface.Sans.Width(v.in.Performance.Piece.Voices[i].Name, labelSize)))
-	}
-	left += 2
-	const head = labelSize * 1.5
-	gap := 1.6
-	row := min(13, (c.height-head-timeAxisRoom)/float64(len(v.voices)))
-	if len(v.pairs) > 0 {
-		gap = min(7, row*0.45)
-		row = min(17, (c.height-head-timeAxisRoom)/float64(len(v.voices)))
-	}
-	bottom := head + row*float64(len(v.voices))
-	h := newChart(c, left, head, c.width, bottom)
-	h.x.From, h.x.To = v.from, v.to
-	f.Time = &h.x
-	h.timeAxis(c.talk.Book().Say("axis.time", nil))
-	top := map[int]float64{}
-	for k, i := range v.voices {
-		top[i] = head + row*float64(k) + gap/2
-		v.row(h, i, top[i], row-gap)
-	}
-	for _, p := range v.pairs {
-		v.meetings(h, p, top[p.a]+row-gap, top[p.b])
-	}
-	if v.canon != "" && v.canonAt >= v.from && v.canonAt <= v.to {
-		x := h.x.At(v.canonAt)
-		l := c.layer("meetings")
-		mark := line(x, head-1, x, bottom, draw.Stroke{Ink: c.accent(), WidthMM: 0.6})
-		mark.ID = "meeting-point"
-		l.Add(mark)
-		text := c.talk.Book().Say("lines.meet", words.Args{"at": c.talk.Book().Decimal(clock(v.canonAt, 1))})
-		half := typeface.SansBold.Width(text, labelSize) / 2
-		l.Add(bold(label(min(max(x, left+half), c.width-half), head-1.8, labelSize, text, c.accent(), draw.Middle)))
-	}
-	c.used = bottom + timeAxisRoom
-}
+// beyond reports whether the plan lists only the first meetings of the two: then
+// those of a stretch cannot be counted.
+func (d drawnPair) beyond() bool { return len(d.plan.Meetings.List) < d.plan.Meetings.Count }
 
-// row draws one voice between y and y+tall.
-func (v *lines) row(h *chart, voice int, y, tall float64) {
-	c, l := h.c, v.in.Performance.Lines[voice]
-	name := v.in.Performance.Piece.Voices[voice].Name
-	c.layer("names").Add(label(h.x.FromMM-2, y+tall/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(name, labelSize, h.x.FromMM-2), draw.InkDark, draw.End))
-	third := tall * 0.36
-	taleae, colores := statements(l)
-	v.band(h, voice, "talea", taleae, y, third)
-	v.notes(h, voice, l, y+third, tall-2*third)
-	v.band(h, voice, "color", colores, y+tall-third, third)
-	x0, x1 := v.clip(h, l.StartSec), v.clip(h, l.EndSec)
-	c.layer("rows").Add(box(draw.Box(x0, y, x1, y+tall), draw.Ink{}, c.stroke(voice, 0.4)))
-}
-
-// clip is the place of a time, kept within the chart.
-func (v *lines) clip(h *chart, sec float64) float64 { return h.x.At(min(max(sec, v.from), v.to)) }
-
-// band draws statements as boxes, tinted in turn and counted where there is room.
-func (v *lines) band(h *chart, voice int, what string, all []statement, y, tall float64) {
-	l := h.c.layer("rows")
-	size := min(labelSize, tall*0.9)
-	free := h.x.FromMM // where the next number may begin
-	drawn := h.x.FromMM - 1
-	for _, s := range all {
-		if s.end <= v.from || s.start >= v.to {
-			continue
+// reason is the key of why the two strike together as they do, with its
+// arguments; empty: nothing is known.
+func (d drawnPair) reason(t *words.Talk, args words.Args) string {
+	p := d.plan
+	switch {
+	case p.Commensurable == "no" && p.Meetings.Count > 0:
+		return "lines.without"
+	case p.Commensurable == "no" && p.Chance != nil:
+		args["only"] = t.Book().Decimal(clock(float64(p.Chance.At), 1))
+		args["silent"] = p.A
+		switch {
+		case !p.Chance.Within:
+			return "lines.without-never"
+		case p.Chance.NoteA:
+			args["silent"] = p.B
+		case !p.Chance.NoteB:
+			return "lines.without-neither"
 		}
-		x0, x1 := v.clip(h, s.start), v.clip(h, s.end)
-		if x1-x0 < 0.25 && x0-drawn < 0.4 {
-			continue // too dense to tell apart: every so many is drawn
-		}
-		drawn = x0
-		share := 0.12
-		if s.n%2 == 0 {
-			share = 0.34
-		}
-		b := box(draw.Box(x0, y, x1, y+tall), h.c.tint(voice, share), draw.Stroke{})
-		b.ID = fmt.Sprintf("%s-%d-%d", what, voice+1, s.n)
-		l.Add(b, line(x0, y, x0, y+tall, draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.18}))
-		text := strconv.Itoa(s.n)
-		if w := typeface.Sans.Width(text, size); size >= h.c.small*0.8 && x0 >= free && w < x1-x0-0.3 {
-			l.Add(label(x0+0.5, y+tall/2+capHalf(size), size, text, draw.InkDark, draw.Start))
-			free = x0 + w + 0.8
-		}
+		return "lines.without-one"
+	case p.Commensurable != "yes" || p.Ratio == nil || p.Ratio.Exact == "":
+		return ""
+	case p.Ratio.Exact == "1":
+		return "lines.same-speed"
+	case p.Meetings.Count > 0:
+		args["ratio"] = p.Ratio.Exact
+		return "lines.measure"
 	}
-}
-
-// notes draws a stroke for each note; where strokes would touch, one stands for
-// those within a tenth of a millimetre.
-func (v *lines) notes(h *chart, voice int, l *perform.Line, y, tall float64) {
-	p := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("notes-%d", voice+1)}, Stroke: draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.2}}
-	last := h.x.FromMM - 1
-	for it := range l.All() {
-		if it.Silent || it.StartSec < v.from || it.StartSec > v.to {
-			continue
-		}
-		if x := h.x.At(it.StartSec); x-last >= 0.1 {
-			p.Line(x, y, x, y+tall)
-			last = x
-		}
-	}
-	h.c.layer("notes").Add(p)
-}
-
-// meetings draws what happens between two rows: y0 is the bottom of the upper
-// one, y1 the top of the lower one.
-func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
-	l := h.c.layer("meetings")
-	within := func(sec float64) bool { return sec >= v.from && sec <= v.to }
-	mark := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("meet-%d-%d", p.a+1, p.b+1)}, Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.25}}
-	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
-	for _, m := range p.plan.Meetings.List {
-		if within(m.At.Decimal) {
-			x := h.x.At(m.At.Decimal)
-			mark.Line(x, y0, x, y1)
-			dots.Segments = append(dots.Segments, draw.Segment{X1: x, Y1: y0, X2: x, Y2: y0}, draw.Segment{X1: x, Y1: y1, X2: x, Y2: y1})
-		}
-	}
-	if len(dots.Segments) > 0 {
-		l.Add(mark, dots)
-	}
-	var rings []float64
-	for _, m := range p.misses {
-		rings = append(rings, h.x.At(float64(m.At)+m.Distance.Decimal/2))
-	}
-	for i, m := range p.misses {
-		if !within(float64(m.At)) {
-			continue
-		}
-		x := rings[i]
-		ring := disc(x, (y0+y1)/2, 0.9, draw.White, draw.Hair(draw.InkDark))
-		ring.ID = fmt.Sprintf("near-%d-%d-%d", p.a+1, p.b+1, i+1)
-		l.Add(ring)
-		text := h.c.talk.Book().Decimal(span(m.Distance.Decimal))
-		w := typeface.Sans.Width(text, h.c.small)
-		place := draw.Box(x+1.4, y0, x+1.4+w, y1)
-		if i == 0 && y1-y0 > h.c.small && place.Max.X < h.x.ToMM && !v.busy(h, p, rings, place) {
-			l.Add(label(x+1.4, (y0+y1)/2+capHalf(h.c.small), h.c.small, text, draw.InkSecond, draw.Start))
-		}
-	}
-}
-
-// busy reports whether a mark between the rows of p lies in place.
-func (v *lines) busy(h *chart, p drawnPair, rings []float64, place draw.Rect) bool {
-	within := func(x float64) bool { return x > place.Min.X-1.2 && x < place.Max.X+1.2 }
-	for _, m := range p.plan.Meetings.List {
-		if within(h.x.At(m.At.Decimal)) {
-			return true
-		}
-	}
-	for _, x := range rings {
-		if within(x) && x > place.Min.X {
-			return true
-		}
-	}
-	return v.canon != "" && within(h.x.At(v.canonAt))
+	return ""
 }

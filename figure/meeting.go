@@ -2,9 +2,11 @@ package figure
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/piece"
 	"rollwright/words"
 )
 
@@ -29,6 +31,9 @@ func newMeeting(in *Input, o *Options) (view, error) {
 	}
 	if len(voices) > maxLines {
 		return nil, fmt.Errorf("the piece has %d voices and no canon; one figure holds %d: choose with --voice or --pair", len(voices), maxLines)
+	}
+	if p := in.Performance.Piece; index < 0 && len(voices) == 1 && len(p.Voices) > 1 {
+		return nil, fmt.Errorf("voice %q is in no canon, and a figure of meeting needs two voices: choose two with --pair%s", p.Voices[voices[0]].Name, canonVoices(p))
 	}
 	m := &meeting{in: in, voices: voices}
 	if m.from, m.to, err = in.stretch(o, voices); err != nil {
@@ -56,10 +61,15 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 		say = append(say, t.Say("meeting.read", nil))
 	}
 	if m.name == "" {
-		return say[0]
+		if len(m.voices) == 1 {
+			say = append(say, t.Say("meeting.alone", nil))
+		}
+		return strings.Join(say, " ")
 	}
-	decimal := func(v float64) string { return t.Book().Decimal(significant(v, 6)) }
-	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": decimal(m.point), "at": decimal(m.at)}))
+	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": t.Book().Decimal(significant(m.point, 6)), "at": t.Book().Decimal(fixed(m.at, places(m.at)))}))
+	if sound := m.in.sound(m.voices); sound != "" {
+		say = append(say, t.Say("meeting.silent", words.Args{"sound": sound}))
+	}
 	first, last := m.voices[0], m.voices[0]
 	for _, v := range m.voices {
 		if m.in.Performance.Lines[v].StartSec < m.in.Performance.Lines[first].StartSec {
@@ -74,12 +84,29 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 		spoken = spoken[1:]
 	}
 	for _, v := range spoken {
-		start := m.in.Performance.Lines[v].StartSec
+		at, need, start := difference(m.at, m.in.Performance.Lines[v].StartSec)
 		say = append(say, t.Say("meeting.start", words.Args{
-			"voice": m.in.Performance.Piece.Voices[v].Name, "at": decimal(m.at), "need": decimal(m.at - start), "start": decimal(start),
+			"voice": m.in.Performance.Piece.Voices[v].Name, "at": t.Book().Decimal(at), "need": t.Book().Decimal(need), "start": t.Book().Decimal(start),
 		}))
 	}
 	return strings.Join(say, " ")
+}
+
+// difference writes at, at - start and start with as many decimals each, so that
+// the sum holds as it is written.
+func difference(at, start float64) (atText, needText, startText string) {
+	n := max(places(at), places(start))
+	unit := math.Pow(10, float64(n))
+	need := math.Round(at*unit)/unit - math.Round(start*unit)/unit
+	return fixed(math.Round(at*unit)/unit, n), fixed(need, n), fixed(math.Round(start*unit)/unit, n)
+}
+
+// canonVoices names voices that are in a canon, for the end of a hint.
+func canonVoices(p *piece.Piece) string {
+	if len(p.Canons) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", or a voice of a canon, such as %q", p.Voices[p.Canons[0].Voices[0]].Name)
 }
 
 func (m *meeting) draw(c *canvas, f *Figure) {

@@ -209,7 +209,7 @@ var (
 
 func TestMeeting(t *testing.T) {
 	f := drawn(t, "meeting", input(t, canon), figure.Options{})
-	if !strings.Contains(f.Caption, "All reach unit 110 at 160 s.") || !strings.Contains(f.Caption, "it begins at 160 − 106.667 = 53.3333 s") {
+	if !strings.Contains(f.Caption, "All reach unit 110 at 160 s.") || !strings.Contains(f.Caption, "it begins at 160.000 − 106.667 = 53.333 s") {
 		t.Errorf("caption %q", f.Caption)
 	}
 	if got := text(t, f, "meeting-time").Text; got != "2:40.0" {
@@ -340,7 +340,7 @@ func TestLinesMeetings(t *testing.T) {
 			t.Errorf("meeting %d at %g, want %g", i+1, x, f.Time.At(float64(i)))
 		}
 	}
-	if !strings.Contains(f.Caption, "a and b meet 4 times, first at 0:00.0 and last at 0:03.0.") {
+	if !strings.Contains(f.Caption, "a and b strike together 4 times, first at 0:00.0 and last at 0:03.0.") {
 		t.Errorf("caption %q", f.Caption)
 	}
 }

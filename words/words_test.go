@@ -20,8 +20,8 @@ func TestSay(t *testing.T) {
 		{"wheels.colores", words.Args{"colores": 1}, "turns 1 time"},
 		{"wheels.colores", words.Args{"colores": 6}, "turns 6 times"},
 		{"wheels.colores", words.Args{"colores": int64(0)}, "turns 0 times"},
-		{"lines.once", words.Args{"a": "low", "b": "{high}", "first": "0:01.0"}, "low and {high} meet once, at 0:01.0."},
-		{"lines.once", nil, "{a} and {b} meet once, at {first}."},
+		{"lines.once", words.Args{"a": "low", "b": "{high}", "first": "0:01.0"}, "low and {high} strike together once, at 0:01.0."},
+		{"lines.once", nil, "{a} and {b} strike together once, at {first}."},
 		{"no.such.key", nil, "[no.such.key]"},
 		{"wheels.pitches", words.Args{"pitches": 7}, "color: 7 pitches"},
 	} {
