@@ -58,6 +58,7 @@ type soundData struct {
 
 type meetData struct {
 	At    int64   `json:"at"`
+	Place bool    `json:"place"` // a canon is at one place of the music then
 	Notes [][]int `json:"notes"` // voice and note
 }
 
@@ -172,7 +173,7 @@ func (b *builder) step(s *Step) error {
 		d.EndsAt = micros(s.cycle.endSec)
 	}
 	if s.Kind == Meeting {
-		d.Meet = &meetData{At: micros(s.MeetAt)}
+		d.Meet = &meetData{At: micros(s.MeetAt), Place: len(s.Place) > 0, Notes: [][]int{}}
 		for _, m := range s.Meets {
 			d.Meet.Notes = append(d.Meet.Notes, []int{m.Voice, m.Note})
 		}

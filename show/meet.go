@@ -17,11 +17,13 @@ const (
 // rarely is how often two voices may meet for each meeting to be worth a step.
 const rarely = 6
 
-// instant is a time at which notes of several voices begin.
+// instant is a time at which notes of several voices begin, or at which voices
+// of a canon are at the same place of the music.
 type instant struct {
 	sec   float64
-	met   []Met // in order of voice
-	canon bool  // where the voices of a canon meet
+	met   []Met // in order of voice; none where no notes begin together
+	canon int   // whose meeting point it is; -1: none
+	place []int // voices of that canon that play then
 	rare  bool  // two of its voices meet hardly ever
 	fresh int   // how many series begin again there
 }
@@ -32,16 +34,27 @@ type instant struct {
 func meetingSteps(in *Input) []*Step {
 	chosen := chooseMeetings(meetings(in))
 	var steps []*Step
+	of := map[bool]int{}
 	for i, m := range chosen {
-		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, of: i + 1, lead: m.met[0].Voice, other: m.met[1].Voice}
-		for _, v := range m.met {
-			s.Voices = append(s.Voices, v.Voice)
-		}
+		of[m.canon >= 0]++
+		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canon: m.canon, Place: m.place, of: of[m.canon >= 0]}
+		s.Voices = m.voices()
+		s.lead, s.other = s.Voices[0], s.Voices[1]
 		s.FromSec = max(0, m.sec-beforeSec)
 		s.ToSec = max(m.sec+0.5, min(in.Performance.EndSec, m.sec+afterSec))
 		steps = append(steps, s)
 	}
 	return steps
+}
+
+// voices are those that meet, in file order.
+func (i *instant) voices() []int {
+	all := slices.Clone(i.place)
+	for _, m := range i.met {
+		all = append(all, m.Voice)
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
 }
 
 // meetings are all instants at which voices of the plan meet, in order of time.
@@ -59,7 +72,7 @@ func meetings(in *Input) []*instant {
 		for _, m := range pair.Meetings.List {
 			i := at[nanos(m.At)]
 			if i == nil {
-				i = &instant{sec: m.At.Decimal}
+				i = &instant{sec: m.At.Decimal, canon: -1}
 				at[nanos(m.At)] = i
 			}
 			i.meet(number[pair.A], int(m.NoteA))
@@ -67,10 +80,8 @@ func meetings(in *Input) []*instant {
 			i.rare = i.rare || pair.Meetings.Count <= rarely
 		}
 	}
-	for _, c := range p.Canons {
-		if i := at[nanos(c.At)]; i != nil {
-			i.canon = true
-		}
+	for c := range p.Canons {
+		canonPoint(in, c, at)
 	}
 	fresh := beginnings(in)
 	all := make([]*instant, 0, len(at))
@@ -88,9 +99,38 @@ func meetings(in *Input) []*instant {
 	return all
 }
 
+// canonPoint adds the meeting point of a canon to instants by their nanoseconds.
+// One at which no notes fall counts too, unless all its voices only begin there.
+func canonPoint(in *Input, canon int, at map[int64]*instant) {
+	point := in.Plan().Canons[canon].At
+	place, begun := playing(in, in.piece().Canons[canon].Voices, point.Decimal)
+	i := at[nanos(point)]
+	if len(place) < 2 || i == nil && !begun {
+		return
+	}
+	if i == nil {
+		i = &instant{sec: point.Decimal}
+		at[nanos(point)] = i
+	}
+	i.canon, i.place = canon, place
+}
+
+// playing are those of the voices that are under way at a time, their start and
+// end included; begun reports whether any has begun before.
+func playing(in *Input, voices []int, sec float64) (under []int, begun bool) {
+	for _, v := range voices {
+		line := in.Performance.Lines[v]
+		if sec >= line.StartSec-leastSec && sec <= line.EndSec+leastSec {
+			under = append(under, v)
+			begun = begun || sec > line.StartSec+leastSec
+		}
+	}
+	return under, begun
+}
+
 // beginning reports whether every voice strikes its first note.
 func (i *instant) beginning() bool {
-	return !i.canon && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
+	return i.canon < 0 && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
 }
 
 // beginnings are the notes with which a series begins again, and how many do.
@@ -128,7 +168,7 @@ func nanos(n plan.Number) int64 { return micros(n.Decimal * 1000) }
 // then those of many voices and many series.
 func (i *instant) telling() int {
 	switch {
-	case i.canon:
+	case i.canon >= 0:
 		return 1e6 + len(i.met)
 	case i.rare:
 		return 1e5 + len(i.met)

@@ -207,10 +207,13 @@ func (t *teller) against(s *Step) {
 		names["ratio"] = t.ratio(pair.Ratio, s.lead > s.other)
 		s.Text = []string{t.talk.Say("lecture.against.text", names)}
 	}
-	if pair != nil {
-		s.Text = append(s.Text, t.talk.Say(t.meets(pair)))
+	if said := t.meets(s, pair); said != "" {
+		s.Text = append(s.Text, said)
 	}
 	s.Say = []string{t.book.Say("lecture.against.say", nil)}
+	if pair != nil && pair.Sound != "" {
+		s.Say = append(s.Say, t.book.Say("lecture.against.sound", words.Args{"meet": pair.Sound}))
+	}
 }
 
 // ratio is how many units B of a pair plays while A plays one, or the other way
@@ -223,31 +226,6 @@ func (t *teller) ratio(n *plan.Number, inverse bool) string {
 		return t.number(&plan.Number{Exact: x.Inv().String(), Decimal: x.Inv().Float64()})
 	}
 	return t.decimal(1 / n.Decimal)
-}
-
-// number is a number exactly, where that is short, and as a decimal where that
-// says more.
-func (t *teller) number(n *plan.Number) string {
-	decimal := t.decimal(n.Decimal)
-	switch {
-	case n.Exact == "" || len(n.Exact) > 14:
-		return decimal
-	case n.Exact == decimal || !strings.ContainsAny(n.Exact, "/("):
-		return n.Exact
-	}
-	return n.Exact + " (" + decimal + ")"
-}
-
-// meets says how often two voices strike together.
-func (t *teller) meets(p *plan.Pair) (string, words.Args) {
-	m := p.Meetings
-	switch {
-	case m.Count == 0 || m.First == nil:
-		return "lecture.against.never", nil
-	case m.Count == 1:
-		return "lecture.against.once", words.Args{"at": t.clock(m.First.At.Decimal)}
-	}
-	return "lecture.against.often", words.Args{"count": m.Count, "first": t.clock(m.First.At.Decimal), "last": t.clock(m.Last.At.Decimal)}
 }
 
 func (t *teller) voice(s *Step) {
@@ -283,54 +261,6 @@ func (t *teller) all(s *Step) {
 	s.Title = t.talk.Say("lecture.all.title", nil)
 	s.Text = []string{t.talk.Say("lecture.all.text", t.whole())}
 	s.Say = []string{t.book.Say("lecture.all.say", words.Args{"length": t.length(s.Seconds())})}
-}
-
-func (t *teller) meeting(s *Step) {
-	of := 0
-	for _, other := range t.l.Steps {
-		if other.Kind == Meeting {
-			of = max(of, other.of)
-		}
-	}
-	s.Title = t.talk.Say("lecture.meeting.title", words.Args{"n": s.of, "of": of})
-	if of == 1 {
-		s.Title = t.talk.Say("lecture.meeting.title-one", nil)
-	}
-	args := words.Args{"at": t.clock(s.MeetAt), "who": t.who(s.Meets)}
-	key := "lecture.meeting.text"
-	if c := t.canonOf(s); c != nil {
-		key, args["canon"] = "lecture.meeting.text-all", c.Name
-	}
-	s.Text = []string{t.talk.Say(key, args)}
-	s.Say = []string{t.book.Say("lecture.meeting.say", words.Args{"lead": t.length((s.MeetAt - s.FromSec) / s.Rate)})}
-}
-
-// canonOf is the canon whose meeting point the step shows, or nil.
-func (t *teller) canonOf(s *Step) *piece.Canon {
-	for i, c := range t.l.in.piece().Canons {
-		at := t.l.in.Plan().Canons[i].At
-		if nanos(at) == nanos(plan.Number{Decimal: s.MeetAt}) && len(s.Meets) >= len(c.Voices) {
-			return &t.l.in.piece().Canons[i]
-		}
-	}
-	return nil
-}
-
-// who lists notes that meet.
-func (t *teller) who(met []Met) string {
-	text := ""
-	for i, m := range met {
-		one := t.book.Say("lecture.meeting.note", words.Args{"note": m.Note, "voice": t.voiceOf(m.Voice).Name})
-		switch {
-		case i == 0:
-			text = one
-		case i == len(met)-1:
-			text = t.book.Say("lecture.meeting.and", words.Args{"a": text, "b": one})
-		default:
-			text = t.book.Say("lecture.meeting.comma", words.Args{"a": text, "b": one})
-		}
-	}
-	return text
 }
 
 // clock is an instant as minutes, seconds and tenths: 1:23.4.
@@ -403,13 +333,27 @@ func keep(f *figure.Figure, id string) {
 // crossing reports whether the lines of the step's voices cross when drawn as
 // units against time; those of equal speeds lie on or beside each other.
 func (t *teller) crossing(s *Step) bool {
-	return s.lead >= 0 && s.other >= 0 && differ(t.l.in, s.lead, s.other)
+	if s.lead < 0 || s.other < 0 {
+		return false
+	}
+	for _, v := range s.Place {
+		if differ(t.l.in, s.lead, v) {
+			return true
+		}
+	}
+	return differ(t.l.in, s.lead, s.other)
 }
 
 // figureOptions are what a figure of the kind shows of the step.
 func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 	o := figure.Options{Size: figure.Slide, Bare: true, Talk: t.captions, FromSec: s.FromSec, ToSec: s.ToSec}
 	switch kind {
+	case "meeting":
+		o.FromSec, o.ToSec = 0, 0
+		if len(s.Place) > 2 { // all lines of the canon
+			o.Voice = t.voiceOf(s.lead).Name
+			return o
+		}
 	case "lines":
 		if s.Kind == Title {
 			o.FromSec, o.ToSec = 0, 0
@@ -418,7 +362,7 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 			t.only(&o, s)
 			return o
 		}
-	case "meeting", "lag", "tempo":
+	case "lag", "tempo":
 		o.FromSec, o.ToSec = 0, 0
 	default:
 		if s.lead >= 0 {

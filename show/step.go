@@ -60,7 +60,8 @@ type Step struct {
 	Rate           float64 // of playing
 	Auto           bool    // sounds as soon as it is shown
 
-	Meets  []Met   // of a meeting: which notes fall together
+	Meets  []Met   // of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
+	Place  []int   // of a meeting: voices of a canon that are at the same place of the music
 	MeetAt float64 // and when
 
 	Figure   *figure.Figure // nil: none
@@ -68,7 +69,8 @@ type Step struct {
 
 	lead, other int    // voices that it explains; -1: none
 	wanted      string // kind of figure that the show block asks for
-	of          int    // number of a meeting, from 1
+	of          int    // number of a meeting among those of its sort, from 1
+	canon       int    // of a meeting with Place
 	cycle       cycle  // of Together
 }
 

@@ -112,7 +112,7 @@ function sample(line) {
   return svg;
 }
 
-/** Several voices: how far each is; of a meeting, how long until they meet. */
+/** Several voices: how far each is; of a meeting, how long until then. */
 function linesView(step, box) {
   const down = make("div", "down"), table = make("div", "lines" + (step.lines.length > 6 ? " many" : ""));
   if (step.meet) box.append(down);
@@ -135,6 +135,7 @@ function linesView(step, box) {
 
 function countDown(down, step, at) {
   const left = (step.meet.at - at) / 1e6 / pace(), now = left <= 0.001 && left > -1;
-  put(down, now ? say("meet-now") : left > 0 ? say("meet-in", { sec: decimal(left, 1) }) : say("meet-ago", { sec: decimal(-left, 1) }));
+  const what = step.meet.place ? "place" : "strike";
+  put(down, now ? say("now") : left > 0 ? say(what + "-in", { sec: decimal(left, 1) }) : say(what + "-ago", { sec: decimal(-left, 1) }));
   down.classList.toggle("now", now);
 }
