@@ -79,18 +79,11 @@ func fixedSubframe(x []int32, sampleBits int) *subframe {
 			best, order, bestLeft = sum, k, left
 		}
 	}
-	if !differencesFit(sampleBits, order) {
-		return nil
-	}
 	s := &subframe{kind: fixed, samples: x, bits: sampleBits, order: order, left: bestLeft}
 	s.rice = newRice(bestLeft, order, len(x))
 	s.size = 8 + order*sampleBits + s.rice.size
 	return s
 }
-
-// differencesFit reports whether the differences of an order surely fit 32 bits:
-// each doubles the range.
-func differencesFit(sampleBits, order int) bool { return sampleBits+order <= 31 }
 
 func magnitude(v int32) uint32 {
 	if v < 0 {

@@ -20,7 +20,7 @@ func RunFrames(rate int) int { return 1024 * SliceFrames(rate) }
 // runUp is how many frames before a run its filters need to forget where they
 // began: the slowest pole, 0.995 a frame at 48 kHz, falls to 1e-9, below what the
 // float32 of a Record shows.
-const runUp = 4096
+func runUp(rate int) int { return 4096 * max(1, (rate+47999)/48000) }
 
 // A Meter measures a stream. Its zero value is not usable; see NewMeter.
 type Meter struct {
@@ -61,7 +61,7 @@ func (m *Meter) take(n int) {
 	m.record.Append(a)
 	for ch := range now {
 		all := append(m.before[ch], now[ch]...)
-		m.before[ch] = append([]float32(nil), all[max(0, len(all)-runUp):]...)
+		m.before[ch] = append([]float32(nil), all[max(0, len(all)-runUp(m.rate)):]...)
 		m.pending[ch] = append(m.pending[ch][:0], m.pending[ch][len(now[ch]):]...)
 	}
 }

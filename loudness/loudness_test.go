@@ -166,7 +166,7 @@ func BenchmarkAnalyse(b *testing.B) {
 	x := sine(48000, RunFrames(48000), 997, -3, 0)
 	b.SetBytes(int64(len(x)) * 8)
 	for b.Loop() {
-		before, now := [2][]float32{x[:runUp], x[:runUp]}, [2][]float32{x, x}
+		before, now := [2][]float32{x[:runUp(48000)], x[:runUp(48000)]}, [2][]float32{x, x}
 		a := Analyse(48000, before, now)
 		a.Between(before, now, a.Highest()/2)
 	}

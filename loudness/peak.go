@@ -66,7 +66,7 @@ type Analysis struct {
 }
 
 // Analyse measures the loudness of a run of frames that follows others, and the
-// peaks of its samples. Of what came before it looks at the last 4,096 frames at
+// peaks of its samples. Of what came before it looks at the last tenth of a second at
 // most, so runs can be analysed in any order and at the same time. A run is whole
 // slices, but for the last. A channel may be nil.
 func Analyse(rate int, before, now [2][]float32) Analysis {
@@ -78,9 +78,9 @@ func Analyse(rate int, before, now [2][]float32) Analysis {
 		if now[ch] == nil {
 			continue
 		}
-		prev[ch] = before[ch][max(0, len(before[ch])-runUp):]
+		prev[ch] = before[ch][max(0, len(before[ch])-runUp(rate)):]
 		if len(before[ch]) == 0 {
-			prev[ch] = make([]float32, len(before[0][max(0, len(before[0])-runUp):]))
+			prev[ch] = make([]float32, len(before[0][max(0, len(before[0])-runUp(rate)):]))
 		}
 	}
 	if silent(prev[0]) && silent(prev[1]) && silent(now[0]) && silent(now[1]) {

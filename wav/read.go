@@ -153,8 +153,11 @@ func trimZeros(b []byte) []byte {
 // samples reads the data chunk, in pieces, so that a size that lies does not
 // allocate more than there is.
 func (d *decoder) samples(size uint64) error {
-	if !d.format {
+	switch {
+	case !d.format:
 		return FormatError("data before fmt")
+	case d.data:
+		return FormatError("two chunks of data")
 	}
 	width := d.s.Bits / 8
 	if size%uint64(d.s.frameBytes()) != 0 {
