@@ -82,7 +82,11 @@ All commands:                               rollwright --help
 `
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	stops := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // nohup stays nohup
+		stops = append(stops, syscall.SIGHUP)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), stops...)
 	status := run(ctx, os.Args[1:], terminal{os.Stdin, os.Stdout, os.Stderr})
 	stop()
 	os.Exit(status)

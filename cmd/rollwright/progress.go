@@ -40,13 +40,15 @@ func newProgress(out io.Writer, steps int) *progress {
 // show puts the bar on the screen.
 func (p *progress) show() {
 	p.lock.Lock()
-	defer p.lock.Unlock()
 	if p.timer == nil {
+		p.lock.Unlock()
 		return
 	}
 	p.bars = mpb.New(mpb.WithOutput(p.out), mpb.WithWidth(40))
 	p.bar = p.bars.AddBar(int64(p.steps), mpb.PrependDecorators(decor.Any(p.label)))
-	p.bar.SetCurrent(int64(max(p.done, 0)))
+	bar, done := p.bar, max(p.done, 0)
+	p.lock.Unlock()
+	bar.SetCurrent(int64(done)) // not under the lock: the bar may be asking for its label
 }
 
 // label is what stands before the bar; the bar's own goroutine asks for it.
