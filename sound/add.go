@@ -10,6 +10,7 @@ import (
 type adder struct {
 	out   [2][]float32 // right is nil for one channel
 	begin int64        // frame of the piece
+	soft  int          // frames over which a note comes in that began before frame 0
 	*scratch
 }
 
@@ -21,7 +22,7 @@ var scratches = sync.Pool{New: func() any { return new(scratch) }}
 // mixPiece adds up what is heard in the frames from begin on, stroke after stroke
 // in their order.
 func (m *mixer) mixPiece(out [2][]float32, begin int64, heard []int32) {
-	a := adder{out, begin, scratches.Get().(*scratch)}
+	a := adder{out, begin, m.o.SampleRate / 200, scratches.Get().(*scratch)}
 	defer scratches.Put(a.scratch)
 	end := begin + int64(len(out[0]))
 	for _, i := range heard {
@@ -30,7 +31,7 @@ func (m *mixer) mixPiece(out [2][]float32, begin int64, heard []int32) {
 			continue
 		}
 		ids := s.layers()
-		weight, share := s.low+s.high, float32(0)
+		weight, share := s.low, float32(0)
 		n := m.stock.notes[ids[0]]
 		var above *note
 		if len(ids) == 2 {
@@ -100,6 +101,9 @@ func (a *adder) add(s *stroke, n layered, weight float32, stop release) {
 		default:
 			x = n.strings(a.strings[:], from, end)
 		}
+		if s.at < 0 && s.at+int64(from) < int64(a.soft) {
+			x = a.softened(x, int(s.at)+from)
+		}
 		a.put(x, s.at+int64(from), gain)
 		from = end
 	}
@@ -127,6 +131,16 @@ func damp(out, x, body, stop []float32) []float32 {
 		out[i] = body[i] + (v-body[i])*stop[i]
 	}
 	return out
+}
+
+// softened lets frames come in softly, in 5 ms, that are the middle of a note where
+// the sound begins. at is the frame of the first.
+func (a *adder) softened(x []float32, at int) []float32 {
+	y := a.strings[:copy(a.strings[:], x)]
+	for i := range y[:min(len(y), a.soft-at)] {
+		y[i] *= float32(at+i) / float32(a.soft)
+	}
+	return y
 }
 
 func (a *adder) put(x []float32, at int64, gain [2]float32) {

@@ -3,7 +3,6 @@ package sound
 import (
 	"crypto/sha256"
 	"embed"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"hash/crc32"
@@ -12,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 )
@@ -21,7 +21,7 @@ import (
 // again. Files are written beside their place and renamed into it, so that two
 // programs may share a cache. Losing it loses nothing but time.
 //
-// A nil *Cache keeps nothing.
+// A nil *Cache keeps nothing. Several goroutines may use one.
 type Cache struct {
 	dir   string
 	most  int64
@@ -35,7 +35,7 @@ type Cache struct {
 const DefaultCacheBytes = 1 << 30
 
 // DefaultCacheDir is where notes are kept unless told otherwise: a folder of the
-// user's own for caches.
+// user's own for caches. It is an error if the system names none.
 func DefaultCacheDir() (string, error) {
 	dir, err := os.UserCacheDir()
 	if err != nil {
@@ -44,7 +44,8 @@ func DefaultCacheDir() (string, error) {
 	return filepath.Join(dir, "rollwright", "notes"), nil
 }
 
-// OpenCache uses a folder, made if it is not there, for at most mostBytes.
+// OpenCache uses a folder, made if it is not there, for at most mostBytes. Errors:
+// the folder cannot be made.
 func OpenCache(dir string, mostBytes int64) (*Cache, error) {
 	if err := os.MkdirAll(filepath.Join(dir, modelVersion()), 0o755); err != nil {
 		return nil, fmt.Errorf("sound: cache of notes: %w", err)
@@ -85,19 +86,18 @@ var modelVersion = sync.OnceValue(func() string {
 	return fmt.Sprintf("model-%x", h.Sum(nil)[:8])
 })
 
-// A note's file is, little-endian: the 16 bytes of magic and a count of segments;
-// the body; the segments. Body and segments are float32, each followed by its
+// A note's file is, little-endian: 16 bytes of magic; the body; the segments. Body and segments are float32, each followed by its
 // CRC-32C, which in memory is the last of their floats.
 const (
 	noteMagic     = "rollwright note\n"
-	noteHead      = len(noteMagic) + 8
+	noteHead      = len(noteMagic)
 	touchEveryDay = 24 * time.Hour
 )
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
 func (c *Cache) path(t timbre, id noteID) string {
-	set := fmt.Sprintf("%s-%03.0f-%d", t.hammers, t.dry*100, t.rate)
+	set := fmt.Sprintf("%s-%v-%d", t.hammers, t.dry, t.rate)
 	return filepath.Join(c.dir, modelVersion(), set, fmt.Sprintf("%03d-%d.note", id.key, id.layer))
 }
 
@@ -117,7 +117,7 @@ func (c *Cache) load(a *arena, t timbre, id noteID, last int) *note {
 		return &note{}
 	}
 	var head [noteHead]byte
-	if _, err := f.ReadAt(head[:], 0); err != nil || string(head[:len(noteMagic)]) != noteMagic {
+	if _, err := f.ReadAt(head[:], 0); err != nil || string(head[:]) != noteMagic {
 		return &note{}
 	}
 	n := &note{}
@@ -170,7 +170,6 @@ func (c *Cache) save(t timbre, id noteID, n *note) {
 	scratch := writing.Get().(*[]byte)
 	defer writing.Put(scratch)
 	b := append((*scratch)[:0], noteMagic...)
-	b = binary.LittleEndian.AppendUint64(b, uint64(len(n.segments)))
 	for _, x := range append([][]float32{n.body}, n.segments...) {
 		x[len(x)-1] = math.Float32frombits(checksum(x[:len(x)-1]))
 		b = appendFloats(b, x)
@@ -232,7 +231,14 @@ type kept struct {
 // trim brings the cache back to its bound if something was written: notes of
 // other versions go first, then those unused for longest.
 func (c *Cache) trim() {
-	if c == nil || !c.wrote {
+	if c == nil {
+		return
+	}
+	c.mu.Lock()
+	wrote := c.wrote
+	c.wrote = false
+	c.mu.Unlock()
+	if !wrote {
 		return
 	}
 	var files []kept
@@ -241,7 +247,7 @@ func (c *Cache) trim() {
 		if err != nil || d.IsDir() {
 			return nil // gone meanwhile, or not ours to read
 		}
-		if info, err := d.Info(); err == nil && (filepath.Ext(name) == ".note" || time.Since(info.ModTime()) > touchEveryDay) {
+		if info, err := d.Info(); err == nil && (filepath.Ext(name) == ".note" || strings.HasPrefix(d.Name(), ".note-") && time.Since(info.ModTime()) > touchEveryDay) {
 			files = append(files, kept{name, info.Size(), info.ModTime()})
 			total += info.Size()
 		}

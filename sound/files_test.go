@@ -123,7 +123,9 @@ func FuzzNoteFile(f *testing.F) {
 		if err := os.WriteFile(c.path(tb, id), b, 0o666); err != nil {
 			t.Skip(err)
 		}
-		n := c.load(new(arena), tb, id, last&0xff)
+		a := new(arena)
+		defer a.close()
+		n := c.load(a, tb, id, last&0xff)
 		if n.body != nil && len(n.body) != bodyFrames+1 {
 			t.Errorf("a body of %d frames", len(n.body))
 		}

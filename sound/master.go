@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"context"
 	"math"
 	"runtime"
 	"slices"
@@ -45,7 +46,7 @@ type Report struct {
 func (r Report) Seconds() float64 { return float64(r.Frames) / float64(r.SampleRate) }
 
 // master decides gain and limiter from what was measured.
-func (s *Sound) master() error {
+func (s *Sound) master(ctx context.Context) error {
 	r := &s.record
 	peak := loudness.DB(r.TruePeak())
 	s.report = Report{SampleRate: s.o.SampleRate, Channels: 2, Frames: s.frames, Strokes: s.strokes, MixLUFS: r.Integrated()}
@@ -58,7 +59,7 @@ func (s *Sound) master() error {
 	case s.o.TargetLUFS == nil || math.IsInf(s.report.MixLUFS, -1):
 		s.report.GainDB = min(0, ceilingDB-peak)
 	default:
-		if err := s.toTarget(*s.o.TargetLUFS, peak); err != nil {
+		if err := s.toTarget(ctx, *s.o.TargetLUFS, peak); err != nil {
 			return err
 		}
 	}
@@ -72,7 +73,7 @@ func (s *Sound) master() error {
 // toTarget finds the gain that brings the loudness to the target and, if peaks
 // then stand out, the limiter that keeps them in. What the limiter takes is put
 // back by gain, a few times over.
-func (s *Sound) toTarget(target, peak float64) error {
+func (s *Sound) toTarget(ctx context.Context, target, peak float64) error {
 	gain := target - s.report.MixLUFS
 	if peak+gain <= ceilingDB {
 		s.report.GainDB = gain
@@ -84,7 +85,7 @@ func (s *Sound) toTarget(target, peak float64) error {
 	for range 6 {
 		gain = min(gain, ceilingDB+mostLimitDB-peak)
 		if ceilingDB-gain < peak+loudness.DB(nearPeak) && !fine {
-			if err := s.measureAgain(); err != nil {
+			if err := s.measureAgain(ctx); err != nil {
 				return err
 			}
 			fine = true
@@ -110,12 +111,15 @@ func (s *Sound) toTarget(target, peak float64) error {
 
 // measureAgain finds true peaks further down, from the mix that the spool keeps,
 // some runs at a time on all cores.
-func (s *Sound) measureAgain() error {
+func (s *Sound) measureAgain(ctx context.Context) error {
 	low := lowPeak * float32(s.record.TruePeak())
 	s.record = loudness.NewRecord(s.o.SampleRate, s.frames)
 	var before [2][]float32
 	batch := 2 * runtime.GOMAXPROCS(0)
 	for from := 0; from < s.spool.len(); from += batch {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		runs := make([][2][]float32, min(batch, s.spool.len()-from))
 		for i := range runs {
 			x, err := s.spool.get(from + i)

@@ -3,6 +3,7 @@ package sound
 import (
 	"context"
 	"errors"
+	"fmt"
 	"iter"
 	"runtime"
 	"sync"
@@ -28,6 +29,9 @@ const (
 	pieceFrames = 8192
 )
 
+// mostSec is the most that is mixed: what is measured of a day is half a gigabyte.
+const mostSec = 24 * 3600
+
 // ErrNothing says that no event is heard in the stretch that was asked for.
 var ErrNothing = errors.New("sound: nothing sounds there")
 
@@ -39,13 +43,13 @@ type mixer struct {
 	releases [HighestKey + 1]release
 	list     []stroke
 	frames   int64
-	mu       sync.Mutex
 	kept     bool           // all runs together fit into the spool's memory
 	slab     []float32      // for which this is the memory
 	spare    [][2][]float32 // buffers of runs to be used again
 	run      int            // frames of a run: what is measured at a time
 	mixed    [][2][]float32 // runs that are not yet measured
-	high     float32        // the highest sample of those that are
+	last     [2][]float32   // the run that was measured last
+	high     float32        // the highest sample of those that are measured
 }
 
 func newMixer(o *Options) *mixer {
@@ -70,8 +74,8 @@ func newMixer(o *Options) *mixer {
 
 // Mix mixes events, measures the sound and keeps it, in memory or in a temporary
 // file, until Close. Events may come in any order. Errors: an event outside the
-// keys (*KeyError) or with senseless numbers, ErrNothing, options that make no
-// sense, a full disk, a context that ends.
+// keys (*KeyError) or with senseless numbers, ErrNothing, more than a day of sound,
+// options that make no sense, a full disk, a context that ends.
 func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound, error) {
 	if err := o.complete(); err != nil {
 		return nil, err
@@ -89,6 +93,9 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	for i := range m.list {
 		m.frames = max(m.frames, m.list[i].at+m.list[i].lasts())
 	}
+	if sec := m.frames / int64(o.SampleRate); sec > mostSec {
+		return nil, fmt.Errorf("sound: %d hours of sound, at most %d: hear a stretch of it", sec/3600, mostSec/3600)
+	}
 	s := &Sound{o: o, frames: m.frames, strokes: len(m.list), run: m.run, record: loudness.NewRecord(o.SampleRate, m.frames)}
 	channels := int64(2)
 	if o.Mono {
@@ -96,15 +103,13 @@ func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound
 	}
 	m.kept = 4*channels*m.frames <= spoolBytes
 	s.spool.inMemory = m.kept
-	err = m.all(ctx, s)
-	m.stock.arena.close()
-	if err != nil {
+	if err := m.all(ctx, s); err != nil {
 		s.Close()
 		return nil, err
 	}
 	o.Cache.trim()
 	m.stock, m.spare = nil, nil // not needed while the loudness is worked out
-	if err := s.master(); err != nil {
+	if err := s.master(ctx); err != nil {
 		s.Close()
 		return nil, err
 	}
@@ -119,8 +124,9 @@ type window struct {
 	mixed    map[noteID]bool // notes that are mixed with the next layer
 }
 
-// all mixes window after window.
+// all mixes window after window, and lets go of the notes.
 func (m *mixer) all(ctx context.Context, s *Sound) error {
+	defer m.stock.arena.close()
 	runs := int((m.frames + int64(m.run) - 1) / int64(m.run))
 	var carry []int32
 	next := 0
@@ -202,11 +208,8 @@ func (s *stroke) adds(notes map[noteID]int) int64 {
 func (s *stroke) layers() []noteID {
 	up := s.id
 	up.layer++
-	switch {
-	case s.high == 0:
+	if s.high == 0 {
 		return []noteID{s.id}
-	case s.low == 0:
-		return []noteID{up}
 	}
 	return []noteID{s.id, up}
 }
@@ -233,7 +236,7 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 // measure analyses the runs that are mixed, each by itself on all cores, and hands
 // them on in order.
 func (m *mixer) measure(s *Sound) error {
-	found := analysed(m.o.SampleRate, s.last, m.mixed, func(high float32) float32 {
+	found := analysed(m.o.SampleRate, m.last, m.mixed, func(high float32) float32 {
 		m.high = max(m.high, high)
 		return nearPeak * m.high
 	})
@@ -243,9 +246,9 @@ func (m *mixer) measure(s *Sound) error {
 			return err
 		}
 		if !m.kept {
-			m.spare = append(m.spare, s.last)
+			m.spare = append(m.spare, m.last)
 		}
-		s.last = x
+		m.last = x
 	}
 	m.mixed = m.mixed[:0]
 	return nil
@@ -305,9 +308,6 @@ func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
 		}
 		m.mixPiece(out, int64(from+run)*int64(m.run)+int64(begin), w.heard[from+run-w.from])
 	})
-	if first := w.heard[from-w.from]; from == 0 && len(first) > 0 && m.list[first[0]].at < 0 {
-		fadeIn(made[0], m.o.SampleRate)
-	}
 	return made
 }
 
@@ -318,8 +318,6 @@ func (m *mixer) buffer(n int) [2][]float32 {
 	if m.o.Mono {
 		channels = 1
 	}
-	m.mu.Lock()
-	defer m.mu.Unlock()
 	if m.slab == nil && m.kept {
 		m.slab = make([]float32, m.frames*int64(channels))
 		advise(m.slab)
@@ -342,14 +340,4 @@ func (m *mixer) buffer(n int) [2][]float32 {
 		}
 	}
 	return x
-}
-
-// fadeIn softens, over 5 ms, a beginning in the middle of notes.
-func fadeIn(x [2][]float32, rate int) {
-	n := rate / 200
-	for _, ch := range x {
-		for i := range ch[:min(n, len(ch))] {
-			ch[i] *= float32(i) / float32(n)
-		}
-	}
 }

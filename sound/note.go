@@ -13,12 +13,14 @@ var layerLevels = [...]int{1, 16, 33, 49, 64, 80, 96, 112, 126}
 // dryRange is what dry = 1 does: everything rings for an eighth of its time.
 const dryRange = 8
 
-// noteGain brings newtons on the bridge to samples: C4 at mf peaks near 0.1.
+// noteGain brings newtons on the bridge to samples: C4 of felt at mf peaks
+// near 0.2, undamped.
 const noteGain = 1.0 / 160
 
 // The stop of the stroke beside the force of the strings: the knock starts at
 // this share of the hammer's momentum a second, N per (kg m/s). Chosen by measure:
-// the knock of C4 begins about 33 dB below the note's peak.
+// the knock of C4 begins about 31 dB below the note's peak (mp, over the first three
+// frames).
 const knockPerMomentum = 28.0
 
 // A timbre is everything that decides what a key at a level sounds like.
@@ -50,6 +52,77 @@ type spectrum struct {
 //
 // r is what ringingOf says of the course.
 func (t timbre) spectrumOf(c *Course, r *ringing, level int) *spectrum {
+	sp := t.struck(c, r, level)
+	if t.hammers == Tacks {
+		sp.raise(math.Sqrt(max(1, t.leastEnergy(c, r, level)/r.energy(sp))))
+	}
+	return sp
+}
+
+// A tack that flies back and strikes again may meet the string against its motion
+// and still it; in the highest octaves, where its second touch lies within a few
+// periods, a harder blow could so be 7 dB softer. No player can use that: each layer
+// is at least leastStepDB above the one below it.
+const leastStepDB = 1
+
+// leastEnergy is the least that a layer may have: more than the one below it.
+func (t timbre) leastEnergy(c *Course, r *ringing, level int) float64 {
+	least := 0.0
+	for _, below := range layerLevels {
+		if below >= level {
+			break
+		}
+		is, known := r.energies[below]
+		if !known {
+			is = max(least, r.energy(t.struck(c, r, below)))
+			r.energies[below] = is
+		}
+		least = is * math.Pow(10, leastStepDB/10.0)
+	}
+	return least
+}
+
+// energySec is the stretch of a note whose energy is its loudness, that of a short
+// note.
+const energySec = 0.2
+
+// energy is that of the strings of a note in its first energySec, in closed form:
+// strands of one partial are near enough in frequency to add up or cancel, those of
+// two are not.
+func (r *ringing) energy(sp *spectrum) float64 {
+	sum := 0.0
+	for i, a := range sp.strings {
+		for j := i; j < len(sp.strings) && r.partial[j] == r.partial[i]; j++ {
+			b := sp.strings[j]
+			s := a.s + cmplx.Conj(b.s)
+			both := real(a.c * cmplx.Conj(b.c) * (cmplx.Exp(s*energySec) - 1) / s)
+			if j > i {
+				both *= 2
+			}
+			sum += both / 2
+		}
+	}
+	return sum
+}
+
+// raise multiplies all but the knock.
+func (sp *spectrum) raise(by float64) {
+	if by == 1 {
+		return
+	}
+	for _, rings := range [][]damped{sp.strings, sp.body} {
+		for i := range rings {
+			rings[i].c *= complex(by, 0)
+		}
+	}
+	for i := range sp.head {
+		sp.head[i] *= by
+	}
+	sp.peak *= by
+}
+
+// struck is spectrumOf as the blow leaves it.
+func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 	speed := LevelSpeed(level)
 	b := Strike(c, t.hammers, speed, t.rate)
 	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
@@ -101,11 +174,13 @@ type ringing struct {
 	heard   []complex128   // of each strand: what the board makes of its force
 	drives  [][]complex128 // by resonance of the board, of each strand: 1/(s - pole)
 	against [][]complex128 // the same of the strand's mirror image: 1/(conj(s) - pole)
+
+	energies map[int]float64 // of the layers that leastEnergy has looked at, by level
 }
 
 // ringingOf is that of the partials that sound, from the first.
 func (t timbre) ringingOf(c *Course) *ringing {
-	r := &ringing{board: t.body()}
+	r := &ringing{board: t.body(), energies: map[int]float64{}}
 	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
 		for _, st := range c.strands(n, t.faster()) {
 			r.strands, r.partial = append(r.strands, st), append(r.partial, n-1)

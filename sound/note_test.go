@@ -41,7 +41,7 @@ func filled(runs []wanted) {
 	fill(runs, testRate)
 }
 
-// hann is x under a window, twice as long with silence.
+// windowed is x under a Hann window, twice as long with silence.
 func windowed(x []float64) []float64 {
 	y := make([]float64, 2*len(x))
 	for i, v := range x {

@@ -93,17 +93,32 @@ func TestOnlyOfAnyVoice(t *testing.T) {
 }
 
 // Stems are as long as the mix, peak at -1 dBTP at most, and are together the mix at
-// another gain, to rounding: -90 dB.
+// another gain, to rounding: -90 dB. Voices strike the same keys, even at once; and
+// the same of a stretch that begins in the middle of notes.
 func TestStems(t *testing.T) {
-	var events []perform.Event
-	for i, e := range randomEvents(60, 3, 1) {
-		e.Key = int16(30 + (i*7)%60) // no two on one key at one time
-		e.EndSec = min(e.EndSec, e.StartSec+0.2)
-		events = append(events, e)
+	events := randomEvents(150, 3, 1)
+	for i := range events {
+		events[i].Key = int16(40 + i*7%23)
+		if i%10 == 9 {
+			events[i].StartSec, events[i].Key = events[i-1].StartSec, events[i-1].Key
+		}
 	}
 	o := DefaultOptions(Metal)
+	var err error
+	if o.Cache, err = OpenCache(t.TempDir(), DefaultCacheBytes); err != nil {
+		t.Fatal(err)
+	}
+	t.Run("whole", func(t *testing.T) { stemsAreTheMix(t, events, o) })
+	o.FromSec = events[60].StartSec
+	t.Run("from", func(t *testing.T) { stemsAreTheMix(t, events, o) })
+	o.Rate = 0.5
+	t.Run("slow", func(t *testing.T) { stemsAreTheMix(t, events, o) })
+}
+
+func stemsAreTheMix(t *testing.T, events []perform.Event, o Options) {
 	var sum []float32
 	var gain float64
+	var frames int64
 	n := 0
 	report, err := Stems(context.Background(), events, o, func(voice int32, s *Sound) error {
 		if voice != int32(n) {
@@ -111,6 +126,10 @@ func TestStems(t *testing.T) {
 		}
 		n++
 		gain = s.Report().GainDB
+		if frames > 0 && s.Report().Frames != frames {
+			t.Errorf("voice %d: %d frames, before it %d", voice, s.Report().Frames, frames)
+		}
+		frames = s.Report().Frames
 		if s.Report().TruePeakDB > -1 {
 			t.Errorf("voice %d peaks at %.2f dBTP", voice, s.Report().TruePeakDB)
 		}

@@ -31,7 +31,8 @@ type Options struct {
 	// done, 0 to 1. It is called from one goroutine at a time.
 	Progress func(stage Stage, done float64)
 
-	length int64 // frames at least, with silence at the end, or nothing but silence
+	voice  *int32 // heard alone, though the others end its notes; nil: all
+	length int64  // frames at least, with silence at the end, or nothing but silence
 }
 
 // A Stage is a part of the work that Progress tells of.
@@ -50,12 +51,12 @@ type Piano struct {
 	Dry     float64 // how much of the ring is taken away, 0 to 1: at 1 all rings an eighth as long
 	Seat    float64 // where it stands, -1 left to 1 right
 	Width   float64 // from the middle of its keys to either end, in the same unit
-	// SingleSec is how long one punch holds a port open: what a Single event
+	// SingleSec is how long one punch holds a port open at Rate 1: what a Single event
 	// lasts. 0 is 42.5 ms, a hole of 1.7272 mm at roll tempo 80.
 	SingleSec float64
 }
 
-// Default loudness, hammers and dryness.
+// What is heard unless told otherwise.
 const (
 	DefaultLUFS       = -16.0
 	DefaultDry        = 0.5 // chosen by ear
@@ -105,6 +106,11 @@ func (o *Options) complete() error {
 	case o.ToSec != 0 && o.ToSec <= o.FromSec:
 		return fmt.Errorf("sound: from %v s to %v s: the end is not after the start", o.FromSec, o.ToSec)
 	}
+	for _, db := range []*float64{o.TargetLUFS, o.GainDB} {
+		if db != nil && !(math.Abs(*db) <= 200) {
+			return fmt.Errorf("sound: loudness or gain of %v dB", *db)
+		}
+	}
 	for i, p := range o.Pianos {
 		if int(p.Hammers) >= len(hammerNames) {
 			return fmt.Errorf("sound: piano %d has no such hammers: %v", i+1, p.Hammers)
@@ -120,7 +126,7 @@ func (o *Options) complete() error {
 }
 
 // FrameAt is the frame at a time: the nearest, half a frame up. A frame is at
-// most 11 microseconds from its time; docs/sound.md measures that nothing between
+// most 11.4 microseconds from its time (44.1 kHz); docs/sound.md measures that nothing between
 // frames is heard.
 func FrameAt(sec float64, sampleRate int) int64 {
 	return int64(math.Floor(sec*float64(sampleRate) + 0.5))

@@ -14,7 +14,6 @@ type Sound struct {
 	strokes int
 	run     int
 	record  loudness.Record
-	last    [2][]float32
 	spool   spool
 	curve   []float32 // the limiter's gain by slice; nil: none
 	report  Report
@@ -23,7 +22,7 @@ type Sound struct {
 // Report is what is known of the sound.
 func (s *Sound) Report() Report { return s.report }
 
-// Close lets go of memory and temporary file.
+// Close lets go of memory and temporary file. Errors: those of closing the file.
 func (s *Sound) Close() error { return s.spool.close() }
 
 // Play hands all frames to a sink, in order, some at a time. right is nil for a

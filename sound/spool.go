@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 )
@@ -10,6 +11,7 @@ type spool struct {
 	inMemory bool
 	memory   [][2][]float32
 	file     *os.File
+	nameless bool // the file goes when it is closed
 	runs     []spooled
 	size     int64
 	out      []byte    // scratch, on the way to the file
@@ -35,6 +37,9 @@ func (s *spool) add(x [2][]float32) error {
 			return fmt.Errorf("sound: temporary file: %w", err)
 		}
 		s.file = f
+		// Where the system lets an open file lose its name, no end of the program
+		// leaves it behind.
+		s.nameless = os.Remove(f.Name()) == nil
 	}
 	r := spooled{s.size, len(x[0]), 1}
 	b := appendFloats(s.out[:0], x[0])
@@ -78,8 +83,8 @@ func (s *spool) close() error {
 		return nil
 	}
 	err := s.file.Close()
-	if e := os.Remove(s.file.Name()); err == nil {
-		err = e
+	if !s.nameless {
+		err = cmp.Or(err, os.Remove(s.file.Name()))
 	}
 	s.file = nil
 	return err

@@ -15,8 +15,8 @@ import (
 // of the voices, silent ones too, and must not keep them. The report is of all
 // stems played together.
 //
-// Strokes of two voices on one key at one time are one in the mix, but one each in
-// the stems.
+// Strokes of two voices on one key at one time are one, in the louder voice's stem.
+// Errors are those of Mix, and what each returns.
 func Stems(ctx context.Context, events []perform.Event, o Options, each func(voice int32, s *Sound) error) (Report, error) {
 	whole, err := Mix(ctx, slices.Values(events), o)
 	if err != nil {
@@ -52,7 +52,8 @@ func Stems(ctx context.Context, events []perform.Event, o Options, each func(voi
 
 // stem mixes one voice.
 func stem(ctx context.Context, events []perform.Event, o Options, voice int32, use func(*Sound) error) error {
-	s, err := Mix(ctx, OfVoices(slices.Values(events), func(v int32) bool { return v == voice }), o)
+	o.voice = &voice
+	s, err := Mix(ctx, slices.Values(events), o)
 	if err != nil {
 		return err
 	}

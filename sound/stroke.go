@@ -31,6 +31,7 @@ const (
 type blow struct {
 	at, end       int64
 	order         int32
+	voice         int32
 	key, level    int16
 	piano         int16
 	endsByRestart bool
@@ -73,13 +74,13 @@ func (o *Options) blows(events iter.Seq[perform.Event]) ([]blow, error) {
 		if o.ToSec != 0 && e.StartSec >= o.ToSec {
 			continue
 		}
-		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), key: e.Key, level: e.Level, piano: e.Piano}
+		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, key: e.Key, level: e.Level, piano: e.Piano}
 		if e.Single {
 			single := o.Pianos[e.Piano].SingleSec
 			if single == 0 {
 				single = defaultSingleSec
 			}
-			b.end = b.at + FrameAt(single, o.SampleRate)
+			b.end = b.at + FrameAt(single/o.Rate, o.SampleRate)
 		}
 		if o.ToSec != 0 {
 			b.end = min(b.end, max(o.frame(o.ToSec), b.at))
@@ -110,10 +111,12 @@ func (o *Options) joined(blows []blow) []blow {
 		i, sounding := last[at]
 		if sounding && b.at-out[i].at <= near {
 			out[i].end = max(out[i].end, b.end)
-			out[i].level = max(out[i].level, b.level)
+			if b.level > out[i].level {
+				out[i].level, out[i].voice = b.level, b.voice
+			}
 			continue
 		}
-		if sounding && out[i].end > b.at {
+		if undamped := scale()[b.key-LowestKey].DamperT60Sec == 0; sounding && (undamped || out[i].end > b.at) {
 			out[i].end, out[i].endsByRestart = b.at, true
 		}
 		last[at] = len(out)
@@ -126,6 +129,9 @@ func (o *Options) joined(blows []blow) []blow {
 func (m *mixer) strokes(blows []blow) []stroke {
 	var out []stroke
 	for _, b := range blows {
+		if m.o.voice != nil && b.voice != *m.o.voice {
+			continue
+		}
 		c := &scale()[b.key-LowestKey]
 		p := &m.o.Pianos[b.piano]
 		s := stroke{at: b.at, hold: int32(min(b.end-b.at, noDamper))}
