@@ -266,7 +266,7 @@ func (p *parser) noFactor() *SyntaxError {
 		e.Hint = "write phi"
 	case p.word() != "":
 		e.Problem = fmt.Sprintf("there is no number called %q", found)
-		e.Hint = "the names are pi, e, phi, sqrt(x), cbrt(x), root(n, x), pow(x, p/q) and cents(n)"
+		e.Hint = NameHint(found)
 	}
 	return e
 }

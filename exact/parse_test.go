@@ -85,7 +85,8 @@ func TestParseSaysWhatIsWrong(t *testing.T) {
 		{"root(2.5, 2)", 5, "the degree of a root is a whole number from 1, not 5/2; root(12, 2) is the twelfth root of 2"},
 		{"sqrt(2", 6, "a ) is missing at the end"},
 		{"2)", 1, "this ) has no ("},
-		{"sqr(2)", 0, `there is no number called "sqr"; the names are pi, e, phi, sqrt(x), cbrt(x), root(n, x), pow(x, p/q) and cents(n)`},
+		{"sqr(2)", 0, "there is no number called \"sqr\"; did you mean sqrt(x)?\nthe names are pi, e, phi, sqrt(x), cbrt(x), root(n, x), pow(x, p/q) and cents(n)"},
+		{"fast", 0, `there is no number called "fast"; the names are pi, e, phi, sqrt(x), cbrt(x), root(n, x), pow(x, p/q) and cents(n)`},
 		{"1e5", 0, "powers of ten are not read in this form: 1e5; write the number out: 1e3 is 1000"},
 		{"pow(2, sqrt(2))", 7, `a number is wanted here, not "sqrt"`},
 		{"pow(10, 101)", 0, "this number is too large or too small: about 10^101; stay between 10^-100 and 10^100"},
@@ -150,5 +151,22 @@ func BenchmarkString(b *testing.B) {
 	x := MustParse("3*sqrt(31)/4*root(12, 2)/pi")
 	for b.Loop() {
 		_ = x.String()
+	}
+}
+
+func TestNameHint(t *testing.T) {
+	for word, want := range map[string]string{
+		"pie": "pi", "pix": "pi", "p": "pi", "Pi": "pi", "PHI": "phi", "ph": "phi", "phy": "phi", "ip": "", "x": "", "fast": "", "": "",
+		"ee": "e", "E": "e", "sqr": "sqrt(x)", "sqtr": "sqrt(x)", "sqrtt": "sqrt(x)", "cbr": "cbrt(x)", "rot": "root(n, x)", "poww": "pow(x, p/q)", "cent": "cents(n)", "square": "",
+	} {
+		hint, all, both := strings.Cut(NameHint(word), "\n")
+		if !both {
+			hint, all = "", hint
+		} else {
+			hint = strings.TrimSuffix(strings.TrimPrefix(hint, "did you mean "), "?")
+		}
+		if hint != want || !strings.HasPrefix(all, "the names are pi, e, phi, ") {
+			t.Errorf("%q: %q, want %q", word, NameHint(word), want)
+		}
 	}
 }

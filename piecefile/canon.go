@@ -61,7 +61,7 @@ func (r *reader) canonWords(c *canon) {
 
 // proportion reads 4 : 5 : sqrt(31) : 6, or a list.
 func (r *reader) proportion(v *blocks.Value) []exact.Real {
-	if v = r.meant(v); v == nil {
+	if v = r.meantAs(v, asNumber); v == nil {
 		return nil
 	}
 	list, err := v.List()

@@ -31,8 +31,8 @@ func readChange(r *reader, b *blocks.Block) *setting {
 }
 
 // single is the text of a value that is one number, as opposed to a list.
-func (r *reader) single(v *blocks.Value) (span, bool) {
-	if v = r.meant(v); v == nil || v.Kind() == blocks.List || v.Kind() == blocks.Bad {
+func (r *reader) single(v *blocks.Value, hint bareHint) (span, bool) {
+	if v = r.meantAs(v, hint); v == nil || v.Kind() == blocks.List || v.Kind() == blocks.Bad {
 		return span{}, false
 	}
 	if name, _, call := v.Call(); call && !numberFunction(name) {
@@ -64,7 +64,7 @@ var moves = &kind[int]{name: "transpose", what: "numbers of semitones", sample: 
 }}
 
 func changeTranspose(r *reader, v *blocks.Value, c *piece.Change) bool {
-	if s, ok := r.single(v); ok {
+	if s, ok := r.single(v, asText); ok {
 		if n, ok := signed(s.String()); ok && n >= -mostTranspose && n <= mostTranspose {
 			c.TransposeEach = n
 			return true
@@ -75,7 +75,7 @@ func changeTranspose(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var stretches = &kind[exact.Real]{name: "stretch", what: "factors", sample: "1 1/2", one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
+var stretches = &kind[exact.Real]{name: "stretch", what: "factors", sample: "1 1/2", numbers: true, one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
 	return r.factor(c.item())
 }}
 
@@ -92,7 +92,7 @@ func (r *reader) factor(s span) (exact.Real, *source.Error) {
 }
 
 func changeStretch(r *reader, v *blocks.Value, c *piece.Change) bool {
-	if s, ok := r.single(v); ok {
+	if s, ok := r.single(v, asNumber); ok {
 		x, problem := r.factor(s)
 		if problem == nil || len(strings.Fields(s.String())) == 1 || !r.meant(v).IsText() {
 			c.StretchEach = x
@@ -109,7 +109,7 @@ var levels = &kind[int]{name: "dynamics", what: "levels", sample: "p mf f", bare
 }}
 
 func changeDynamics(r *reader, v *blocks.Value, c *piece.Change) bool {
-	if s, ok := r.single(v); ok {
+	if s, ok := r.single(v, asText); ok {
 		if n, ok := signed(s.String()); ok {
 			c.DynamicsEach = n
 			if n < -127 || n > 127 {

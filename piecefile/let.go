@@ -3,8 +3,10 @@ package piecefile
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"rollwright/blocks"
+	"rollwright/exact"
 	"rollwright/source"
 )
 
@@ -44,9 +46,28 @@ func (r *reader) readLets() {
 // taken are the words that no let may have.
 var taken = []string{"true", "false", "null", "pi", "e", "phi"}
 
-// letNamed is the let that a bare word means. Words that are meant as text get
-// a hint.
-func (r *reader) letNamed(v *blocks.Value, bare func(string) bool) *blocks.Attr {
+// bareHint is what a bare word that names nothing was probably meant as, for a
+// complaint about it.
+type bareHint func(word string) (problem, hint string)
+
+// asText takes the word for text without its quotes.
+func asText(word string) (problem, hint string) {
+	return "there is nothing called " + word, fmt.Sprintf("text stands in quotes: %q", word)
+}
+
+// asNumber takes it for a number by name: pi.
+func asNumber(word string) (problem, hint string) {
+	return fmt.Sprintf("there is no number called %q", word), exact.NameHint(word)
+}
+
+// asWhole takes it for a whole number, which has no name.
+func asWhole(word string) (problem, hint string) {
+	return "there is nothing called " + word, "write a whole number: 7 or -7"
+}
+
+// letNamed is the let that a bare word means, nil, with a complaint, when there is
+// none.
+func (r *reader) letNamed(v *blocks.Value, bare func(string) bool, meant bareHint) *blocks.Attr {
 	word, _ := v.Word()
 	if a := r.lets[word]; a != nil {
 		return a
@@ -55,22 +76,27 @@ func (r *reader) letNamed(v *blocks.Value, bare func(string) bool) *blocks.Attr 
 		r.add(v.Error(word+" stands without quotes", fmt.Sprintf("write: %q", word)))
 		return nil
 	}
+	problem, hint := meant(source.Printable(word))
 	var names []string
 	for _, b := range r.body.Of("let") {
 		for _, a := range b.Body.Attrs {
 			names = append(names, a.Name)
 		}
 	}
-	hint := fmt.Sprintf("text stands in quotes: %q", source.Printable(word))
-	if len(names) > 0 {
+	names = names[:min(len(names), mostNames)]
+	switch near, ok := source.Nearest(word, names); {
+	case strings.HasPrefix(hint, "did you mean"):
+	case ok:
+		hint = fmt.Sprintf("did you mean %q?\n%s", near, hint)
+	case len(names) > 0 && strings.HasPrefix(hint, "text"):
 		hint = nearest(word, names, "") + "\n" + hint
 	}
-	r.add(v.Error("there is nothing called "+source.Printable(word), hint))
+	r.add(v.Error(problem, hint))
 	return nil
 }
 
 func fromLet[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
-	a := r.letNamed(v, k.bareWords)
+	a := r.letNamed(v, k.bareWords, k.bareHint())
 	if a == nil {
 		return nil, false
 	}

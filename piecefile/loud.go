@@ -69,6 +69,7 @@ func dynamic(_ *reader, c *cursor) (piece.Dynamic, *source.Error) {
 var holdKind = &kind[piece.Hold]{
 	name: "hold", what: "holds", sample: "0.5 1", one: hold,
 	bareWords: func(s string) bool { return s == "single" },
+	numbers:   true,
 }
 
 func readHold(r *reader, v *blocks.Value) any {

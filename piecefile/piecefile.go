@@ -157,11 +157,13 @@ func (r *reader) addAll(es source.Errors) {
 // full reports whether enough complaints have come together.
 func (r *reader) full() bool { return len(r.errs) >= maxErrors }
 
+// mostNames are compared with a wrong one, so that a long list of those stays quick.
+const mostNames = 500
+
 // nearest is a hint with the name that was probably meant, else with the names
 // that there are.
 func nearest(word string, names []string, none string) string {
-	const most = 500 // of the names, so that a long list of wrong ones stays quick
-	names = names[:min(len(names), most)]
+	names = names[:min(len(names), mostNames)]
 	if near, ok := source.Nearest(word, names); ok {
 		return fmt.Sprintf("did you mean %q?", near)
 	}

@@ -12,12 +12,15 @@ import (
 
 // meant is the value itself, or the value of the let that a bare word names.
 // It is nil, with a complaint, when there is none.
-func (r *reader) meant(v *blocks.Value) *blocks.Value {
+func (r *reader) meant(v *blocks.Value) *blocks.Value { return r.meantAs(v, asText) }
+
+// meantAs is meant where a word that names nothing has that hint.
+func (r *reader) meantAs(v *blocks.Value, hint bareHint) *blocks.Value {
 	for range maxGroups {
 		if _, bare := v.Word(); !bare || constant(v) {
 			return v
 		}
-		a := r.letNamed(v, nil)
+		a := r.letNamed(v, nil, hint)
 		if a == nil {
 			return nil
 		}
@@ -65,7 +68,7 @@ func (r *reader) written(v *blocks.Value) (span, bool) {
 
 // integer is a whole number within bounds.
 func (r *reader) integer(v *blocks.Value, least, most int) (int, bool) {
-	if v = r.meant(v); v == nil {
+	if v = r.meantAs(v, asWhole); v == nil {
 		return 0, false
 	}
 	n, err := v.Int()
@@ -90,7 +93,7 @@ func (r *reader) pitch(v *blocks.Value) (int, bool) {
 
 // real is a positive exact number between least and most.
 func (r *reader) real(v *blocks.Value, what string, least, most float64) (exact.Real, bool) {
-	if v = r.meant(v); v == nil {
+	if v = r.meantAs(v, asNumber); v == nil {
 		return exact.Real{}, false
 	}
 	if !r.affords(v.Raw()) {
@@ -137,7 +140,7 @@ func readSpeed(r *reader, v *blocks.Value) any {
 }
 
 func readStretch(r *reader, v *blocks.Value) any {
-	if !r.noSeries(v, "stretch", "one factor", "factors") {
+	if !r.noSeries(v, "stretch", "one factor", "factors", asNumber) {
 		return nil
 	}
 	x, ok := r.real(v, "a stretch", leastFactor, mostFactor)
@@ -146,8 +149,8 @@ func readStretch(r *reader, v *blocks.Value) any {
 
 // noSeries complains about several numbers where a voice has one. Several are
 // for its statements in turn, and stand in a block.
-func (r *reader) noSeries(v *blocks.Value, name, wanted, many string) bool {
-	if v = r.meant(v); v == nil {
+func (r *reader) noSeries(v *blocks.Value, name, wanted, many string, hint bareHint) bool {
+	if v = r.meantAs(v, hint); v == nil {
 		return false
 	}
 	if v.Kind() != blocks.List && !v.IsText() {
@@ -185,7 +188,7 @@ func readEachNote(r *reader, v *blocks.Value) any {
 }
 
 func readTranspose(r *reader, v *blocks.Value) any {
-	if !r.noSeries(v, "transpose", "one number of semitones", "transpositions") {
+	if !r.noSeries(v, "transpose", "one number of semitones", "transpositions", asWhole) {
 		return nil
 	}
 	n, ok := r.integer(v, -mostTranspose, mostTranspose)

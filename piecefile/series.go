@@ -19,6 +19,14 @@ type kind[T any] struct {
 	move      func(T, func(int) int) (T, bool) // maps every key; false when one leaves the keys; nil: no pitches
 	even      func(units int) T                // a duration; nil: none
 	bareWords func(string) bool                // words that have to stand in quotes: mf
+	numbers   bool                             // its members are exact numbers
+}
+
+func (k *kind[T]) bareHint() bareHint {
+	if k.numbers {
+		return asNumber
+	}
+	return asText
 }
 
 // Of the mistakes of one cycle so many are reported, and so many counted.
