@@ -74,7 +74,11 @@ type punchOrder struct {
 	Name    string `json:"name"`    // of the piece, as it is on the disk
 	Action  string `json:"action"`  // rolls, open, next, back, go, undo, slip, list, patched, pause, resume, close
 	Journal string `json:"journal"` // name of the journal, which says what roll; empty: that of the only one
-	Bench   string `json:"bench"`   // where a roll begins: built-in, or a .bench file beside the piece
+
+	// Of a roll that begins, and of rolls.
+	Bench    string    `json:"bench"`    // built-in, or a .bench file beside the piece
+	SpoolMM  float64   `json:"spoolMM"`  // of music on one spool, at most; 0: any length
+	SplitSec []float64 `json:"splitSec"` // when a spool ends, whatever sounds
 
 	ID       string  `json:"id"`   // of the rows that the tab shows
 	Row      int     `json:"row"`  // that the tab shows
@@ -122,7 +126,7 @@ func (s *Server) punch(ctx context.Context, in punchOrder) (any, error) {
 		return nil, err
 	}
 	if in.Action == "rolls" {
-		return s.rollsToPunch(ctx, in.Name)
+		return s.rollsToPunch(ctx, &in)
 	}
 	if in.Journal == "" {
 		in.Journal = path.Base(journal.Path(in.Name, "", 1, 1))

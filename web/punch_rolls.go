@@ -5,13 +5,16 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/http"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	byhand "rollwright/bench"
 	"rollwright/journal"
+	"rollwright/punching"
 	"rollwright/spools"
 	"rollwright/workshop"
 )
@@ -26,26 +29,37 @@ type rollToPunch struct {
 	spool *spools.Spool
 	plan  *byhand.Plan
 	state *journal.State // nil: not begun
+	end   *cutListed     // of a spool that another follows, where it has not begun
 }
 
 // rollsListed is what may be punched of a piece.
 type rollsListed struct {
 	Rolls   []rollListed  `json:"rolls"`
+	Mind    []string      `json:"mind"`    // rolls that have begun on other spools than are asked for
 	Benches []benchListed `json:"benches"` // where a roll may begin, the default first
 }
 
 // rollListed is one roll that is being punched or may be.
 type rollListed struct {
-	Journal   string `json:"journal"`
-	Title     string `json:"title"`
-	Piano     string `json:"piano"`
-	Spool     int    `json:"spool"`
-	Spools    int    `json:"spools"`
-	Bench     string `json:"bench"` // of one that has begun
-	Begun     bool   `json:"begun"`
-	Punches   int    `json:"punches"` // in the paper
-	OfPunches int    `json:"ofPunches"`
-	Error     string `json:"error,omitempty"` // why it cannot be gone on with
+	Journal   string     `json:"journal"`
+	Title     string     `json:"title"`
+	Piano     string     `json:"piano"`
+	Spool     int        `json:"spool"`
+	Spools    int        `json:"spools"`
+	FromSec   float64    `json:"fromSec"` // the stretch of the piece
+	ToSec     float64    `json:"toSec"`
+	End       *cutListed `json:"end,omitempty"` // of a spool that another follows, where it has not begun
+	Bench     string     `json:"bench"`         // of one that has begun
+	Begun     bool       `json:"begun"`
+	Punches   int        `json:"punches"` // in the paper
+	OfPunches int        `json:"ofPunches"`
+	Error     string     `json:"error,omitempty"` // why it cannot be gone on with
+}
+
+// cutListed is how a spool ends.
+type cutListed struct {
+	RestSec  float64 `json:"restSec"`  // length of the rest in which it does; 0: something sounds, or a note follows another
+	Crossing int     `json:"crossing"` // notes of all pianos that are cut short
 }
 
 // benchListed is a bench to choose.
@@ -54,42 +68,86 @@ type benchListed struct {
 	Title string `json:"title"`
 }
 
-// rollsToPunch lists the rolls that have begun, then those that have not.
-func (s *Server) rollsToPunch(ctx context.Context, name string) (*rollsListed, error) {
-	job, text, err := s.performed(ctx, name)
+// making is how a roll that an order begins is parted, and where.
+func (in *punchOrder) making() (*workshop.Making, error) {
+	if in.SpoolMM != 0 && !(in.SpoolMM >= leastSpoolMM) {
+		return nil, &refusal{http.StatusBadRequest, fmt.Sprintf("a spool holds at least %g m of music", leastSpoolMM/1000.0)}
+	}
+	return &workshop.Making{Bench: in.Bench, Spools: spools.Options{LongestMM: in.SpoolMM, AtSec: in.SplitSec}}, nil
+}
+
+// rollsToPunch lists the rolls that have begun, then those that have not, on the
+// spools that are asked for.
+func (s *Server) rollsToPunch(ctx context.Context, in *punchOrder) (*rollsListed, error) {
+	job, text, err := s.performed(ctx, in.Name)
 	if err != nil {
 		return nil, err
 	}
-	out := &rollsListed{Rolls: []rollListed{}, Benches: s.benches(path.Dir(name))}
-	listed := map[string]bool{}
-	for _, one := range s.folder.journals(name) {
-		listed[one] = true
-		r, err := s.begun(job, name, one, text)
+	if err := s.folder.checkBench(path.Dir(in.Name), in.Bench); err != nil {
+		return nil, err
+	}
+	out := &rollsListed{Rolls: []rollListed{}, Mind: []string{}, Benches: s.benches(path.Dir(in.Name))}
+	begun := map[string]*rollToPunch{} // by journal; nil: it cannot be gone on with
+	for _, one := range s.folder.journals(in.Name) {
+		r, err := s.begun(job, in.Name, one, text)
 		if errors.Is(err, fs.ErrNotExist) {
-			delete(listed, one)
 			continue
 		}
+		begun[one] = r
 		if err != nil {
 			out.Rolls = append(out.Rolls, rollListed{Journal: one, Begun: true, Error: unreadable(err).Error()})
 			continue
 		}
 		out.Rolls = append(out.Rolls, r.listed())
 	}
-	fresh, err := s.notBegun(job, name, text, "")
+	making, err := in.making()
+	if err != nil {
+		return nil, err
+	}
+	asked, err := s.asked(job, in.Name, text, making)
 	if err != nil {
 		return nil, unreadable(err)
 	}
-	for _, r := range fresh {
-		if !listed[r.name] {
-			out.Rolls = append(out.Rolls, r.listed())
+	out.fresh(begun, asked, making)
+	return out, nil
+}
+
+// fresh adds the rolls that are asked for and have not begun, and says which
+// have begun on other spools.
+func (l *rollsListed) fresh(begun map[string]*rollToPunch, asked []*rollToPunch, making *workshop.Making) {
+	for _, r := range asked {
+		if have, ok := begun[r.name]; ok {
+			if have != nil && !making.Spools.None() && punching.Apart(&have.head, &r.head) {
+				l.Mind = append(l.Mind, fmt.Sprintf("%s was begun as %s, and stays so; the spools asked for are others", r.name, punching.Part(&have.head)))
+			}
+			continue
+		}
+		l.Rolls = append(l.Rolls, r.listed())
+	}
+	l.Mind = append(l.Mind, others(begun, asked)...)
+}
+
+// others says which rolls have begun on other spools than one that would begin
+// beside them.
+func others(begun map[string]*rollToPunch, asked []*rollToPunch) []string {
+	var out []string
+	for _, name := range slices.Sorted(maps.Keys(begun)) {
+		have := begun[name]
+		beside := func(r *rollToPunch) bool {
+			_, there := begun[r.name]
+			return !there && r.head.Piano == have.head.Piano && punching.Apart(&have.head, &r.head)
+		}
+		if have != nil && slices.ContainsFunc(asked, beside) {
+			out = append(out, fmt.Sprintf("%s has begun this piece on other spools (%s); what begins here is a roll of its own, and nothing of that one counts for it", name, punching.Part(&have.head)))
 		}
 	}
-	return out, nil
+	return out
 }
 
 func (r *rollToPunch) listed() rollListed {
 	out := rollListed{
-		Journal: r.name, Title: r.head.Title, Piano: r.spool.Name, Spool: r.spool.Number, Spools: r.spool.Of, OfPunches: r.plan.Punches,
+		Journal: r.name, Title: r.head.Title, Piano: r.spool.Name, Spool: r.spool.Number, Spools: r.spool.Of,
+		FromSec: r.spool.FromSec, ToSec: r.spool.ToSec, End: r.end, OfPunches: r.plan.Punches,
 	}
 	if r.state != nil {
 		out.Begun, out.Bench, out.Punches = true, r.plan.Profile.Title, r.state.Punched()
@@ -110,8 +168,8 @@ func (s *Server) performed(ctx context.Context, name string) (*workshop.Job, str
 	return job, version(text), nil
 }
 
-// rollToPunch finds the roll of an order: that of its journal, else the only
-// one that there is.
+// rollToPunch finds the roll of an order: that of its journal, else the one of
+// the spools asked for that would have it.
 func (s *Server) rollToPunch(ctx context.Context, in *punchOrder) (*rollToPunch, error) {
 	job, text, err := s.performed(ctx, in.Name)
 	if err != nil {
@@ -124,11 +182,15 @@ func (s *Server) rollToPunch(ctx context.Context, in *punchOrder) (*rollToPunch,
 	if err == nil || !errors.Is(err, fs.ErrNotExist) {
 		return r, unreadable(err)
 	}
-	fresh, err := s.notBegun(job, in.Name, text, in.Bench)
+	making, err := in.making()
+	if err != nil {
+		return nil, err
+	}
+	asked, err := s.asked(job, in.Name, text, making)
 	if err != nil {
 		return nil, unreadable(err)
 	}
-	for _, r := range fresh {
+	for _, r := range asked {
 		if r.name == in.Journal {
 			return r, nil
 		}
@@ -160,9 +222,13 @@ func (s *Server) begun(job *workshop.Job, piece, name, text string) (*rollToPunc
 	return &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: state.Head, spool: spool, plan: plan, state: state}, nil
 }
 
-// notBegun are the whole rolls of the piece at a bench.
-func (s *Server) notBegun(job *workshop.Job, piece, text, bench string) ([]*rollToPunch, error) {
-	making := &workshop.Making{Bench: bench}
+// asked are the rolls that a making of the piece has, begun or not, as they would
+// begin.
+func (s *Server) asked(job *workshop.Job, piece, text string, making *workshop.Making) ([]*rollToPunch, error) {
+	cuts, err := job.Cuts(making)
+	if err != nil {
+		return nil, unparted(err)
+	}
 	choice, err := job.ToPunch("", making)
 	if err != nil {
 		return nil, err
@@ -178,9 +244,21 @@ func (s *Server) notBegun(job *workshop.Job, piece, text, bench string) ([]*roll
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: job.Head(spool, plan, making), spool: spool, plan: plan})
+		r := &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: job.Head(spool, plan, making), spool: spool, plan: plan}
+		if n := spool.Number; n <= len(cuts) {
+			r.end = &cutListed{cuts[n-1].RestSec, cuts[n-1].Crossing}
+		}
+		out = append(out, r)
 	}
 	return out, nil
+}
+
+// unparted makes a refusal of what is wrong with where spools are to end.
+func unparted(err error) error {
+	if text, ok := strings.CutPrefix(err.Error(), "spools: "); ok {
+		return &refusal{http.StatusUnprocessableEntity, text}
+	}
+	return err
 }
 
 // benches are the built-in ones and the files beside a piece.

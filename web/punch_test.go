@@ -282,6 +282,105 @@ func TestPunchBeginsAnewWithoutJournal(t *testing.T) {
 	}
 }
 
+// TestPunchBeginsSpools parts the piece at 0.3 s: C2 and G2 end at 0.33 s and are
+// cut short, C3 begins at 0.5 s on the second spool.
+func TestPunchBeginsSpools(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	at := m{"name": "two.piece", "action": "rolls", "splitSec": []float64{0.3}}
+	list := ask[rollsListed](b, "/api/punch", at)
+	if len(list.Rolls) != 2 || len(list.Mind) != 0 {
+		t.Fatalf("the rolls are %+v, mind %q", list.Rolls, list.Mind)
+	}
+	one, two := list.Rolls[0], list.Rolls[1]
+	if one.Journal != "two.piece.spool-1.journal" || one.Spools != 2 || one.ToSec != 0.3 || one.End == nil || one.End.Crossing != 2 || one.Begun {
+		t.Errorf("the first is %+v, ends %+v", one, one.End)
+	}
+	if two.Journal != "two.piece.spool-2.journal" || two.FromSec != 0.3 || two.End != nil || two.OfPunches != 8 {
+		t.Errorf("the second is %+v", two)
+	}
+	v := b.order("open", m{"journal": two.Journal, "splitSec": []float64{0.3}})
+	if v.Spool != 2 || v.Spools != 2 || v.OfPunches != 8 || v.Row != 1 {
+		t.Fatalf("the second spool begins with %+v", v)
+	}
+	v = b.order("next", m{"journal": two.Journal, "id": v.ID, "row": 1})
+	if v.Row != 2 || v.Punches != 1 {
+		t.Errorf("after a row %+v", v)
+	}
+	b.order("close", m{"journal": two.Journal})
+	state, err := journal.Read(filepath.Join(b.dir, two.Journal))
+	if err != nil || len(state.Holes()) != 1 || state.Head.Spool != 2 || state.Head.FromSec != 0.3 {
+		t.Fatalf("the journal holds %+v, %v", state, err)
+	}
+
+	// It goes on without a word of where spools end, and is not begun twice.
+	if v := b.order("open", m{"journal": two.Journal}); v.Spool != 2 || v.Row != 2 {
+		t.Errorf("going on: %+v", v)
+	}
+	list = ask[rollsListed](b, "/api/punch", at)
+	if len(list.Rolls) != 2 || !list.Rolls[0].Begun || list.Rolls[0].Spool != 2 || list.Rolls[1].Spool != 1 || len(list.Mind) != 0 {
+		t.Errorf("with one begun the rolls are %+v, mind %q", list.Rolls, list.Mind)
+	}
+	for _, c := range []struct {
+		more m
+		want []string
+	}{
+		{m{}, []string{"two.piece.spool-2.journal has begun this piece on other spools (spool 2 of 2, 0.300 to 0.750 s); what begins here is"}},
+		{m{"splitSec": []float64{0.2}}, []string{"two.piece.spool-2.journal was begun as spool 2 of 2, 0.300 to 0.750 s, and stays so"}},
+	} {
+		c.more["name"], c.more["action"] = "two.piece", "rolls"
+		mind := ask[rollsListed](b, "/api/punch", c.more).Mind
+		if len(mind) != len(c.want) || !strings.HasPrefix(mind[0], c.want[0]) {
+			t.Errorf("%v: mind %q", c.more, mind)
+		}
+	}
+	for _, more := range []m{{"splitSec": []float64{9}}, {"splitSec": []float64{-1}}, {"spoolMM": -3}, {"spoolMM": 20}} {
+		if status, text := b.refused("rolls", more); status != http.StatusBadRequest && status != http.StatusUnprocessableEntity {
+			t.Errorf("%v: %d %s", more, status, text)
+		}
+	}
+	if status, _ := b.refused("open", m{"journal": "two.piece.spool-3.journal", "splitSec": []float64{0.3}}); status != http.StatusNotFound {
+		t.Errorf("a third spool of two: %d", status)
+	}
+}
+
+// TestPageBeginsSpools begins a spool in the page and goes on with it, and the
+// page offers the other one still.
+func TestPageBeginsSpools(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	p.tab("make")
+	p.click(".punch-way button", "bench")
+	p.await(`document.querySelectorAll(".punch-roll").length === 1`)
+	enter := func(field, text string) {
+		p.Helper()
+		p.hurry(field, text, `f.dispatchEvent(new Event("change", {bubbles: true}))`)
+	}
+	enter(".punch-ends", "0:99")
+	p.await(`document.querySelector(".punch-ends").getAttribute("aria-invalid") === "true" && document.querySelectorAll(".punch-roll").length === 1`)
+	enter(".punch-ends", "9")
+	p.await(`document.querySelector(".punch-begin .note-red")?.textContent.includes("cannot end at 9.000 s")`)
+	enter(".punch-ends", "0.3")
+	p.await(`document.querySelectorAll(".punch-roll").length === 2`)
+	if text := value[string](p, `document.querySelector(".punch-roll").innerText`); !strings.Contains(text, "spool 1 of 2") || !strings.Contains(text, "0:00.0 – 0:00.3. Its end cuts 2 notes short. 18 punches, not begun") {
+		t.Errorf("the first spool is %q", text)
+	}
+	p.js(`document.querySelectorAll(".punch-roll .main")[1].click()`)
+	p.shows(1)
+	p.await(`document.querySelector(".punch-head h1").textContent.includes("spool 2 of 2") && document.querySelector(".punch-facts").textContent.includes("0 of 8")`)
+	p.keys(" ")
+	p.shows(2)
+	p.keys("q")
+	p.await(`!document.querySelector(".punch")`)
+	p.click(".punch-way button", "bench")
+	p.await(`document.querySelectorAll(".punch-roll").length === 2 && document.querySelector(".punch-ends").value === "0:00.3"`)
+	if text := value[string](p, `document.querySelector(".punch-begin").innerText`); !strings.Contains(text, "1 of 8 punches are in the paper") || strings.Contains(text, "other spools") {
+		t.Errorf("the choice is %q", text)
+	}
+	enter(".punch-ends", "")
+	p.await(`document.querySelector(".punch-begin .note-amber")?.textContent.includes("has begun this piece on other spools (spool 2 of 2")`)
+}
+
 // atBench opens the page and goes to the bench with two.piece.
 func atBench(t *testing.T, address string) *visitor {
 	t.Helper()
@@ -618,6 +717,13 @@ func TestPunchViews(t *testing.T) {
 			p.click(".punch-way button", "bench")
 			p.await(`document.querySelector(".punch-begin .main")`)
 			judge("choose")
+			for _, ends := range []struct{ text, name string }{{"0.8", "spools"}, {"", ""}} {
+				p.hurry(".punch-ends", ends.text, `f.dispatchEvent(new Event("change", {bubbles: true}))`)
+				p.await(`document.querySelectorAll(".punch-roll").length === ` + map[bool]string{true: "2", false: "1"}[ends.text != ""])
+				if ends.name != "" {
+					judge(ends.name)
+				}
+			}
 			p.click(".punch-begin .main", "")
 			p.shows(1)
 			judge("row")

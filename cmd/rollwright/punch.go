@@ -118,12 +118,11 @@ func (c *punchCommand) parted(job *workshop.Job, m *workshop.Making, w *work) []
 			continue
 		}
 		h := state.Head
-		same := h.Spools == w.head.Spools && (h.Spool != w.head.Spool || h.FromSec == w.head.FromSec && h.ToSec == w.head.ToSec)
-		if same {
+		if !punching.Apart(&h, &w.head) {
 			continue
 		}
 		out = append(out, fmt.Sprintf("mind: %s has begun this piece on other spools (%s, %s); this begins a roll anew in %s, and nothing of that one counts; to go on with it: rollwright punch %s%s",
-			path, partOf(&h), tallied(state), w.path, c.File, choose(&h)))
+			path, punching.Part(&h), tallied(state), w.path, c.File, choose(&h)))
 	}
 	return out
 }
@@ -137,21 +136,12 @@ func (c *punchCommand) kept(job *workshop.Job, m *workshop.Making, w *work) []st
 	asked, err := job.ToPunch(c.Piano, m)
 	h := w.state.Head
 	for _, s := range asked {
-		last := s.Number == s.Of && h.Spool == h.Spools
-		if err == nil && s.Of == h.Spools && s.Number == h.Spool && s.FromSec == h.FromSec && (last || s.ToSec == h.ToSec) {
+		one := journal.Head{Spool: s.Number, Spools: s.Of, FromSec: s.FromSec, ToSec: s.ToSec}
+		if err == nil && s.Number == h.Spool && !punching.Apart(&h, &one) {
 			return nil
 		}
 	}
-	return []string{fmt.Sprintf("mind: %s was begun as %s, and stays so; the spools asked for are others", w.path, partOf(&h))}
-}
-
-// partOf is the stretch of a piece that a journal is about.
-func partOf(h *journal.Head) string {
-	text := "the whole piece"
-	if h.Spools > 1 {
-		text = fmt.Sprintf("spool %d of %d", h.Spool, h.Spools)
-	}
-	return text + fmt.Sprintf(", %.3f to %.3f s", h.FromSec, h.ToSec)
+	return []string{fmt.Sprintf("mind: %s was begun as %s, and stays so; the spools asked for are others", w.path, punching.Part(&h))}
 }
 
 func tallied(s *journal.State) string {

@@ -102,7 +102,7 @@ interface Making {
 }
 
 /** What a number typed in metres or feet is in millimetres; 0: nothing, or no number. */
-function inMM(typed: string): number {
+export function inMM(typed: string): number {
   const n = Number(typed.trim().replace(",", "."));
   return n > 0 ? n * (lengthUnit.value === "feet" ? 304.8 : 1000) : 0;
 }

@@ -76,6 +76,9 @@ export interface Roll {
   piano: string;
   spool: number;
   spools: number;
+  fromSec: number; // the stretch of the piece
+  toSec: number;
+  end?: { restSec: number; crossing: number }; // of a spool that another follows
   bench: string;
   begun: boolean;
   punches: number;
@@ -84,13 +87,21 @@ export interface Roll {
 }
 export interface Rolls {
   rolls: Roll[];
+  mind: string[]; // what has begun on other spools
   benches: { name: string; title: string }[];
+}
+
+/** How a roll that begins is parted into spools; 0 and none: not at all. */
+export interface Parting {
+  spoolMM: number;
+  splitSec: number[];
 }
 
 /** What the person at the bench sees: nothing, the rolls to choose from, or a row. */
 export type Mode = "shut" | "choose" | "work";
 export const mode = new Cell<Mode>("shut");
 export const rolls = new Cell<Rolls | null>(null);
+export const parting = new Cell<Parting>({ spoolMM: 0, splitSec: [] });
 export const view = new Cell<View | null>(null);
 /** What stands in the place of the row. */
 export const side = new Cell<"row" | "slip" | "list">("row");
@@ -102,20 +113,20 @@ export const problem = new Cell("");
 /** What is wrong with the slip that was typed. */
 export const wrong = new Cell("");
 
-interface At {
+interface At extends Parting {
   name: string;
   journal: string;
   bench: string;
 }
 let at: At | null = null;
 const remembered = "punching";
+const partings = "spools"; // those of a piece come back with it: its next spool ends where it was to end
 
-/** What was being punched when the page was left without a word, or null. */
-function kept(): At | null {
+function read<T>(key: string, none: T): T {
   try {
-    return JSON.parse(localStorage.getItem(remembered) ?? "null");
+    return JSON.parse(localStorage.getItem(key) ?? "null") ?? none;
   } catch {
-    return null;
+    return none;
   }
 }
 
@@ -124,30 +135,44 @@ export async function choose(): Promise<void> {
   const name = open.value?.name;
   if (!name) return;
   await save();
-  at = { name, journal: "", bench: "" };
+  parting.set(read<Record<string, Parting>>(partings, {})[name] ?? { spoolMM: 0, splitSec: [] });
+  at = { name, journal: "", bench: "", ...parting.value };
+  mode.set("choose");
+  await listRolls();
+  const list = rolls.value?.rolls ?? [];
+  if (list.length === 1 && list[0].begun && !list[0].error) start(list[0].journal, "");
+}
+
+/** Parts the rolls that begin in another way. */
+export async function part(now: Parting): Promise<void> {
+  if (!at) return;
+  parting.set(now);
+  localStorage.setItem(partings, JSON.stringify({ ...read<Record<string, Parting>>(partings, {}), [at.name]: now }));
+  await listRolls();
+}
+
+async function listRolls(): Promise<void> {
+  const asked = parting.value;
   rolls.set(null);
   problem.set("");
-  mode.set("choose");
   try {
-    const list = await ask<Rolls>("punch", { name, action: "rolls" });
-    rolls.set(list);
-    const begun = list.rolls.filter((r) => r.begun);
-    if (begun.length === 1 && !begun[0].error && list.rolls.length === 1) start(begun[0].journal, "");
+    const list = await ask<Rolls>("punch", { name: at!.name, action: "rolls", ...asked });
+    if (asked === parting.value) rolls.set(list);
   } catch (e) {
-    problem.set(e instanceof Error ? e.message : String(e));
+    if (asked === parting.value) problem.set(e instanceof Error ? e.message : String(e));
   }
 }
 
 /** Goes on with a roll, or begins it at a bench. */
 export function start(journal: string, bench: string): void {
   if (!at) return;
-  at = { ...at, journal, bench };
+  at = { ...at, journal, bench, ...parting.value };
   enter();
 }
 
 /** Goes on where the page was left without a word. */
 export function resumeKept(): void {
-  at = kept();
+  at = read<At | null>(remembered, null);
   if (at) enter();
 }
 
