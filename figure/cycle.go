@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"rollwright/piece"
@@ -15,7 +14,8 @@ import (
 type cycle struct {
 	index    int // of the voice
 	voice    *piece.Voice
-	color    []string         // names of the pitches
+	members  []piece.Pitch    // of the color
+	color    []string         // their names
 	talea    []piece.Duration // silences included
 	strokes  []int            // indices into talea of what sounds
 	notes    int              // until both end together
@@ -34,6 +34,7 @@ func newCycle(in *Input, o *Options) (*cycle, error) {
 	v := &in.Performance.Piece.Voices[i]
 	c := &cycle{index: i, voice: v, played: in.Performance.Lines[i].Notes, backward: v.Backward}
 	for _, p := range rotated(v.Color, v.RotateColor) {
+		c.members = append(c.members, p)
 		c.color = append(c.color, pitchLabel(p, v))
 	}
 	c.talea = rotated(v.Talea, v.RotateTalea)
@@ -63,32 +64,6 @@ func gcd(a, b int) int {
 	}
 	return a
 }
-
-// pitchLabel is a member of a color in few letters, as the voice sounds it: C4,
-// F2+F3, and of a gesture its first and last key.
-func pitchLabel(p piece.Pitch, v *piece.Voice) string {
-	if len(p.Keys) == 0 {
-		return "?"
-	}
-	names := make([]string, len(p.Keys))
-	for i, k := range p.Keys {
-		names[i] = signed(p.Name(i, v.Sounding(k)))
-	}
-	switch {
-	case p.Gesture.Kind != piece.Plain && len(p.Keys) > 1:
-		return names[0] + "…" + names[len(names)-1]
-	case v.Invert != nil: // a mirrored chord's lowest note was its highest
-		slices.Reverse(names)
-	}
-	return strings.Join(names, "+")
-}
-
-// pitchName is the name of a key.
-func pitchName(key int) string { return signed(piece.PitchName(key)) }
-
-// signed is a name of a pitch with the signs of notation: F♯2, B♭3, A♭♭4. The
-// letter comes first, so a b behind it is a flat.
-func signed(name string) string { return strings.NewReplacer("#", "♯", "b", "♭").Replace(name) }
 
 // duration is a member of the talea: a silence stands in parentheses.
 func (c *cycle) duration(i int) string {

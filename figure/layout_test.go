@@ -154,3 +154,32 @@ func TestShortRimsAreWhole(t *testing.T) {
 		}
 	}
 }
+
+// Names on wheels lie between hub and teeth and apart from each other; what is cut
+// short for that stands in the key.
+func TestWheelsHaveRoomForNames(t *testing.T) {
+	in := input(t, tides)
+	for _, size := range []figure.Size{figure.Page, figure.Slide} {
+		f := drawn(t, "wheels", in, figure.Options{Voice: "shimmer", Size: size})
+		if key := text(t, f, "key-1").Text; key != "re C6 = repeated C6 · gl C5 = gliss C5 to C7 · tr E6 = trill E6 F6 · cl C4 = cluster C4 to G4" {
+			t.Errorf("key %q", key)
+		}
+		for w, names := range [][]string{{"re C6", "gl C5", "tr E6", "cl C4"}, {"6", "2", "3"}} {
+			wheel := f.Wheels[w]
+			for i, want := range names {
+				m := text(t, f, fmt.Sprintf("%s-%d", wheel.Layer, i+1))
+				if m.Text != want {
+					t.Errorf("%s %d is %q, want %q", wheel.Layer, i+1, m.Text, want)
+				}
+				// A name begins at its rim and runs toward the middle.
+				outer := math.Hypot(m.At.X-wheel.Centre.X, m.At.Y-wheel.Centre.Y)
+				if inner := outer - m.WidthMM(); inner < wheel.RadiusMM*0.16 || outer > wheel.RadiusMM {
+					t.Errorf("size %d, %s %q reaches from %g to %g of %g mm", size, wheel.Layer, m.Text, inner, outer, wheel.RadiusMM)
+				}
+				if px := m.SizeMM * 720 / 190.5; size == figure.Slide && px < 18 {
+					t.Errorf("%q is %.1f pixels high", m.Text, px)
+				}
+			}
+		}
+	}
+}

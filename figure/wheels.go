@@ -50,29 +50,70 @@ func (g *wheels) draw(c *canvas, f *Figure) {
 	for i, at := range g.strokes {
 		durations[i] = g.duration(at)
 	}
-	n, m := float64(len(g.color)), float64(len(g.strokes))
-	const head, foot = labelSize * 1.6, labelSize * 3.6
-	room := c.height
-	if c.size == Page {
-		room = 92
+	names, key := g.shortLabels(c.talk.Book())
+	lines := keyLines(c, key)
+	left, right := gears(c, names, durations, len(lines))
+	if left.textSize(c) == 0 && len(lines) > 0 { // a key to names that are not there
+		lines = nil
+		left, right = gears(c, names, durations, 0)
 	}
-	// Radii are as the teeth. Outside stand a tooth and, for the eye, a margin.
-	pitch := math.Min((c.width-8)/2/(n+m), (room-head-foot)/2/(math.Max(n, m)+0.85)) // radius of a tooth's share
-	pitch = math.Min(pitch, 3.6)
-	depth := math.Min(pitch*0.85, 2.9)
-	width := 2 * (n + m) * pitch
-	tall := 2*math.Max(n, m)*pitch + 2*depth
-	x0, y0 := (c.width-width)/2, head+tall/2
-	left := &gear{layer: "color-wheel", x: x0 + n*pitch, y: y0, r: n * pitch, depth: depth, names: g.color, facing: 0, sense: -1}
-	right := &gear{layer: "talea-wheel", x: x0 + 2*n*pitch + m*pitch, y: y0, r: m * pitch, depth: depth, names: durations, facing: 180, sense: 1, gaps: true}
 	left.draw(c, g.index, 0.20)
 	right.draw(c, g.index, 0.07)
-	g.heads(c, left, right, y0+tall/2+labelSize*1.7)
-	c.used = y0 + tall/2 + foot
+	bottom := left.y + math.Max(left.r, right.r) + left.depth
+	g.heads(c, left, right, bottom+labelSize*1.7)
+	c.used = bottom + wheelFoot
+	for i, line := range lines {
+		c.layer("heads").Add(named(label(c.width/2, c.used+keyStep*0.7, labelSize, line, draw.InkSecond, draw.Middle), fmt.Sprintf("key-%d", i+1)))
+		c.used += keyStep
+	}
 	f.Wheels = []Wheel{
 		{Layer: left.layer, Centre: draw.Point{X: left.x, Y: left.y}, RadiusMM: left.r, Teeth: len(g.color), Sense: 1},
 		{Layer: right.layer, Centre: draw.Point{X: right.x, Y: right.y}, RadiusMM: right.r, Teeth: len(g.strokes), Sense: -1},
 	}
+}
+
+// gears are the two wheels in their places, above so many lines of key.
+func gears(c *canvas, names, durations []string, keyLines int) (left, right *gear) {
+	n, m := float64(len(names)), float64(len(durations))
+	below := wheelFoot + keyStep*float64(keyLines)
+	room := c.height
+	if c.size == Page {
+		room = 92 + below - wheelFoot
+	}
+	// Radii are as the teeth. Outside stand a tooth and, for the eye, a margin.
+	pitch := math.Max(3.6, leastRadius/math.Min(n, m)) // radius of a tooth's share
+	pitch = math.Min(pitch, math.Min((c.width-8)/2/(n+m), (room-wheelHead-below)/2/(math.Max(n, m)+0.85)))
+	depth := math.Min(pitch*0.85, 2.9)
+	x0, y0 := c.width/2-(n+m)*pitch, wheelHead+math.Max(n, m)*pitch+depth
+	left = &gear{layer: "color-wheel", x: x0 + n*pitch, y: y0, r: n * pitch, depth: depth, names: names, facing: 0, sense: -1}
+	right = &gear{layer: "talea-wheel", x: x0 + 2*n*pitch + m*pitch, y: y0, r: m * pitch, depth: depth, names: durations, facing: 180, sense: 1, gaps: true}
+	return left, right
+}
+
+const (
+	wheelHead   = labelSize * 1.6
+	wheelFoot   = labelSize * 3.6
+	leastRadius = 14.0 // of the smaller wheel where there is room, so that its names fit between hub and rim
+	keyStep     = labelSize * 1.35
+	mostKey     = 4 // lines
+)
+
+// keyLines are what the short names stand for, as many as fit in few lines.
+func keyLines(c *canvas, key []string) []string {
+	var lines []string
+	for _, k := range key {
+		k = typeface.Sans.Fit(k, labelSize, c.width)
+		if n := len(lines); n > 0 && typeface.Sans.Width(lines[n-1]+" · "+k, labelSize) <= c.width {
+			lines[n-1] += " · " + k
+			continue
+		}
+		if len(lines) == mostKey {
+			lines[mostKey-1] = typeface.Sans.Fit(lines[mostKey-1]+" …", labelSize, c.width)
+			break
+		}
+		lines = append(lines, k)
+	}
+	return lines
 }
 
 func (w *gear) draw(c *canvas, voice int, share float64) {
@@ -80,13 +121,13 @@ func (w *gear) draw(c *canvas, voice int, share float64) {
 	rim := w.rim()
 	rim.Fill, rim.Stroke = c.tint(voice, share), draw.Stroke{Ink: c.hue(voice), WidthMM: draw.Hairline}
 	l.Add(rim)
-	if hub := w.r * 0.16; hub > 0.5 {
-		l.Add(disc(w.x, w.y, math.Min(hub, 3), draw.White, draw.Stroke{Ink: c.hue(voice), WidthMM: draw.Hairline}))
+	if hub := w.hub(); hub > 0.5 {
+		l.Add(disc(w.x, w.y, hub, draw.White, draw.Stroke{Ink: c.hue(voice), WidthMM: draw.Hairline}))
 	}
 	w.label(c, l)
 	// The mark of the beginning: from the hub to the first member.
 	a := w.angle(0)
-	inner, outer := math.Min(w.r*0.2, 3.6), w.r-w.depth-w.textRoom(c)
+	inner, outer := math.Min(w.r*0.2, 3.6), w.r-w.depth-w.textRoom(c, w.names[:1])
 	if outer > inner+0.5 {
 		l.Add(line(w.at(inner, a).X, w.at(inner, a).Y, w.at(outer, a).X, w.at(outer, a).Y, draw.Stroke{Ink: c.accent(), WidthMM: 0.7, Cap: draw.Round}))
 	}
@@ -127,20 +168,31 @@ func (w *gear) rim() *draw.Path {
 	return p.Close()
 }
 
-// textRoom is what the names take of the radius inside the teeth.
-func (w *gear) textRoom(c *canvas) float64 {
-	widest := 0.0
-	for _, s := range w.names {
-		widest = math.Max(widest, math.Min(typeface.Sans.Width(s, w.textSize(c)), 12))
-	}
-	return widest + 1.4
+// hub is the radius of the hole in the middle.
+func (w *gear) hub() float64 { return math.Min(w.r*0.16, 3) }
+
+// textRoom is what names take of the radius inside the teeth.
+func (w *gear) textRoom(c *canvas, names []string) float64 {
+	return w.widest(names, w.textSize(c)) + 1.4
 }
 
-// textSize is the size of the names, 0 where there is no room for any.
+func (w *gear) widest(names []string, size float64) float64 {
+	widest := 0.0
+	for _, s := range names {
+		widest = math.Max(widest, typeface.Sans.Width(s, size))
+	}
+	return widest
+}
+
+// textSize is the size of the names, 0 where there is no room for any: neither
+// along the rim nor between hub and rim.
 func (w *gear) textSize(c *canvas) float64 {
-	room := 2 * math.Pi * (w.r - w.depth - 1) / float64(len(w.names)) // along the rim
-	size := math.Min(labelSize, room*0.95)
-	if size < c.small*0.6 || w.r < 4 {
+	widest := w.widest(w.names, labelSize)
+	size := labelSize * math.Min(1, (w.r-w.depth-1.2-w.hub())/widest)
+	// Names stand close where they end, by the hub: there as well each needs its height.
+	turn := 2 * math.Pi / float64(len(w.names))
+	size = math.Min(size, turn*(w.r-w.depth-1)/(0.8+turn*widest/labelSize))
+	if size < c.small*0.6 {
 		return 0
 	}
 	return size
@@ -155,7 +207,7 @@ func (w *gear) label(c *canvas, l *draw.Layer) {
 	for i, s := range w.names {
 		a := math.Mod(w.angle(float64(i))+720, 360)
 		p := w.at(w.r-w.depth-0.8, a)
-		t := label(0, 0, size, typeface.Sans.Fit(s, size, math.Max(6, math.Min(14, w.r*0.7))), draw.InkDark, draw.End)
+		t := label(0, 0, size, s, draw.InkDark, draw.End)
 		turn := a
 		if a > 90 && a < 270 {
 			turn, t.Anchor = a-180, draw.Start
