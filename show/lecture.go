@@ -3,8 +3,8 @@ package show
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"rollwright/figure"
@@ -42,6 +42,7 @@ type Options struct {
 	Plain    bool   // plain words, whatever the show block says
 	Rate     float64
 	Mono     bool
+	Doubt    func(*source.Error) // told what in the show block may not be meant so; may be nil
 }
 
 // Lecture is a piece explained step by step.
@@ -56,30 +57,77 @@ type Lecture struct {
 }
 
 // New makes the lecture of a piece. Errors are source.Errors where a show block
-// is at fault.
+// is at fault: all that is wrong with it.
 func New(ctx context.Context, in *Input, o Options) (*Lecture, error) {
-	script, err := ReadScript(in.piece(), o.Show)
+	script, wrong, err := readScript(in.piece(), o.Show)
 	if err != nil {
 		return nil, err
 	}
 	book, err := openBook(in, script, o)
-	if err != nil {
+	if wrong, err = gather(wrong, err); err != nil {
 		return nil, err
+	}
+	a := arranger{in: in, script: script, wrong: wrong}
+	steps := a.arrange()
+	if err := a.wrong.Err(); err != nil {
+		return nil, err
+	}
+	if len(steps) == 0 {
+		return nil, errors.New("the order of the show block names no step that this piece has")
 	}
 	if o.Plain || script.Plain {
 		book = book.Plain()
 	}
-	l := &Lecture{Title: in.Title, Composer: in.piece().Composer, Minutes: script.Minutes, Mono: o.Mono || script.Mono, Book: book, in: in}
-	steps, err := arrange(in, script)
-	if err != nil {
-		return nil, err
+	l := &Lecture{
+		Title: in.Title, Composer: in.piece().Composer, Steps: steps, Minutes: script.Minutes, Mono: o.Mono || script.Mono,
+		Book: book, in: in,
 	}
-	l.Steps = steps
+	for _, d := range a.doubts {
+		if o.Doubt != nil {
+			o.Doubt(d)
+		}
+	}
 	for i, s := range steps {
 		s.Number = i + 1
 		s.Rate = cmp.Or(o.Rate, s.Rate, script.Rate, 1)
 	}
 	return l, l.tell(ctx, script)
+}
+
+// gather adds complaints to others; the error is one that is none.
+func gather(wrong source.Errors, err error) (source.Errors, error) {
+	var more source.Errors
+	if errors.As(err, &more) {
+		return append(wrong, more...), nil
+	}
+	return wrong, err
+}
+
+// Check reads all show blocks of a piece without making a lecture: what is wrong
+// with them, and what in them is doubtful, each in the order of their places.
+func Check(in *Input) (wrong, doubts source.Errors) {
+	seen := map[string]bool{}
+	for _, name := range blockNames(in.piece()) {
+		if seen[name] {
+			continue
+		}
+		seen[name] = true
+		script, errs, err := readScript(in.piece(), name)
+		if err != nil { // a text that is no block; piecefile has said so
+			continue
+		}
+		_, err = openBook(in, script, Options{})
+		errs, _ = gather(errs, err)
+		a := arranger{in: in, script: script, wrong: errs}
+		a.arrange()
+		wrong, doubts = append(wrong, a.wrong...), append(doubts, a.doubts...)
+	}
+	return inOrder(wrong), inOrder(doubts)
+}
+
+func inOrder(es source.Errors) source.Errors {
+	sorted, _ := es.Err().(source.Errors)
+	return sorted
 }
 
 // openBook opens the language file that was asked for.
@@ -105,106 +153,6 @@ func (l *Lecture) Seconds() float64 {
 		sum += s.Seconds()
 	}
 	return sum
-}
-
-// arrange makes the steps of the piece, changes them as the script says, and
-// puts them in its order.
-func arrange(in *Input, script *Script) ([]*Step, error) {
-	steps := automatic(in)
-	var errs source.Errors
-	fail := func(e *source.Error) {
-		e.File = in.piece().File
-		errs = append(errs, e)
-	}
-	for i := range script.custom {
-		c := &script.custom[i]
-		s := stepNamed(steps, c.name)
-		if s == nil {
-			s = fresh(in, c)
-			steps = append(steps, s)
-		} else if c.page {
-			fail(c.wrong(fmt.Sprintf("%q is a step already", c.name), "give the page another name, or write step in place of page"))
-			continue
-		}
-		if problem, hint := c.change(in, s); problem != "" {
-			fail(c.wrong(problem, hint))
-		}
-	}
-	if len(script.order) == 0 {
-		return steps, errs.Err()
-	}
-	var ordered []*Step
-	for _, e := range script.order {
-		found := answering(steps, e.name)
-		if found == nil {
-			fail(unknownStep(steps, e))
-		}
-		for _, s := range found {
-			again := *s // a step may come more than once
-			ordered = append(ordered, &again)
-		}
-	}
-	if len(errs) == 0 && len(ordered) == 0 {
-		return nil, fmt.Errorf("the order of the show block names no step that this piece has")
-	}
-	return ordered, errs.Err()
-}
-
-// groups are names in order that stand for several steps, or none.
-var groups = map[string]Kind{"voices": Voice, "meetings": Meeting}
-
-// optional are names of steps that only some pieces have.
-var optional = []string{"title", "rhythm", "melody", "together", "against", "all"}
-
-// answering are the steps that a name in order stands for: nil when there can
-// be no such step, empty when this piece has none.
-func answering(steps []*Step, name string) []*Step {
-	if kind, ok := groups[name]; ok {
-		found := []*Step{}
-		for _, s := range steps {
-			if s.Kind == kind {
-				found = append(found, s)
-			}
-		}
-		return found
-	}
-	if s := stepNamed(steps, name); s != nil {
-		return []*Step{s}
-	}
-	if slices.Contains(optional, name) {
-		return []*Step{}
-	}
-	return nil
-}
-
-func stepNamed(steps []*Step, name string) *Step {
-	for _, s := range steps {
-		if s.Name == name {
-			return s
-		}
-	}
-	return nil
-}
-
-func unknownStep(steps []*Step, e entry) *source.Error {
-	names := []string{"voices", "meetings"}
-	for _, s := range steps {
-		names = append(names, s.Name)
-	}
-	hint := "this piece has: " + strings.Join(names, ", ")
-	if near, ok := source.Nearest(e.name, names); ok {
-		hint = "did you mean " + near + "? " + hint
-	}
-	return e.wrong(fmt.Sprintf("there is no step %q", e.name), hint)
-}
-
-// fresh is a step that the piece has not by itself.
-func fresh(in *Input, c *custom) *Step {
-	s := &Step{Name: c.name, Kind: Own, lead: -1, other: -1, ToSec: in.Performance.EndSec, Voices: allVoices(in)}
-	if c.page {
-		s.Kind, s.Hear, s.Voices, s.ToSec = Text, Nothing, nil, 0
-	}
-	return s
 }
 
 func allVoices(in *Input) []int {

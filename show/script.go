@@ -55,6 +55,7 @@ type custom struct {
 	rate             float64     // 0: not said
 	figure           string      // "": not said; noFigure: none
 	auto             *bool
+	faulty           bool // something of it is wrong, and said
 
 	wrong func(problem, hint string) *source.Error
 }
@@ -69,13 +70,23 @@ const noFigure = "none"
 // the only one. A piece without show blocks has an empty script. All that is
 // wrong comes as source.Errors, at its place in the piece file.
 func ReadScript(p *piece.Piece, name string) (*Script, error) {
+	script, wrong, err := readScript(p, name)
+	if err != nil {
+		return script, err
+	}
+	return script, wrong.Err()
+}
+
+// readScript is ReadScript for who has more to complain about: what is wrong in
+// the block comes apart from an error that leaves none to read.
+func readScript(p *piece.Piece, name string) (*Script, source.Errors, error) {
 	r := scriptReader{piece: p, script: &Script{}}
 	block, err := r.chosen(name)
 	if block == nil || err != nil {
-		return r.script, err
+		return r.script, nil, err
 	}
 	r.read(block)
-	return r.script, r.errors.Err()
+	return r.script, r.errors, nil
 }
 
 // scriptReader reads one show block and collects what is wrong with it.
@@ -98,14 +109,10 @@ func (r *scriptReader) chosen(name string) (*blocks.Block, error) {
 	var names []string
 	var first *blocks.Block
 	for i, b := range r.piece.Show {
-		body, errs := blocks.Parse(r.placed(b), blocks.Options{})
-		if len(errs) > 0 {
-			for _, e := range errs {
-				r.add(e)
-			}
+		block := r.block(b)
+		if block == nil {
 			return nil, r.errors.Err()
 		}
-		block := body.Blocks[0]
 		label := block.Label(0)
 		if label == name {
 			return block, nil
@@ -124,6 +131,18 @@ func (r *scriptReader) chosen(name string) (*blocks.Block, error) {
 		return nil, fmt.Errorf("the piece has no show block called %q; write show %q { ... } into it", name, name)
 	}
 	return nil, fmt.Errorf("the piece has no show block called %q; it has %s", name, strings.Join(names, ", "))
+}
+
+// block reads one again; nil where that fails.
+func (r *scriptReader) block(b piece.Block) *blocks.Block {
+	body, errs := blocks.Parse(r.placed(b), blocks.Options{})
+	for _, e := range errs {
+		r.add(e)
+	}
+	if len(errs) > 0 {
+		return nil
+	}
+	return body.Blocks[0]
 }
 
 // placed is a text in which the block stands where it stands in the piece file
@@ -183,7 +202,7 @@ var (
 )
 
 func (r *scriptReader) custom(b *blocks.Block) {
-	known, what := stepAttrs, "a step"
+	known, what, before := stepAttrs, "a step", len(r.errors)
 	if b.Type == "page" {
 		known, what = pageAttrs, "a page of text"
 	}
@@ -218,6 +237,7 @@ func (r *scriptReader) custom(b *blocks.Block) {
 	r.hear(b.Body.Get("hear"), &c)
 	r.stretch(b.Body.Get("stretch"), &c)
 	r.figure(b.Body.Get("figure"), &c)
+	c.faulty = len(r.errors) > before
 	r.script.custom = append(r.script.custom, c)
 }
 

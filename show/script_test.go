@@ -159,6 +159,48 @@ p.piece:12:12: rate = 9 is out of range
 	}
 }
 
+// A new step whose name is close to that of another is made, with a warning; the
+// order, names in steps and values are complained of at once.
+func TestScriptDoubts(t *testing.T) {
+	const slip = "show {\n  order = [\"titel\", \"voice hihg\"]\n  rate  = 9\n  step \"rythm\" {\n    voices = \"hihg\"\n    hear   = \"melody\"\n  }\n  step \"voice hgih\" {\n  }\n}\n"
+	wrong, doubts := jobOf(t, "p", voices+slip).CheckLecture()
+	if got, want := doubts.Error(), `p.piece:12:3: "rythm" is a new step
+      step "rythm" {
+      ^^^^^^^^^^^^
+  did you mean rhythm? a name that the piece has not makes a step of its own
+p.piece:16:3: "voice hgih" is a new step
+      step "voice hgih" {
+      ^^^^^^^^^^^^^^^^^
+  did you mean voice high? a name that the piece has not makes a step of its own`; got != want {
+		t.Errorf("doubts\n%s\nwant\n%s", got, want)
+	}
+	var at []string
+	for _, e := range wrong {
+		at = append(at, fmt.Sprintf("%d:%d", e.At.Line, e.At.Column))
+		if strings.Contains(e.Hint, "rythm") || strings.Contains(e.Hint, "hgih") {
+			t.Errorf("a slip is offered: %s", e.Hint)
+		}
+	}
+	if got, want := strings.Join(at, " "), "10:12 10:21 11:11 13:14"; got != want {
+		t.Errorf("complaints at %s, want %s", got, want)
+	}
+	_, err := jobOf(t, "p", voices+slip).Lecture(context.Background(), show.Options{})
+	if err == nil || err.Error() != wrong.Error() {
+		t.Errorf("the lecture complains of\n%v\nwant\n%v", err, wrong)
+	}
+}
+
+// Names that go on from another one, and pages, are meant.
+func TestScriptWithoutDoubts(t *testing.T) {
+	text := voices + "show {\n  step \"rhythm 2\" {\n  }\n  step \"the melody\" {\n  }\n  step \"voice low\" {\n  }\n  step \"voice high again\" {\n  }\n  page \"titles\" {\n  }\n  step \"coda\" {\n  }\n}\n"
+	var doubts []string
+	lecture, err := jobOf(t, "p", text).Lecture(context.Background(), show.Options{Doubt: func(e *source.Error) { doubts = append(doubts, e.Error()) }})
+	if err != nil || len(doubts) > 0 {
+		t.Fatalf("%v, doubts %q", err, doubts)
+	}
+	stepNamed(t, lecture, "coda")
+}
+
 // FuzzScript: a show block is read or refused; every complaint has a place in the
 // file, and nothing panics.
 func FuzzScript(f *testing.F) {

@@ -234,6 +234,9 @@ func sameLine(in *Input, i, j int) bool {
 	return true
 }
 
+// voicePrefix stands before the name of a voice in that of its step.
+const voicePrefix = "voice "
+
 // voiceSteps add one voice after the other to those that were shown; of these,
 // the ones that play then.
 func voiceSteps(in *Input, shown []int) []*Step {
@@ -246,7 +249,7 @@ func voiceSteps(in *Input, shown []int) []*Step {
 		}
 		heard = append(heard, i)
 		slices.Sort(heard)
-		s := &Step{Name: "voice " + v.Name, Kind: Voice, lead: i, other: -1}
+		s := &Step{Name: voicePrefix + v.Name, Kind: Voice, lead: i, other: -1}
 		s.FromSec = max(0, line.StartSec-leadInSec)
 		s.ToSec = min(line.EndSec, s.FromSec+voiceSec)
 		s.Voices = sounding(in, heard, s.FromSec, s.ToSec)

@@ -11,6 +11,7 @@ import (
 	"rollwright/roll"
 	"rollwright/show"
 	"rollwright/sound"
+	"rollwright/source"
 )
 
 // Lecture is the piece explained step by step.
@@ -25,7 +26,16 @@ func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error
 	}, o)
 }
 
-// listening is how a step is heard.
+// CheckLecture is what is wrong with the show blocks of the piece, and what in
+// them may not be meant so. It makes no lecture.
+func (j *Job) CheckLecture() (wrong, doubts source.Errors) {
+	if len(j.Piece.Show) == 0 {
+		return nil, nil
+	}
+	return show.Check(&show.Input{Folder: j.Folder, Performance: j.Performance, Plan: j.Plan})
+}
+
+// stepListening is how a step is heard.
 func (j *Job) stepListening(hear show.Hear, voices []int) Listening {
 	l := Listening{
 		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock, Knock: hear == show.Knock, Melody: hear == show.Melody,

@@ -35,6 +35,7 @@ func (c *planCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	warnOfLecture(job, t.err)
 	if c.JSON {
 		return plan.WriteJSON(t.out, job.Plan())
 	}
@@ -108,6 +109,7 @@ func (c *checkCommand) Run(ctx context.Context, t terminal) error {
 		err = inspect.WriteSummary(t.out, findings)
 	}
 	if err == nil {
+		warnOfLecture(job, t.err)
 		err = warnAtBench(job, t.err)
 	}
 	if err == nil && findings.Forbid() {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"rollwright/show"
+	"rollwright/source"
 	"rollwright/workshop"
 )
 
@@ -55,6 +57,7 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 		return err
 	}
 	o := show.Options{Show: c.Name, Language: c.Language, Plain: c.Plain, Rate: c.Rate, Mono: c.Mono}
+	o.Doubt = func(d *source.Error) { fmt.Fprintln(t.err, d) }
 	if folder {
 		return c.slides(ctx, t, job, o)
 	}
@@ -91,4 +94,16 @@ func (c *showCommand) slides(ctx context.Context, t terminal, job *workshop.Job,
 	progress.close()
 	fmt.Fprintf(t.err, "wrote %s to %s; talk.txt says what to say\n", count(len(names), "file"), c.Out)
 	return nil
+}
+
+// warnOfLecture says what the lecture of the piece would stumble over, for
+// commands that go on without it.
+func warnOfLecture(job *workshop.Job, w io.Writer) {
+	wrong, doubts := job.CheckLecture()
+	if len(wrong) > 0 {
+		fmt.Fprintf(w, "rollwright show would stop at %s:\n%v\n", count(len(wrong), "error"), wrong)
+	}
+	if len(doubts) > 0 {
+		fmt.Fprintln(w, doubts)
+	}
 }
