@@ -76,3 +76,30 @@ func spoolPart(o *Options) string {
 	}
 	return `(-spool-[0-9]+)?`
 }
+
+// slideFile is a file of a step: its number and name, and what it is.
+var slideFile = regexp.MustCompile(`^([0-9]{2,}-.+)\.(png|svg|wav|flac)$`)
+
+// SlideLeftovers are the files of steps in folder that an earlier run has made
+// and that are not among made, the names of all files of this run: steps that
+// the lecture no longer has, or that have other numbers or another sound now. A
+// step is known by its picture in both formats, so that files that a person has
+// put there and numbered are none.
+func SlideLeftovers(folder string, made []string) []string {
+	entries, err := os.ReadDir(folder) // sorted by name
+	if err != nil {
+		return nil // what cannot be listed cannot be warned of
+	}
+	has := map[string]bool{}
+	for _, e := range entries {
+		has[e.Name()] = e.Type().IsRegular()
+	}
+	var left []string
+	for _, e := range entries {
+		of := slideFile.FindStringSubmatch(e.Name())
+		if of != nil && has[e.Name()] && has[of[1]+".png"] && has[of[1]+".svg"] && !slices.Contains(made, e.Name()) {
+			left = append(left, filepath.Join(folder, e.Name()))
+		}
+	}
+	return left
+}

@@ -55,3 +55,24 @@ func TestLeftovers(t *testing.T) {
 		}
 	}
 }
+
+// An earlier talk had a meeting in place of the melody, and sounds as WAV; the
+// picture that a person has put there is theirs.
+func TestSlideLeftovers(t *testing.T) {
+	folder := t.TempDir()
+	made := []string{"01-title.png", "01-title.svg", "02-rhythm.flac", "02-rhythm.png", "02-rhythm.svg", "03-melody.flac", "03-melody.png", "03-melody.svg", "talk.txt"}
+	old := []string{"02-rhythm.wav", "03-meeting-1.png", "03-meeting-1.svg", "03-meeting-1.wav"}
+	theirs := []string{"00-hall.png", "01-title.jpg", "notes.svg", "1-title.png"}
+	for _, name := range slices.Concat(made, old, theirs) {
+		if err := os.WriteFile(filepath.Join(folder, name), nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var want []string
+	for _, name := range old {
+		want = append(want, filepath.Join(folder, name))
+	}
+	if got := SlideLeftovers(folder, made); !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}

@@ -93,6 +93,9 @@ func (c *showCommand) slides(ctx context.Context, t terminal, job *workshop.Job,
 	}
 	progress.close()
 	fmt.Fprintf(t.err, "wrote %s to %s; talk.txt says what to say\n", count(len(names), "file"), c.Out)
+	if left := workshop.SlideLeftovers(c.Out, names); len(left) > 0 {
+		fmt.Fprintln(t.err, earlier(left))
+	}
 	return nil
 }
 
