@@ -126,7 +126,7 @@ func (r *resolver) canonOffset(i int, l *Line) (amount, bool) {
 	c := &r.piece.Canons[i]
 	units, problem, ok := r.point(l, c.Meet)
 	if problem != "" {
-		r.complain(c.Places, []string{"meet"}, problem, "")
+		r.complainOf(l, c.Places, []string{"meet"}, problem, "")
 	}
 	return r.offsetAt(l, c.Meet, units, ok)
 }
@@ -136,7 +136,7 @@ func (r *resolver) canonOffset(i int, l *Line) (amount, bool) {
 func (r *resolver) offset(l *Line, p piece.Point, asker *Line, attribute string) (amount, bool) {
 	units, problem, ok := r.point(l, p)
 	if problem != "" {
-		r.complain(asker.voice.Places, []string{attribute, "meet"}, problem, "")
+		r.complainOf(l, asker.voice.Places, []string{attribute, "meet"}, problem, "")
 	}
 	return r.offsetAt(l, p, units, ok)
 }

@@ -21,6 +21,7 @@ type resolver struct {
 	sections []amount // where each starts
 	inside   [][]int  // the voices of each section
 	errs     source.Errors
+	said     piece.Mistakes
 
 	state map[node]progress
 	stack []node // being worked out
@@ -193,20 +194,33 @@ func (r *resolver) refName(ref piece.Ref) string {
 // complain adds a complaint at the first of the attributes that the block
 // gives, else at the block.
 func (r *resolver) complain(places piece.Places, attributes []string, problem, hint string) {
-	at := places.Of("")
-	for _, name := range attributes {
-		if pos, ok := places[name]; ok {
-			at = pos
-			break
-		}
-	}
-	r.errs = append(r.errs, &source.Error{File: r.piece.File, At: at, Problem: problem, Hint: hint})
+	r.complainOf(nil, places, attributes, problem, hint)
 }
 
 // voiceComplaint is complain for an attribute of a line's voice.
 func (r *resolver) voiceComplaint(l *Line, attribute, problem, hint string) bool {
-	r.complain(l.voice.Places, []string{attribute}, problem, hint)
+	r.complainOf(l, l.voice.Places, []string{attribute}, problem, hint)
 	return false
+}
+
+// complainOf is complain where the problem names the voice of a line, so that
+// several lines can have it. No line is none.
+func (r *resolver) complainOf(l *Line, places piece.Places, attributes []string, problem, hint string) {
+	at, attribute := places.Of(""), ""
+	for _, name := range attributes {
+		if pos, ok := places[name]; ok {
+			at, attribute = pos, name
+			break
+		}
+	}
+	var voice *piece.Voice
+	if l != nil {
+		voice = l.voice
+	}
+	e := &source.Error{File: r.piece.File, At: at, Problem: problem, Hint: hint}
+	if r.said.Add(e, voice, attribute) {
+		r.errs = append(r.errs, e)
+	}
 }
 
 // duration is how long a line lasts in seconds.

@@ -40,9 +40,10 @@ type Piano struct {
 type Voice struct {
 	Name    string
 	Places  Places
-	Piano   int // index into Piece.Pianos
-	Section int // index into Piece.Sections; -1: outside sections
-	Canon   int // index into Piece.Canons; -1: none
+	Taken   Places // of the attributes that the voice takes over from another: where it says what it is like
+	Piano   int    // index into Piece.Pianos
+	Section int    // index into Piece.Sections; -1: outside sections
+	Canon   int    // index into Piece.Canons; -1: none
 
 	Talea       []Duration // written out, before rotation; at least one, at least one of them sounding
 	Color       []Pitch    // written out, before rotation; at least one

@@ -177,13 +177,16 @@ func (w *waiting) visit(point int) {
 func (w *waiting) report(circle []int) {
 	var names []string
 	var at *setting
+	var voice *piece.Voice
+	var said attr
 	for _, point := range circle {
-		name, said := w.describe(point)
+		name, words := w.describe(point)
 		if len(names) == 0 || names[len(names)-1] != name {
 			names = append(names, name)
 		}
-		if said != nil && (at == nil || said.at.Before(at.at)) {
-			at = said
+		if words != nil && (at == nil || words.at.Before(at.at)) {
+			at = words
+			voice, said = w.sayer(point)
 		}
 	}
 	if len(names) > 1 && names[0] == names[len(names)-1] {
@@ -200,7 +203,19 @@ func (w *waiting) report(circle []int) {
 	if at == nil {
 		return // nothing in the text says so: package perform will find its words
 	}
-	w.r.add(at.Error(problem, "how long one of them goes on, or where it stands, must not depend on the others"))
+	w.r.addOf(voice, said, at.Error(problem, "how long one of them goes on, or where it stands, must not depend on the others"))
+}
+
+// waits are the attributes that make the points of a voice wait.
+var waits = [perVoice]attr{aExtent, aLasts, aStart}
+
+// sayer is the voice of a point with the attribute that makes it wait; no voice where
+// it is another's point.
+func (w *waiting) sayer(point int) (*piece.Voice, attr) {
+	if point >= w.canon(0) {
+		return nil, 0
+	}
+	return &w.r.piece.Voices[point/perVoice], waits[point%perVoice]
 }
 
 // describe is the name of what a point belongs to, and the attribute that makes
@@ -209,7 +224,7 @@ func (w *waiting) describe(point int) (string, *setting) {
 	switch {
 	case point < w.canon(0):
 		n := w.r.sounding[point/perVoice]
-		said := []attr{aExtent, aLasts, aStart}[point%perVoice]
+		said := waits[point%perVoice]
 		if said == aStart {
 			return fmt.Sprintf("%q", n.name), cmp.Or(n.own[aStart], n.own[aMeet])
 		}

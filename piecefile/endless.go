@@ -26,7 +26,7 @@ func (r *reader) checkEndless() {
 			return
 		}
 		if total := allUnits(v); total <= wanted*(1+1e-12) {
-			r.add(n.all[aExtent].Error(fmt.Sprintf("%q never gets there: it is ever faster, and all its notes together last %.6g units", n.name, total),
+			r.addOf(v, aExtent, n.all[aExtent].Error(fmt.Sprintf("%q never gets there: it is ever faster, and all its notes together last %.6g units", n.name, total),
 				fmt.Sprintf("write how many notes or taleae, or less than %.6g units", total)))
 		}
 	}

@@ -119,6 +119,7 @@ type reader struct {
 	piece *piece.Piece
 	errs  source.Errors
 	known map[*source.Error]bool // complaints already in errs
+	said  piece.Mistakes
 
 	lets     map[string]*blocks.Attr
 	made     map[letKey]*made // lets already carried out
@@ -141,9 +142,17 @@ func (r *reader) add(e *source.Error) bool {
 	if e == nil {
 		return true
 	}
+	return r.addOf(nil, 0, e)
+}
+
+// addOf is add for a complaint about what a voice says of an attribute, or takes
+// over.
+func (r *reader) addOf(v *piece.Voice, a attr, e *source.Error) bool {
 	if !r.known[e] && len(r.errs) < maxErrors {
 		r.known[e] = true
-		r.errs = append(r.errs, e)
+		if r.said.Add(e, v, forms[a].name) {
+			r.errs = append(r.errs, e)
+		}
 	}
 	return false
 }

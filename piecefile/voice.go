@@ -33,6 +33,7 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 	v := piece.Voice{
 		Name:        n.name,
 		Places:      n.places(),
+		Taken:       r.taken(n),
 		Piano:       value(all[aPiano], 0),
 		Section:     n.section,
 		Canon:       -1,
@@ -88,7 +89,7 @@ func (r *reader) checkLasts(n *node, v *piece.Voice) {
 	if said == nil || v.Extent.Kind != piece.Seconds && v.Extent.Kind != piece.Until {
 		return
 	}
-	r.add(n.all[aExtent].Error(fmt.Sprintf("the speed of %q follows from lasts, and how long it goes on from the speed", n.name),
+	r.addOf(v, aExtent, n.all[aExtent].Error(fmt.Sprintf("the speed of %q follows from lasts, and how long it goes on from the speed", n.name),
 		fmt.Sprintf("lasts stands in line %d; write the extent in notes, taleae, colores or units", said.at.Line)))
 }
 
@@ -125,6 +126,47 @@ func (n *node) places() piece.Places {
 		places[forms[aTalea].name], places[forms[aColor].name] = l.at, l.at
 	}
 	return places
+}
+
+// taken are, for the attributes that n takes over from what it is like, the place
+// where it says so.
+func (r *reader) taken(n *node) piece.Places {
+	said := n.saidLike()
+	if n.chained == nil || said == nil {
+		return nil
+	}
+	places := piece.Places{}
+	for a, s := range n.all {
+		own := n.own[a] != nil || n.canon != nil && n.canon.own[a] != nil
+		if s == nil || own || s == r.defaults[a] {
+			continue
+		}
+		places[forms[a].name] = *said
+		for name := range s.inner {
+			places[name] = *said
+		}
+	}
+	if _, ok := places[forms[aLine].name]; ok {
+		places[forms[aTalea].name], places[forms[aColor].name] = *said, *said
+	}
+	return places
+}
+
+// saidLike is the place of the attribute that says what n is like.
+func (n *node) saidLike() *source.Pos {
+	if s := n.own[aLike]; s != nil {
+		return &s.at
+	}
+	if n.canon == nil {
+		return nil
+	}
+	if s := n.canon.like; s != nil {
+		return &s.at
+	}
+	if a := n.canon.block.Body.Get("subject"); a != nil {
+		return &a.At
+	}
+	return nil
 }
 
 // misspelt reports whether the voice has a word that is nearly talea, color or
