@@ -256,6 +256,23 @@ func TestSmallPieces(t *testing.T) {
 	}
 }
 
+// A voice of one or two notes has no step of its own; the speaker is told where
+// it is heard first.
+func TestVoicesOfFewNotes(t *testing.T) {
+	const bell = "voice \"bell\" {\n  talea = \"4 4\"\n  color = \"C6\"\n  start = \"after low\"\n}\n"
+	const knell = "voice \"knell\" {\n  talea = \"9\"\n  color = \"C1\"\n}\n"
+	for text, want := range map[string]string{
+		voices:                "",
+		voices + bell:         "bell has one or two notes and is heard here first.",
+		voices + bell + knell: "bell and knell have one or two notes and are heard here first.",
+	} {
+		say := stepNamed(t, lectureOf(t, jobOf(t, "p", text), show.Options{}), "all").Say
+		if got := strings.Join(say[1:], " "); got != want {
+			t.Errorf("the speaker reads %q, want %q", got, want)
+		}
+	}
+}
+
 // texts are what is written in a layer.
 func texts(l *draw.Layer) []string {
 	var all []string

@@ -261,6 +261,22 @@ func (t *teller) all(s *Step) {
 	s.Title = t.talk.Say("lecture.all.title", nil)
 	s.Text = []string{t.talk.Say("lecture.all.text", t.whole())}
 	s.Say = []string{t.book.Say("lecture.all.say", words.Args{"length": t.length(s.Seconds())})}
+	if few := t.withoutStep(s); len(few) > 0 {
+		s.Say = append(s.Say, t.book.Say("lecture.all.few", words.Args{"voices": t.list(few), "count": len(few)}))
+	}
+}
+
+// withoutStep are the voices of the step that have too few notes for a step of
+// their own, and are in none that the lecture has made by itself.
+func (t *teller) withoutStep(s *Step) []string {
+	var names []string
+	for _, v := range s.Voices {
+		in := func(other *Step) bool { return other.Kind != All && other.Kind != Own && other.heard(v) }
+		if t.notes(v) < fewNotes && !slices.ContainsFunc(t.l.Steps, in) {
+			names = append(names, t.voiceOf(v).Name)
+		}
+	}
+	return names
 }
 
 // clock is an instant as minutes, seconds and tenths: 1:23.4.
