@@ -20,8 +20,9 @@ type placed struct {
 
 // chord is notes on one staff with one stem.
 type chord struct {
-	notes []placed // from the lowest
-	up    bool     // stem
+	notes   []placed // from the lowest
+	up      bool     // stem
+	strokes int      // of a note that is repeated
 }
 
 // newChord puts pitches on a staff; needs says which carry their accidental.
@@ -108,9 +109,9 @@ func (c *chord) left(p *pen) float64 {
 	return widest
 }
 
-// draw draws heads, stem, flag, dots and accidentals of a value; x is the left
-// of the head column, y the lowest line of the staff. It returns how far the
-// stem or heads reach upwards and downwards, as heights on the drawing.
+// draw draws heads, stem, flag, dots, accidentals and strokes of a value; x is the
+// left of the head column, y the lowest line of the staff. It returns how far the
+// stem, heads or strokes reach upwards and downwards, as heights on the drawing.
 func (c *chord) draw(p *pen, x, y float64, v notation.Value, stem bool) (top, bottom float64) {
 	if len(c.notes) == 0 {
 		return y - 4*p.sp, y
@@ -127,44 +128,97 @@ func (c *chord) draw(p *pen, x, y float64, v notation.Value, stem bool) (top, bo
 			p.sign(x+n.accX, n.y, n.sign, p.look.Ink, 1)
 		}
 		top, bottom = min(top, n.y-p.sp/2), max(bottom, n.y+p.sp/2)
-		beside := x + w*(1+max(0, n.shift))
-		if stem && c.up && v.Log >= 3 && i == len(c.notes)-1 {
-			beside = max(beside, x+w+0.75*p.sp) // past the flag
-		}
-		p.dots(beside, n, v.Dots)
 	}
+	c.dots(p, x, y, w, v, stem && v.Log >= 3)
 	if stem && v.Log >= 1 {
 		end := c.stem(p, x, y, w, v)
-		top, bottom = min(top, end), max(bottom, end)
+		return min(top, end), max(bottom, end)
+	}
+	if c.strokes > 0 {
+		p.strokes(x+w/2, top-strokesHigh(c.strokes)*p.sp/2-0.4*p.sp, c.strokes)
+		top -= (strokesHigh(c.strokes) + 0.4) * p.sp
 	}
 	return top, bottom
 }
 
-// dots stand in spaces: those of a note on a line in the space above it.
-func (p *pen) dots(x float64, n *placed, count int) {
-	y := n.y
-	if n.place%2 == 0 {
-		y -= p.sp / 2
+// dots draws the dots of a chord in one column behind its heads, and behind the
+// flag where that hangs beside them. Each stands in a space of its own: a note on a
+// line takes the space above it, or the one below where that has a dot; a space is
+// never dotted twice.
+func (c *chord) dots(p *pen, x, y, w float64, v notation.Value, flag bool) {
+	if v.Dots == 0 {
+		return
 	}
-	for i := range count {
-		p.sign(x+(0.35+0.6*float64(i))*p.sp, y, dot, p.look.Ink, 1)
+	beside := x + w
+	for _, n := range c.notes {
+		beside = max(beside, n.x+w)
+	}
+	if flag && c.up {
+		beside = max(beside, x+w+0.75*p.sp)
+	}
+	taken := map[int]bool{}
+	for i := len(c.notes) - 1; i >= 0; i-- {
+		space := c.notes[i].place
+		if space%2 == 0 {
+			if space++; taken[space] {
+				space -= 2
+			}
+		}
+		if taken[space] {
+			continue
+		}
+		taken[space] = true
+		for k := range v.Dots {
+			p.sign(beside+(0.35+0.6*float64(k))*p.sp, p.at(y, space), dot, p.look.Ink, 1)
+		}
 	}
 }
 
+// Strokes through a stem, in spaces: how thick, how wide, how far apart, and how
+// much their right end lies higher (common practice, no source).
+const (
+	strokeThick = 0.45
+	strokeWide  = 1.1
+	strokeApart = 0.75
+	strokeRise  = 0.35
+)
+
+// strokesHigh is how high so many strokes are, in spaces.
+func strokesHigh(n int) float64 { return strokeApart*float64(n-1) + strokeThick + strokeRise }
+
+// strokes draws the strokes of a repeated note around x, y.
+func (p *pen) strokes(x, y float64, n int) {
+	path := &draw.Path{Fill: p.look.Ink}
+	half, thick, rise := strokeWide*p.sp/2, strokeThick*p.sp/2, strokeRise*p.sp/2
+	for i := range n {
+		at := y + (float64(i)-float64(n-1)/2)*strokeApart*p.sp
+		path.Polygon(draw.Point{X: x - half, Y: at + rise - thick}, draw.Point{X: x + half, Y: at - rise - thick},
+			draw.Point{X: x + half, Y: at - rise + thick}, draw.Point{X: x - half, Y: at + rise + thick})
+	}
+	p.l.Add(path)
+}
+
 // stem draws the stem, three and a half spaces beyond the last head and to the
-// middle line at least, with the value's flag, and returns its end.
+// middle line at least, with the value's flag and strokes, and returns its end.
 func (c *chord) stem(p *pen, x, y, w float64, v notation.Value) float64 {
 	low, high := p.at(y, c.notes[0].place), p.at(y, c.notes[len(c.notes)-1].place)
 	length := 3.5 * p.sp
 	if v.Log > 4 {
 		length += float64(v.Log-4) * 0.7 * p.sp // room for more flags
 	}
+	if c.strokes > 0 && v.Log >= 3 {
+		length += 2.4 * p.sp // strokes stand between head and flag
+	}
+	from := 0.7*p.sp + strokesHigh(c.strokes)*p.sp/2 // the middle of the strokes, from the last head
 	middle := p.at(y, 4)
 	flags := flag8Up + rune(2*(v.Log-3))
 	if c.up {
 		end := min(high-length, middle)
 		at := x + w - stemLine*p.sp/2
 		p.line(at, low-0.168*p.sp, at, end, stemLine, p.look.Ink)
+		if c.strokes > 0 {
+			p.strokes(at, high-from, c.strokes)
+		}
 		if v.Log >= 3 {
 			p.sign(at-stemLine*p.sp/2, end, flags, p.look.Ink, 1)
 		}
@@ -173,6 +227,9 @@ func (c *chord) stem(p *pen, x, y, w float64, v notation.Value) float64 {
 	end := max(low+length, middle)
 	at := x + stemLine*p.sp/2
 	p.line(at, high+0.168*p.sp, at, end, stemLine, p.look.Ink)
+	if c.strokes > 0 {
+		p.strokes(at, low+from, c.strokes)
+	}
 	if v.Log >= 3 {
 		p.sign(at-stemLine*p.sp/2, end, flags+1, p.look.Ink, 1)
 	}

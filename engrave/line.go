@@ -129,10 +129,17 @@ func (w *lineWriter) chords(n *notation.Note, held *notation.Accidentals, begins
 	for s := range out {
 		if len(pitches[s]) > 0 {
 			out[s] = newChord(w.staves[s], pitches[s], func(p notation.Pitch) bool { return begins && held.Needs(p) })
+			if n.Gesture == piece.Repeat {
+				out[s].strokes = repeatStrokes
+			}
 		}
 	}
 	return out
 }
+
+// repeatStrokes is how many strokes a repeated note has: three say as fast as can
+// be, or unmeasured (common practice, no source).
+const repeatStrokes = 3
 
 // size gives a cell its width: what it needs, and space that grows with the
 // logarithm of its length.
@@ -145,6 +152,9 @@ func (w *lineWriter) size(c *cell) {
 	after := 2.4 * w.sp
 	if w.line.Manner != Pitches {
 		after = (1.3 + 0.75*max(0, math.Log2(c.value.Length().Float64()*64))) * w.sp
+	}
+	if c.index == 0 && c.note.Gesture == piece.Gliss && w.line.Manner != Rhythm { // the word ends ahead of the next note
+		after = max(after, typeface.Sans.Width(glissWord, w.look.small())-headWidth*w.sp+0.6*w.sp)
 	}
 	c.left += 0.3 * w.sp
 	if c.opens && w.line.Manner == Music {
@@ -173,6 +183,11 @@ func (w *lineWriter) measure(cells []cell) {
 					high = n.place + 8
 				} else if w.line.Manner == Music {
 					low = n.place - 8
+				}
+				if ch.strokes > 0 && w.line.Manner == Music { // a longer stem, or strokes above the head
+					high, low = high+5, low-5
+				} else if ch.strokes > 0 {
+					high += 6
 				}
 				top[s], bottom[s] = max(top[s], high), min(bottom[s], low)
 			}
@@ -363,6 +378,9 @@ func (w *lineWriter) cell(c *cell, x, y float64, ties map[int]held) (high float6
 	return high
 }
 
+// glissWord stands above a note that begins a glissando.
+const glissWord = "gliss."
+
 // signs are ornaments above, and below where a statement of the color begins.
 func (w *lineWriter) signs(c *cell, x, y, high float64) {
 	if c.index > 0 {
@@ -373,7 +391,7 @@ func (w *lineWriter) signs(c *cell, x, y, high float64) {
 	case g == piece.Trill:
 		w.sign(x-0.2*w.sp, high-0.8*w.sp, trillSign, w.look.Ink, 1)
 	case g == piece.Gliss:
-		w.text(x, high-0.7*w.sp, w.look.small(), "gliss.", w.look.Second, draw.Start)
+		w.text(x, high-0.7*w.sp, w.look.small(), glissWord, w.look.Second, draw.Start)
 	}
 	if w.line.Labels && c.note.First && w.line.Manner == Music {
 		base := w.staffY(y, len(w.staves)-1) + w.below - w.look.small()*0.25

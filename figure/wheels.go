@@ -53,7 +53,7 @@ func (g *wheels) draw(c *canvas, f *Figure) {
 	names, key := g.shortLabels(c.talk.Book())
 	lines := keyLines(c, key)
 	left, right := gears(c, names, durations, len(lines))
-	if left.textSize(c) == 0 && len(lines) > 0 { // a key to names that are not there
+	if left.textSize(c) == 0 && len(lines) > 0 { // rather names without a key than a key without names
 		lines = nil
 		left, right = gears(c, names, durations, 0)
 	}
