@@ -35,13 +35,13 @@ func BenchmarkPageKeyToRoll(b *testing.B) {
 			w := serve(b, map[string]string{"many.piece": manyNotes(notes)})
 			p := visit(b, chrome(b), w.address())
 			p.skipTour()
-			p.await(fmt.Sprintf(`bench.work.value.pianos[0].slots.count === %d`, notes))
-			p.js(`document.querySelector(".cm-content").focus()`)
+			p.Await(fmt.Sprintf(`bench.work.value.pianos[0].slots.count === %d`, notes))
+			p.JS(`document.querySelector(".cm-content").focus()`)
 			var all []float64
 			for b.Loop() {
-				p.js(`window.before = bench.work.value.id`)
-				p.insert("#")
-				p.await(`bench.work.value.id !== window.before`)
+				p.JS(`window.before = bench.work.value.id`)
+				p.Insert("#")
+				p.Await(`bench.work.value.id !== window.before`)
 				all = append(all, value[float64](p, `bench.latency.value`))
 			}
 			slices.Sort(all)
@@ -62,9 +62,9 @@ func BenchmarkPageFrames(b *testing.B) {
 		steps int // of the zoom buttons, away from the whole width
 	}{{"width", 0}, {"near", 5}, {"far", -3}, {"whole", -12}} {
 		b.Run(zoom.name, func(b *testing.B) {
-			p.js(`document.querySelectorAll(".zoom button")[2].click(); await new Promise(r => setTimeout(r, 200))`)
+			p.JS(`document.querySelectorAll(".zoom button")[2].click(); await new Promise(r => setTimeout(r, 200))`)
 			for range max(zoom.steps, -zoom.steps) {
-				p.js(fmt.Sprintf(`document.querySelectorAll(".zoom button")[%d].click()`, map[bool]int{true: 0, false: 1}[zoom.steps > 0]))
+				p.JS(fmt.Sprintf(`document.querySelectorAll(".zoom button")[%d].click()`, map[bool]int{true: 0, false: 1}[zoom.steps > 0]))
 			}
 			type result struct{ Paint, Paint95, Frame, Frame95 float64 }
 			var r result
@@ -97,20 +97,20 @@ func BenchmarkPageFirstSound(b *testing.B) {
 	w := serve(b, map[string]string{"small.piece": small})
 	p := visit(b, chrome(b), w.address())
 	p.skipTour()
-	p.js(`document.querySelector(".paper-canvas").focus()`)
-	p.keys(" ")
-	p.await(`bench.soundState().playing`)
+	p.JS(`document.querySelector(".paper-canvas").focus()`)
+	p.Keys(" ")
+	p.Await(`bench.soundState().playing`)
 	time.Sleep(500 * time.Millisecond)
-	p.keys(" ")
+	p.Keys(" ")
 	var all []float64
 	for b.Loop() {
-		p.keys("b")
-		p.keys(" ")
-		p.await(`bench.soundState().playing`)
+		p.Keys("b")
+		p.Keys(" ")
+		p.Await(`bench.soundState().playing`)
 		time.Sleep(100 * time.Millisecond)
 		all = append(all, value[float64](p, `bench.soundState().delay`))
-		p.keys(" ")
-		p.await(`!bench.soundState().playing`)
+		p.Keys(" ")
+		p.Await(`!bench.soundState().playing`)
 	}
 	slices.Sort(all)
 	b.ReportMetric(all[len(all)/2], "ms")

@@ -14,34 +14,17 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
 	"rollwright/examples"
+	"rollwright/internal/chromium"
 )
 
 // These tests drive the page in a real browser: Debian's chromium.
 
 // pictures is where TestViews leaves what it sees.
 var pictures = flag.String("pictures", "", "folder for pictures of every view")
-
-// chrome starts a browser for one test.
-func chrome(t testing.TB) context.Context {
-	t.Helper()
-	if _, err := exec.LookPath("chromium"); err != nil {
-		missing(t, "chromium", "apt-get install chromium")
-	}
-	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
-		chromedp.NoSandbox, // CI runs as root
-		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
-	))
-	t.Cleanup(end)
-	ctx, cancel := context.WithTimeout(ctx, 2*time.Minute)
-	t.Cleanup(cancel)
-	return ctx
-}
 
 // missing skips a test that needs something from outside, except where
 // everything has to be there.
@@ -54,101 +37,63 @@ func missing(t testing.TB, what, how string) {
 }
 
 // visitor is the page in a tab of a browser.
-type visitor struct {
-	testing.TB
-	ctx context.Context
-}
+type visitor struct{ *chromium.Tab }
 
-// visit opens the workbench in a tab and waits for the first roll.
-func visit(t testing.TB, ctx context.Context, address string) *visitor {
+// chrome starts a browser for one test.
+func chrome(t testing.TB) *chromium.Tab {
 	t.Helper()
-	p := &visitor{t, ctx}
-	p.do(chromedp.EmulateViewport(1600, 1000), chromedp.Navigate(address))
-	p.await(`window.bench && bench.work.value !== null`)
+	p := chromium.Open(t, 2*time.Minute)
+	p.State = `window.bench ? JSON.stringify({errors: bench.complaints.value, save: bench.saveState.value, text: bench.text().slice(-300)}) : document.body.innerText`
 	return p
 }
 
-// tour is over for those who open the workbench a second time.
-func (p *visitor) skipTour() {
-	p.Helper()
-	p.js(`localStorage.setItem("guided", "done"); [...document.querySelectorAll(".guide button")].pop()?.click()`)
-}
-
-func (b *bench) address() string { return b.base + "/?key=" + b.server.token }
-
-func (p *visitor) do(actions ...chromedp.Action[chromedp.Void]) {
-	p.Helper()
-	if err := chromedp.Do(p.ctx, actions...); err != nil {
-		p.Fatal(err)
-	}
-}
-
-// js runs statements.
-func (p *visitor) js(statements string) {
-	p.Helper()
-	value[bool](p, fmt.Sprintf(`(async () => { %s; return true })()`, statements))
+// visit opens the workbench in a tab and waits for the first roll.
+func visit(t testing.TB, tab *chromium.Tab, address string) *visitor {
+	t.Helper()
+	p := &visitor{tab}
+	p.Do(chromedp.EmulateViewport(1600, 1000), chromedp.Navigate(address))
+	p.Await(`window.bench && bench.work.value !== null`)
+	return p
 }
 
 // value is what an expression comes to, promises awaited.
 func value[T any](p *visitor, expression string) T {
 	p.Helper()
-	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
-	if err != nil {
-		p.Fatalf("%s: %v", expression, err)
-	}
-	return v
+	return chromium.Value[T](p.Tab, expression)
 }
 
-// await waits until a condition holds.
-func (p *visitor) await(condition string) {
+// tour is over for those who open the workbench a second time.
+func (p *visitor) skipTour() {
 	p.Helper()
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
-		if value[bool](p, "!!("+condition+")") {
-			return
-		}
-	}
-	state := value[string](p, `window.bench ? JSON.stringify({errors: bench.complaints.value, save: bench.saveState.value, text: bench.text().slice(-300)}) : document.body.innerText`)
-	p.Fatalf("it never came to %s; the page has %s", condition, state)
+	p.JS(`localStorage.setItem("guided", "done"); [...document.querySelectorAll(".guide button")].pop()?.click()`)
 }
+
+func (b *bench) address() string { return b.base + "/?key=" + b.server.token }
 
 // click presses the first element that matches and says text, which may be empty.
 func (p *visitor) click(selector, text string) {
 	p.Helper()
 	find := fmt.Sprintf(`[...document.querySelectorAll(%q)].find(e => e.textContent.includes(%q))`, selector, text)
-	p.await(find)
-	p.js(find + `.click()`)
+	p.Await(find)
+	p.JS(find + `.click()`)
 }
 
 func (p *visitor) tab(name string) { p.Helper(); p.click("#tab-"+name, "") }
-
-// keys presses keys, one after the other, with these held.
-func (p *visitor) keys(keys string, held ...chromedp.Modifier) {
-	p.Helper()
-	p.do(chromedp.KeyEvent(keys, chromedp.KeyModifiers(held...)))
-}
-
-// insert puts text where the cursor is, as a paste does.
-func (p *visitor) insert(text string) {
-	p.Helper()
-	if _, err := chromedp.Call(p.ctx, input.InsertText, input.InsertTextParams{Text: text}); err != nil {
-		p.Fatal(err)
-	}
-}
 
 // hurry types into a field and goes on, by statements about it (f), before the page can
 // draw what was typed.
 func (p *visitor) hurry(selector, text, on string) {
 	p.Helper()
-	p.js(fmt.Sprintf(`const f = document.querySelector(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event("input", {bubbles: true})); %s`, selector, text, on))
+	p.JS(fmt.Sprintf(`const f = document.querySelector(%q); f.focus(); f.value = %q; f.dispatchEvent(new Event("input", {bubbles: true})); %s`, selector, text, on))
 }
 
 // write replaces the whole text by another.
 func (p *visitor) write(text string) {
 	p.Helper()
 	p.tab("text")
-	p.js(`document.querySelector(".cm-content").focus()`)
-	p.keys("a", chromedp.ModifierCtrl)
-	p.insert(text)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Keys("a", chromedp.ModifierCtrl)
+	p.Insert(text)
 }
 
 func TestPageTypesPieceAndSeesSlots(t *testing.T) {
@@ -156,17 +101,17 @@ func TestPageTypesPieceAndSeesSlots(t *testing.T) {
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
 	// 3 2 (1) 2: three notes on two pitches are complete after six.
-	p.await(`bench.work.value.pianos[0].slots.count === 6`)
+	p.Await(`bench.work.value.pianos[0].slots.count === 6`)
 
 	p.write(small)
-	p.js(`document.querySelector(".cm-content").focus()`)
-	p.insert("\nvoice \"high\" {\n  talea = \"1\"\n  color = \"C5 D5 E5\"\n  extent = \"12 notes\"\n}\n")
-	p.await(`bench.work.value.voices.length === 2`)
-	p.await(`bench.work.value.pianos[0].slots.count === 18`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Insert("\nvoice \"high\" {\n  talea = \"1\"\n  color = \"C5 D5 E5\"\n  extent = \"12 notes\"\n}\n")
+	p.Await(`bench.work.value.voices.length === 2`)
+	p.Await(`bench.work.value.pianos[0].slots.count === 18`)
 	if legend := value[string](p, `document.querySelector(".legend").innerText`); !strings.Contains(legend, "high") {
 		t.Errorf("the legend says %q", legend)
 	}
-	p.await(`bench.saveState.value === "saved"`)
+	p.Await(`bench.saveState.value === "saved"`)
 	if text := b.disk("small.piece"); !strings.Contains(text, `voice "high"`) {
 		t.Errorf("the file has\n%s", text)
 	}
@@ -180,8 +125,8 @@ func TestPageMarksErrorAndUndoes(t *testing.T) {
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
 	p.write(strings.Replace(small, "C2 G2", "C2 H2", 1))
-	p.await(`bench.complaints.value.length === 1 && bench.stale.value`)
-	p.await(`document.querySelector(".cm-lintRange-error")`)
+	p.Await(`bench.complaints.value.length === 1 && bench.stale.value`)
+	p.Await(`document.querySelector(".cm-lintRange-error")`)
 	if marked := value[string](p, `document.querySelector(".cm-lintRange-error").textContent`); marked != "H2" {
 		t.Errorf("%q is marked", marked)
 	}
@@ -195,12 +140,12 @@ func TestPageMarksErrorAndUndoes(t *testing.T) {
 		t.Errorf("the badge says %q", badge)
 	}
 	p.tab("findings")
-	p.await(`document.querySelector(".findings > .note-amber")?.textContent === "What follows is of the last text that could be read." && document.querySelector(".findings-old .roll-facts")`)
-	p.js(`document.querySelector(".findings .hint, .findings .finding").click()`) // anywhere on the card
-	p.await(`document.activeElement === document.querySelector(".cm-content") && String(getSelection()) === "H2"`)
-	p.keys("z", chromedp.ModifierCtrl)
-	p.await(`bench.complaints.value.length === 0 && !bench.stale.value`)
-	p.await(`!document.querySelector(".findings-old, .findings > .note-amber")`)
+	p.Await(`document.querySelector(".findings > .note-amber")?.textContent === "What follows is of the last text that could be read." && document.querySelector(".findings-old .roll-facts")`)
+	p.JS(`document.querySelector(".findings .hint, .findings .finding").click()`) // anywhere on the card
+	p.Await(`document.activeElement === document.querySelector(".cm-content") && String(getSelection()) === "H2"`)
+	p.Keys("z", chromedp.ModifierCtrl)
+	p.Await(`bench.complaints.value.length === 0 && !bench.stale.value`)
+	p.Await(`!document.querySelector(".findings-old, .findings > .note-amber")`)
 	if text := value[string](p, `bench.text()`); text != small {
 		t.Errorf("undo leaves\n%s", text)
 	}
@@ -230,22 +175,22 @@ func TestPageFollowsFindingAndAppliesRemedy(t *testing.T) {
 	p.skipTour()
 	p.tab("findings")
 	p.click(".finding-risks .finding-go", "troke")
-	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001`)
-	p.await(`document.querySelector(".places")`)
-	p.js(`bench.seek(0)`) // away from it; then a press on the text of the card
-	p.await(`bench.painted.sec < 0.001`)
-	p.js(`document.querySelector(".finding-risks > p").click()`)
-	p.await(`Math.abs(bench.painted.sec - 0.04) < 0.001 && document.querySelector(".places")`)
-	p.await(`document.querySelector(".finding-risks .remedy code")`)
+	p.Await(`Math.abs(bench.painted.sec - 0.04) < 0.001`)
+	p.Await(`document.querySelector(".places")`)
+	p.JS(`bench.seek(0)`) // away from it; then a press on the text of the card
+	p.Await(`bench.painted.sec < 0.001`)
+	p.JS(`document.querySelector(".finding-risks > p").click()`)
+	p.Await(`Math.abs(bench.painted.sec - 0.04) < 0.001 && document.querySelector(".places")`)
+	p.Await(`document.querySelector(".finding-risks .remedy code")`)
 	line := value[string](p, `document.querySelector(".finding-risks .remedy code").textContent.replace(/ in voice .*/, "")`)
 	p.click(".finding-risks .remedy button", "")
-	p.await(`bench.text() !== ` + quote(clashing))
+	p.Await(`bench.text() !== ` + quote(clashing))
 	// What was said is what is written, but for blanks and quotation marks.
-	p.await(`bench.text().replace(/[ "]+/g, "").includes(` + quote(strings.NewReplacer(" ", "", `"`, "").Replace(line)) + `)`)
-	p.await(`bench.work.value.findings.every(f => f.severity === "note")`)
-	p.keys("z", chromedp.ModifierCtrl)
-	p.await(`bench.text() === ` + quote(clashing))
-	p.await(`bench.work.value.findings.some(f => f.severity === "risks")`)
+	p.Await(`bench.text().replace(/[ "]+/g, "").includes(` + quote(strings.NewReplacer(" ", "", `"`, "").Replace(line)) + `)`)
+	p.Await(`bench.work.value.findings.every(f => f.severity === "note")`)
+	p.Keys("z", chromedp.ModifierCtrl)
+	p.Await(`bench.text() === ` + quote(clashing))
+	p.Await(`bench.work.value.findings.some(f => f.severity === "risks")`)
 }
 
 func quote(text string) string {
@@ -262,24 +207,24 @@ func TestPageFieldChangesOneAttribute(t *testing.T) {
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
 	p.tab("voices")
-	p.await(`document.querySelector("[id^=field-voice-low][id$=-speed]")`)
-	p.js(`document.querySelector("[id^=field-voice-low][id$=-speed]").focus()`)
-	p.insert("4/5")
+	p.Await(`document.querySelector("[id^=field-voice-low][id$=-speed]")`)
+	p.JS(`document.querySelector("[id^=field-voice-low][id$=-speed]").focus()`)
+	p.Insert("4/5")
 	want := strings.Replace(text, "# a remark\n", "# a remark\n  speed = \"4/5\"\n", 1)
-	p.await(`bench.text() !== ` + quote(text))
+	p.Await(`bench.text() !== ` + quote(text))
 	if got := value[string](p, `bench.text()`); got != want && got != strings.Replace(want, `"4/5"`, "4/5", 1) {
 		t.Errorf("the field wrote\n%s", got)
 	}
-	p.await(`document.querySelector("[id^=field-voice-low][id$=-speed]").value === "4/5"`)
+	p.Await(`document.querySelector("[id^=field-voice-low][id$=-speed]").value === "4/5"`)
 
 	// Whoever leaves the field at once loses nothing.
 	p.hurry("[id^=field-voice-low][id$=-speed]", "5/7", `f.blur()`)
-	p.await(`bench.text().includes("5/7")`)
+	p.Await(`bench.text().includes("5/7")`)
 
 	// A value that cannot be: said beside the field, and the file is left alone.
-	p.js(`const f = document.querySelector("[id^=field-voice-low][id$=-color]"); f.focus(); f.select()`)
-	p.insert("C2 H2")
-	p.await(`document.querySelector(".field .wrong")`)
+	p.JS(`const f = document.querySelector("[id^=field-voice-low][id$=-color]"); f.focus(); f.select()`)
+	p.Insert("C2 H2")
+	p.Await(`document.querySelector(".field .wrong")`)
 	if got := value[string](p, `bench.text()`); strings.Contains(got, "H2") {
 		t.Errorf("a wrong pitch came into the file:\n%s", got)
 	}
@@ -293,20 +238,20 @@ func TestPageOffersChangeOnDisk(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(b.dir, "small.piece"), []byte(theirs), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	p.await(`bench.conflict.value !== null`)
+	p.Await(`bench.conflict.value !== null`)
 	if text := value[string](p, `bench.text()`); text != small {
 		t.Errorf("the text was changed without asking:\n%s", text)
 	}
 	// Typing while the question is open writes nothing.
-	p.js(`document.querySelector(".cm-content").focus()`)
-	p.insert("# mine\n")
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Insert("# mine\n")
 	time.Sleep(1200 * time.Millisecond)
 	if text := b.disk("small.piece"); text != theirs {
 		t.Errorf("the file of the other program was overwritten:\n%s", text)
 	}
 	p.click(".lines button", "Take")
-	p.await(`bench.text() === ` + quote(theirs))
-	p.await(`bench.conflict.value === null && bench.saveState.value === "saved"`)
+	p.Await(`bench.text() === ` + quote(theirs))
+	p.Await(`bench.conflict.value === null && bench.saveState.value === "saved"`)
 	if text := b.disk("small.piece"); text != theirs {
 		t.Errorf("the file has\n%s", text)
 	}
@@ -314,20 +259,19 @@ func TestPageOffersChangeOnDisk(t *testing.T) {
 
 func TestPageInTwoTabs(t *testing.T) {
 	b := serve(t, map[string]string{"small.piece": small})
-	ctx := chrome(t)
-	one := visit(t, ctx, b.address())
+	one := visit(t, chrome(t), b.address())
 	one.skipTour()
-	other, end := chromedp.NewContext(ctx)
+	ctx, end := chromedp.NewContext(one.Ctx)
 	t.Cleanup(end)
-	two := visit(t, other, b.address())
+	two := visit(t, &chromium.Tab{TB: t, Ctx: ctx, State: one.State}, b.address())
 	changed := strings.Replace(small, "3 2 (1) 2", "3 2 (1) 4", 1)
 	two.write(changed)
-	one.await(`bench.text() === ` + quote(changed))
-	one.await(`bench.conflict.value === null`)
+	one.Await(`bench.text() === ` + quote(changed))
+	one.Await(`bench.conflict.value === null`)
 	// And back: the other way round works too.
-	one.js(`document.querySelector(".cm-content").focus()`)
-	one.keys("z", chromedp.ModifierCtrl)
-	two.await(`bench.text() === ` + quote(small))
+	one.JS(`document.querySelector(".cm-content").focus()`)
+	one.Keys("z", chromedp.ModifierCtrl)
+	two.Await(`bench.text() === ` + quote(small))
 }
 
 func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
@@ -335,13 +279,13 @@ func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
 	p.click(".play", "")
-	p.await(`bench.soundState().playing`)
-	p.js(`await new Promise(r => setTimeout(r, 500))`)
+	p.Await(`bench.soundState().playing`)
+	p.JS(`await new Promise(r => setTimeout(r, 500))`)
 	// The audio clock is the judge: over a second the paper has to move as far.
 	type sample struct{ Clock, Paper float64 }
 	look := `new Promise(r => requestAnimationFrame(() => requestAnimationFrame(() => r({Clock: bench.soundState().time, Paper: bench.painted.sec}))))`
 	first := value[sample](p, look)
-	p.js(`await new Promise(r => setTimeout(r, 1000))`)
+	p.JS(`await new Promise(r => setTimeout(r, 1000))`)
 	last := value[sample](p, look)
 	clock, paper := last.Clock-first.Clock, last.Paper-first.Paper
 	if clock < 0.9 || paper-clock > 0.04 || clock-paper > 0.04 {
@@ -350,10 +294,10 @@ func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
 	if peak := value[float64](p, `(async () => { let most = 0; for (let i = 0; i < 40; i++) { most = Math.max(most, bench.soundState().peak); await new Promise(r => setTimeout(r, 25)) } return most })()`); peak < 0.005 || peak > 1 {
 		t.Errorf("the loudest sample of a second is %g", peak)
 	}
-	p.keys(" ")
-	p.await(`!bench.soundState().playing`)
+	p.Keys(" ")
+	p.Await(`!bench.soundState().playing`)
 	at := value[float64](p, `bench.painted.sec`)
-	p.js(`await new Promise(r => setTimeout(r, 300))`)
+	p.JS(`await new Promise(r => setTimeout(r, 300))`)
 	if now := value[float64](p, `bench.painted.sec`); now-at > 0.05 {
 		t.Errorf("the paper went on by %.3f s after the pause", now-at)
 	}
@@ -362,16 +306,16 @@ func TestPagePlaysWithPaperOnTheClock(t *testing.T) {
 func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
 	b := serve(t, nil)
 	p := visit(t, chrome(t), b.address())
-	p.await(`document.querySelector(".guide")`)
+	p.Await(`document.querySelector(".guide")`)
 	p.click(".play", "")
-	p.await(`bench.soundState().playing`)
-	p.keys(" ")
+	p.Await(`bench.soundState().playing`)
+	p.Keys(" ")
 	if files, err := os.ReadDir(b.dir); err != nil || len(files) > 0 {
 		t.Errorf("looking around left %v in the folder (%v)", files, err)
 	}
 	p.skipTour()
 	p.click(".head button", "Keep")
-	p.await(`bench.open.value.name !== "" && bench.saveState.value === "saved"`)
+	p.Await(`bench.open.value.name !== "" && bench.saveState.value === "saved"`)
 	if text := b.disk(examples.First + ".piece"); text != exampleText(t, examples.First) {
 		t.Errorf("the kept example is\n%s", text)
 	}
@@ -381,23 +325,23 @@ func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
 func TestPageKeysAboveTour(t *testing.T) {
 	b := serve(t, map[string]string{"small.piece": small})
 	p := visit(t, chrome(t), b.address())
-	p.await(`document.querySelector(".guide")`)
-	p.keys("?")
-	p.await(`document.querySelector(".keys")`)
+	p.Await(`document.querySelector(".guide")`)
+	p.Keys("?")
+	p.Await(`document.querySelector(".keys")`)
 	if top := value[bool](p, `(() => { const at = document.querySelector(".keys dl").getBoundingClientRect(), tour = document.querySelector(".guide").getBoundingClientRect();
 		return document.elementFromPoint(at.left + 5, tour.top + 20).closest(".keys") !== null && at.left < tour.right })()`); !top {
 		t.Error("the tour lies over the list of keys")
 	}
-	p.keys(kb.Escape)
-	p.await(`!document.querySelector(".keys") && document.querySelector(".guide")`)
-	p.keys(kb.Escape)
-	p.await(`!document.querySelector(".guide")`)
-	p.keys("u")
-	p.await(`document.querySelector(".roll-facts").textContent.includes(" ft ")`)
-	p.keys("u")
-	p.await(`document.querySelector(".roll-facts").textContent.includes(" m")`)
-	p.do(chromedp.Reload())
-	p.await(`window.bench && bench.work.value !== null`)
+	p.Keys(kb.Escape)
+	p.Await(`!document.querySelector(".keys") && document.querySelector(".guide")`)
+	p.Keys(kb.Escape)
+	p.Await(`!document.querySelector(".guide")`)
+	p.Keys("u")
+	p.Await(`document.querySelector(".roll-facts").textContent.includes(" ft ")`)
+	p.Keys("u")
+	p.Await(`document.querySelector(".roll-facts").textContent.includes(" m")`)
+	p.Do(chromedp.Reload())
+	p.Await(`window.bench && bench.work.value !== null`)
 	if value[bool](p, `!!document.querySelector(".guide")`) {
 		t.Error("the tour comes again")
 	}
@@ -408,26 +352,26 @@ func TestPageCompletesNames(t *testing.T) {
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
 	p.write(small + "voice \"high\" {\n")
-	p.js(`document.querySelector(".cm-content").focus()`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
 	offered := func(typed string) string {
 		t.Helper()
-		p.keys(typed)
-		p.await(`document.querySelector(".cm-tooltip-autocomplete")`)
+		p.Keys(typed)
+		p.Await(`document.querySelector(".cm-tooltip-autocomplete")`)
 		list := value[string](p, `document.querySelector(".cm-tooltip-autocomplete").innerText`)
-		p.keys("\x1b")
-		p.await(`!document.querySelector(".cm-tooltip-autocomplete")`)
+		p.Keys("\x1b")
+		p.Await(`!document.querySelector(".cm-tooltip-autocomplete")`)
 		return list
 	}
 	if list := offered("ta"); !strings.Contains(list, "talea") || !strings.Contains(list, "series of durations") {
 		t.Errorf("after ta it offers %q", list)
 	}
-	p.keys("lea = 1\n")
-	p.insert("like = \"")
+	p.Keys("lea = 1\n")
+	p.Insert("like = \"")
 	if list := offered("l"); !strings.Contains(list, "low") {
 		t.Errorf("after like it offers %q", list)
 	}
-	p.keys("ow\n")
-	p.insert("color = \"C4 ")
+	p.Keys("ow\n")
+	p.Insert("color = \"C4 ")
 	if list := offered("E"); !strings.Contains(list, "Eb3") {
 		t.Errorf("in a color it offers %q", list)
 	}
@@ -439,7 +383,7 @@ func TestPageMakesFiles(t *testing.T) {
 	p.skipTour()
 	p.tab("make")
 	p.click(".formats button", "mid")
-	p.await(`document.querySelector(".made a[download]")`)
+	p.Await(`document.querySelector(".made a[download]")`)
 	head := value[string](p, `fetch(document.querySelector(".made a").href).then(r => r.arrayBuffer()).then(b => String.fromCharCode(...new Uint8Array(b, 0, 4)))`)
 	if head != "MThd" { // of every Standard MIDI File
 		t.Errorf("the file begins with %q", head)
@@ -454,28 +398,28 @@ func TestPageFolder(t *testing.T) {
 	p.skipTour()
 	p.tab("folder")
 	p.click(".folder button", "Begin with an empty page")
-	p.await(`document.activeElement.matches(".name-line input") && getSelection().toString() === "untitled"`)
+	p.Await(`document.activeElement.matches(".name-line input") && getSelection().toString() === "untitled"`)
 	p.hurry(".name-line input", "small", `f.form.requestSubmit()`)
-	p.await(`document.querySelector(".notice")?.textContent.includes("small.piece is there already")`)
+	p.Await(`document.querySelector(".notice")?.textContent.includes("small.piece is there already")`)
 	if text := b.disk("small.piece"); text != small {
 		t.Errorf("a new piece was written over another:\n%s", text)
 	}
 	p.hurry(".name-line input", "fresh", `f.form.requestSubmit()`)
-	p.await(`document.querySelector("#tab-text").ariaSelected === "true" && bench.text() !== ` + quote(small))
+	p.Await(`document.querySelector("#tab-text").ariaSelected === "true" && bench.text() !== ` + quote(small))
 	p.tab("folder")
-	p.await(`document.querySelector(".file-now strong")?.textContent === "fresh"`)
+	p.Await(`document.querySelector(".file-now strong")?.textContent === "fresh"`)
 	b.disk("fresh.piece")
 
 	p.click(".file button[aria-label=\"Duplicate small.piece\"]", "")
-	p.await(`document.activeElement.matches(".name-line input") && document.activeElement.value === "small-2"`)
-	p.keys("\r")
-	p.await(`document.querySelector(".file-now strong")?.textContent === "small-2"`)
+	p.Await(`document.activeElement.matches(".name-line input") && document.activeElement.value === "small-2"`)
+	p.Keys("\r")
+	p.Await(`document.querySelector(".file-now strong")?.textContent === "small-2"`)
 	if text := b.disk("small-2.piece"); text != small {
 		t.Errorf("the copy is\n%s", text)
 	}
 	p.click(".file button[aria-label=\"Rename small-2.piece\"]", "")
 	p.hurry(".name-line input", "other.piece", `f.form.requestSubmit()`)
-	p.await(`document.querySelector(".file-now strong")?.textContent === "other"`)
+	p.Await(`document.querySelector(".file-now strong")?.textContent === "other"`)
 	if text := b.disk("other.piece"); text != small || b.server.folder.exists("small-2.piece") {
 		t.Errorf("renamed, it is\n%s", text)
 	}
@@ -487,18 +431,18 @@ func TestPageBringsBackSnapshot(t *testing.T) {
 	p.skipTour()
 	p.tab("folder")
 	p.click(".folder button", "Keep the present state")
-	p.await(`document.querySelector(".past li")`)
+	p.Await(`document.querySelector(".past li")`)
 	p.write(strings.Replace(small, "C2 G2", "C2 A2", 1))
-	p.await(`bench.saveState.value === "saved"`)
+	p.Await(`bench.saveState.value === "saved"`)
 	p.tab("folder")
-	p.await(`document.querySelector(".past li")`)
-	p.js(`[...document.querySelectorAll(".past li > button")].pop().click()`)
-	p.await(`document.querySelector(".diff-add")`)
+	p.Await(`document.querySelector(".past li")`)
+	p.JS(`[...document.querySelectorAll(".past li > button")].pop().click()`)
+	p.Await(`document.querySelector(".diff-add")`)
 	if lines := value[string](p, `document.querySelector(".diff-add").textContent + document.querySelector(".diff-del").textContent`); !strings.Contains(lines, "G2") || !strings.Contains(lines, "A2") {
 		t.Errorf("the difference is %q", lines)
 	}
 	p.click(".past button", "Bring this back")
-	p.await(`bench.text() === ` + quote(small))
+	p.Await(`bench.text() === ` + quote(small))
 }
 
 // TestPageMixesOnTheFrame renders the mixer by itself and looks at the frames:
@@ -620,17 +564,17 @@ func TestPageSurvivesKill(t *testing.T) {
 	if text := string(data); text != typed && text != late {
 		t.Fatalf("the file has\n%s", text)
 	}
-	p.js(`document.querySelector(".cm-content").focus()`)
-	p.insert("# while it is away\n")
-	p.await(`document.querySelector(".lines .note-red")`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Insert("# while it is away\n")
+	p.Await(`document.querySelector(".lines .note-red")`)
 
 	// Started again, the page has all of it: the key is another, so the new
 	// address is opened, as the old tab says.
 	second := startMortal(t, dir, port)
-	p.do(chromedp.Navigate(second.address))
-	p.await(`window.bench && bench.work.value !== null`)
-	p.await(`bench.text().includes("# while it is away") && bench.text().includes("last moment")`)
-	p.await(`bench.saveState.value === "saved"`)
+	p.Do(chromedp.Navigate(second.address))
+	p.Await(`window.bench && bench.work.value !== null`)
+	p.Await(`bench.text().includes("# while it is away") && bench.text().includes("last moment")`)
+	p.Await(`bench.saveState.value === "saved"`)
 	data, err = os.ReadFile(path)
 	if err != nil || !strings.Contains(string(data), "# while it is away") {
 		t.Errorf("the file has\n%s (%v)", data, err)
@@ -638,14 +582,7 @@ func TestPageSurvivesKill(t *testing.T) {
 }
 
 // dark asks for the dark theme.
-func (p *visitor) dark() {
-	p.Helper()
-	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}},
-	}); err != nil {
-		p.Fatal(err)
-	}
-}
+func (p *visitor) dark() { p.Helper(); p.Prefer("prefers-color-scheme", "dark") }
 
 // views are the states of the page that are judged and pictured.
 var views = []struct{ name, show string }{
@@ -676,10 +613,10 @@ func TestViews(t *testing.T) {
 			if look.dark {
 				p.dark()
 			}
-			p.do(chromedp.EmulateViewport(look.width, look.height))
-			p.js(string(axe))
+			p.Do(chromedp.EmulateViewport(look.width, look.height))
+			p.JS(string(axe))
 			judge := func(name string) {
-				p.js(`await new Promise(r => setTimeout(r, 250))`)
+				p.JS(`await new Promise(r => setTimeout(r, 250))`)
 				if found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 120) + " " + n.failureSummary).join("; ")).join("\n"))`); found != "" {
 					t.Errorf("%s: %s", name, found)
 				}
@@ -690,12 +627,12 @@ func TestViews(t *testing.T) {
 			}
 			judge("tour")
 			p.skipTour()
-			p.js(`bench.seek(46)`)
+			p.JS(`bench.seek(46)`)
 			for _, v := range views {
 				for _, page := range []string{"left", "paper", "right"} {
-					p.js(`const $ = s => document.querySelector(s), sleep = ms => new Promise(r => setTimeout(r, ms)); ` + v.show)
+					p.JS(`const $ = s => document.querySelector(s), sleep = ms => new Promise(r => setTimeout(r, ms)); ` + v.show)
 					if look.width < 900 {
-						p.js(fmt.Sprintf(`document.querySelectorAll(".pages button")[%d].click()`, map[string]int{"left": 0, "paper": 1, "right": 2}[page]))
+						p.JS(fmt.Sprintf(`document.querySelectorAll(".pages button")[%d].click()`, map[string]int{"left": 0, "paper": 1, "right": 2}[page]))
 						judge(v.name + "-" + page)
 					} else if page == "paper" {
 						judge(v.name)
@@ -710,19 +647,7 @@ func TestViews(t *testing.T) {
 }
 
 // picture keeps what is seen, when asked for.
-func (p *visitor) picture(name string) {
-	p.Helper()
-	if *pictures == "" {
-		return
-	}
-	data, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		p.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(*pictures, name+".png"), data, 0o644); err != nil {
-		p.Fatal(err)
-	}
-}
+func (p *visitor) picture(name string) { p.Helper(); p.Picture(*pictures, name) }
 
 // exampleText is the text of a built-in example.
 func exampleText(t testing.TB, name string) string {

@@ -351,34 +351,34 @@ func TestPageBeginsSpools(t *testing.T) {
 	p.skipTour()
 	p.tab("make")
 	p.click(".punch-way button", "bench")
-	p.await(`document.querySelectorAll(".punch-roll").length === 1`)
+	p.Await(`document.querySelectorAll(".punch-roll").length === 1`)
 	enter := func(field, text string) {
 		p.Helper()
 		p.hurry(field, text, `f.dispatchEvent(new Event("change", {bubbles: true}))`)
 	}
 	enter(".punch-ends", "0:99")
-	p.await(`document.querySelector(".punch-ends").getAttribute("aria-invalid") === "true" && document.querySelectorAll(".punch-roll").length === 1`)
+	p.Await(`document.querySelector(".punch-ends").getAttribute("aria-invalid") === "true" && document.querySelectorAll(".punch-roll").length === 1`)
 	enter(".punch-ends", "9")
-	p.await(`document.querySelector(".punch-begin .note-red")?.textContent.includes("cannot end at 9.000 s")`)
+	p.Await(`document.querySelector(".punch-begin .note-red")?.textContent.includes("cannot end at 9.000 s")`)
 	enter(".punch-ends", "0.3")
-	p.await(`document.querySelectorAll(".punch-roll").length === 2`)
+	p.Await(`document.querySelectorAll(".punch-roll").length === 2`)
 	if text := value[string](p, `document.querySelector(".punch-roll").innerText`); !strings.Contains(text, "spool 1 of 2") || !strings.Contains(text, "0:00.0 – 0:00.3. Its end cuts 2 notes short. 18 punches, not begun") {
 		t.Errorf("the first spool is %q", text)
 	}
-	p.js(`document.querySelectorAll(".punch-roll .main")[1].click()`)
+	p.JS(`document.querySelectorAll(".punch-roll .main")[1].click()`)
 	p.shows(1)
-	p.await(`document.querySelector(".punch-head h1").textContent.includes("spool 2 of 2") && document.querySelector(".punch-facts").textContent.includes("0 of 8")`)
-	p.keys(" ")
+	p.Await(`document.querySelector(".punch-head h1").textContent.includes("spool 2 of 2") && document.querySelector(".punch-facts").textContent.includes("0 of 8")`)
+	p.Keys(" ")
 	p.shows(2)
-	p.keys("q")
-	p.await(`!document.querySelector(".punch")`)
+	p.Keys("q")
+	p.Await(`!document.querySelector(".punch")`)
 	p.click(".punch-way button", "bench")
-	p.await(`document.querySelectorAll(".punch-roll").length === 2 && document.querySelector(".punch-ends").value === "0:00.3"`)
+	p.Await(`document.querySelectorAll(".punch-roll").length === 2 && document.querySelector(".punch-ends").value === "0:00.3"`)
 	if text := value[string](p, `document.querySelector(".punch-begin").innerText`); !strings.Contains(text, "1 of 8 punches are in the paper") || strings.Contains(text, "other spools") {
 		t.Errorf("the choice is %q", text)
 	}
 	enter(".punch-ends", "")
-	p.await(`document.querySelector(".punch-begin .note-amber")?.textContent.includes("has begun this piece on other spools (spool 2 of 2")`)
+	p.Await(`document.querySelector(".punch-begin .note-amber")?.textContent.includes("has begun this piece on other spools (spool 2 of 2")`)
 }
 
 // atBench opens the page and goes to the bench with two.piece.
@@ -396,7 +396,7 @@ func atBench(t *testing.T, address string) *visitor {
 // shows waits for a row on the screen.
 func (p *visitor) shows(row int) {
 	p.Helper()
-	p.await(fmt.Sprintf(`document.querySelector(".punch-work")?.dataset.row === "%d" && !document.querySelector(".punch-lines .note-red")`, row))
+	p.Await(fmt.Sprintf(`document.querySelector(".punch-work")?.dataset.row === "%d" && !document.querySelector(".punch-lines .note-red")`, row))
 }
 
 // settle waits until the key for the next row is taken again.
@@ -410,104 +410,104 @@ func TestPagePunches(t *testing.T) {
 			t.Errorf("%q is not on the screen:\n%s", want, text)
 		}
 	}
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(2)
 	if got := b.holes(); got != 2 {
 		t.Errorf("%d holes are in the journal when the next row is shown, want 2", got)
 	}
-	p.keys("   ") // a switch that bounces
+	p.Keys("   ") // a switch that bounces
 	p.settle()
 	if got := b.holes(); got != 2 {
 		t.Errorf("%d holes after bounces, want 2", got)
 	}
-	p.keys("\r") // as another switch sends
+	p.Keys("\r") // as another switch sends
 	p.shows(3)
 	p.settle()
 	p.click(".punch-next", "")
 	p.shows(4)
 	p.settle()
-	p.keys(" ") // the button has given the focus back
+	p.Keys(" ") // the button has given the focus back
 	p.shows(5)
 
-	p.keys("b")
+	p.Keys("b")
 	p.shows(4)
-	p.await(`document.querySelector(".punch").innerText.includes("punched already")`)
-	p.keys("u")
-	p.await(`document.querySelector(".punch").innerText.includes("6 of 26")`)
+	p.Await(`document.querySelector(".punch").innerText.includes("punched already")`)
+	p.Keys("u")
+	p.Await(`document.querySelector(".punch").innerText.includes("6 of 26")`)
 	p.settle()
-	p.keys("n")
+	p.Keys("n")
 	p.shows(5)
 
 	// Looking back moves nothing; going there does, with what it reads on the way.
-	p.keys("b")
+	p.Keys("b")
 	p.shows(4)
-	p.keys("b")
+	p.Keys("b")
 	p.shows(3)
 	if moves := value[int](p, `document.querySelectorAll(".punch-turns").length`); moves != 0 {
 		t.Errorf("looking back shows %d movements", moves)
 	}
 	reading := value[string](p, `document.querySelector(".punch-reading dd").textContent`)
 	p.click(".punch-controls button", "Go there")
-	p.await(`document.querySelectorAll(".punch-turns").length === 2 && !!document.querySelector(".punch-mind")`)
+	p.Await(`document.querySelectorAll(".punch-turns").length === 2 && !!document.querySelector(".punch-mind")`)
 	if text := value[string](p, `document.querySelector(".punch-crank").textContent`); !strings.Contains(text, "until it reads "+reading) {
 		t.Errorf("the crank goes to %q, by %q", reading, text)
 	}
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(4)
-	p.keys("g") // row 4 has the way told already, or has it told now
-	p.await(`document.querySelector(".punch-turns") && document.querySelector(".punch-reading dt").textContent === "Crank then at"`)
+	p.Keys("g") // row 4 has the way told already, or has it told now
+	p.Await(`document.querySelector(".punch-turns") && document.querySelector(".punch-reading dt").textContent === "Crank then at"`)
 	p.settle()
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(5)
 
 	p.settle()
-	p.keys("s")
-	p.await(`document.activeElement.id === "punch-slip"`)
+	p.Keys("s")
+	p.Await(`document.activeElement.id === "punch-slip"`)
 	p.hurry("#punch-slip", "H9", `f.form.requestSubmit()`)
-	p.await(`document.querySelector(".punch-slip .wrong")?.textContent === "there is no port H9"`)
+	p.Await(`document.querySelector(".punch-slip .wrong")?.textContent === "there is no port H9"`)
 	p.settle()
-	p.js(`document.querySelector("#punch-slip").select()`)
-	p.insert("32 @ 400")
-	p.keys("\r\r") // the second one is a bounce
-	p.await(`document.querySelector(".punch-slip .wrong")?.textContent.includes("400.00 mm from zero lies 394.60 mm ahead of the work")`)
+	p.JS(`document.querySelector("#punch-slip").select()`)
+	p.Insert("32 @ 400")
+	p.Keys("\r\r") // the second one is a bounce
+	p.Await(`document.querySelector(".punch-slip .wrong")?.textContent.includes("400.00 mm from zero lies 394.60 mm ahead of the work")`)
 	p.settle()
 	if value[bool](p, `!document.querySelector(".punch-slip") || !!document.querySelector(".punch-controls .count")`) {
 		t.Error("a bounce has answered the question")
 	}
-	p.keys("\r")
-	p.await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-said")?.textContent.startsWith("noted: 32 D3, 400.00 mm")`)
-	p.keys("l")
+	p.Keys("\r")
+	p.Await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-said")?.textContent.startsWith("noted: 32 D3, 400.00 mm")`)
+	p.Keys("l")
 	p.click(".punch-patches li button", "Closed")
-	p.await(`!document.querySelector(".punch-patches li")`)
-	p.keys("ls")
-	p.await(`document.activeElement.id === "punch-slip"`)
-	p.js(`document.querySelector("#punch-slip").select()`)
-	p.insert("32 @ 1.25")
-	p.keys("\r")
-	p.await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-controls .count")?.textContent === "1"`)
-	p.await(`document.querySelector(".punch-said")?.textContent === "noted: 32 D3, 1.25 mm from zero is to patch; the list has 1"`)
-	p.keys("l")
-	p.await(`document.querySelector(".punch-patches li")?.textContent.includes("32 D3, 1.25 mm from zero")`)
+	p.Await(`!document.querySelector(".punch-patches li")`)
+	p.Keys("ls")
+	p.Await(`document.activeElement.id === "punch-slip"`)
+	p.JS(`document.querySelector("#punch-slip").select()`)
+	p.Insert("32 @ 1.25")
+	p.Keys("\r")
+	p.Await(`!document.querySelector(".punch-slip") && document.querySelector(".punch-controls .count")?.textContent === "1"`)
+	p.Await(`document.querySelector(".punch-said")?.textContent === "noted: 32 D3, 1.25 mm from zero is to patch; the list has 1"`)
+	p.Keys("l")
+	p.Await(`document.querySelector(".punch-patches li")?.textContent.includes("32 D3, 1.25 mm from zero")`)
 	p.click(".punch-patches li button", "Closed")
-	p.await(`!document.querySelector(".punch-patches li")`)
+	p.Await(`!document.querySelector(".punch-patches li")`)
 	p.settle()
-	p.keys(" ") // back to the row, and nothing is counted
+	p.Keys(" ") // back to the row, and nothing is counted
 	p.shows(5)
-	p.await(`document.querySelector(".punch-row")`)
+	p.Await(`document.querySelector(".punch-row")`)
 
-	p.keys("p")
-	p.await(`document.querySelector(".punch-plain")?.innerText.includes("Paused")`)
-	p.keys(" ")
-	p.await(`document.querySelector(".punch-row")`)
+	p.Keys("p")
+	p.Await(`document.querySelector(".punch-plain")?.innerText.includes("Paused")`)
+	p.Keys(" ")
+	p.Await(`document.querySelector(".punch-row")`)
 	if got := b.holes(); got != 8 {
 		t.Errorf("%d holes are in the journal, want those of four rows", got)
 	}
 
-	p.do(chromedp.Reload())
+	p.Do(chromedp.Reload())
 	p.shows(5)
-	p.keys("q")
-	p.await(`!document.querySelector(".punch") && !document.getElementById("app").hidden`)
-	p.await(`bench.work.value !== null`)
+	p.Keys("q")
+	p.Await(`!document.querySelector(".punch") && !document.getElementById("app").hidden`)
+	p.Await(`bench.work.value !== null`)
 	j, err := journal.Open(filepath.Join(b.dir, "two.piece.journal"), journal.Head{}, time.Now)
 	for range 50 { // the page does not wait for it
 		if err == nil {
@@ -522,7 +522,7 @@ func TestPagePunches(t *testing.T) {
 	// Now another program has it.
 	p.tab("make")
 	p.click(".punch-way button", "bench")
-	p.await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("terminal")`)
+	p.Await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("terminal")`)
 	j.Close()
 	p.shows(5) // by itself
 }
@@ -532,24 +532,24 @@ func TestPagePunches(t *testing.T) {
 func TestPageNotesBadHole(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	p := atBench(t, b.address())
-	p.keys("s")
-	p.await(`document.activeElement.id === "punch-slip"`)
-	p.js(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
-	p.insert("C2")
-	p.keys("\r")
-	p.await(`document.querySelector(".punch-said")?.textContent.includes("18 C2, 0.90 mm from zero belongs there but came out bad")`)
+	p.Keys("s")
+	p.Await(`document.activeElement.id === "punch-slip"`)
+	p.JS(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
+	p.Insert("C2")
+	p.Keys("\r")
+	p.Await(`document.querySelector(".punch-said")?.textContent.includes("18 C2, 0.90 mm from zero belongs there but came out bad")`)
 	p.shows(1)
-	p.await(`document.querySelector(".punch-facts").textContent.includes("0 of 26") && !document.querySelector(".punch-stroke-done")`)
+	p.Await(`document.querySelector(".punch-facts").textContent.includes("0 of 26") && !document.querySelector(".punch-stroke-done")`)
 	p.settle()
-	p.keys(" ") // the other one
+	p.Keys(" ") // the other one
 	p.shows(2)
-	p.await(`document.querySelector(".punch-facts").textContent.includes("1 of 26")`)
-	p.await(`document.querySelector(".punch-said")?.textContent === "row 1 still waits for patch 1, and comes again"`)
-	p.keys("b")
+	p.Await(`document.querySelector(".punch-facts").textContent.includes("1 of 26")`)
+	p.Await(`document.querySelector(".punch-said")?.textContent === "row 1 still waits for patch 1, and comes again"`)
+	p.Keys("b")
 	p.shows(1)
-	p.await(`document.querySelector(".punch-row").textContent.includes("comes again")`)
-	p.keys("g")
-	p.await(`document.querySelector(".punch-mind")?.textContent.includes("patch 18 C2 here")`)
+	p.Await(`document.querySelector(".punch-row").textContent.includes("comes again")`)
+	p.Keys("g")
+	p.Await(`document.querySelector(".punch-mind")?.textContent.includes("patch 18 C2 here")`)
 }
 
 // TestPageCountsClicks goes to a ratchet of half a millimetre a click.
@@ -589,24 +589,24 @@ func TestPagePunchesAfterKill(t *testing.T) {
 	p := atBench(t, first.address)
 	row := 1
 	for range 3 {
-		p.keys(" ")
+		p.Keys(" ")
 		row++
 		p.shows(row)
 		p.settle()
 	}
 	first.process.Process.Kill()
 	first.process.Wait()
-	p.keys(" ")
-	p.await(`document.querySelector(".punch-lines .note-red")`)
+	p.Keys(" ")
+	p.Await(`document.querySelector(".punch-lines .note-red")`)
 	state, err := journal.Read(filepath.Join(dir, "two.piece.journal"))
 	if err != nil || len(state.Holes()) != 6 {
 		t.Fatalf("the journal holds %d holes (%v), want those of three rows", len(state.Holes()), err)
 	}
 	second := startMortal(t, dir, port)
-	p.await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("started anew")`)
-	p.do(chromedp.Navigate(second.address))
+	p.Await(`document.querySelector(".punch-lines .note-red")?.innerText.includes("started anew")`)
+	p.Do(chromedp.Navigate(second.address))
 	p.shows(row)
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(row + 1)
 }
 
@@ -620,44 +620,44 @@ const fakeVoices = `
 
 func TestPageSpeaksByLocalVoices(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
-	ctx := chrome(t)
+	tab := chrome(t)
 	said := func(p *visitor) string { t.Helper(); return value[string](p, `JSON.stringify(window.said)`) }
 	inject := func(script string) {
 		t.Helper()
-		if err := chromedp.Do(ctx, chromedp.EmulateViewport(1280, 720)); err != nil {
+		if err := chromedp.Do(tab.Ctx, chromedp.EmulateViewport(1280, 720)); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+		if _, err := chromedp.Call(tab.Ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	inject(fakeVoices)
-	p := visit(t, ctx, b.address())
+	p := visit(t, tab, b.address())
 	p.skipTour()
 	p.tab("make")
 	p.click(".punch-way button", "bench")
 	p.click(".punch-begin .main", "")
 	p.shows(1)
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(2)
 	if got := said(p); got != "[]" {
 		t.Errorf("before it is asked for, it says %s", got)
 	}
-	p.keys("v")
+	p.Keys("v")
 	p.settle()
-	p.keys(" ")
+	p.Keys(" ")
 	p.shows(3)
 	// Row 3 is one web further on; what is said is what the server made of it.
 	want := b.order("open", nil).Say
 	if got := said(p); got != `[["near",`+quote(want)+`]]` {
 		t.Errorf("it says %s, want %q by the voice of this machine", got, want)
 	}
-	p.js(`window.said.length = 0`)
+	p.JS(`window.said.length = 0`)
 	inject(`window.onlyFar = true`)
-	p.do(chromedp.Reload())
+	p.Do(chromedp.Reload())
 	p.shows(3)
-	p.await(`document.querySelector(".punch-mute")`)
-	p.keys("b")
+	p.Await(`document.querySelector(".punch-mute")`)
+	p.Keys("b")
 	p.shows(2)
 	if got := said(p); got != "[]" {
 		t.Errorf("with no voice but one of the network, it says %s", got)
@@ -691,13 +691,13 @@ func TestPunchViews(t *testing.T) {
 			if look.dark {
 				p.dark()
 			}
-			p.do(chromedp.EmulateViewport(look.width, look.height))
-			p.js(string(axe))
+			p.Do(chromedp.EmulateViewport(look.width, look.height))
+			p.JS(string(axe))
 			p.skipTour()
-			p.js(`document.querySelector("#tab-make").click()`)
+			p.JS(`document.querySelector("#tab-make").click()`)
 			judge := func(name string) {
 				t.Helper()
-				p.js(`await new Promise(r => setTimeout(r, 250))`)
+				p.JS(`await new Promise(r => setTimeout(r, 250))`)
 				if found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 120) + " " + n.failureSummary).join("; ")).join("\n"))`); found != "" {
 					t.Errorf("%s: %s", name, found)
 				}
@@ -715,11 +715,11 @@ func TestPunchViews(t *testing.T) {
 				}
 			}
 			p.click(".punch-way button", "bench")
-			p.await(`document.querySelector(".punch-begin .main")`)
+			p.Await(`document.querySelector(".punch-begin .main")`)
 			judge("choose")
 			for _, ends := range []struct{ text, name string }{{"0.8", "spools"}, {"", ""}} {
 				p.hurry(".punch-ends", ends.text, `f.dispatchEvent(new Event("change", {bubbles: true}))`)
-				p.await(`document.querySelectorAll(".punch-roll").length === ` + map[bool]string{true: "2", false: "1"}[ends.text != ""])
+				p.Await(`document.querySelectorAll(".punch-roll").length === ` + map[bool]string{true: "2", false: "1"}[ends.text != ""])
 				if ends.name != "" {
 					judge(ends.name)
 				}
@@ -728,37 +728,37 @@ func TestPunchViews(t *testing.T) {
 			p.shows(1)
 			judge("row")
 			for more := 0; more < 9 && value[bool](p, `document.querySelector(".punch-work").dataset.row === "1"`); more++ { // a small screen shows a large row in parts
-				p.keys(" ")
+				p.Keys(" ")
 				p.settle()
 			}
 			p.shows(2)
-			p.keys("b")
+			p.Keys("b")
 			p.shows(1)
 			judge("back")
-			p.keys("s")
-			p.await(`document.activeElement.id === "punch-slip"`)
-			p.js(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
-			p.insert("31 @ 0.5")
+			p.Keys("s")
+			p.Await(`document.activeElement.id === "punch-slip"`)
+			p.JS(`document.querySelector("#punch-slip").select()`) // the driver types the s as well
+			p.Insert("31 @ 0.5")
 			judge("slip")
-			p.keys("\r")
-			p.await(`!document.querySelector(".punch-slip")`)
-			p.keys("l")
-			p.await(`document.querySelector(".punch-patches li")`)
+			p.Keys("\r")
+			p.Await(`!document.querySelector(".punch-slip")`)
+			p.Keys("l")
+			p.Await(`document.querySelector(".punch-patches li")`)
 			judge("patches")
-			p.keys("l")
-			p.await(`document.querySelector(".punch-row")`)
-			p.keys("s")
-			p.await(`document.activeElement.id === "punch-slip"`)
-			p.js(`document.querySelector("#punch-slip").select()`)
-			p.insert("C2")
-			p.keys("\r")
-			p.await(`document.querySelector(".punch-said")`)
+			p.Keys("l")
+			p.Await(`document.querySelector(".punch-row")`)
+			p.Keys("s")
+			p.Await(`document.activeElement.id === "punch-slip"`)
+			p.JS(`document.querySelector("#punch-slip").select()`)
+			p.Insert("C2")
+			p.Keys("\r")
+			p.Await(`document.querySelector(".punch-said")`)
 			judge("noted")
-			p.keys("g")
-			p.await(`document.querySelector(".punch-mind")`)
+			p.Keys("g")
+			p.Await(`document.querySelector(".punch-mind")`)
 			judge("go")
-			p.keys("p")
-			p.await(`document.querySelector(".punch-plain")`)
+			p.Keys("p")
+			p.Await(`document.querySelector(".punch-plain")`)
 			judge("paused")
 		})
 	}

@@ -14,6 +14,7 @@ import (
 
 // programs are the judges, each with the package that has it.
 var programs = map[string]string{
+	"chromium":     "chromium",
 	"flac":         "flac",
 	"mutool":       "mupdf-tools",
 	"pdffonts":     "poppler-utils",
