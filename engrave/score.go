@@ -2,7 +2,6 @@ package engrave
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"rollwright/draw"
@@ -22,7 +21,7 @@ type ScoreOptions struct {
 	Letter          bool        // paper: Letter, else A4
 	BlackInk        bool
 	FromSec, ToSec  float64   // the stretch; both 0: all
-	SystemSec       float64   // seconds of a system; 0: as the density asks
+	SystemSec       float64   // seconds of every system; 0: as many in each as its density allows
 	MeetSec         []float64 // instants to be marked through all staves: the meeting points of canons
 }
 
@@ -63,6 +62,8 @@ type row struct {
 	part     notation.Part // spelling and staves, from what sounds
 	gestures map[int32]piece.GestureKind
 	strokes  []stroke
+	longest  float64   // of its strokes, in seconds
+	heads    []float64 // when its full-size heads stand, ascending: a gesture is one
 	taleae   []mark
 	colores  []mark
 	above    float64 // in spaces, from the top line of its first staff
@@ -77,9 +78,11 @@ type mark struct {
 }
 
 // Score is a time-space score: a staff or a pair of staves a voice, noteheads
-// placed by time on one common axis, with seconds and statements. Lines
-// after the heads say how long notes sound. The error is TooLarge where there are
-// more voices than a page holds, or more pages than anyone would turn.
+// placed by time on an axis common to all voices, with seconds and statements.
+// Lines after the heads say how long notes sound. Each system is as long as its
+// density allows, and has staves for the voices that sound in it only. The error is
+// TooLarge where there are more voices than a page holds, or more pages than anyone
+// would turn.
 //
 // Every altered note carries its accidental, which holds for that note alone;
 // keys are spelled as notation.SpellingOf says.
@@ -111,8 +114,7 @@ type scoreWriter struct {
 	rows          []*row
 	from, to      float64
 	space         float64
-	systemSec     float64
-	tall          float64 // of a system, its ruler included
+	sheets        [][]system // the systems of each page
 }
 
 // collect gathers what sounds, voice by voice.
@@ -138,7 +140,11 @@ func (s *scoreWriter) collect() error {
 	}
 	for e := range s.perf.Events() {
 		if r := rows[e.Voice]; r != nil && e.StartSec >= s.from && e.StartSec < s.to {
-			r.strokes = append(r.strokes, stroke{e.StartSec, e.EndSec, int(e.Key), small(r.gestures[e.Note], e.Part)})
+			k := stroke{e.StartSec, e.EndSec, int(e.Key), small(r.gestures[e.Note], e.Part)}
+			r.strokes, r.longest = append(r.strokes, k), max(r.longest, k.end-k.start)
+			if n := len(r.heads); !k.small && (n == 0 || k.start-r.heads[n-1] > 0.001) {
+				r.heads = append(r.heads, k.start)
+			}
 		}
 	}
 	for _, r := range s.rows {
@@ -218,70 +224,4 @@ func (r *row) settle(l *perform.Line) {
 func (r *row) spaces() float64 {
 	n := float64(len(r.part.Staves))
 	return r.above + 4*n + r.gap*(n-1) + r.below
-}
-
-// layOut chooses the size of staves and the length of systems.
-func (s *scoreWriter) layOut() error {
-	sum := 0.0
-	for _, r := range s.rows {
-		sum += r.spaces()
-	}
-	room := s.height - 2*scoreMargin - scoreHead - scoreFoot
-	for _, space := range staffSpaces {
-		s.space, s.tall = space, sum*space+rulerHeight
-		if s.tall <= room {
-			break
-		}
-	}
-	if s.tall > room {
-		return TooLarge(fmt.Sprintf("a page holds no system of %d voices: choose some with --voice", len(s.rows)))
-	}
-	s.systemSec = s.o.SystemSec
-	if s.systemSec == 0 {
-		s.systemSec = s.usual()
-	}
-	if n := (s.to - s.from) / s.systemSec / float64(s.perPage(1)); n > mostPages {
-		return TooLarge(fmt.Sprintf("the score would have %.0f pages, more than %d: choose a stretch with --from and --to", n, mostPages))
-	}
-	return nil
-}
-
-// usual is the longest system in which nine tenths of the notes of every voice
-// stand a head's width and a half apart.
-func (s *scoreWriter) usual() float64 {
-	need := math.Inf(1) // seconds between heads
-	for _, r := range s.rows {
-		var gaps []float64
-		for i := 1; i < len(r.strokes); i++ {
-			if g := r.strokes[i].start - r.strokes[i-1].start; g > 0.001 {
-				gaps = append(gaps, g)
-			}
-		}
-		if len(gaps) > 0 {
-			slices.Sort(gaps)
-			need = min(need, gaps[len(gaps)/10])
-		}
-	}
-	axis := s.axisWidth()
-	shortest := systemLengths[len(systemLengths)-1]
-	for _, sec := range systemLengths {
-		if sec/2 > s.to-s.from && sec > shortest {
-			continue
-		}
-		if need*axis/sec >= headWidth*1.5*s.space {
-			return sec
-		}
-	}
-	return shortest
-}
-
-func (s *scoreWriter) axisWidth() float64 { return s.width - 2*scoreMargin - nameWidth }
-
-// perPage is how many systems stand on a page, counted from 1.
-func (s *scoreWriter) perPage(page int) int {
-	room := s.height - 2*scoreMargin - scoreFoot
-	if page == 1 {
-		room -= scoreHead
-	}
-	return max(1, int((room+systemGap)/(s.tall+systemGap)))
 }

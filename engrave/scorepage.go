@@ -14,19 +14,16 @@ import (
 // pages draws all systems.
 func (s *scoreWriter) pages() []*draw.Drawing {
 	var pages []*draw.Drawing
-	systems := max(1, int(math.Ceil((s.to-s.from)/s.systemSec-1e-9)))
-	for done := 0; done < systems; {
+	for i, systems := range s.sheets {
 		page := s.page()
 		y := scoreMargin
-		if len(pages) == 0 {
+		if i == 0 {
 			s.head(page)
 			y += scoreHead
 		}
-		for range min(s.perPage(len(pages)+1), systems-done) {
-			from := s.from + float64(done)*s.systemSec
-			s.system(page, from, y)
-			y += s.tall + systemGap
-			done++
+		for _, sys := range systems {
+			s.system(page, sys, y)
+			y += sys.tall + systemGap + s.spread(i+1)
 		}
 		pages = append(pages, page)
 	}
@@ -77,13 +74,13 @@ func (a axis) at(sec float64) float64   { return a.x + (sec-a.from)*a.mmSec }
 func (a axis) has(sec float64) bool     { return sec >= a.from && sec < a.to }
 func (a axis) kept(sec float64) float64 { return a.at(min(max(sec, a.from), a.to)) }
 
-// system draws the stretch from the given time, its top at y.
-func (s *scoreWriter) system(d *draw.Drawing, from, y float64) {
-	a := axis{from: from, to: min(from+s.systemSec, s.to), x: scoreMargin + nameWidth, mmSec: s.axisWidth() / s.systemSec}
-	bottom := y + s.tall
+// system draws a system, its top at y.
+func (s *scoreWriter) system(d *draw.Drawing, sys system, y float64) {
+	a := axis{from: sys.from, to: sys.to, x: scoreMargin + nameWidth, mmSec: s.axisWidth() / sys.sec}
+	bottom := y + sys.tall
 	s.ruler(d, a, y, bottom)
 	at := y + rulerHeight
-	for _, r := range s.rows {
+	for _, r := range sys.rows {
 		s.row(d, r, a, at)
 		at += r.spaces() * s.space
 	}
