@@ -23,6 +23,8 @@ type chord struct {
 	notes   []placed // from the lowest
 	up      bool     // stem
 	strokes int      // of a note that is repeated
+	spread  bool     // a wave stands ahead of it
+	reach   float64  // how far its accidentals reach to the left, mm
 }
 
 // newChord puts pitches on a staff; needs says which carry their accidental.
@@ -106,6 +108,10 @@ func (c *chord) left(p *pen) float64 {
 		n.accX = -reach - 0.25*p.sp - w - float64(k)*(w+0.15*p.sp)
 		widest = max(widest, -n.accX)
 	}
+	c.reach = widest
+	if c.spread {
+		widest += spreadRoom * p.sp
+	}
 	return widest
 }
 
@@ -130,6 +136,9 @@ func (c *chord) draw(p *pen, x, y float64, v notation.Value, stem bool) (top, bo
 		top, bottom = min(top, n.y-p.sp/2), max(bottom, n.y+p.sp/2)
 	}
 	c.dots(p, x, y, w, v, stem && v.Log >= 3)
+	if c.spread {
+		p.wave(x-c.reach-spreadRoom*p.sp/2, top+p.sp/2, bottom-p.sp/2)
+	}
 	if stem && v.Log >= 1 {
 		end := c.stem(p, x, y, w, v)
 		return min(top, end), max(bottom, end)

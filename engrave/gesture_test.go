@@ -98,3 +98,42 @@ func TestDotsOfChord(t *testing.T) {
 		t.Errorf("%d dots", len(dots))
 	}
 }
+
+// A grace note, here F sharp, is a small head ahead of its note, with its own sign; a spread
+// chord has a wave ahead of its heads, from its lowest to its highest.
+func TestGraceAndSpread(t *testing.T) {
+	l := engraved(t, "voice \"v\" {\n  talea = 4\n  color = \"grace(F#5 C5 60ms) spread(C4+E4+G4 30ms)\"\n}\n", engrave.Music)
+	var small, full []*draw.Text
+	for _, h := range signs(l, blackHead) {
+		if h.SizeMM < 7.9 {
+			small = append(small, h)
+		} else {
+			full = append(full, h)
+		}
+	}
+	if len(small) != 1 || len(full) != 4 {
+		t.Fatalf("%d small heads and %d others, want 1 and 4", len(small), len(full))
+	}
+	// F5 stands three places above C5: a space and a half, 3 mm.
+	if g, n := small[0].At, full[0].At; g.X+1.18*1.2 > n.X || math.Abs(n.Y-g.Y-3) > 1e-9 {
+		t.Errorf("the grace note stands at %v, its note at %v", g, n)
+	}
+	if f := signs(l, sharp); len(f) != 1 || f[0].At.X > small[0].At.X {
+		t.Errorf("sharps %v ahead of the grace note", f)
+	}
+	waves := 0
+	for _, m := range l.Marks {
+		p, ok := m.(*draw.Path)
+		if !ok || p.Fill.A != 0 || len(p.Steps) < 5 || p.Steps[1].Op != draw.CurveTo {
+			continue
+		}
+		waves++
+		b, _ := p.Bounds()
+		if low, high := full[1].At, full[3].At; b.Max.X > low.X || b.Min.Y > high.Y || b.Max.Y < low.Y {
+			t.Errorf("the wave %v does not stand ahead of the heads from %v to %v", b, low, high)
+		}
+	}
+	if waves != 1 {
+		t.Errorf("%d waves, want 1", waves)
+	}
+}

@@ -41,6 +41,7 @@ type cell struct {
 	opens   bool // the first of its bar
 	closes  bool // the last of its bar
 	bracket notation.Bracket
+	grace   *grace   // ahead of the note; nil: none
 	chords  []*chord // one a staff
 	left    float64  // what stands ahead of the heads
 	width   float64  // ahead, heads and space after them
@@ -100,6 +101,9 @@ func (w *lineWriter) cells() []cell {
 				if w.line.Manner != Pitches {
 					c.bracket = brackets[k][j]
 				}
+				if j == 0 {
+					c.grace = w.graceOf(n, &held)
+				}
 				c.chords = w.chords(n, &held, j == 0)
 				w.size(&c)
 				cells = append(cells, c)
@@ -129,17 +133,16 @@ func (w *lineWriter) chords(n *notation.Note, held *notation.Accidentals, begins
 	for s := range out {
 		if len(pitches[s]) > 0 {
 			out[s] = newChord(w.staves[s], pitches[s], func(p notation.Pitch) bool { return begins && held.Needs(p) })
-			if n.Gesture == piece.Repeat {
+			switch {
+			case n.Gesture == piece.Repeat:
 				out[s].strokes = repeatStrokes
+			case n.Gesture == piece.Spread && begins:
+				out[s].spread = true
 			}
 		}
 	}
 	return out
 }
-
-// repeatStrokes is how many strokes a repeated note has: three say as fast as can
-// be, or unmeasured (common practice, no source).
-const repeatStrokes = 3
 
 // size gives a cell its width: what it needs, and space that grows with the
 // logarithm of its length.
@@ -148,6 +151,10 @@ func (w *lineWriter) size(c *cell) {
 		if ch != nil {
 			c.left = max(c.left, ch.left(w.pen))
 		}
+	}
+	if c.grace != nil {
+		c.left += c.grace.room(w.pen)
+		c.grace.left = c.left
 	}
 	after := 2.4 * w.sp
 	if w.line.Manner != Pitches {
@@ -190,6 +197,9 @@ func (w *lineWriter) measure(cells []cell) {
 					high += 6
 				}
 				top[s], bottom[s] = max(top[s], high), min(bottom[s], low)
+			}
+			if g := c.grace; g != nil && g.staff == s {
+				top[s], bottom[s] = max(top[s], g.place+6), min(bottom[s], g.place-2)
 			}
 		}
 	}
@@ -349,6 +359,9 @@ func (w *lineWriter) cell(c *cell, x, y float64, ties map[int]held) (high float6
 		}
 		return high
 	}
+	if g := c.grace; g != nil {
+		g.draw(w.pen, x-g.left, w.staffY(y, g.staff))
+	}
 	for s, ch := range c.chords {
 		if ch == nil {
 			continue
@@ -376,31 +389,6 @@ func (w *lineWriter) cell(c *cell, x, y float64, ties map[int]held) (high float6
 	}
 	w.signs(c, x, y, over)
 	return high
-}
-
-// glissWord stands above a note that begins a glissando.
-const glissWord = "gliss."
-
-// signs are ornaments above, and below where a statement of the color begins.
-func (w *lineWriter) signs(c *cell, x, y, high float64) {
-	if c.index > 0 {
-		return
-	}
-	switch g := c.note.Gesture; {
-	case w.line.Manner == Rhythm:
-	case g == piece.Trill:
-		w.sign(x-0.2*w.sp, high-0.8*w.sp, trillSign, w.look.Ink, 1)
-	case g == piece.Gliss:
-		w.text(x, high-0.7*w.sp, w.look.small(), glissWord, w.look.Second, draw.Start)
-	}
-	if w.line.Labels && c.note.First && w.line.Manner == Music {
-		base := w.staffY(y, len(w.staves)-1) + w.below - w.look.small()*0.25
-		x += headWidth * w.sp / 2
-		mark := &draw.Path{Fill: w.look.Accent}
-		mark.Polygon(draw.Point{X: x - 0.9*w.sp, Y: base}, draw.Point{X: x, Y: base - 1.2*w.sp}, draw.Point{X: x + 0.9*w.sp, Y: base})
-		w.l.Add(mark)
-		w.text(x+1.2*w.sp, base, w.look.small(), strconv.Itoa(c.note.Color), w.look.Accent, draw.Start).ID = fmt.Sprintf("color-%d", c.note.Color)
-	}
 }
 
 // bracketSpan is a bracket of a tuplet while it is open.
