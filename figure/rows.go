@@ -138,7 +138,7 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 		l.Add(ring)
 	}
 	if len(rings) > 0 {
-		l.Add(disc(rings[0], (y0+y1)/2, 0.9, draw.InkDark, draw.Stroke{})) // over its neighbours
+		l.Add(disc(rings[0], (y0+y1)/2, 0.9, draw.InkSecond, draw.Hair(draw.InkDark))) // over its neighbours; lighter than the dots of a stroke
 		v.nearest(h, p, rings, y0, y1)
 	}
 }
