@@ -219,6 +219,7 @@ func (s *sheet) slips() *draw.Drawing {
 	d := s.drawing()
 	l := d.Layer("slips", "Slips")
 	s.head(l, "wrong holes")
+	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.top, s.right, s.top))
 	xs := []float64{0, 8, 34, 60, 104}
 	for i, name := range []string{"", "row", s.numbered(), s.plan.Profile.Lengths.Unit() + " from zero", "what happened"} {
 		l.Add(draw.Second(draw.Label(s.left+xs[i]+0.6, s.top-1.6, smallMM, name, draw.Start)))

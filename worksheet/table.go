@@ -3,6 +3,7 @@ package worksheet
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"rollwright/bench"
 	"rollwright/draw"
@@ -11,28 +12,59 @@ import (
 
 // table is page i of the rows.
 func (s *sheet) table(i int) *draw.Drawing {
-	page := s.pages[i]
+	page := s.page(i)
 	d := s.drawing()
 	head := d.Layer("head", "Head and foot")
-	s.head(head, fmt.Sprintf("page %d of %d", i+1, len(s.pages)))
-	s.names(head)
-	s.foot(head, page)
-	t := tablePage{sheet: s, y: s.top, rules: &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}}, boxes: &draw.Path{Stroke: draw.Hair(draw.InkDark)}}
+	s.head(head, fmt.Sprintf("page %d of %d", i+1, s.pageCount()))
+	s.foot(head, span{begin: page[0].begin, end: page[len(page)-1].end})
+	t := tablePage{sheet: s, rules: &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}}, boxes: &draw.Path{Stroke: draw.Hair(draw.InkDark)}}
 	t.marks = make([]draw.Mark, 0, 512)
-	stop := page.stopBegin
-	for row := page.begin; row < page.end; row++ {
-		for ; stop < page.stops && s.plan.Stops[stop].Dial <= s.plan.Rows[row].Dial; stop++ {
-			t.stop(s.plan.Stops[stop])
+	for c, span := range page {
+		t.x, t.end, t.y = s.left+float64(c)*(s.width+gutterMM), s.left+float64(c)*(s.width+gutterMM)+s.width, s.tableTop()
+		s.names(head, t.x, t.end)
+		if s.columns > 1 {
+			s.order(head, span, orders[len(page)-1][c], t.x, t.end)
 		}
-		t.row(row)
+		head.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(t.x, t.y, t.end, t.y))
+		t.column(span)
 	}
-	for ; stop < page.stops; stop++ {
-		t.stop(s.plan.Stops[stop])
+	if len(page) > 1 {
+		x := s.left + s.width + gutterMM/2
+		head.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(x, s.tableTop()-9.4, x, s.bottom+0.8))
 	}
 	rows := d.Layer("rows", "Rows")
 	rows.Add(t.rules, t.boxes)
 	rows.Add(t.marks...)
 	return d
+}
+
+// orders are the words for the columns of a page with one and with two.
+var orders = [2][2]string{{""}, {"first ", "then "}}
+
+// order says of a column which it is of two, and what it holds.
+func (s *sheet) order(l *draw.Layer, rows span, which string, x, end float64) {
+	y := s.tableTop() - 7.6
+	text := which + "down here"
+	if rows.end > rows.begin {
+		text = fmt.Sprintf("%srows %s to %s", which, count(rows.begin+1), count(rows.end))
+		first, last := &s.plan.Rows[rows.begin], &s.plan.Rows[rows.end-1]
+		l.Add(draw.Second(draw.Label(end, y, smallMM, fmt.Sprintf("strokes %s to %s", count(first.Before+1), count(last.Before+len(last.Strokes))), draw.End)))
+	}
+	l.Add(draw.Bold(x, y, smallMM+0.3, text+" ↓", draw.Start))
+}
+
+// column fills a column with its rows and the lines to draw between them.
+func (t *tablePage) column(rows span) {
+	stop := rows.stopBegin
+	for row := rows.begin; row < rows.end; row++ {
+		for ; stop < rows.stops && t.plan.Stops[stop].Dial <= t.plan.Rows[row].Dial; stop++ {
+			t.note(t.stopWords(t.plan.Stops[stop]))
+		}
+		t.row(row)
+	}
+	for ; stop < rows.stops; stop++ {
+		t.note(t.stopWords(t.plan.Stops[stop]))
+	}
 }
 
 func (s *sheet) drawing() *draw.Drawing {
@@ -51,7 +83,6 @@ func (s *sheet) head(l *draw.Layer, page string) {
 		line = name + " · " + line
 	}
 	l.Add(draw.Second(draw.Label(s.left, y+5.2, smallMM+0.2, typeface.Sans.Fit(typeface.Clean(line), smallMM+0.2, s.right-s.left), draw.Start)))
-	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(s.left, s.top, s.right, s.top))
 }
 
 // bearing says how the paper lies.
@@ -70,25 +101,35 @@ func (s *sheet) bearing() string {
 	return up + " · " + bass + " · " + start + " · " + p.Title
 }
 
-// names are the heads of the columns.
-func (s *sheet) names(l *draw.Layer) {
-	y := s.top - 1.6
-	advance, at := "turn on", "crank at"
+// heads are what stands above the numbers of a column of rows, in lines where rows are
+// narrow.
+func (s *sheet) heads() [4]string {
+	advance, at := "turn\non", "crank\nat"
 	if s.plan.Profile.Crank.Clicks() {
-		advance, at = "clicks on", "at click"
+		advance, at = "clicks\non", "at\nclick"
 	}
-	for _, c := range []struct {
-		x      float64
-		text   string
-		anchor draw.Anchor
-	}{
-		{rowX, "row", draw.End}, {advanceX, advance, draw.End}, {crankX, at, draw.End},
-		{lengthX, s.plan.Profile.Lengths.Unit() + " from zero", draw.End},
-		{strokesX, "punch, in this order: " + s.numbered() + ", key, which of a chain", draw.Start},
-	} {
-		l.Add(draw.Second(draw.Label(s.left+c.x, y, smallMM, c.text, c.anchor)))
+	return [4]string{"row", advance, at, s.plan.Profile.Lengths.Unit() + " from\nzero"}
+}
+
+// names are the heads of a column.
+func (s *sheet) names(l *draw.Layer, x, end float64) {
+	const lineMM = 2.8
+	y := s.tableTop() - 1.6
+	for i, right := range []float64{s.row, s.advance, s.crank, s.length} {
+		lines := strings.Split(s.heads()[i], "\n")
+		if s.columns == 1 {
+			lines = []string{strings.Join(lines, " ")}
+		}
+		for n, line := range lines {
+			l.Add(draw.Second(draw.Label(x+right, y-float64(len(lines)-1-n)*lineMM, smallMM, line, draw.End)))
+		}
 	}
-	l.Add(draw.Second(draw.Label(s.right, y, smallMM, "so far", draw.End)))
+	if !s.sums {
+		l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, s.numbered()+", key, chain", draw.Start)))
+		return
+	}
+	l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, "punch, in this order: "+s.numbered()+", key, which of a chain", draw.Start)),
+		draw.Second(draw.Label(end, y, smallMM, "so far", draw.End)))
 }
 
 // numbered says what the number of a stroke counts.
@@ -117,11 +158,12 @@ func (s *sheet) foot(l *draw.Layer, page span) {
 // tablePage is one page of rows while it fills.
 type tablePage struct {
 	*sheet
-	y     float64
-	rules *draw.Path
-	boxes *draw.Path
-	marks []draw.Mark
-	spare []draw.Text // room for marks, handed out one by one
+	x, end float64 // of the column
+	y      float64
+	rules  *draw.Path
+	boxes  *draw.Path
+	marks  []draw.Mark
+	spare  []draw.Text // room for marks, handed out one by one
 }
 
 // text adds a text. A worksheet has half a million, so they are made many at a
@@ -139,34 +181,33 @@ func (t *tablePage) text(x, y, size float64, text string, anchor draw.Anchor, fa
 
 // box is a tick box at the current line.
 func (t *tablePage) box() {
-	t.boxes.Rect(draw.Box(t.left+0.4, t.y+1.3, t.left+0.4+boxMM, t.y+1.3+boxMM))
+	t.boxes.Rect(draw.Box(t.x+0.4, t.y+1.3, t.x+0.4+boxMM, t.y+1.3+boxMM))
 }
 
 // row is one row: what to turn, what to punch.
 func (t *tablePage) row(i int) {
 	row := &t.plan.Rows[i]
-	base := t.y + 4.3
+	base := t.y + baseMM
 	t.box()
-	t.text(t.left+rowX, base, textMM-0.2, strconv.Itoa(i+1), draw.End, typeface.Sans, draw.InkSecond)
-	t.text(t.left+advanceX, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End, typeface.SansBold, draw.InkDark)
-	t.text(t.left+crankX, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
-	t.text(t.left+lengthX, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
+	t.text(t.x+t.sheet.row, base, textMM-0.2, strconv.Itoa(i+1), draw.End, typeface.Sans, draw.InkSecond)
+	t.text(t.x+t.advance, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End, typeface.SansBold, draw.InkDark)
+	t.text(t.x+t.crank, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
+	t.text(t.x+t.length, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans, t.lengthInk)
 	arrow := "→"
 	if row.Leftward {
 		arrow = "←"
 	}
-	t.text(t.left+arrowX, base, textMM, arrow, draw.Middle, typeface.Sans, draw.InkDark)
-	lines, cell := 1, 0
-	for _, stroke := range row.Strokes {
-		var at int
-		at, lines, cell = t.place(stroke, lines, cell)
-		t.stroke(stroke, t.left+strokesX+float64(at)*cellMM, base+float64(lines-1)*lineMM)
+	t.text(t.x+t.arrow, base, textMM, arrow, draw.Middle, typeface.Sans, draw.InkDark)
+	lines := t.places(i, func(stroke bench.Stroke, at spot) {
+		t.stroke(stroke, at, t.x+t.strokes+float64(at.cell)*t.cell, base+float64(at.line)*lineMM)
+	})
+	if t.sums {
+		t.text(t.end, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End, typeface.Sans, draw.InkSecond)
 	}
-	t.text(t.right, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End, typeface.Sans, draw.InkSecond)
 	t.y += rowMM + float64(lines-1)*lineMM
-	t.rules.Line(t.left, t.y, t.right, t.y)
+	t.rules.Line(t.x, t.y, t.end, t.y)
 	if row.Check {
-		t.check(i)
+		t.note(t.checkWords(i))
 	}
 }
 
@@ -175,43 +216,17 @@ func (s *sheet) turns(turns, parts int64) string { return s.plan.Profile.Crank.T
 
 // stroke is the number of the notch with the key, and for a chain which of its
 // punches it is.
-func (t *tablePage) stroke(stroke bench.Stroke, x, y float64) {
+func (t *tablePage) stroke(stroke bench.Stroke, at spot, x, y float64) {
 	number := strconv.Itoa(t.plan.Notch(stroke.Port))
-	t.text(x+6.2, y, textMM+0.2, number, draw.End, typeface.SansBold, draw.InkDark)
+	t.text(x+t.number, y, textMM+0.2, number, draw.End, typeface.SansBold, draw.InkDark)
 	text := t.portNames[stroke.Port]
 	if !stroke.Single() {
-		text += "  " + strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
+		chain := strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
+		if at.below {
+			t.text(x+t.number+nearMM, y+lineMM, textMM-0.4, chain, draw.Start, typeface.Sans, draw.InkDark)
+		} else {
+			text += "  " + chain
+		}
 	}
-	t.text(x+6.8, y, textMM-0.4, text, draw.Start, typeface.Sans, draw.InkDark)
-}
-
-// check is the length to measure after row i.
-func (t *tablePage) check(i int) {
-	lengths := t.plan.Profile.Lengths
-	t.note("measure", fmt.Sprintf("zero line to the holes of row %s: %s", count(i+1), lengths.With(t.plan.RunningMM(t.plan.Rows[i].Dial))), "found ______________")
-}
-
-// stop is a line to draw across the paper on the way.
-func (t *tablePage) stop(stop bench.Stop) {
-	t.note("draw a line", fmt.Sprintf("across the margins at %s %s (%s): %s", t.counter(),
-		t.turns(t.plan.Reading(stop.Dial)), t.plan.Profile.Lengths.With(t.plan.RunningMM(stop.Dial)), stop.Name), "")
-}
-
-// counter is what counts the paper.
-func (s *sheet) counter() string {
-	if s.plan.Profile.Crank.Clicks() {
-		return "click"
-	}
-	return "crank"
-}
-
-func (t *tablePage) note(what, how, blank string) {
-	base := t.y + 4.3
-	t.box()
-	t.marks = append(t.marks, (&draw.Path{Fill: draw.Brass}).Rect(draw.Box(t.left+5.4, t.y+0.9, t.left+6.4, t.y+rowMM-0.9)))
-	head := t.text(t.left+8, base, textMM, what, draw.Start, typeface.SansBold, draw.InkDark)
-	t.text(t.left+8+head.WidthMM()+2.4, base, textMM, how, draw.Start, typeface.Sans, draw.InkDark)
-	t.text(t.right, base, textMM, blank, draw.End, typeface.Sans, draw.InkSecond)
-	t.y += rowMM
-	t.rules.Line(t.left, t.y, t.right, t.y)
+	t.text(x+t.number+nearMM, y, textMM-0.4, text, draw.Start, typeface.Sans, draw.InkDark)
 }

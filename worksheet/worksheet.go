@@ -60,22 +60,10 @@ const (
 	edgeMM  = 11 // around all
 	rowMM   = 6.1
 	lineMM  = 4.7 // more for every further line of strokes
-	cellMM  = 21.4
 	boxMM   = 3.4
+	baseMM  = 4.3 // from the top of a row to the foot of its words
 	textMM  = 3.4
 	smallMM = 2.7
-)
-
-// The columns, from the left edge of the table: right edges of numbers, left
-// edges of text.
-const (
-	rowX     = 17.0
-	advanceX = 36.0
-	crankX   = 57.0
-	lengthX  = 80.0
-	arrowX   = 83.5
-	strokesX = 88.0
-	totalX   = 14.0 // from the right edge
 )
 
 func newLayout(letter bool) layout {
@@ -88,9 +76,6 @@ func newLayout(letter bool) layout {
 	return l
 }
 
-// cells is how many cells for strokes stand side by side.
-func (l *layout) cells() int { return int((l.right - totalX - l.left - strokesX) / cellMM) }
-
 // Pages are the worksheet: a page that says how to set up, the rows, a page to
 // note slips on.
 func Pages(p *bench.Plan, o Options) []*draw.Drawing {
@@ -98,10 +83,10 @@ func Pages(p *bench.Plan, o Options) []*draw.Drawing {
 	for _, port := range p.Roll.Instrument.Bar.Ports {
 		s.portNames = append(s.portNames, port.Name())
 	}
-	s.share()
-	pages := make([]*draw.Drawing, 0, len(s.pages)+2)
+	s.choose()
+	pages := make([]*draw.Drawing, 0, s.pageCount()+2)
 	pages = append(pages, s.guide())
-	for i := range s.pages {
+	for i := range s.pageCount() {
 		pages = append(pages, s.table(i))
 	}
 	return append(pages, s.slips())
@@ -112,74 +97,65 @@ type sheet struct {
 	plan *bench.Plan
 	o    Options
 	layout
-	pages     []span
-	portNames []string // by port
+	grid
+	spans     []span
+	portNames []string  // by port
+	nameMM    []float64 // their widths
+	digitMM   float64   // of the number of a chain
+	chainMM   float64   // of what else is written about one
 }
 
-// span is the rows and stops of a page, from the first to before the end.
+// span is the rows and stops of a column, from the first to before the end.
 type span struct {
 	begin, end       int
 	stopBegin, stops int
 }
 
-// share gives each page its rows: as many as it holds.
+// tableTop is where the rows of a page begin.
+func (s *sheet) tableTop() float64 { return s.top + s.down }
+
+// pageCount is how many pages of rows there are.
+func (s *sheet) pageCount() int { return (len(s.spans) + s.columns - 1) / s.columns }
+
+// page is the spans of page i.
+func (s *sheet) page(i int) []span {
+	return s.spans[i*s.columns : min((i+1)*s.columns, len(s.spans))]
+}
+
+// share gives each column its rows: as many as it holds.
 func (s *sheet) share() {
-	room := s.bottom - s.top
-	page, used, stop := span{}, 0.0, 0
+	s.spans = nil
+	room := s.bottom - s.tableTop()
+	column, used, stop := span{}, 0.0, 0
 	for i := range s.plan.Rows {
 		high, next := s.height(i), stop
 		for ; next < len(s.plan.Stops) && s.plan.Stops[next].Dial <= s.plan.Rows[i].Dial; next++ {
-			high += rowMM
+			high += s.noteHeight(s.stopWords(s.plan.Stops[next]))
 		}
-		if used+high > room && page.end > page.begin {
-			s.pages = append(s.pages, page)
-			page, used = span{begin: i, end: i, stopBegin: stop, stops: stop}, 0
+		if used+high > room && column.end > column.begin {
+			s.spans = append(s.spans, column)
+			column, used = span{begin: i, end: i, stopBegin: stop, stops: stop}, 0
 		}
-		page.end, page.stops, used, stop = i+1, next, used+high, next
+		column.end, column.stops, used, stop = i+1, next, used+high, next
 	}
 	for ; stop < len(s.plan.Stops); stop++ { // beyond the last row
-		if used += rowMM; used > room {
-			s.pages = append(s.pages, page)
-			page, used = span{begin: page.end, end: page.end, stopBegin: stop}, rowMM
+		high := s.noteHeight(s.stopWords(s.plan.Stops[stop]))
+		if used += high; used > room {
+			s.spans = append(s.spans, column)
+			column, used = span{begin: column.end, end: column.end, stopBegin: stop}, high
 		}
-		page.stops = stop + 1
+		column.stops = stop + 1
 	}
-	s.pages = append(s.pages, page)
+	s.spans = append(s.spans, column)
 }
 
 // height is what a row takes, its check included.
 func (s *sheet) height(i int) float64 {
-	high := rowMM + float64(s.lines(i)-1)*lineMM
+	high := rowMM + float64(s.places(i, nil)-1)*lineMM
 	if s.plan.Rows[i].Check {
-		high += rowMM
+		high += s.noteHeight(s.checkWords(i))
 	}
 	return high
-}
-
-// lines is how many lines the strokes of a row take.
-func (s *sheet) lines(i int) int {
-	lines, cell := 1, 0
-	for _, stroke := range s.plan.Rows[i].Strokes {
-		_, lines, cell = s.place(stroke, lines, cell)
-	}
-	return lines
-}
-
-// place finds the cell of a stroke after so many lines and cells.
-func (s *sheet) place(stroke bench.Stroke, lines, cell int) (at, newLines, next int) {
-	n := 1
-	if !s.short(stroke.Port) {
-		n = 2
-	}
-	if cell+n > s.cells() {
-		lines, cell = lines+1, 0
-	}
-	return cell, lines, cell + n
-}
-
-// short reports whether a port's name fits one cell; names of notes do.
-func (s *sheet) short(port int32) bool {
-	return len(s.portNames[port]) <= 4
 }
 
 // count is a whole number with a thin mark between thousands.

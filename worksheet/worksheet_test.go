@@ -50,11 +50,21 @@ voice "high" {
 }
 `
 
+// chords are rows of many strokes, which stay in one column.
+const chords = `voice "a" {
+  talea  = "4 3"
+  color  = "C2+E2+G2+C3+E3+G3+C4+E4+G4 C5+D5+F5+A5+C6"
+  hold   = "single"
+  extent = "300 notes"
+}
+`
+
 var marks = []bench.Mark{{AlongMM: -81.28, Name: "start mark"}, {AlongMM: 1000, Name: "cue 1"}, {AlongMM: 9000, Name: "cue 2"}}
 
 // readBack turns a worksheet into text by an independent reader of PDF, in the
-// order of the page (-layout) or of drawing (-raw).
-func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, order string) string {
+// order of the page (-layout) or of drawing (-raw), or what lies in a part of each
+// page.
+func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, how ...string) string {
 	t.Helper()
 	name := filepath.Join(t.TempDir(), "sheet.pdf")
 	var b bytes.Buffer
@@ -64,13 +74,13 @@ func readBack(t *testing.T, p *bench.Plan, o worksheet.Options, order string) st
 	if err := os.WriteFile(name, b.Bytes(), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	out := judge.Run(t, "pdftotext", order, name, "-")
+	out := judge.Run(t, "pdftotext", append(how, name, "-")...)
 	return string(out)
 }
 
 // expected are the words of every row as a person reads them from the page, line
 // after line: rows, lines to draw, lengths to measure.
-func expected(p *bench.Plan) []string {
+func expected(p *bench.Plan, sums bool) []string {
 	c, lengths := p.Profile.Crank, p.Profile.Lengths
 	var out []string
 	stop := 0
@@ -94,7 +104,10 @@ func expected(p *bench.Plan) []string {
 				text += fmt.Sprintf(" %d/%d", s.N, s.Of)
 			}
 		}
-		out = append(out, fmt.Sprintf("%s %d", text, row.Before+len(row.Strokes)))
+		if sums {
+			text += fmt.Sprintf(" %d", row.Before+len(row.Strokes))
+		}
+		out = append(out, text)
 		if row.Check {
 			out = append(out, fmt.Sprintf("measure zero line to the holes of row %s: %s found", thousands(i+1), lengths.With(p.RunningMM(row.Dial))))
 		}
@@ -110,24 +123,31 @@ func thousands(n int) string {
 	return fmt.Sprintf("%d,%03d", n/1000, n%1000)
 }
 
-// TestPagesReadBack draws worksheets, has another program read them, and
-// compares the words with the rows.
+// TestPagesReadBack draws worksheets, has another program read them, column after
+// column, and compares the words with the rows.
 func TestPagesReadBack(t *testing.T) {
-	for _, c := range []struct{ profile, lengths string }{{"crank-2mm", "mm"}, {"crank-eighth", "in"}, {"ratchet-45", "in"}} {
-		p := plan(t, full, c.profile, marks...)
-		text := readBack(t, p, worksheet.Options{Title: "Weft", Piano: "left", Spool: 2, Spools: 3}, "-layout")
-		pages := strings.Split(strings.TrimSuffix(text, "\f"), "\f")
-		var got []string
+	for _, c := range []struct {
+		piece, profile, zero string
+		columns              int
+	}{
+		{full, "crank-2mm", "mm from", 2}, {full, "crank-eighth", "in from", 2}, {full, "ratchet-45", "in from zero", 1},
+		{chords, "crank-2mm", "mm from zero", 1}, {chords, "crank-eighth", "in from zero", 1},
+	} {
+		p := plan(t, c.piece, c.profile, marks...)
+		o := worksheet.Options{Title: "Weft", Piano: "left", Spool: 2, Spools: 3}
+		pages := strings.Split(strings.TrimSuffix(readBack(t, p, o, "-layout"), "\f"), "\f")
 		for _, page := range pages[1 : len(pages)-1] {
-			for _, want := range []string{"piano left, spool 2 of 3", "FRONT up", "BASS at your left", "START towards you", c.lengths + " from zero"} {
+			for _, want := range []string{"piano left, spool 2 of 3", "FRONT up", "BASS at your left", "START towards you", c.zero} {
 				if !strings.Contains(page, want) {
 					t.Fatalf("%s: a page does not say %q:\n%s", c.profile, want, page)
 				}
 			}
-			body := page[strings.Index(page, "so far")+len("so far") : strings.LastIndex(page, "begun")]
-			got = append(got, strings.Fields(strings.ReplaceAll(body, "_", ""))...)
+			if two := strings.Contains(page, "↓"); two != (c.columns == 2) {
+				t.Fatalf("%s: %q in two columns: %v", c.profile, page[:200], two)
+			}
 		}
-		want := strings.Fields(strings.Join(expected(p), " "))
+		got := inOrder(t, p, o, c.columns, len(pages))
+		want := strings.Fields(strings.Join(expected(p, c.columns == 1), " "))
 		for i := range want {
 			if i >= len(got) || got[i] != want[i] {
 				t.Fatalf("%s: word %d of %d: got %q, want %q", c.profile, i, len(want), got[i:min(i+20, len(got))], want[i:min(i+20, len(want))])
@@ -135,6 +155,96 @@ func TestPagesReadBack(t *testing.T) {
 		}
 		if len(got) != len(want) {
 			t.Errorf("%s: %d words more than the rows have: %q", c.profile, len(got)-len(want), got[len(want):])
+		}
+	}
+}
+
+// inOrder are the words of all rows, as the columns of A4 pages have them from left
+// to right. 72 dots are an inch.
+func inOrder(t *testing.T, p *bench.Plan, o worksheet.Options, columns, pages int) []string {
+	t.Helper()
+	const dots = 72 / 25.4
+	top, width := 33.0, 210.0
+	if columns == 2 {
+		top, width = 36.4, 105.0 // the rule in the middle of the page
+	}
+	parts := make([][]string, columns)
+	for i := range parts {
+		text := readBack(t, p, o, "-layout", "-f", "2", "-l", strconv.Itoa(pages-1),
+			"-x", strconv.Itoa(int(float64(i)*width*dots)), "-W", strconv.Itoa(int(width*dots)),
+			"-y", strconv.Itoa(int(top*dots)), "-H", strconv.Itoa(int((275.6-top)*dots)))
+		parts[i] = strings.Split(strings.TrimSuffix(text, "\f"), "\f")
+	}
+	var words []string
+	for page := range parts[0] {
+		for _, part := range parts {
+			words = append(words, strings.Fields(strings.ReplaceAll(part[page], "_", ""))...)
+		}
+	}
+	return words
+}
+
+// Two columns say which comes first and what each holds, and a rule parts them.
+func TestTwoColumns(t *testing.T) {
+	p := plan(t, full, "crank-2mm", marks...)
+	pages := worksheet.Pages(p, worksheet.Options{})
+	next := 1
+	for _, d := range pages[1 : len(pages)-1] {
+		var heads []string
+		rule := false
+		for _, m := range d.Layers[0].Marks {
+			switch m := m.(type) {
+			case *draw.Text:
+				if strings.HasSuffix(m.Text, "↓") {
+					heads = append(heads, m.Text)
+				}
+			case *draw.Path:
+				b, _ := m.Bounds()
+				rule = rule || b.W() < 1 && b.H() > 200 && b.Min.X > 104 && b.Max.X < 106
+			}
+		}
+		for i, head := range heads {
+			var from, to int
+			which := ""
+			if len(heads) == 2 {
+				which = []string{"first ", "then "}[i]
+			}
+			if _, err := fmt.Sscanf(head, which+"rows %d to %d ↓", &from, &to); err != nil || from != next {
+				t.Errorf("%q, want rows from %d: %v", head, next, err)
+			}
+			next = to + 1
+		}
+		if rule != (len(heads) == 2) {
+			t.Errorf("heads %q, a rule between: %v", heads, rule)
+		}
+	}
+	if next != len(p.Rows)+1 {
+		t.Errorf("the last row is %d of %d", next-1, len(p.Rows))
+	}
+}
+
+// No two words of the rows run into each other, whatever bench and paper.
+func TestRowsKeepApart(t *testing.T) {
+	for _, piece := range []string{full, chords} {
+		for _, profile := range []string{"crank-2mm", "crank-eighth", "ratchet-45"} {
+			for n, d := range worksheet.Pages(plan(t, piece, profile, marks...), worksheet.Options{Letter: profile == "crank-eighth"}) {
+				var texts []draw.Rect
+				var words []string
+				for _, l := range d.Layers {
+					for _, m := range l.Marks {
+						if text, ok := m.(*draw.Text); ok && l.ID == "rows" && text.Text != "" {
+							texts, words = append(texts, text.Bounds()), append(words, text.Text)
+						}
+					}
+				}
+				for i, a := range texts {
+					for j, b := range texts[:i] {
+						if a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y {
+							t.Fatalf("%s, page %d: %q runs into %q", profile, n+1, words[j], words[i])
+						}
+					}
+				}
+			}
 		}
 	}
 }
