@@ -96,7 +96,7 @@ function PairView({ work, p, index }: { work: Work; p: Pair; index: number }) {
                 <button type="button" class="link tabular" onClick={() => seek(m.sec)}>
                   {clock(m.sec, 2)}
                 </button>{" "}
-                {m.near ? t("meetings.near", { dist: span(m.near), a: m.noteA, b: m.noteB }) : t("meetings.met", { a: m.noteA, b: m.noteB })}
+                {t(m.near ? "meetings.near" : "meetings.met", { dist: span(m.near), one: p.a, two: p.b, a: m.noteA, b: m.noteB })}
               </li>
             ))}
           </ol>
