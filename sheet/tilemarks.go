@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -69,8 +70,9 @@ func (t *tile) sideBand(x float64) float64 {
 }
 
 // crosses puts two crosses into the overlap between tile seam and the one
-// after it (from 1), as far apart as the holes allow. Both sheets put them into
-// the same places, for the overlap is the same on both.
+// after it (from 1), as far apart as the holes allow, and where no port passes if
+// there is such a place: a cross in a port's column may be taken for a hole. Both
+// sheets put them into the same places, for the overlap is the same on both.
 func (t *tile) crosses(layer *draw.Layer, y float64, seam int) {
 	const r = 2.5
 	over := t.o.OverlapMM * t.o.ScaleAlong
@@ -78,6 +80,7 @@ func (t *tile) crosses(layer *draw.Layer, y float64, seam int) {
 		steps(t.body.Min.X+r+1, t.pageW/2-r, 0.5),
 		steps(t.body.Max.X-r-1, t.pageW/2+r, 0.5),
 	} {
+		slices.SortStableFunc(xs, func(a, b float64) int { return cmp.Compare(t.passes(a, r), t.passes(b, r)) })
 		x, ok := t.board.find(xs, y, 2*r+0.6, min(over-1, 2*r+0.6))
 		if !ok {
 			x = xs[0]
@@ -96,6 +99,16 @@ func (t *tile) crosses(layer *draw.Layer, y float64, seam int) {
 	}
 }
 
+// passes is 1 where the holes of some port may come within r of x, else 0.
+func (t *tile) passes(x, r float64) int {
+	for _, p := range t.in.Bar.Ports {
+		if math.Abs(t.x(p.AcrossMM)-x) < r+t.die/2 {
+			return 1
+		}
+	}
+	return 0
+}
+
 // beside are the places on both sides of x, that towards the centre first.
 func (t *tile) beside(x, off float64) []float64 {
 	in := math.Copysign(off, t.pageW/2-x)
@@ -104,7 +117,7 @@ func (t *tile) beside(x, off float64) []float64 {
 
 // ends says START on the blank before the first hole and END after the last.
 func (t *tile) ends(layer *draw.Layer) {
-	first, last, dir := t.ways()
+	first, _, dir := t.ways()
 	left, right := "BASS", "TREBLE"
 	if !t.face.bassLeft() {
 		left, right = right, left
@@ -122,18 +135,40 @@ func (t *tile) ends(layer *draw.Layer) {
 		t.zero(layer)
 	}
 	if t.number == t.count-1 {
-		end := t.y(t.job.last)
-		room := math.Abs(last - end)
-		if y := end + dir*room/2; room >= 12 {
-			t.banner(layer, y-1, left, "END", right)
+		if y, ok := t.endAt(); ok {
+			t.banner(layer, y, left, "END", right)
 		}
 	}
 }
 
+// endAt is the middle of what says END, false where there is no room for it.
+func (t *tile) endAt() (y float64, ok bool) {
+	_, last, dir := t.ways()
+	end := t.y(t.job.last)
+	room := math.Abs(last - end)
+	return end + dir*room/2 - 1, t.number == t.count-1 && room >= 12
+}
+
+// bannerMM is how high a banner is, and how far from the paper's edges, where
+// rulers stand, its words begin.
+const (
+	bannerMM     = 7.5
+	bannerInside = 17
+)
+
+// banner is three words across the stretch, with y in the middle.
 func (t *tile) banner(layer *draw.Layer, y float64, left, middle, right string) {
-	inset := t.margin + textIn + 6
+	edges := []float64{t.x(0), t.x(t.in.Paper.WidthMM)}
+	slices.Sort(edges)
 	base := y + 2
-	layer.Add(draw.Bold(inset, base, 5.5, left, draw.Start), draw.Bold(t.pageW/2, base, 7.5, middle, draw.Middle), draw.Bold(t.pageW-inset, base, 5.5, right, draw.End))
+	for _, word := range []*draw.Text{
+		draw.Bold(max(edges[0], t.body.Min.X)+bannerInside, base, 5.5, left, draw.Start),
+		draw.Bold(t.pageW/2, base, bannerMM, middle, draw.Middle),
+		draw.Bold(min(edges[1], t.body.Max.X)-bannerInside, base, 5.5, right, draw.End),
+	} {
+		layer.Add(word)
+		t.board.take(word.Bounds().Grow(2))
+	}
 }
 
 // zero marks the row of time 0.

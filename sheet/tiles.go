@@ -191,14 +191,20 @@ func (t *tile) edges(layer *draw.Layer) {
 	}
 	centre := &draw.Path{Named: draw.Named{Title: "centre line of the paper"}, Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: 0.15, DashMM: []float64{8, 1.5, 1, 1.5}}}
 	x := t.x(t.in.Paper.WidthMM / 2)
-	switch {
-	case t.centreFree() && t.number == 0: // not through what the blank beginning says
-		centre.Line(x, t.y(min(0, t.first)), x, t.y(t.high))
-	case t.centreFree():
-		centre.Line(x, t.y(t.low), x, t.y(t.high))
-	default:
-		centre.Line(x, top-2, x, top).Line(x, bottom, x, bottom+2)
+	if !t.centreFree() {
+		layer.Add(centre.Line(x, top-2, x, top).Line(x, bottom, x, bottom+2))
+		return
 	}
+	from := t.y(t.low)
+	if t.number == 0 { // not through what the blank beginning says
+		from = t.y(min(0, t.first))
+	}
+	if y, ok := t.endAt(); ok { // nor through the end
+		half := math.Copysign(bannerMM/2+1.5, y-from)
+		centre.Line(x, from, x, y-half)
+		from = y + half
+	}
+	centre.Line(x, from, x, t.y(t.high))
 	layer.Add(centre)
 }
 
