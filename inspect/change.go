@@ -10,22 +10,31 @@ import (
 )
 
 // Change is a remedy that can be written into the text of the piece: one
-// attribute of a voice or of a piano, with its new value. It may still cost
-// something elsewhere, so it has to be tried.
+// attribute of a voice or of a piano, with its new value, or one gesture. It may
+// still cost something elsewhere, so it has to be tried.
 type Change struct {
 	Voice int    // index into piece.Piece.Voices; -1: the attribute is the piano's
 	Piano int    // index into piece.Piece.Pianos, when Voice is -1
-	Attr  string // transpose, hold or roll_tempo
+	Attr  string // transpose, hold or roll_tempo; empty: the value takes the place of Old
 	Value string // as it has to stand in the file
+	Old   piece.Written
 }
 
-// Text is the change as a line of the file.
-func (c Change) Text() string { return c.Attr + " = " + c.Value }
+// Text is the change as a line of the file, or what takes the place of a gesture.
+func (c Change) Text() string {
+	if c.Attr == "" {
+		return c.Value
+	}
+	return c.Attr + " = " + c.Value
+}
 
 // Changes are what may help, what is likeliest to do so first. They are
 // reckoned from this finding alone. There are none where only a person can say
 // what is to be done, or where the remedy is in the instrument's file.
 func (f *Finding) Changes() []Change {
+	if text, _ := f.instead(); text != "" && f.Width > 0 {
+		return []Change{{Voice: f.Voice, Value: text, Old: f.gestures.later.Gesture.Written}}
+	}
 	switch f.Kind {
 	case OutsideCompass:
 		return f.intoCompass()

@@ -60,21 +60,43 @@ func (f *Finding) gentler() string {
 	case f.Note != f.OtherNote:
 		return f.apartGestures()
 	}
+	text, most := f.instead()
+	if text == "" {
+		return ""
+	}
+	switch f.gestures.later.Gesture.Kind {
+	case piece.Grace:
+		return fmt.Sprintf("at least %.0fms ahead: write %s", math.Ceil(1000/most), text)
+	case piece.Repeat:
+		if most == 0 {
+			return "write " + text + ", which is what the instrument can"
+		}
+		return fmt.Sprintf("at most %s a second: write %s, or fastest in place of the number", figure(most), text)
+	}
+	return fmt.Sprintf("at most %s a second: write %s", figure(most), text)
+}
+
+// instead is how the gesture that both strokes are of is written with strokes that are
+// far enough apart, with the most strokes a second; 0 where the instrument says. It is
+// empty where no rate would do.
+func (f *Finding) instead() (text string, most float64) {
+	if f.gestures == nil || f.Note != f.OtherNote {
+		return "", 0
+	}
 	g, most := f.gestures.later, f.mostStrokes()
 	switch kind := g.Gesture.Kind; {
-	case kind == piece.Repeat && most == 0:
-		return "write " + rewritten(g, 1, "fastest") + ", which is what the instrument can"
+	case kind == piece.Repeat && most == 0 && !g.Gesture.Fastest:
+		return rewritten(g, 1, "fastest"), 0
 	case most == 0:
-		return ""
+		return "", 0
 	case kind == piece.Repeat:
-		return fmt.Sprintf("at most %s a second: write %s, or fastest in place of the number", figure(most), rewritten(g, 1, figure(most)+"/s"))
+		return rewritten(g, 1, figure(most)+"/s"), most
 	case kind == piece.Trill:
-		return fmt.Sprintf("at most %s a second: write %s", figure(most), rewritten(g, len(g.Keys), figure(most)+"/s"))
+		return rewritten(g, len(g.Keys), figure(most)+"/s"), most
 	case kind == piece.Grace:
-		ahead := fmt.Sprintf("%.0fms", math.Ceil(1000/most))
-		return fmt.Sprintf("at least %s ahead: write %s", ahead, rewritten(g, 2, ahead))
+		return rewritten(g, 2, fmt.Sprintf("%.0fms", math.Ceil(1000/most))), most
 	}
-	return ""
+	return "", 0
 }
 
 // apartGestures parts two members of the color that strike one key where they meet.

@@ -75,6 +75,9 @@ func TestGesturesTooFast(t *testing.T) {
 						t.Errorf("%s, hold %s, %s: %s: nothing to write in %q", c.gesture, c.hold, name, f.Message(), f.Remedy())
 						continue
 					}
+					if changes := f.Changes(); len(changes) != 1 || changes[0].Text() != instead[1] || changes[0].Old.Text != c.gesture {
+						t.Errorf("%s: %v, want %s", c.gesture, changes, instead[1])
+					}
 					for _, still := range written(t, in, fmt.Sprintf(voice, instead[1])).Groups {
 						if still.Severity != Note && (still.Kind != TooShort || !strings.Contains(c.hold, "single")) { // no rate makes a punch longer
 							t.Errorf("%s, hold %s, %s: after %s: %s\n    %s", c.gesture, c.hold, name, instead[1], still.Text(), still.Worst.Remedy())

@@ -1,10 +1,14 @@
 package piecefile
 
 import (
+	"bytes"
 	"fmt"
+	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"rollwright/blocks"
+	"rollwright/piece"
 	"rollwright/source"
 )
 
@@ -29,6 +33,35 @@ func Remove(f *source.File, name, attr string) ([]byte, error) {
 		return nil, err
 	}
 	return blocks.Remove(f.Text, path, attr)
+}
+
+// Replace is the text of f with something else in the place of what is written,
+// every other byte as it was. It is an error when that does not stand there.
+func Replace(f *source.File, old piece.Written, with string) ([]byte, error) {
+	at := offset(f.Text, old.At)
+	after, ok := bytes.CutPrefix(f.Text[at:], []byte(old.Text))
+	if !ok || old.Text == "" {
+		return nil, fmt.Errorf("%q does not stand at %v", source.Printable(old.Text), old.At)
+	}
+	return slices.Concat(f.Text[:at], []byte(with), after), nil
+}
+
+// offset is the byte at which a place of the text lies; the end of the text when it
+// has no such place.
+func offset(text []byte, at source.Pos) int {
+	start := 0
+	for line := 1; line < at.Line; line++ {
+		end := bytes.IndexByte(text[start:], '\n')
+		if end < 0 {
+			return len(text)
+		}
+		start += end + 1
+	}
+	for column := 1; column < at.Column && start < len(text); column++ {
+		_, size := utf8.DecodeRune(text[start:])
+		start += size
+	}
+	return start
 }
 
 // Path leads to the block of a voice, tune or canon, as blocks.Set wants it, so

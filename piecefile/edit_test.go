@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/piece"
 	"rollwright/source"
 )
 
@@ -66,6 +67,38 @@ func TestSetLongValues(t *testing.T) {
 		got, err := Set(&source.File{Text: text}, "low", "color", value)
 		if err != nil || !bytes.Contains(got, []byte("# pitches\n  color = "+value+"\n}")) {
 			t.Errorf("%v\n%s", err, got)
+		}
+	}
+}
+
+// A gesture is replaced where Parse says that it stands, and nowhere else; the
+// characters before it may be of several bytes.
+func TestReplace(t *testing.T) {
+	const text = "let {\r\n  häuf = \"trill(C4 D4 1/2)\" # ä\r\n}\nvoice \"é\" {\n  talea = \"1\"\n  color = join(häuf, \"trill(C4 D4 1/2) C5 trill(C4 D4 1/2)\")\n}\n"
+	f := &source.File{Name: "x.piece", Text: []byte(text)}
+	p, err := Parse(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	parts := strings.Split(text, "trill(C4 D4 1/2)")
+	for i, member := range []int{0, 1, 3} {
+		old := p.Voices[0].Color[member].Gesture.Written
+		got, err := Replace(f, old, "C6")
+		want := parts[0]
+		for j, part := range parts[1:] {
+			if j == i {
+				want += "C6" + part
+			} else {
+				want += "trill(C4 D4 1/2)" + part
+			}
+		}
+		if err != nil || string(got) != want {
+			t.Errorf("member %d: %v\n%q\nwant\n%q", member, err, got, want)
+		}
+	}
+	for _, old := range []piece.Written{{}, {At: source.Pos{Line: 5, Column: 4}, Text: "trill"}, {At: source.Pos{Line: 99, Column: 4}, Text: "trill"}} {
+		if got, err := Replace(f, old, "C6"); err == nil {
+			t.Errorf("%v: %q", old, got)
 		}
 	}
 }

@@ -92,6 +92,9 @@ func (s *Server) tried(ctx context.Context, name, text string) (*inspect.Report,
 func like(report *inspect.Report, f *finding) int {
 	n := 0
 	for _, g := range report.Groups {
+		if f.group.First.Width > 0 && (g.First.At != f.group.First.At || g.First.Before != f.group.First.Before) {
+			continue // another gesture's
+		}
 		if g.Kind == f.group.Kind && g.Severity == f.group.Severity && (f.Voice < 0 || g.Voice == f.Voice && g.First.Other == f.group.First.Other) && (f.Piano < 0 || g.Piano == f.Piano) {
 			n += g.Count
 		}
@@ -101,6 +104,9 @@ func like(report *inspect.Report, f *finding) int {
 
 // applied is the text of a piece with a change.
 func applied(file *source.File, p *piece.Piece, c inspect.Change) ([]byte, error) {
+	if c.Attr == "" {
+		return piecefile.Replace(file, c.Old, c.Value)
+	}
 	path, err := pathOf(file, p, c)
 	if err != nil {
 		return nil, err
@@ -123,6 +129,8 @@ func pathOf(file *source.File, p *piece.Piece, c inspect.Change) ([]string, erro
 // label says what a change does.
 func label(c inspect.Change, p *piece.Piece) string {
 	switch {
+	case c.Attr == "":
+		return fmt.Sprintf("%s in place of %s", source.Printable(c.Text()), source.Printable(c.Old.Text))
 	case c.Voice >= 0:
 		return fmt.Sprintf("%s in voice %s", c.Text(), source.Printable(p.Voices[c.Voice].Name))
 	case p.Pianos[c.Piano].Name != "":

@@ -27,6 +27,9 @@ func TestRemedies(t *testing.T) {
 		// 125 ms are 5.08 mm; a bridge of 2.794 mm leaves 2.286 mm of slot: 0.45.
 		{"short bridge", line(`talea = "1"; color = "C4"; extent = "8 notes"`), "hold = 0.45 in voice a"},
 		{"short bridge", line(`talea = "1"; color = "C4"; extent = "8 notes"; hold = "0.9 0.8"`), "hold = 0.45 in voice a"},
+		// 14.5 a second leave the bridge between two strokes of E6, whichever trill it is.
+		{"stroke lost", line(`talea = "16 (4)"; color = "trill(E6 F6 40/s) C3 trill(E6 F6 50/s)"`), "trill(E6 F6 14.5/s) in place of trill(E6 F6 "},
+		{"stroke lost", "let {\n  shake = \"trill(E6 F6 1/8)\"\n}\n" + line(`talea = "16 (4)"; color = shake`), "trill(E6 F6 14.5/s) in place of trill(E6 F6 1/8)"},
 		{"note cut off", line(`talea = "2"; color = "C4"; extent = "4 notes"; hold = 2`), "hold = "},
 		{"note cut off", line(`talea = "16"; color = "C4"`) + "voice \"b\" {\n  start = \"1 s\"\n  talea = \"4\"\n  color = \"C4\"\n}\n", "hold = 0.5 in voice a"},
 		{"two on one key", line(`talea = "4"; color = "C4"`) + "voice \"b\" {\n  talea = \"4\"\n  color = \"C4\"\n}\n", "transpose = 12 in voice b"},
