@@ -22,8 +22,8 @@ const rarely = 6
 type instant struct {
 	sec   float64
 	met   []Met // in order of voice; none where no notes begin together
-	canon int   // whose meeting point it is; -1: none
-	place []int // voices of that canon that play then
+	canon []int // whose meeting point it is
+	place []int // voices of those canons that play then
 	rare  bool  // two of its voices meet hardly ever
 	fresh int   // how many series begin again there
 }
@@ -36,10 +36,13 @@ func meetingSteps(in *Input) []*Step {
 	var steps []*Step
 	of := map[bool]int{}
 	for i, m := range chosen {
-		of[m.canon >= 0]++
-		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canon: m.canon, Place: m.place, of: of[m.canon >= 0]}
+		of[len(m.place) > 0]++
+		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canons: m.canon, Place: m.place, of: of[len(m.place) > 0]}
 		s.Voices = m.voices()
 		s.lead, s.other = s.Voices[0], s.Voices[1]
+		if len(m.place) > 0 {
+			s.lead, s.other = m.place[0], m.place[1]
+		}
 		s.FromSec = max(0, m.sec-beforeSec)
 		s.ToSec = max(m.sec+0.5, min(in.Performance.EndSec, m.sec+afterSec))
 		steps = append(steps, s)
@@ -72,7 +75,7 @@ func meetings(in *Input) []*instant {
 		for _, m := range pair.Meetings.List {
 			i := at[nanos(m.At)]
 			if i == nil {
-				i = &instant{sec: m.At.Decimal, canon: -1}
+				i = &instant{sec: m.At.Decimal}
 				at[nanos(m.At)] = i
 			}
 			i.meet(number[pair.A], int(m.NoteA))
@@ -112,7 +115,7 @@ func canonPoint(in *Input, canon int, at map[int64]*instant) {
 		i = &instant{sec: point.Decimal}
 		at[nanos(point)] = i
 	}
-	i.canon, i.place = canon, place
+	i.canon, i.place = append(i.canon, canon), append(i.place, place...)
 }
 
 // playing are those of the voices that are under way at a time, their start and
@@ -130,7 +133,7 @@ func playing(in *Input, voices []int, sec float64) (under []int, begun bool) {
 
 // beginning reports whether every voice strikes its first note.
 func (i *instant) beginning() bool {
-	return i.canon < 0 && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
+	return len(i.canon) == 0 && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
 }
 
 // beginnings are the notes with which a series begins again, and how many do.
@@ -168,7 +171,7 @@ func nanos(n plan.Number) int64 { return micros(n.Decimal * 1000) }
 // then those of many voices and many series.
 func (i *instant) telling() int {
 	switch {
-	case i.canon >= 0:
+	case len(i.canon) > 0:
 		return 1e6 + len(i.met)
 	case i.rare:
 		return 1e5 + len(i.met)

@@ -61,7 +61,7 @@ type Step struct {
 	Auto           bool    // sounds as soon as it is shown
 
 	Meets  []Met   // of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
-	Place  []int   // of a meeting: voices of a canon that are at the same place of the music
+	Place  []int   // of a meeting: voices of canons that are at the same place of their music
 	MeetAt float64 // and when
 
 	Figure   *figure.Figure // nil: none
@@ -70,7 +70,7 @@ type Step struct {
 	lead, other int    // voices that it explains; -1: none
 	wanted      string // kind of figure that the show block asks for
 	of          int    // number of a meeting among those of its sort, from 1
-	canon       int    // of a meeting with Place
+	canons      []int  // of a meeting with Place: those at their meeting point
 	cycle       cycle  // of Together
 }
 

@@ -110,18 +110,24 @@ func (t *teller) meeting(s *Step) {
 	s.Say = []string{t.book.Say("lecture.meeting."+what+"-say", words.Args{"lead": t.length((s.MeetAt - s.FromSec) / s.Rate)})}
 }
 
-// place says which voices of a canon are at the same place of the music.
+// place says which voices of which canons are at the same place of the music.
 func (t *teller) place(s *Step) string {
-	c := t.l.in.piece().Canons[s.canon]
-	at := t.clock(s.MeetAt)
-	if len(s.Place) == len(c.Voices) {
-		return t.talk.Say("lecture.meeting.place-all", words.Args{"at": at, "canon": c.Name})
+	at, all := t.clock(s.MeetAt), 0
+	var canons, voices []string
+	for _, c := range s.canons {
+		canon := t.l.in.piece().Canons[c]
+		canons, all = append(canons, canon.Name), all+len(canon.Voices)
 	}
-	var names []string
 	for _, v := range s.Place {
-		names = append(names, t.voiceOf(v).Name)
+		voices = append(voices, t.voiceOf(v).Name)
 	}
-	return t.talk.Say("lecture.meeting.place", words.Args{"at": at, "voices": t.list(names)})
+	switch {
+	case len(canons) > 1:
+		return t.talk.Say("lecture.meeting.place-several", words.Args{"at": at, "canons": t.list(canons)})
+	case len(s.Place) == all:
+		return t.talk.Say("lecture.meeting.place-all", words.Args{"at": at, "canon": canons[0]})
+	}
+	return t.talk.Say("lecture.meeting.place", words.Args{"at": at, "voices": t.list(voices)})
 }
 
 // there is the key of the words for what is heard at that place.
@@ -154,8 +160,14 @@ func strikesAt(line *perform.Line, sec float64) bool {
 	return false
 }
 
-// who lists notes that meet.
+// mostNotes is how many notes a sentence lists.
+const mostNotes = 4
+
+// who lists notes that meet, or says of how many voices they are.
 func (t *teller) who(met []Met) string {
+	if len(met) > mostNotes {
+		return t.book.Say("lecture.meeting.voices", words.Args{"voices": len(met)})
+	}
 	var notes []string
 	for _, m := range met {
 		notes = append(notes, t.book.Say("lecture.meeting.note", words.Args{"note": m.Note, "voice": t.voiceOf(m.Voice).Name}))

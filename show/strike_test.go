@@ -96,3 +96,20 @@ func TestCountdown(t *testing.T) {
 		}
 	}
 }
+
+// Two canons may come to their points at one instant: each is at a place of its own.
+func TestTwoMeetingPointsAtOnce(t *testing.T) {
+	canon := func(name string) string {
+		return fmt.Sprintf("canon %q {\n  subject = \"line\"\n  meet    = \"note 3\"\n  at      = \"5 s\"\n  voice \"%[2]s1\" {}\n  voice \"%[2]s2\" {\n    speed = 2\n  }\n  voice \"%[2]s3\" {\n    speed = 3\n  }\n}\n", name, name[:1])
+	}
+	text := "tune \"line\" {\n  talea = \"2 1 3\"\n  color = \"C4 D4 E4 F4\"\n}\n" + canon("left") + canon("right")
+	l := lectureOf(t, jobOf(t, "p", text), show.Options{})
+	i := slices.IndexFunc(l.Steps, func(s *show.Step) bool { return s.Kind == show.Meeting && len(s.Place) > 0 })
+	if i < 0 {
+		t.Fatal("no meeting point")
+	}
+	want := "the canons left and right are at their meeting points: in each, all voices are at the same place of the music. There 6 voices strike together."
+	if s := l.Steps[i]; !slices.Equal(s.Place, []int{0, 1, 2, 3, 4, 5}) || !strings.HasSuffix(s.Text[0], want) {
+		t.Errorf("voices %v: %q", s.Place, s.Text)
+	}
+}
