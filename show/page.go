@@ -57,8 +57,8 @@ type pageStep struct {
 }
 
 type pageFigure struct {
-	Kind    string // "moving", or "notes" for one that is seen until the step sounds
-	Markup  template.HTML
+	Kind    string          // "moving", or "notes" for one that is seen until the step sounds
+	Copies  []template.HTML // for the panel beside the paper, then whole for the handout and the screen that shows nothing else
 	Caption string
 }
 
@@ -156,11 +156,11 @@ func (l *Lecture) fill(p *pageParts) error {
 			if f == nil {
 				continue
 			}
-			markup, err := inline(f, kind[:1]+itoa(s.Number))
+			shown, err := figureOf(s, f, kind)
 			if err != nil {
 				return err
 			}
-			step.Figures = append(step.Figures, pageFigure{kind, template.HTML(markup), f.Caption})
+			step.Figures = append(step.Figures, shown)
 		}
 		slices.SortFunc(step.Figures, func(a, b pageFigure) int { return strings.Compare(b.Kind, a.Kind) })
 		p.Steps = append(p.Steps, step)
@@ -181,12 +181,40 @@ func (l *Lecture) fill(p *pageParts) error {
 	return nil
 }
 
+// figureOf is a figure of a step: whole, and as it is seen beside the paper.
+func figureOf(s *Step, f *figure.Figure, kind string) (pageFigure, error) {
+	shown := pageFigure{Kind: kind, Caption: f.Caption}
+	var panels []panel
+	switch {
+	case kind == "notes":
+		panels = []panel{reading(s)}
+	case s.Notation != nil || s.Hear == Nothing:
+		panels = []panel{sounds(s)}
+	default:
+		panels = []panel{reading(s), sounds(s)}
+	}
+	classes := []string{"panel reading", "panel sounding"}
+	if len(panels) == 1 {
+		classes = []string{"panel"}
+	}
+	for i, p := range panels {
+		markup, err := inline(p.fit(f), fmt.Sprintf("%s%d-%d", kind[:1], s.Number, i), classes[i])
+		if err != nil {
+			return shown, err
+		}
+		shown.Copies = append(shown.Copies, template.HTML(markup))
+	}
+	whole, err := inline(f, kind[:1]+itoa(s.Number), "whole")
+	shown.Copies = append(shown.Copies, template.HTML(whole))
+	return shown, err
+}
+
 // names are the places where SVG names its parts or speaks of them.
 var names = regexp.MustCompile(` id="|href="#|url\(#`)
 
 // inline is a figure as markup for the middle of a page: without the head of a
 // file, its names told apart from those of other figures, and described.
-func inline(f *figure.Figure, name string) (string, error) {
+func inline(f *figure.Figure, name, class string) (string, error) {
 	var b bytes.Buffer
 	if err := svg.Encode(&b, f.Drawing, &svg.Options{Text: svg.Named}); err != nil {
 		return "", err
@@ -200,7 +228,7 @@ func inline(f *figure.Figure, name string) (string, error) {
 	box := fmt.Sprintf("%.3f %.3f %.3f %.3f", part.Min.X, part.Min.Y, part.W(), part.H())
 	body = metadata.ReplaceAllString(body, "")
 	body = names.ReplaceAllString(body, "${0}"+name+"-")
-	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="%s" viewBox="%s">%s`, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" role="img" aria-label="%s" viewBox="%s">%s`, class, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
 }
 
 // metadata is what files have and pages need not.

@@ -53,6 +53,7 @@ function chipsView(step, box) {
   if (step.counted) box.append(units);
   box.append(said);
   box.classList.toggle("counted", step.counted);
+  box.classList.toggle("both", !alone);
   const fit = () => rows.forEach((r) => {
     r.tape.classList.remove("tight");
     if (r.tape.scrollWidth > r.strip.clientWidth + 1) r.tape.classList.add("tight");

@@ -65,22 +65,21 @@ function setSlow(x) {
   shown();
 }
 
-/** A line along the figure's axis of time, and its wheels. */
+/** A line along the figure's axis of time, and its wheels; in both copies of it. */
 function playhead(step, section) {
-  const svg = section.querySelector("figure.moving > svg");
-  if (!svg || !step.sound) return null;
-  const wheels = (step.wheels || []).map((w) => ({ ...w, element: svg.querySelector("#m" + (data.steps.indexOf(step) + 1) + "-" + w.layer) }));
-  let line = null;
-  if (step.time) {
-    line = document.createElementNS("http://www.w3.org/2000/svg", "line");
+  const copies = [...section.querySelectorAll("figure.moving > svg")];
+  if (!copies.length || !step.sound) return null;
+  const wheels = copies.flatMap((svg) => (step.wheels || []).map((w) => ({ ...w, element: svg.querySelector(`[id$="-${w.layer}"]`) })));
+  const lines = step.time ? copies.map((svg) => {
+    const line = document.createElementNS("http://www.w3.org/2000/svg", "line"), box = svg.viewBox.baseVal;
     line.setAttribute("class", "playhead");
-    const box = svg.viewBox.baseVal;
     line.setAttribute("y1", box.y);
     line.setAttribute("y2", box.y + box.height);
     svg.append(line);
-  }
+    return line;
+  }) : [];
   return (at) => {
-    if (line) {
+    for (const line of lines) {
       const { from, to, fromMM, toMM } = step.time, share = (at / 1e6 - from) / (to - from);
       line.setAttribute("visibility", share < -0.001 || share > 1.001 ? "hidden" : "visible");
       const x = fromMM + share * (toMM - fromMM);
