@@ -80,9 +80,6 @@ func sounds(s *Step) panel {
 	return panelOf(s, high)
 }
 
-// smaller is the panel that has less height.
-func (p panel) smaller(q panel) panel { return panel{p.wide, min(p.high, q.high)} }
-
 // fit is a copy of a figure for a panel.
 func (p panel) fit(f *figure.Figure) *figure.Figure {
 	g := &growth{figure: f, type0: math.Inf(1)}
