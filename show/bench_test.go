@@ -76,11 +76,11 @@ func BenchmarkOpen(b *testing.B) {
 	for b.Loop() {
 		n++
 		p.open(path, 1920, 1080)
-		p.js(`await rollwright.ready(); window.soundAt = performance.now()`)
+		p.JS(`await rollwright.ready(); window.soundAt = performance.now()`)
 		ready += value[float64](p, `performance.getEntriesByType("navigation")[0].domInteractive`)
 		sounding += value[float64](p, `window.soundAt`)
-		p.js(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(100e6); rollwright.toggle()`, all))
-		p.await(`rollwright.state.playing`)
+		p.JS(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(100e6); rollwright.toggle()`, all))
+		p.Await(`rollwright.state.playing`)
 		time.Sleep(500 * time.Millisecond)
 		frames += value[float64](p, `new Promise(done => { const from = rollwright.frames.count, at = performance.now(); setTimeout(() => done((rollwright.frames.count - from) / (performance.now() - at) * 1000), 3000) })`)
 	}

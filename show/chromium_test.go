@@ -4,21 +4,19 @@ import (
 	"bytes"
 	"context"
 	"flag"
-	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
 	"rollwright/examples"
+	"rollwright/internal/chromium"
 	"rollwright/show"
 	"rollwright/source"
 	"rollwright/workshop"
@@ -73,31 +71,14 @@ func page(t testing.TB, l *show.Lecture) string {
 }
 
 // tab is a page in a browser.
-type tab struct {
-	testing.TB
-	ctx context.Context
-}
+type tab struct{ *chromium.Tab }
 
 // browser starts chromium for one test, which fails for every address that the
 // page asks for and every error of its script.
 func browser(t testing.TB) *tab {
 	t.Helper()
-	if _, err := exec.LookPath("chromium"); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("chromium is missing: apt-get install chromium")
-		}
-		t.Skip("chromium is missing: apt-get install chromium")
-	}
-	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
-		chromedp.NoSandbox, // CI runs as root
-		chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("no-first-run", true),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
-	))
-	t.Cleanup(end)
-	ctx, cancel := context.WithTimeout(ctx, 3*time.Minute)
-	t.Cleanup(cancel)
-	err := chromedp.Listen(ctx, func(event any) {
+	p := chromium.Open(t, 3*time.Minute)
+	err := chromedp.Listen(p.Ctx, func(event any) {
 		switch e := event.(type) {
 		case *network.EventRequestWillBeSent:
 			if u := e.Request.URL; !strings.HasPrefix(u, "data:") && !strings.HasSuffix(u, "/lecture.html") {
@@ -112,78 +93,29 @@ func browser(t testing.TB) *tab {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &tab{t, ctx}
+	return &tab{p}
 }
 
 // open shows the page in a file, the network being off.
 func (p *tab) open(path string, wide, high int64) {
 	p.Helper()
-	p.do(chromedp.EmulateViewport(wide, high))
+	p.Do(chromedp.EmulateViewport(wide, high))
 	off := network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: []*network.Conditions{{Offline: true}}}
-	if _, err := chromedp.Call(p.ctx, network.EmulateNetworkConditionsByRule, off); err != nil {
+	if _, err := chromedp.Call(p.Ctx, network.EmulateNetworkConditionsByRule, off); err != nil {
 		p.Fatal(err)
 	}
-	p.do(chromedp.Navigate("file://" + path))
-	p.await(`window.rollwright`)
-}
-
-func (p *tab) do(actions ...chromedp.Action[chromedp.Void]) {
-	p.Helper()
-	if err := chromedp.Do(p.ctx, actions...); err != nil {
-		p.Fatal(err)
-	}
-}
-
-// js runs statements.
-func (p *tab) js(statements string) {
-	p.Helper()
-	value[bool](p, fmt.Sprintf(`(async () => { %s; return true })()`, statements))
+	p.Do(chromedp.Navigate("file://" + path))
+	p.Await(`window.rollwright`)
 }
 
 // value is what an expression comes to, promises awaited.
 func value[T any](p *tab, expression string) T {
 	p.Helper()
-	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
-	if err != nil {
-		p.Fatalf("%.300s: %v", expression, err)
-	}
-	return v
+	return chromium.Value[T](p.Tab, expression)
 }
-
-// await waits until a condition holds.
-func (p *tab) await(condition string) {
-	p.Helper()
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
-		if value[bool](p, "!!("+condition+")") {
-			return
-		}
-	}
-	p.Fatalf("it never came to %s", condition)
-}
-
-// keys presses keys, one after the other.
-func (p *tab) keys(keys string) { p.Helper(); p.do(chromedp.KeyEvent(keys)) }
 
 // picture writes what is seen into the folder of pictures.
-func (p *tab) picture(name string) {
-	p.Helper()
-	if *pictures == "" {
-		return
-	}
-	shot, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		p.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(*pictures, name+".png"), shot, 0o644); err != nil {
-		p.Fatal(err)
-	}
-}
+func (p *tab) picture(name string) { p.Helper(); p.Picture(*pictures, name) }
 
 // reduced asks the page for less motion.
-func (p *tab) reduced() {
-	p.Helper()
-	_, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
-	if err != nil {
-		p.Fatal(err)
-	}
-}
+func (p *tab) reduced() { p.Helper(); p.Prefer("prefers-reduced-motion", "reduce") }

@@ -80,10 +80,10 @@ func TestEveryStepIsShown(t *testing.T) {
 			t.Errorf("step %d: its figure is not seen", s.Number)
 		}
 		if s.Hear != show.Nothing {
-			p.keys(kb.PageDown)
-			p.await(`rollwright.state.playing`)
+			p.Keys(kb.PageDown)
+			p.Await(`rollwright.state.playing`)
 		}
-		p.keys(kb.PageDown)
+		p.Keys(kb.PageDown)
 	}
 	if got := value[int](p, `rollwright.state.step`); got != len(l.Steps)-1 {
 		t.Errorf("after the last step the page is at %d", got+1)
@@ -166,12 +166,12 @@ func TestCountersAreDrawn(t *testing.T) {
 	l := lectureOf(t, example(t, "first-thread"), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
-	p.js(`rollwright.go(4); const s = rollwright.data.steps[3].sound; rollwright.seek(s.to - 1000); await new Promise(r => setTimeout(r, 60))`)
+	p.JS(`rollwright.go(4); const s = rollwright.data.steps[3].sound; rollwright.seek(s.to - 1000); await new Promise(r => setTimeout(r, 60))`)
 	// The talea has 9 durations, one of them silent; its last note is the ninth.
 	if got := value[string](p, `document.querySelector(".step:not([hidden]) .counters").innerText.replace(/\s+/g, " ")`); !strings.Contains(got, "9 duration 9 of 9, time through 11") || !strings.Contains(got, "11 pitch 11 of 11, time through 8") {
 		t.Errorf("before the end: %s", got)
 	}
-	p.js(`rollwright.seek(rollwright.data.steps[3].sound.to); await new Promise(r => setTimeout(r, 60))`)
+	p.JS(`rollwright.seek(rollwright.data.steps[3].sound.to); await new Promise(r => setTimeout(r, 60))`)
 	if got := value[string](p, `document.querySelector(".step:not([hidden]) .said").innerText`); got != "Both end together." {
 		t.Errorf("at the end: %q", got)
 	}
@@ -278,30 +278,30 @@ func TestKeys(t *testing.T) {
 			t.Errorf("at step %d, want %d", got, want)
 		}
 	}
-	p.keys("1")
-	p.keys("0")
-	p.keys("\r")
+	p.Keys("1")
+	p.Keys("0")
+	p.Keys("\r")
 	at(10)
-	p.keys(kb.PageUp)
+	p.Keys(kb.PageUp)
 	at(9)
-	p.keys("b")
+	p.Keys("b")
 	if !value[bool](p, `!document.getElementById("cover").hidden && getComputedStyle(document.getElementById("cover")).backgroundColor === "rgb(0, 0, 0)"`) {
 		t.Error("B does not blank the screen")
 	}
-	p.keys("b")
+	p.Keys("b")
 	if value[bool](p, `!document.getElementById("cover").hidden`) {
 		t.Error("B does not bring the screen back")
 	}
-	p.keys("2")
-	p.keys("\r")
+	p.Keys("2")
+	p.Keys("\r")
 	at(2)
 	// The arrow goes on without playing; Page Down plays first. The menu says so.
-	p.keys(kb.ArrowRight)
+	p.Keys(kb.ArrowRight)
 	at(3)
 	if value[bool](p, `rollwright.state.started`) {
 		t.Error("the right arrow plays")
 	}
-	p.keys(kb.ArrowLeft)
+	p.Keys(kb.ArrowLeft)
 	at(2)
 	keys := value[string](p, `[...document.querySelectorAll(".keys li")].map(e => e.textContent).join("\n")`)
 	for _, want := range []string{"Page Down, Space: play, then go on\n", "→: go on without playing\n", "Page Up, ←: back\n"} {
@@ -309,30 +309,30 @@ func TestKeys(t *testing.T) {
 			t.Errorf("the menu lacks %q:\n%s", want, keys)
 		}
 	}
-	p.keys("p")
-	p.await(`rollwright.state.playing && rollwright.state.at > rollwright.data.steps[1].sound.from + 3e5`)
-	p.keys("p")
-	p.await(`!rollwright.state.playing`)
-	p.keys("-")
+	p.Keys("p")
+	p.Await(`rollwright.state.playing && rollwright.state.at > rollwright.data.steps[1].sound.from + 3e5`)
+	p.Keys("p")
+	p.Await(`!rollwright.state.playing`)
+	p.Keys("-")
 	if got := value[float64](p, `rollwright.state.slow`); got != 0.75 {
 		t.Errorf("- makes the speed %v", got)
 	}
-	p.keys("+")
-	p.keys("m")
+	p.Keys("+")
+	p.Keys("m")
 	if !value[bool](p, `rollwright.state.mono`) {
 		t.Error("M does not make it mono")
 	}
-	p.keys("?")
-	p.await(`!document.getElementById("menu").hidden`)
-	p.keys("\x1b")
-	p.await(`document.getElementById("menu").hidden`)
-	p.keys("f")
-	p.await(`document.fullscreenElement`)
-	p.keys("f")
-	p.await(`!document.fullscreenElement`)
-	p.keys("g")
-	p.await(`document.body.classList.contains("large")`)
-	p.keys("g")
+	p.Keys("?")
+	p.Await(`!document.getElementById("menu").hidden`)
+	p.Keys("\x1b")
+	p.Await(`document.getElementById("menu").hidden`)
+	p.Keys("f")
+	p.Await(`document.fullscreenElement`)
+	p.Keys("f")
+	p.Await(`!document.fullscreenElement`)
+	p.Keys("g")
+	p.Await(`document.body.classList.contains("large")`)
+	p.Keys("g")
 }
 
 // A swipe of the finger turns the page.
@@ -341,7 +341,7 @@ func TestTouch(t *testing.T) {
 	p := browser(t)
 	p.open(page(t, l), 420, 860)
 	swipe := func(from, to int) {
-		p.js(fmt.Sprintf(`for (const [name, x] of [["pointerdown", %d], ["pointerup", %d]]) document.getElementById("stage").dispatchEvent(new PointerEvent(name, {bubbles: true, pointerType: "touch", clientX: x, clientY: 300}))`, from, to))
+		p.JS(fmt.Sprintf(`for (const [name, x] of [["pointerdown", %d], ["pointerup", %d]]) document.getElementById("stage").dispatchEvent(new PointerEvent(name, {bubbles: true, pointerType: "touch", clientX: x, clientY: 300}))`, from, to))
 	}
 	swipe(350, 80)
 	swipe(350, 80)
@@ -361,10 +361,10 @@ func TestSpeakersWindow(t *testing.T) {
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
-	p.js(`rollwright.go(2); rollwright.seek(rollwright.data.steps[1].sound.from + 2e6)`)
+	p.JS(`rollwright.go(2); rollwright.seek(rollwright.data.steps[1].sound.from + 2e6)`)
 	// A press of the key is what lets the page open a window.
-	p.keys("s")
-	p.await(`rollwright.speaker.window && rollwright.speaker.window.document.querySelector(".say p")`)
+	p.Keys("s")
+	p.Await(`rollwright.speaker.window && rollwright.speaker.window.document.querySelector(".say p")`)
 	text := value[string](p, `rollwright.speaker.window.document.body.innerText`)
 	for _, want := range []string{l.Steps[1].Title, l.Steps[1].Say[0], "Then: " + l.Steps[2].Title, "0:02 / ", "2 of 10"} {
 		if !strings.Contains(text, want) {
@@ -376,12 +376,12 @@ func TestSpeakersWindow(t *testing.T) {
 	if math.Abs(got["elapsed"]+got["remaining"]-600) > 0.01 || got["elapsed"] > 20 || math.Abs(got["inStep"]-2) > 0.01 {
 		t.Errorf("times: %v", got)
 	}
-	p.js(`rollwright.speaker.window.dispatchEvent(new KeyboardEvent("keydown", {key: "PageUp"}))`)
+	p.JS(`rollwright.speaker.window.dispatchEvent(new KeyboardEvent("keydown", {key: "PageUp"}))`)
 	if got := value[int](p, `rollwright.state.step`); got != 0 {
 		t.Errorf("a key in the second window leads to step %d", got+1)
 	}
 	if *pictures != "" {
-		p.js(`rollwright.go(4); await new Promise(r => setTimeout(r, 300)); document.body.innerHTML = rollwright.speaker.window.document.body.innerHTML; document.querySelector("style").textContent = rollwright.speaker.window.document.querySelector("style").textContent`)
+		p.JS(`rollwright.go(4); await new Promise(r => setTimeout(r, 300)); document.body.innerHTML = rollwright.speaker.window.document.body.innerHTML; document.querySelector("style").textContent = rollwright.speaker.window.document.querySelector("style").textContent`)
 		p.picture("speaker")
 	}
 }
@@ -408,7 +408,7 @@ func TestAccessible(t *testing.T) {
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
-	p.js(string(axe))
+	p.JS(string(axe))
 	look := func(where string) {
 		t.Helper()
 		found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 160) + " " + n.failureSummary).join("; ")).join("\n"))`)
@@ -418,17 +418,17 @@ func TestAccessible(t *testing.T) {
 	}
 	for _, theme := range []string{"light", "dark"} {
 		for _, s := range l.Steps {
-			p.js(fmt.Sprintf(`document.documentElement.dataset.theme = %q; rollwright.go(%d)`, theme, s.Number))
+			p.JS(fmt.Sprintf(`document.documentElement.dataset.theme = %q; rollwright.go(%d)`, theme, s.Number))
 			look(fmt.Sprintf("step %d, %s", s.Number, theme))
 			if s.Hear != show.Nothing {
-				p.js(`rollwright.seek(rollwright.state.at + 1e6); await new Promise(r => setTimeout(r, 40))`)
+				p.JS(`rollwright.seek(rollwright.state.at + 1e6); await new Promise(r => setTimeout(r, 40))`)
 				look(fmt.Sprintf("step %d started, %s", s.Number, theme))
 			}
 		}
-		p.js(`document.getElementById("menu-open").click()`)
+		p.JS(`document.getElementById("menu-open").click()`)
 		look("menu, " + theme)
 		p.picture("menu-" + theme)
-		p.js(`document.getElementById("menu-close").click()`)
+		p.JS(`document.getElementById("menu-close").click()`)
 	}
 }
 
@@ -439,7 +439,7 @@ func TestReducedMotion(t *testing.T) {
 	p := browser(t)
 	p.reduced()
 	p.open(page(t, l), 1280, 720)
-	p.js(`rollwright.go(4); rollwright.seek(rollwright.state.at + 15e5); await new Promise(r => setTimeout(r, 60))`)
+	p.JS(`rollwright.go(4); rollwright.seek(rollwright.state.at + 15e5); await new Promise(r => setTimeout(r, 60))`)
 	if got := value[int](p, `document.querySelectorAll(".step:not([hidden]) [transform^=rotate]").length`); got != 0 {
 		t.Errorf("%d wheels turn", got)
 	}
@@ -471,7 +471,7 @@ func TestLecturesOfExamples(t *testing.T) {
 			t.Errorf("%s: its notes last %v s together", e.Name, sec)
 		}
 		for _, s := range l.Steps {
-			p.js(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 20))`, s.Number))
+			p.JS(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 20))`, s.Number))
 			p.fits(s)
 		}
 		if len(l.Steps) < 4 {

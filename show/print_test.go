@@ -44,16 +44,16 @@ func TestPrints(t *testing.T) {
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
-	p.js(`rollwright.go(4); rollwright.seek(rollwright.state.at + 1e6); window.print = () => {}`)
+	p.JS(`rollwright.go(4); rollwright.seek(rollwright.state.at + 1e6); window.print = () => {}`)
 	size := regexp.MustCompile(`Page size: +([\d.]+) x ([\d.]+)`)
 	for _, paper := range []struct{ name, want string }{{"A4", "594.96 x 841.92|595.92 x 842.88|595.2 x 841.92|595 x 842"}, {"letter", "612 x 792"}} {
 		for _, what := range []string{"handout", "sheet"} {
-			p.js(fmt.Sprintf(`rollwright.print(%q, %q)`, what, paper.name))
-			data, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
+			p.JS(fmt.Sprintf(`rollwright.print(%q, %q)`, what, paper.name))
+			data, err := chromedp.Run(p.Ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
 			if err != nil {
 				t.Fatal(err)
 			}
-			p.js(`dispatchEvent(new Event("afterprint"))`)
+			p.JS(`dispatchEvent(new Event("afterprint"))`)
 			path := filepath.Join(t.TempDir(), what+"-"+paper.name+".pdf")
 			if *pictures != "" {
 				path = filepath.Join(*pictures, what+"-"+paper.name+".pdf")

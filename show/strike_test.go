@@ -89,7 +89,7 @@ func TestCountdown(t *testing.T) {
 		// The meeting point is at 19.6875 s.
 		{17_687_500, "Meeting point in 2.0 s"}, {19_687_500, "Now"}, {21_187_500, "Meeting point 1.5 s ago"},
 	} {
-		p.js(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(%d); await new Promise(r => setTimeout(r, 60))`, point.Number, c.micros))
+		p.JS(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(%d); await new Promise(r => setTimeout(r, 60))`, point.Number, c.micros))
 		got := value[string](p, `document.querySelector(".step:not([hidden]) .down").textContent`)
 		if got != c.want {
 			t.Errorf("at %d µs: %q, want %q", c.micros, got, c.want)

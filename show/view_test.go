@@ -29,13 +29,13 @@ func TestViews(t *testing.T) {
 			}
 			p.open(path, size[0], size[1])
 			for _, s := range l.Steps {
-				p.js(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 60))`, s.Number))
+				p.JS(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 60))`, s.Number))
 				p.picture(fmt.Sprintf("%s-%d-%02d", name, size[0], s.Number))
 				p.fits(s)
 				if s.Hear == show.Nothing {
 					continue
 				}
-				p.js(`const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`)
+				p.JS(`const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`)
 				p.picture(fmt.Sprintf("%s-%d-%02d-on", name, size[0], s.Number))
 				p.fits(s)
 			}
@@ -90,7 +90,7 @@ func TestFiguresAreRead(t *testing.T) {
 		l := lectureOf(t, jobOf(t, name, text), show.Options{})
 		p.open(page(t, l), 1280, 720)
 		for _, s := range l.Steps {
-			p.js(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 60))`, s.Number))
+			p.JS(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 60))`, s.Number))
 			if s.Figure == nil || s.Kind == show.RhythmAlone || s.Kind == show.MelodyAlone {
 				continue // without letters
 			}
@@ -98,7 +98,7 @@ func TestFiguresAreRead(t *testing.T) {
 			if s.Hear == show.Nothing {
 				continue
 			}
-			p.js(`const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`)
+			p.JS(`const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`)
 			p.read(name, s, true)
 		}
 	}
@@ -122,12 +122,12 @@ func TestWholeFigure(t *testing.T) {
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
 	s := stepNamed(t, l, "together")
-	p.js(fmt.Sprintf(`rollwright.go(%d); const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`, s.Number))
+	p.JS(fmt.Sprintf(`rollwright.go(%d); const s = rollwright.data.steps[rollwright.state.step].sound; rollwright.seek(s.from + 0.62 * (s.to - s.from)); await new Promise(r => setTimeout(r, 60))`, s.Number))
 	const words = `[...document.querySelectorAll(".step:not([hidden]) figure svg")].filter(s => s.getClientRects().length).map(s => s.textContent).join("|")`
 	if got := value[string](p, words); strings.Contains(got, "turns") || strings.Contains(got, "|") {
 		t.Errorf("beside the paper: %s", got)
 	}
-	p.keys("g")
+	p.Keys("g")
 	if got := value[string](p, words); !strings.Contains(got, "turns") || strings.Contains(got, "|") {
 		t.Errorf("large: %s", got)
 	}
