@@ -26,7 +26,8 @@ func (in *Input) pair(o *Options) (a, b int, ok bool, err error) {
 	return min(a, b), max(a, b), true, nil
 }
 
-// chosen are the voices of the pair, or the named one, or all.
+// chosen are the voices of the pair, or the named one, or those listed, or all, in
+// the order of the file.
 func (in *Input) chosen(o *Options) ([]int, error) {
 	a, b, ok, err := in.pair(o)
 	switch {
@@ -37,6 +38,17 @@ func (in *Input) chosen(o *Options) ([]int, error) {
 	case o.Voice != "":
 		i, err := in.voice(o.Voice)
 		return []int{i}, err
+	case len(o.Voices) > 0:
+		var listed []int
+		for _, name := range o.Voices {
+			i, err := in.voice(name)
+			if err != nil {
+				return nil, err
+			}
+			listed = append(listed, i)
+		}
+		slices.Sort(listed)
+		return slices.Compact(listed), nil
 	}
 	all := make([]int, len(in.Performance.Lines))
 	for i := range all {

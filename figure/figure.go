@@ -52,11 +52,12 @@ const (
 // Options say how a figure is drawn. The zero value is a page figure in hues
 // with English words.
 type Options struct {
-	Voice string    // the voice shown; empty: the first one that suits the kind
-	Pair  [2]string // the two voices that are compared; empty: what suits the kind
-	Size  Size
-	Ink   Ink
-	Bare  bool // without title and caption, for a page that sets them itself
+	Voice  string    // the voice shown; empty: the first one that suits the kind
+	Pair   [2]string // the two voices that are compared; empty: what suits the kind
+	Voices []string  // the voices of a kind that shows several, where neither Voice nor Pair is given; nil: all
+	Size   Size
+	Ink    Ink
+	Bare   bool // without title and caption, for a page that sets them itself
 
 	// Book is the words; nil: English. Plain says pitch series and rhythm
 	// series for color and talea. Talk, when given, replaces both: terms

@@ -392,14 +392,10 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 	return o
 }
 
-// only keeps rows of a figure for the voices of the step, where they are one or
-// two; a figure of more shows all voices of the piece.
+// only keeps rows of a figure for the voices of the step.
 func (t *teller) only(o *figure.Options, s *Step) {
-	switch len(s.Voices) {
-	case 1:
-		o.Voice = t.voiceOf(s.Voices[0]).Name
-	case 2:
-		o.Pair = [2]string{t.voiceOf(s.Voices[0]).Name, t.voiceOf(s.Voices[1]).Name}
+	for _, v := range s.Voices {
+		o.Voices = append(o.Voices, t.voiceOf(v).Name)
 	}
 }
 

@@ -69,14 +69,16 @@ func TestVoicesThatSoundNow(t *testing.T) {
 
 // The figure of such a step has rows for its voices alone.
 func TestRowsOfVoicesThatSound(t *testing.T) {
-	s := stepNamed(t, lectureOf(t, jobOf(t, "p", ends), show.Options{}), "voice shimmer")
-	var rows []string
-	for _, l := range s.Figure.Drawing.Layers {
-		if l.ID == "names" {
-			rows = texts(l)
+	l := lectureOf(t, jobOf(t, "p", ends), show.Options{})
+	for step, want := range map[string][]string{"voice shimmer": {"low", "shimmer"}, "voice high": {"low", "mid", "high"}} {
+		var rows []string
+		for _, layer := range stepNamed(t, l, step).Figure.Drawing.Layers {
+			if layer.ID == "names" {
+				rows = texts(layer)
+			}
 		}
-	}
-	if want := []string{"low", "shimmer"}; !slices.Equal(rows, want) {
-		t.Errorf("rows %v, want %v", rows, want)
+		if !slices.Equal(rows, want) {
+			t.Errorf("%s: rows %v, want %v", step, rows, want)
+		}
 	}
 }
