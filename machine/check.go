@@ -114,6 +114,7 @@ func (r *reader) check() {
 	if p.Tool == Punch && p.Head.KerfMM > 0 {
 		r.blame("a punch has no kerf", "its die says how much it takes away", "head.kerf")
 	}
+	r.checkFeed()
 	if p.Bed.Endless() && p.Move.WindowMM > 1000 {
 		r.blame("an endless machine needs a window of at most 1000 mm", "how far may the paper go to and fro? 0: it only advances", "move.window")
 	}
@@ -130,6 +131,45 @@ func (r *reader) check() {
 		r.blame("the park place lies beyond the bed", "", "park.along", "park.across")
 	}
 }
+
+// checkFeed refuses a tool that cuts faster than the machine goes at all: a
+// slip of the unit is a beam that does what nobody meant.
+func (r *reader) checkFeed() {
+	p := r.p
+	rapid := max(p.Move.AlongMMPerSec, p.Move.AcrossMMPerSec)
+	const rounding = 1e-9 // of the quotients by 60
+	if p.Head.FeedMMPerSec <= rapid*(1+rounding) {
+		return
+	}
+	a := r.given["head.feed"]
+	written, hint := a.Raw()+" mm a minute", `a feed is millimetres a minute, or a speed with its unit: "15 mm/s"`
+	if text, err := a.Str(); a.IsText() && err == nil {
+		written = source.Printable(text)
+		if meant, ok := meantFeed(text, rapid); ok {
+			hint = "is it " + source.Printable(meant) + "?"
+		}
+	}
+	r.fail(a.Error(fmt.Sprintf("feed %s is faster than the machine moves at all: its rapid speed is %s mm a minute", written, plain(rapid*60)), hint))
+}
+
+// meantFeed is a speed with the unit that was likely meant: millimetres for
+// metres, a minute for a second.
+func meantFeed(text string, mostMMPerSec float64) (string, bool) {
+	for _, unit := range [][2]string{{"m/s", "mm/s"}, {"m/min", "mm/min"}, {"mm/s", "mm/min"}, {"in/s", "in/min"}} {
+		number, ok := strings.CutSuffix(strings.TrimSpace(text), unit[0])
+		if !ok {
+			continue
+		}
+		meant := number + unit[1]
+		if mmPerSec, ok := parseSpeed(meant); ok && mmPerSec <= mostMMPerSec {
+			return meant, true
+		}
+	}
+	return "", false
+}
+
+// plain is a number to a hundredth.
+func plain(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
 
 // shortestBed is the least reach along the roll that is worth a set-up.
 const shortestBed = 30

@@ -136,7 +136,7 @@ func Names() []string { return onShelf.Names() }
 func Source(name string) ([]byte, error) { return onShelf.Source(name) }
 
 // Cautions are what a person must know before the machine is switched on, a
-// sentence each, in ASCII. They stand at the head of every file for it.
+// sentence each, in letters and signs that any control leaves alone. They stand at the head of every file for it.
 func (p *Profile) Cautions() []string {
 	if p.Tool == Laser {
 		return slices.Concat(laserCautions, allCautions)
@@ -149,18 +149,18 @@ func (p *Profile) Cautions() []string {
 func Cautions() []string { return slices.Concat(laserCautions, punchCautions, allCautions) }
 
 var laserCautions = []string{
-	"LASER: never leave it unattended while it runs; paper catches fire.",
+	"LASER: never leave it unattended while it runs: paper catches fire.",
 	"Keep a fire extinguisher within reach, the bed free of scraps, the lid shut.",
 	"Run the fume extraction: smoke of paper, and worse of waxed or coated paper, harms.",
-	"Wear eye protection for this laser's wavelength wherever the beam is not enclosed.",
+	"Wear eye protection for the wavelength of this laser wherever the beam is not enclosed.",
 }
 
 var punchCautions = []string{
-	"PUNCH: keep hands, hair, sleeves away from head and feed; they pinch and pierce.",
-	"Wear eye protection; dies and chads fly. Cut the power before clearing a jam.",
+	"PUNCH: keep hands, hair, sleeves away from head and feed: they pinch and pierce.",
+	"Wear eye protection: dies and chads fly. Cut the power before clearing a jam.",
 }
 
 var allCautions = []string{
 	"Motors and suction run on mains: leave wiring to licensed practice and local codes.",
-	"The machine's own manual comes first. Try on scrap before good paper.",
+	"The manual of the machine comes first. Try on scrap before good paper.",
 }

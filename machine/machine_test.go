@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode"
 
 	"rollwright/source"
 )
@@ -30,8 +31,8 @@ func TestBuiltin(t *testing.T) {
 		}
 		for _, c := range p.Cautions() {
 			for _, r := range c {
-				if r < ' ' || r > '~' || r == '(' || r == ')' {
-					t.Errorf("%q cannot stand in a comment of a program", c)
+				if r > '~' || !unicode.IsLetter(r) && !strings.ContainsRune(" .,-:", r) {
+					t.Errorf("%q cannot stand in a comment of a program as it is", c)
 				}
 			}
 		}
@@ -108,6 +109,21 @@ did you mean feed?`},
     feed      = "fast"
                 ^^^^^^
 write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/min"`},
+		{"metres for millimetres", "laser", []string{"feed      = 900", `feed      = "15 m/s"`},
+			`my.machine:41:15: feed 15 m/s is faster than the machine moves at all: its rapid speed is 12000 mm a minute
+    feed      = "15 m/s"
+                ^^^^^^^^
+is it 15 mm/s?`},
+		{"a second for a minute", "laser", []string{"feed      = 900", `feed      = "900 mm/s"`},
+			`my.machine:41:15: feed 900 mm/s is faster than the machine moves at all: its rapid speed is 12000 mm a minute
+    feed      = "900 mm/s"
+                ^^^^^^^^^^
+is it 900 mm/min?`},
+		{"a nought too many", "laser", []string{"feed      = 900", `feed      = 900000`},
+			`my.machine:41:15: feed 900000 mm a minute is faster than the machine moves at all: its rapid speed is 12000 mm a minute
+    feed      = 900000
+                ^^^^^^
+a feed is millimetres a minute, or a speed with its unit: "15 mm/s"`},
 		{"no acceleration", "laser", []string{"acceleration = 1500", `acceleration = "fast"`},
 			`my.machine:32:18: an acceleration is wanted here
     acceleration = "fast"  # mm/s2; 0: at once
@@ -136,6 +152,16 @@ write: acceleration = 900`},
 		}
 		if squeeze(err.Error()) != squeeze(tt.want) {
 			t.Errorf("%s:\n%s\nwant\n%s", tt.name, err, tt.want)
+		}
+	}
+}
+
+// A feed may be the rapid speed of the faster axis, and not a millimetre more.
+func TestFeedAtRapid(t *testing.T) {
+	for feed, ok := range map[string]bool{"12000": true, "12001": false, `"0.2 m/s"`: true, `"1 mm/s"`: true} {
+		_, err := Read(&source.File{Name: "my.machine", Text: []byte(edited(t, "laser", "feed      = 900", "feed = "+feed, "across       = 12000", "across = 6000"))})
+		if (err == nil) != ok {
+			t.Errorf("feed %s: %v", feed, err)
 		}
 	}
 }
@@ -202,5 +228,5 @@ func Example() {
 	fmt.Println(p.Cautions()[0])
 	// Output:
 	// laser, flat bed 600 x 400 mm: 600 mm along, kerf 0.15 mm
-	// LASER: never leave it unattended while it runs; paper catches fire.
+	// LASER: never leave it unattended while it runs: paper catches fire.
 }

@@ -107,19 +107,27 @@ func speed(to func(*Profile) *float64) fields.Take[Profile] {
 		if err != nil {
 			return err
 		}
-		text, per, ok := strings.Cut(s, "/")
-		// A slash may belong to the length, "1/2 in/s".
-		if i := strings.LastIndexByte(s, '/'); ok {
-			text, per = s[:i], strings.TrimSpace(s[i+1:])
-		}
-		mm, isLength := blocks.ParseMM(text)
-		scale := map[string]float64{"min": 60, "s": 1}[per]
-		if !ok || !isLength || scale == 0 {
+		mmPerSec, ok := parseSpeed(s)
+		if !ok {
 			return a.Error("a speed is wanted here", `write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/min"`)
 		}
-		*to(p) = mm / scale
+		*to(p) = mmPerSec
 		return fields.InRange(a, *to(p)*60, 1, 1e6, " mm a minute")
 	}
+}
+
+// parseSpeed reads a length, a slash, a minute or a second.
+func parseSpeed(s string) (mmPerSec float64, ok bool) {
+	i := strings.LastIndexByte(s, '/') // a slash may belong to the length, "1/2 in/s"
+	if i < 0 {
+		return 0, false
+	}
+	mm, ok := blocks.ParseMM(s[:i])
+	scale := map[string]float64{"min": 60, "s": 1}[strings.TrimSpace(s[i+1:])]
+	if !ok || scale == 0 {
+		return 0, false
+	}
+	return mm / scale, true
 }
 
 // acceleration takes millimetres a second, a second.

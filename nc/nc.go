@@ -16,7 +16,6 @@ import (
 	"io"
 	"math"
 	"strconv"
-	"strings"
 
 	"rollwright/bed"
 	"rollwright/machine"
@@ -53,40 +52,6 @@ type encoder struct {
 func (e *encoder) line(words string) {
 	e.w.WriteString(words)
 	e.w.WriteByte('\n')
-}
-
-// longestLine is what the small displays of controls show of a comment, its
-// brackets included; RS274/NGC allows 256 (3.3.1).
-const longestLine = 80
-
-// comment writes text as comments, a line each, the second and what follows set
-// in: ASCII, without the brackets that end one (RS274/NGC 3.3.4).
-func (e *encoder) comment(text string) {
-	room := longestLine - len("()")
-	for text = plain(text); len(text) > room; text = "  " + strings.TrimLeft(text, " ") {
-		end := strings.LastIndexByte(text[:room+1], ' ')
-		if strings.TrimSpace(text[:max(end, 0)]) == "" {
-			end = room // one word without end
-		}
-		e.line("(" + text[:end] + ")")
-		text = text[end:]
-	}
-	e.line("(" + text + ")")
-}
-
-// plain is text in the characters of a comment.
-func plain(text string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '(':
-			return '['
-		case r == ')':
-			return ']'
-		case r < ' ' || r > '~':
-			return '?'
-		}
-		return r
-	}, text)
 }
 
 func (e *encoder) head(p *bed.Plan, b *bed.Bed, o Options) {

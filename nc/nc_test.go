@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -150,7 +151,7 @@ func TestHead(t *testing.T) {
 	r := someRoll(t, nil)
 	p := plan(t, r, rollcases.Machine(t, "laser", nil), bed.Options{Copies: 3})
 	text := whole(program(t, p, &p.Beds[1]))
-	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [?]: bed 2 of", "Copies: 3", "G21",
+	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [ue]: bed 2 of", "Copies: 3", "G21",
 		"Settings to check: power M3 S300, feed 900.00 mm/min, kerf 0.15 mm: assumed, measure yours.", "One pass cuts "} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the head does not say %q", want)
@@ -186,6 +187,67 @@ func TestCommentLines(t *testing.T) {
 			t.Errorf("the title %q is cut", title)
 		}
 	}
+}
+
+// inComments is whatever a program may hold between the brackets of a comment.
+var inComments = regexp.MustCompile(`^[A-Za-z0-9 .,\-+=/\[\]:&]*$`)
+
+// comments are what stands between the brackets of a program that is otherwise
+// made of words, or the line that is neither.
+func comments(t testing.TB, program string) []string {
+	t.Helper()
+	var list []string
+	for line := range strings.Lines(program) {
+		line = strings.TrimSuffix(line, "\n")
+		if text, ok := strings.CutPrefix(line, "("); ok {
+			text, closed := strings.CutSuffix(text, ")")
+			if !closed || !inComments.MatchString(text) {
+				t.Errorf("a control may take %q for more than a comment", line)
+			}
+			list = append(list, text)
+		} else if line != "%" && strings.Trim(line, "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.- ") != "" {
+			t.Errorf("%q is no line of words", line)
+		}
+	}
+	return list
+}
+
+// TestCommentCharacters, by hand: no character that controls take out of the
+// stream is left of a title, and letters with accents are read all the same.
+func TestCommentCharacters(t *testing.T) {
+	p := plan(t, someRoll(t, nil), rollcases.Machine(t, "laser", nil), bed.Options{})
+	for title, want := range map[string]string{
+		"Stop! 100% ~now (v2; ok)":          "Stop. 100 now [v2: ok]: bed",
+		"Mühle, Ärger & Größe":              "Muehle, Aerger & Groesse: bed",
+		"Čas, łąka, s\u2019il vous plaît":   "Cas, laka, sil vous plait: bed",
+		"u\u0308ber | \u2013 #1 $x ^ < > @": "uber / - 1 x: bed",
+		"\u7d19 \U0001f3b9 \x00\r\n\t\"":    "x: bed",
+	} {
+		var out bytes.Buffer
+		if err := nc.Encode(&out, p, &p.Beds[0], nc.Options{Title: title}); err != nil {
+			t.Fatal(err)
+		}
+		if got := comments(t, out.String()); !strings.HasPrefix(got[0], want) {
+			t.Errorf("%q is written %q, want %q", title, got[0], want)
+		}
+	}
+}
+
+// FuzzComment: whatever a piece or a machine is called, its program has no
+// character in a comment that is not known to be harmless.
+func FuzzComment(f *testing.F) {
+	for _, title := range []string{"", "Stop! 100% ~now (v2; ok)", "Mühle", "a)\nM3", "\xff\x18?"} {
+		f.Add(title, title)
+	}
+	r := someRoll(f, nil)
+	f.Fuzz(func(t *testing.T, title, name string) {
+		p := plan(t, r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Name, m.Title = name, name }), bed.Options{})
+		var out bytes.Buffer
+		if err := nc.Encode(&out, p, &p.Beds[0], nc.Options{Title: title}); err != nil {
+			t.Fatal(err)
+		}
+		comments(t, out.String())
+	})
 }
 
 // BenchmarkEncode plans and writes 200,000 punches: as slots of nine, and as
