@@ -75,6 +75,7 @@ func Read(f *source.File) (*Readings, error) {
 	for _, b := range body.Blocks {
 		r.block(b)
 	}
+	r.sayCommas()
 	r.rising()
 	if r.out.Instrument == "" && len(r.errs) == 0 {
 		r.fail(&source.Error{File: f, Problem: "the readings do not name the instrument", Hint: `write instrument = "88-note", or the path of its file: the one the test roll was made for`})
@@ -89,7 +90,8 @@ type reader struct {
 	out       *Readings
 	precision precision
 	errs      source.Errors
-	times     []timed // in the order of the file
+	times     []timed         // in the order of the file
+	commas    []*source.Error // of readings with a decimal comma
 }
 
 // timed is a time with the place where it is written.
@@ -132,7 +134,7 @@ func (r *reader) top(body *blocks.Body) {
 	if a := body.Get("length"); a != nil {
 		r.out.LengthMM = r.lengthOf(a)
 	}
-	if a := body.Get("lever"); a != nil {
+	if a := body.Get("lever"); a != nil && !r.comma(a) {
 		x, err := a.Float()
 		if err == nil && !(x >= 5 && x <= 1000) {
 			err = a.Error("lever is out of range", "it runs from 5 to 1000")
@@ -200,6 +202,9 @@ func empty(v *blocks.Value) bool {
 
 // lengthOf is a length: millimetres, or text with its unit.
 func (r *reader) lengthOf(a *blocks.Attr) float64 {
+	if r.comma(a) {
+		return 0
+	}
 	mm, err := fields.MM(a)
 	r.fail(err)
 	return mm
@@ -207,6 +212,9 @@ func (r *reader) lengthOf(a *blocks.Attr) float64 {
 
 // labelled is the number in a block's label.
 func (r *reader) labelled(b *blocks.Block, parse func(string) (float64, bool), hint string) (float64, bool) {
+	if r.labelComma(b) {
+		return 0, false
+	}
 	if len(b.Labels) == 1 {
 		if x, ok := parse(b.Labels[0]); ok {
 			return x, true
@@ -236,7 +244,7 @@ func (r *reader) mark(b *blocks.Block) {
 		r.add(one)
 		r.times = append(r.times, timed{one, b.Body.Get("seen")})
 	}
-	if a := b.Body.Get("turns"); a != nil && !empty(a.Value) {
+	if a := b.Body.Get("turns"); a != nil && !empty(a.Value) && !r.comma(a) {
 		x, err := a.Float()
 		if err == nil && !(x >= 0 && x <= 10_000) {
 			err = a.Error("turns are out of range", "count the spool's turns since mark 0, to a tenth")
@@ -267,7 +275,7 @@ func (r *reader) around(b *blocks.Block, what reading) {
 		return
 	}
 	what.value = r.lengthOf(a)
-	if len(r.errs) == 0 && !(what.value >= 5 && what.value <= 5000) {
+	if len(r.errs) == 0 && len(r.commas) == 0 && !(what.value >= 5 && what.value <= 5000) {
 		r.fail(a.Error("around is out of range", "it is the girth of the spool with its paper: 5 to 5000 mm"))
 	}
 	r.add(what)
@@ -280,7 +288,7 @@ func (r *reader) add(one reading) { r.out.list = append(r.out.list, one) }
 func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, float64) bool) {
 	return func(yield func(int, float64) bool) {
 		a := b.Body.Get(name)
-		if a == nil || empty(a.Value) {
+		if a == nil || empty(a.Value) || r.comma(a) {
 			return
 		}
 		text, err := a.Written()
@@ -337,7 +345,7 @@ func (r *reader) precisions(b *blocks.Block) {
 		to   *float64
 	}{{"heard", &r.precision.heard}, {"seen", &r.precision.seen}, {"turns", &r.precision.turns}, {"around", &r.precision.around}} {
 		a := b.Body.Get(one.name)
-		if a == nil {
+		if a == nil || r.comma(a) {
 			continue
 		}
 		x, err := a.Float()

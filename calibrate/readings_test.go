@@ -55,6 +55,22 @@ func TestMessages(t *testing.T) {
 	}
 }
 
+// However many readings have a decimal comma, that is one thing to mend, with
+// the places of all.
+func TestCommas(t *testing.T) {
+	text := "instrument = \"88-note\"\nlever = \"84,5\"\nmark \"0 mm\" {\n  heard = \"0 0,1\"\n  turns = \"2,5\"\n  around = \"133,4 mm\"\n}\nmark \"1000,5 mm\" {\n  heard = \"24\"\n}\nturn \"41\" { around = \"150,2 mm\" }\n"
+	_, err := Read(&source.File{Name: "x.readings", Text: []byte(text)})
+	want := "x.readings:2:9: decimals are written with a point: 84.5\n    lever = \"84,5\"\n            ^^^^^^\n  commas stand also in lines 4, 5, 6, 8, 11"
+	if err == nil || err.Error() != want {
+		t.Errorf("%v, want\n%s", err, want)
+	}
+	text = "instrument = \"88-note\"\n" + strings.Repeat("mark \"1 m\" { heard = \"24,6 1:04,2\" }\n", 13)
+	_, err = Read(&source.File{Name: "x.readings", Text: []byte(text)})
+	if err == nil || strings.Count(err.Error(), "\n") != 3 || !strings.Contains(err.Error(), "point: 24.6 1:04.2\n") || !strings.HasSuffix(err.Error(), "lines 3, 4, 5, 6, 7, 8, 9, 10 and 4 more") {
+		t.Errorf("%v", err)
+	}
+}
+
 // FuzzRead: whatever is read is an error, or readings that Calibrate takes or
 // refuses without failing, with finite numbers.
 func FuzzRead(f *testing.F) {

@@ -100,6 +100,8 @@ func TestMessages(t *testing.T) {
 		{`tension = 9 kg`, "my.loom:1:11: a number alone is wanted here, and more follows\n    tension = 9 kg\n              ^^^^\n  write a number alone"},
 		{"reed {\n  width = 40\n}", "my.loom:2:11: width is out of range\n      width = 40\n              ^^\n  it runs from 50 to 3000 mm"},
 		{"reed {\n  width = \"3 ells\"\n}", "my.loom:2:11: a length is wanted here\n      width = \"3 ells\"\n              ^^^^^^^^\n  write millimetres, 1.8, or a length with its unit: \"1.8 mm\", \"1/8 in\""},
+		{"reed {\n  width = \"3,5 cm\"\n}", "my.loom:2:11: decimals are written with a point: 3.5 cm\n      width = \"3,5 cm\"\n              ^^^^^^^^"},
+		{"pace {\n  warp = \"1,5 h\"\n}", "my.loom:2:10: decimals are written with a point: 1.5 h\n      warp = \"1,5 h\"\n             ^^^^^^^"},
 		{"reed {\n  width = 3 ells\n}", "my.loom:2:11: a length is wanted here\n      width = 3 ells\n              ^^^^^^\n  write millimetres, 1.8, or a length with its unit: \"1.8 mm\", \"1/8 in\""},
 		{"reed {\n  width = 60 cm\n}", "my.loom:2:11: a value of several words stands in quotes\n      width = 60 cm\n              ^^^^^\n  write: width = \"60 cm\""},
 		{"pace {\n  beat = 0.3\n}", "my.loom:2:10: a time with its unit is wanted here\n      beat = 0.3\n             ^^^\n  write \"40 ms\" or \"0.04 s\""},
@@ -159,4 +161,17 @@ func FuzzRead(f *testing.F) {
 		in("pace.beat", l.BeatSec, 0.01, 5)
 		in("pace.warp", l.WarpSec, 60, 36_000)
 	})
+}
+
+// Only a comma between the digits of one number is a decimal comma.
+func TestPointed(t *testing.T) {
+	for text, want := range map[string]string{
+		"2,5": "2.5", "-0,3mm": "-0.3mm", "24,6 - 1:04,2": "24.6 - 1:04.2", "133,4 mm": "133.4 mm",
+		"24, 25": "", "24,25,26": "", "1,000.5": "", "a,b": "", ",5": "", "": "", "7 1/2 in": "",
+	} {
+		got, changed := fields.Pointed(text)
+		if changed != (want != "") || changed && got != want || !changed && got != text {
+			t.Errorf("%q becomes %q, %v, want %q", text, got, changed, want)
+		}
+	}
 }

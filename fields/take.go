@@ -1,6 +1,7 @@
 package fields
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"regexp"
@@ -101,7 +102,7 @@ func MM(a *blocks.Attr) (float64, *source.Error) {
 	withUnit(a, func(words string) bool { _, ok := blocks.ParseMM(words); return ok }, noLength, lengthHint)
 	mm, err := a.MM()
 	if err != nil && a.IsText() {
-		err = a.Error(noLength, lengthHint)
+		err = cmp.Or(commaError(a, isLength), a.Error(noLength, lengthHint))
 	}
 	return mm, err
 }
@@ -126,7 +127,7 @@ func Minutes[T any](lowMin, highMin float64, to func(*T) *float64) Take[T] {
 func timed[T any](in span, low, high float64, to func(*T) *float64) Take[T] {
 	const problem = "a time with its unit is wanted here"
 	return func(into *T, a *blocks.Attr) *source.Error {
-		withUnit(a, func(words string) bool { _, ok := parseSec(words); return ok }, problem, in.hint)
+		withUnit(a, isTime, problem, in.hint)
 		wanted := a.Error(problem, in.hint)
 		if !a.IsText() {
 			return wanted
@@ -137,11 +138,16 @@ func timed[T any](in span, low, high float64, to func(*T) *float64) Take[T] {
 		}
 		sec, ok := parseSec(s)
 		if !ok {
-			return wanted
+			return cmp.Or(commaError(a, isTime), wanted)
 		}
 		*to(into) = sec
 		return InRange(a, sec/in.sec, low, high, in.name)
 	}
+}
+
+func isTime(s string) bool {
+	_, ok := parseSec(s)
+	return ok
 }
 
 // parseSec is a time with its unit, in seconds.

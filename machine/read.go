@@ -108,6 +108,11 @@ func speed(to func(*Profile) *float64) fields.Take[Profile] {
 			return err
 		}
 		mmPerSec, ok := parseSpeed(s)
+		if pointed, comma := fields.Pointed(s); !ok && comma {
+			if _, ok := parseSpeed(pointed); ok {
+				return a.Error(fields.DecimalPoint+pointed, "")
+			}
+		}
 		if !ok {
 			return a.Error("a speed is wanted here", `write millimetres a minute, 1200, or a speed with its unit: "20 mm/s", "47 in/min"`)
 		}
