@@ -42,11 +42,13 @@ type Finding struct {
 	roll     *roll.Roll
 	reach    *reach
 	gestures *gestures
-	beside   int     // SideBySide: the number of the other port
-	apart    float64 // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
-	fine     float64 // StepError, LevelsLost: the root mean square
-	together bool    // AccentLost: it begins with the notes for whose sake it sounds so,
-	oneKey   bool    // and one of them is on its own key
+	stretch  roll.Stretch // PedalBeyond: the span as written
+	pedal    string       // PedalBeyond: sustain or soft
+	beside   int          // SideBySide: the number of the other port
+	apart    float64      // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
+	fine     float64      // StepError, LevelsLost: the root mean square
+	together bool         // AccentLost: it begins with the notes for whose sake it sounds so,
+	oneKey   bool         // and one of them is on its own key
 }
 
 // Where is the place in words: time, paper, port, voice and note, line.

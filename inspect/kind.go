@@ -53,6 +53,7 @@ const (
 	LevelsLost                 // more levels are written than the roll can tell apart
 	PedalLost                  // two pedal strokes too close for two slots
 	NoPedalPort                // pedalling for which the bar has no port
+	PedalBeyond                // pedalling that goes on after the end of its voice
 	kinds
 )
 
@@ -81,6 +82,7 @@ var kindNames = [kinds]string{
 	LevelsLost:     "levels lost",
 	PedalLost:      "pedal stroke lost",
 	NoPedalPort:    "no pedal port",
+	PedalBeyond:    "pedal after the end",
 }
 
 func (k Kind) String() string { return kindNames[k] }

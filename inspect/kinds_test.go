@@ -249,6 +249,15 @@ func TestKinds(t *testing.T) {
 		{name: "no pedal port", instrument: "65-note", spans: []roll.Span{{Voice: 1, Role: instrument.Soft, StartSec: 1, EndSec: 2}}, want: []string{
 			`note no pedal port: the bar has no port for the soft pedal that high asks for -> work it by hand, or give the instrument's file a port "soft" @ 1.000 s, 40.6 mm, high, tide.piece:6`,
 		}},
+		// 9 units of an eighth of a second are 1.125 s; 62.5 s are 2540 mm of paper.
+		{name: "pedal after the end", spans: []roll.Span{
+			{Role: instrument.Sustain, StartSec: 62.5, EndSec: 75, Units: roll.Stretch{From: 500, To: 600, Of: 9}},
+			{Role: instrument.Sustain, StartSec: 0, EndSec: 1.5, Units: roll.Stretch{From: 0, To: 12, Of: 9}},
+			{Role: instrument.Sustain, StartSec: 0, EndSec: 1.125, Units: roll.Stretch{From: 0, To: 9, Of: 9}},
+		}, want: []string{
+			"note pedal after the end: the sustain pedal of units 0-12 goes on after the end of low at unit 9, and is cut all the same -> let it end at 9 in low, unless it is to ring on @ 0.000 s, 0.0 mm, low, tide.piece:2",
+			"risks pedal after the end: the sustain pedal of units 500-600 lies wholly after the end of low at unit 9, and is cut all the same -> leave this span out, or write units from 0 to 9 in low @ 1:02.500, 2.540 m, low, tide.piece:2",
+		}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

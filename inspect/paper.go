@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"rollwright/instrument"
+	"rollwright/roll"
 )
 
 // whole looks at what concerns the roll as a whole.
@@ -23,15 +24,30 @@ func (s *sweep) whole() {
 		s.tell(Finding{Kind: SmallDie, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: d, Limit: paper.HoleMM, Unit: "mm"})
 	}
 	for _, span := range r.NoPort {
-		f := Finding{
-			Kind: NoPedalPort, Severity: Note, StartSec: span.StartSec, AlongMM: s.in.Transport.AlongMM(span.StartSec),
-			Key: -1, Voice: span.Voice, Other: -1, Unit: "sustain", At: s.where[span.Voice].pedal,
-		}
-		if span.Role == instrument.Soft {
-			f.Unit, f.At = "soft", s.where[span.Voice].soft
-		}
+		f := s.ofPedal(NoPedalPort, span)
+		f.Unit = f.pedal
 		s.tell(f)
 	}
+	for _, span := range r.Beyond {
+		f := s.ofPedal(PedalBeyond, span)
+		if f.stretch = span.Units; f.stretch.Outside() {
+			f.Severity = Risks
+		}
+		f.Value, f.Limit, f.Unit = span.Units.To, span.Units.Of, "units"
+		s.tell(f)
+	}
+}
+
+// ofPedal is a finding about a span of a pedal, at its start.
+func (s *sweep) ofPedal(kind Kind, span roll.Span) Finding {
+	f := Finding{
+		Kind: kind, Severity: Note, StartSec: span.StartSec, AlongMM: s.in.Transport.AlongMM(span.StartSec),
+		Key: -1, Voice: span.Voice, Other: -1, pedal: "sustain", At: s.where[span.Voice].pedal,
+	}
+	if span.Role == instrument.Soft {
+		f.pedal, f.At = "soft", s.where[span.Voice].soft
+	}
+	return f
 }
 
 // first looks at a port when its first slot is met, and at rows before the

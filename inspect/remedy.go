@@ -77,6 +77,11 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 		return fmt.Sprintf("at least %.0f ms between two spans of the pedal", math.Ceil(1000/in.FastestStrokes()))
 	case NoPedalPort:
 		return fmt.Sprintf("work it by hand, or give the instrument's file a port %q", f.Unit)
+	case PedalBeyond:
+		if f.stretch.Outside() {
+			return fmt.Sprintf("leave this span out, or write units from 0 to %s%s", units(f.stretch.Of), f.in(f.Voice))
+		}
+		return fmt.Sprintf("let it end at %s%s, unless it is to ring on", units(f.stretch.Of), f.in(f.Voice))
 	}
 	return ""
 }

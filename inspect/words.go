@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"fmt"
+	"strconv"
 
 	"rollwright/instrument"
 	"rollwright/piece"
@@ -77,9 +78,24 @@ func (f *Finding) wide(value, limit string) string {
 		return fmt.Sprintf("%s is struck again after %s ms, too soon to be let go", f.port(), value)
 	case NoPedalPort:
 		return fmt.Sprintf("the bar has no port for the %s pedal that %s asks for", f.Unit, f.whose())
+	case PedalBeyond:
+		return f.beyond()
 	}
 	return f.Kind.String()
 }
+
+// beyond says where a span of a pedal lies and where its voice ends, both in units.
+func (f *Finding) beyond() string {
+	what := "goes on after"
+	if f.stretch.Outside() {
+		what = "lies wholly after"
+	}
+	return fmt.Sprintf("the %s pedal of units %s-%s %s the end of %s at unit %s, and is cut all the same",
+		f.pedal, units(f.stretch.From), units(f.stretch.To), what, f.whose(), units(f.stretch.Of))
+}
+
+// units is a number of units for reading, with at most three decimals.
+func units(u float64) string { return strconv.FormatFloat(decimals(u, 3), 'f', -1, 64) }
 
 func (f *Finding) whose() string {
 	if f.Voice >= 0 {

@@ -23,6 +23,9 @@ func (l *layer) newPedals(spans []Span) []pedal {
 			if s.Piano == l.roll.Piano && s.Role == role && s.EndSec > s.StartSec {
 				mine = append(mine, s)
 				l.roll.EndSec = max(l.roll.EndSec, s.EndSec)
+				if s.Units.Beyond() {
+					l.roll.Beyond = append(l.roll.Beyond, s)
+				}
 			}
 		}
 		slices.SortStableFunc(mine, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
@@ -33,6 +36,7 @@ func (l *layer) newPedals(spans []Span) []pedal {
 			out = append(out, pedal{int32(port), joined(mine)})
 		}
 	}
+	slices.SortStableFunc(l.roll.Beyond, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return out
 }
 

@@ -31,6 +31,7 @@ func appendSpans(out []Span, line *perform.Line, voice *piece.Voice, role instru
 	for _, s := range spans.List {
 		span.StartSec = line.StartSec + line.Path.Seconds(s.From.Float64())
 		span.EndSec = line.StartSec + line.Path.Seconds(s.To.Float64())
+		span.Units = Stretch{s.From.Float64(), s.To.Float64(), line.Length}
 		out = append(out, span)
 	}
 	return out

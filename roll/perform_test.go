@@ -39,14 +39,14 @@ voice "low" {
 }
 `, 12)
 	want := []Span{
-		{0, 0, instrument.Sustain, 1, 1.25}, {0, 0, instrument.Sustain, 1.375, 1.5}, {0, 0, instrument.Soft, 1, 1.5},
+		{0, 0, instrument.Sustain, 1, 1.25, Stretch{0, 4, 8}}, {0, 0, instrument.Sustain, 1.375, 1.5, Stretch{6, 8, 8}}, {0, 0, instrument.Soft, 1, 1.5, Stretch{}},
 	}
 	got := Pedals(f)
 	if len(got) != len(want) {
 		t.Fatalf("spans %+v", got)
 	}
 	for i := range want {
-		same := got[i].Role == want[i].Role && math.Abs(got[i].StartSec-want[i].StartSec) < 1e-9 && math.Abs(got[i].EndSec-want[i].EndSec) < 1e-9
+		same := got[i].Role == want[i].Role && got[i].Units == want[i].Units && math.Abs(got[i].StartSec-want[i].StartSec) < 1e-9 && math.Abs(got[i].EndSec-want[i].EndSec) < 1e-9
 		if !same {
 			t.Errorf("span %+v, want %+v", got[i], want[i])
 		}

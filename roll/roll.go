@@ -32,6 +32,7 @@ type Roll struct {
 	Outside []Outside // events whose key has no port
 	Clashes []Clash   // strokes that met on one port
 	NoPort  []Span    // pedalling for which the bar has no port
+	Beyond  []Span    // pedalling that goes on after the end of its voice, by start
 }
 
 // Slot is one continuous passage over a port, from leading to trailing edge.
@@ -107,7 +108,20 @@ type Span struct {
 	Voice            int             // that asks for it
 	Role             instrument.Role // Sustain or Soft
 	StartSec, EndSec float64
+	Units            Stretch // as written; zero where the span is a whole voice or in seconds
 }
+
+// Stretch is a span in units from the start of its voice, and how long that
+// voice is.
+type Stretch struct {
+	From, To, Of float64
+}
+
+// Beyond reports whether the stretch goes on after the end of its voice.
+func (s Stretch) Beyond() bool { return s.Of > 0 && s.To > s.Of*(1+1e-12) }
+
+// Outside reports whether none of it is within its voice.
+func (s Stretch) Outside() bool { return s.Beyond() && s.From >= s.Of*(1-1e-12) }
 
 // LengthMM is the whole paper: leader, music to the last hole or the end of
 // the last note, whichever is later, and trailer.
