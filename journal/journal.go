@@ -20,6 +20,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"syscall"
 	"time"
 
 	"rollwright/outfile"
@@ -67,7 +68,7 @@ var ErrBusy = errors.New("the journal is open in another program")
 func Open(path string, head Head, now func() time.Time) (*Journal, error) {
 	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
 	if err != nil {
-		return nil, fmt.Errorf("journal: %w", err)
+		return nil, unusable(path, err)
 	}
 	j := &Journal{path: path, file: file, now: now}
 	if err := j.open(head); err != nil {
@@ -140,10 +141,22 @@ func Read(path string) (*State, error) {
 	return state, nil
 }
 
+// unusable is what the system says of a file that cannot be opened or read, in
+// words.
+func unusable(path string, err error) error {
+	switch {
+	case errors.Is(err, syscall.EISDIR):
+		return fmt.Errorf("journal: %s is a folder, where the journal of the punched rows would be a file", path)
+	case errors.Is(err, syscall.EROFS):
+		return fmt.Errorf("journal: cannot write %s: the folder %s is read-only", path, filepath.Dir(path))
+	}
+	return fmt.Errorf("journal: %w", err)
+}
+
 func readAll(r io.Reader, path string) ([]byte, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
-		return nil, fmt.Errorf("journal: %s: %w", path, err)
+		return nil, unusable(path, err)
 	}
 	if len(text) > mostBytes {
 		return nil, fmt.Errorf("journal: %s is longer than %d MB", path, mostBytes>>20)

@@ -17,6 +17,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"syscall"
 )
 
 // bufferBytes was chosen by measure: larger buffers gained nothing.
@@ -89,6 +90,13 @@ func explain(path string, err error) error {
 		return fmt.Errorf("cannot write %s: there is no folder %s; make it first", path, dir)
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("cannot write %s: no permission to write in %s", path, dir)
+	case errors.Is(err, syscall.EROFS):
+		return fmt.Errorf("cannot write %s: the folder %s is read-only", path, dir)
+	}
+	// The name of the temporary file tells nobody anything.
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		err = at.Err
 	}
 	return fmt.Errorf("cannot write %s: %w", path, err)
 }
