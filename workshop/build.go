@@ -227,7 +227,7 @@ func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
 		return err
 	}
 	page.Findings, page.Counted = found.Told(), found.Summary()
-	rolls, err := j.chosen(o.Piano)
+	rolls, err := j.RollsOf(o.Piano)
 	if err != nil {
 		return err
 	}

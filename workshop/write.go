@@ -152,8 +152,9 @@ func (j *Job) writeOne(ctx context.Context, path string, f Format, r *roll.Roll,
 	return outfile.Write(ctx, path, func(w io.Writer) error { return f.write(j, w, r, o) })
 }
 
-// chosen are the rolls of the named piano, or all.
-func (j *Job) chosen(piano string) ([]*roll.Roll, error) {
+// RollsOf are the rolls of the named piano, or all when the name is empty. An
+// unknown name is an error that lists those of the piece.
+func (j *Job) RollsOf(piano string) ([]*roll.Roll, error) {
 	rolls, err := j.Rolls()
 	if err != nil || piano == "" {
 		return rolls, err

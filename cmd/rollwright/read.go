@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"syscall"
 
 	"rollwright/inspect"
 	"rollwright/plan"
@@ -57,8 +58,9 @@ func (c *eventsCommand) Run(ctx context.Context, t terminal) error {
 
 type holesCommand struct {
 	pieceArg
-	Punches bool `help:"A row for every punch, in place of one for every slot."`
-	JSON    bool `name:"json" help:"JSON in place of CSV."`
+	Piano   string `placeholder:"NAME" help:"Only this piano's roll; without it, all, one after the other."`
+	Punches bool   `help:"A row for every punch, in place of one for every slot."`
+	JSON    bool   `name:"json" help:"JSON in place of CSV."`
 }
 
 func (c *holesCommand) Run(ctx context.Context, t terminal) error {
@@ -66,7 +68,7 @@ func (c *holesCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	rolls, err := job.Rolls()
+	rolls, err := job.RollsOf(c.Piano)
 	if err != nil {
 		return err
 	}
@@ -152,6 +154,9 @@ func errorText(err error) string {
 	var missing *os.PathError
 	if errors.As(err, &missing) && errors.Is(err, os.ErrNotExist) {
 		return fmt.Sprintf("rollwright: there is no file %s", missing.Path)
+	}
+	if errors.As(err, &missing) && errors.Is(err, syscall.EISDIR) {
+		return fmt.Sprintf("rollwright: %s is a folder; name a file", missing.Path)
 	}
 	return "rollwright: " + err.Error()
 }
