@@ -168,15 +168,25 @@ func TestSlips(t *testing.T) {
 	for text, want := range map[string]struct {
 		port int
 		mm   float64
-	}{"32": {31, 0.9}, " D3 ": {31, 0.9}, "d3@117.5": {31, 117.5}, "sustain @ 4 5/8 in": {0, 117.475}, "1 @ 1.2 m": {0, 1200}} {
+	}{"32": {31, 0.9}, " D3 ": {31, 0.9}, "d3@117.5": {31, 117.5}, "sustain @ 4 5/8 in": {0, 117.475}, "1 @ 1.2 m": {0, 1200},
+		// Every spelling of a key that a piece may be written in; A#3 is port 40, 9 after C#3, B2 port 29.
+		"A#3": {39, 0.9}, "Bb3 @ 3": {39, 3}, "bb3": {39, 0.9}, "BB3": {39, 0.9}, "Cbb4": {39, 0.9}, "Cb3": {28, 0.9}, "b2": {28, 0.9}} {
 		port, mm, err := s.ParseSlip(text)
 		if err != nil || port != want.port || math.Abs(mm-want.mm) > 1e-9 {
 			t.Errorf("%q: port %d, %g mm, %v", text, port+1, mm, err)
 		}
 	}
-	for text, want := range map[string]string{"": "say which hole", "999": "no port 999", "H3": "no port H3", "32 @ here": "no length", "32 @": "no length"} {
+	for text, want := range map[string]string{
+		"": "say which hole", "999": "there is no port 999", "H3": "there is no port H3", "Bb9": "there is no port Bb9",
+		"32 @ here": `"here" is no length from the zero line: write it like 0.90 mm`,
+		"32 @":      "after the @ goes the length from the zero line, such as 0.90 mm",
+		"32 @ 1,6":  `"1,6" has a comma: write 1.6 mm`, "32 @ 0,5 in": `"0,5 in" has a comma: write 0.5 in`,
+		"32 @ 1,117.5": "no length",
+		"32 1.6":       "the length from the zero line goes after an @: write 32 @ 1.6", "bb3 1,6 mm": "write bb3 @ 1.6 mm",
+		"32 33": "write 32 @ 33", "99 1.6": "there is no port 99 1.6", "32 x": "there is no port 32 x",
+	} {
 		if _, _, err := s.ParseSlip(text); err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%q: %v", text, err)
+			t.Errorf("%q: %v, want %s", text, err, want)
 		}
 	}
 	must(t, s.Slip(31, 1.25))
