@@ -237,7 +237,7 @@ func (p *picture) strip(layer *draw.Layer, i int) {
 func (p *picture) eachOpening(port int, list []opener, f func(s draw.Segment)) {
 	r := p.die / 2
 	for _, o := range list {
-		if o.to+r < p.from || o.from-r > p.to {
+		if !p.shows(o) {
 			continue
 		}
 		first := max(0, int((o.from-r-p.from)/p.length))
@@ -248,6 +248,12 @@ func (p *picture) eachOpening(port int, list []opener, f func(s draw.Segment)) {
 			f(draw.Segment{X1: o.from - x, Y1: y, X2: o.to - x, Y2: y})
 		}
 	}
+}
+
+// shows reports whether any of an opening lies in the stretch.
+func (p *picture) shows(o opener) bool {
+	r := p.die / 2
+	return o.to+r >= p.from && o.from-r <= p.to
 }
 
 func (p *picture) holes(layer *draw.Layer) {
@@ -359,11 +365,15 @@ func (p *picture) words(layer *draw.Layer, height float64) {
 	}
 }
 
-// voicesHere are the voices that this roll has slots of.
+// voicesHere are the voices that this stretch of the roll has slots of.
 func (p *picture) voicesHere() map[int32]bool {
 	here := map[int32]bool{}
 	for i := range p.r.Slots {
-		for c := range p.r.Slots[i].Causes.All() {
+		s := &p.r.Slots[i]
+		if !p.shows(opener{s.FirstMM, s.LastMM}) {
+			continue
+		}
+		for c := range s.Causes.All() {
 			here[c.Voice] = true
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -227,6 +228,32 @@ func TestPreview(t *testing.T) {
 		}
 		if err := d.Check(); err != nil {
 			t.Error(err)
+		}
+	}
+}
+
+// TestLegendOfStretch: a picture of a stretch names the voices that it shows. At
+// 40.64 mm/s the holes run from 2.5 to 4.9 s, 7.4 to 12.3 s, 22.1 to 24.6 s.
+func TestLegendOfStretch(t *testing.T) {
+	r := rollOf(t, "88-note", hole{60, 100, 200}, hole{61, 300, 500}, hole{62, 900, 1000})
+	for _, tt := range []struct {
+		from, to float64
+		want     string
+	}{{0, 0, "low high third"}, {5, 10, "high"}, {4, 10, "low high"}, {20, 30, "third"}, {13, 20, ""}} {
+		d, _, err := Preview(r, &Look{Voices: []string{"low", "high", "third"}, FromSec: tt.from, ToSec: tt.to})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, l := range d.Layers {
+			for _, m := range l.Marks {
+				if text, ok := m.(*draw.Text); ok && slices.Contains([]string{"low", "high", "third"}, text.Text) {
+					got = append(got, text.Text)
+				}
+			}
+		}
+		if strings.Join(got, " ") != tt.want {
+			t.Errorf("from %v to %v s: the legend names %q, want %q", tt.from, tt.to, got, tt.want)
 		}
 	}
 }
