@@ -33,6 +33,7 @@ type Value struct {
 	kind       Kind
 	nameEnd    int    // of a call: the byte after its name
 	several    string // of a Bad one: the words that stand there without quotes
+	pointed    string // of a Bad one with a comma in a number: the same with a point
 }
 
 func (p *parser) bad(start, end int, err *source.Error) *Value {

@@ -213,6 +213,9 @@ func (p *parser) attr(b *Body, name token) {
 			p.equalsBlock(b, name, equals, &label)
 			return
 		}
+		if p.commaAhead(a.Value) {
+			a.Value = p.noComma(a, from)
+		}
 		if a.Value.kind != Bad && !p.ended() {
 			words := p.unquoted(a.Value.Start)
 			a.Value = p.bad(from, p.file.lineEnd(from), p.report(p.noQuotes(a, words)))

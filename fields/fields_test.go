@@ -175,3 +175,24 @@ func TestPointed(t *testing.T) {
 		}
 	}
 }
+
+// TestDecimalComma: a comma in a number is told of as such, in quotes and
+// without, and once.
+func TestDecimalComma(t *testing.T) {
+	_, _, err := read("tension = 1,5\nreed {\n  width = \"596,9 mm\"\n}\npace {\n  beat = \"0,35 s\"\n}\n")
+	want := `my.loom:1:11: decimals are written with a point
+    tension = 1,5
+              ^^^
+  write: tension = 1.5
+my.loom:3:11: decimals are written with a point
+      width = "596,9 mm"
+              ^^^^^^^^^^
+  write: width = "596.9 mm"
+my.loom:6:10: decimals are written with a point
+      beat = "0,35 s"
+             ^^^^^^^^
+  write: beat = "0.35 s"`
+	if err == nil || err.Error() != want {
+		t.Errorf("got\n%v\nwant\n%s", err, want)
+	}
+}

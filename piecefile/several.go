@@ -3,6 +3,7 @@ package piecefile
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"rollwright/blocks"
@@ -26,6 +27,9 @@ func (r *reader) tryHints() {
 	}
 	trials := mostTrials
 	r.each(r.body, func(a *blocks.Attr) {
+		if trials > 0 && r.commaForPoint(a) {
+			trials--
+		}
 		words, ok := a.Several()
 		if !ok || len(words) > longestInline {
 			return
@@ -35,7 +39,7 @@ func (r *reader) tryHints() {
 			if trials--; trials < 0 {
 				return
 			}
-			wrong := r.tried(a, m.value)
+			wrong := r.tried(a, a.SeveralEnd(), m.value)
 			if wrong == nil {
 				e.Problem, e.Hint = m.problem, fmt.Sprintf("write: %s = %s%s", a.Name, m.value, sharpHint(words))
 				return
@@ -92,13 +96,38 @@ func sharpHint(words string) string {
 	return ""
 }
 
-// tried is the first complaint about the line of a when value stands there, or
-// nil.
-func (r *reader) tried(a *blocks.Attr, value string) *source.Error {
+// commaForPoint says so where the commas in quoted text are what is wrong with
+// it: with points it is read. Without quotes the commas are told of already, and
+// it says what else is wrong. It reports whether anything was tried. Where commas
+// may part members too, as between durations, the complaint names both.
+func (r *reader) commaForPoint(a *blocks.Attr) (tried bool) {
+	pointed, ok := a.Pointed()
+	if !ok || len(pointed) > longestInline {
+		return false
+	}
+	i := slices.IndexFunc(r.errs, func(e *source.Error) bool {
+		return e.At.Line == a.ValueAt.Line && !e.At.Before(a.ValueAt) && !strings.Contains(e.Hint, "parted by")
+	})
+	if i < 0 {
+		return false
+	}
+	comma, wrong := a.DecimalComma(), r.tried(a, a.Value.End, pointed)
+	switch {
+	case wrong == nil:
+		r.errs[i].Problem, r.errs[i].Hint = comma.Problem, comma.Hint
+	case a.Kind() == blocks.Bad:
+		r.errs[i].Hint = "with a point it would be read, but: " + wrong.Problem
+	}
+	return true
+}
+
+// tried is the first complaint about the line of a when value stands there, up to
+// the byte at end, or nil.
+func (r *reader) tried(a *blocks.Attr, end int, value string) *source.Error {
 	var text []byte
 	text = append(text, r.file.Text[:a.Value.Start]...)
 	text = append(text, value...)
-	text = append(text, r.file.Text[a.SeveralEnd():]...)
+	text = append(text, r.file.Text[end:]...)
 	_, errs := parse(&source.File{Name: r.file.Name, Text: text})
 	for _, e := range errs {
 		if e.At.Line == a.At.Line {
