@@ -120,57 +120,87 @@ func (p *page) note(text string) {
 	p.y += 5
 }
 
-// label is title, composer, spool, tempo, length on a wide label.
+// label is title, composer, spool, tempo, length on a wide label. The title goes
+// on beside the tempo as far as the lines at the foot leave it room.
 func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
-	const inset, plate = 6, 40
+	const inset, plate, plateHigh = 6, 40, 20.5
 	x, right := r.Min.X+inset, r.Max.X-inset
-	room := right - plate - 6 - x
-	y := r.Min.Y + inset + size*0.7
-	p.l.Add(draw.Serif(x, y, size, typeface.Serif.Fit(s.title(), size, room), draw.Start))
-	if s.Composer != "" {
-		y += size*0.35 + 4.6
-		t := draw.Second(draw.Serif(x, y, 5, typeface.Serif.Fit(typeface.Clean(s.Composer), 5, room), draw.Start))
-		t.Face = typeface.SerifItalic
-		p.l.Add(t)
+	beside := right - plate - 6 - x
+	foot := r.Max.Y - inset
+	p.l.Add(draw.Label(x, foot, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
+
+	which := s.which(spool, room{width: right - x, height: 5, size: 5, least: 4.5, lines: 1})
+	if !which.whole {
+		which = s.which(spool, room{width: beside, height: 12, size: 5, least: 3.6, lines: 2})
 	}
-	p.l.Add(draw.Bold(x, r.Max.Y-inset-6.4, 5, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 5, room), draw.Start))
-	p.l.Add(draw.Label(x, r.Max.Y-inset, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
-	tempo := draw.Box(right-plate, r.Min.Y+inset-1, right, r.Min.Y+inset+21)
+	foot -= 6.4
+	p.block(which, x, foot-which.rise(), typeface.SansBold, draw.Start)
+
+	top := r.Min.Y + inset
+	height := foot - which.rise() - ascent*which.size - 1.5 - top
+	if s.Composer != "" {
+		height -= 6.5
+	}
+	title := room{width: beside, height: height, size: size, least: 4, lines: 3}.set(typeface.Serif, s.title())
+	y := top + ascent*title.size
+	p.block(title, x, y, typeface.Serif, draw.Start)
+	if s.Composer != "" {
+		y += title.rise() + title.size*0.35 + 4.6
+		p.block(room{width: beside, size: 5, least: 3.6, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), x, y, typeface.SerifItalic, draw.Start)
+	}
+	tempo := draw.Box(right-plate, top-1, right, top-1+plateHigh)
 	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Brass, WidthMM: 0.8}}).Rect(tempo))
 	mid := (tempo.Min.X + tempo.Max.X) / 2
 	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle), draw.Bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
 }
 
-// end is the square label.
-func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
-	mid, room := (r.Min.X+r.Max.X)/2, r.W()-8
-	y := r.Min.Y + 12
-	for i, line := range typeface.Serif.Wrap(s.title(), 6.5, room) {
-		if i == 2 {
-			break
+// block adds the lines of b, the foot of the first at y; what is set in italics
+// is of second rank.
+func (p *page) block(b block, x, y float64, face typeface.Face, anchor draw.Anchor) {
+	for _, line := range b.lines {
+		t := draw.Serif(x, y, b.size, line, anchor)
+		if face == typeface.SerifItalic {
+			t = draw.Second(t)
 		}
-		p.l.Add(draw.Serif(mid, y, 6.5, typeface.Serif.Fit(line, 6.5, room), draw.Middle))
-		y += 7.6
-	}
-	if s.Composer != "" {
-		t := draw.Second(draw.Serif(mid, y, 4, typeface.Serif.Fit(typeface.Clean(s.Composer), 4, room), draw.Middle))
-		t.Face = typeface.SerifItalic
+		t.Face = face
 		p.l.Add(t)
+		y += b.lead()
 	}
-	p.l.Add(draw.Bold(mid, r.Max.Y-12, 4.2, typeface.SansBold.Fit(typeface.Clean(s.which(spool)), 4.2, room), draw.Middle),
-		draw.Label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
 }
 
-// which says which roll of the piece this is.
-func (s *Set) which(spool *spools.Spool) string {
+// end is the square label.
+func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
+	mid, width := (r.Min.X+r.Max.X)/2, r.W()-8
+	p.l.Add(draw.Label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
+	which := s.which(spool, room{width: width, height: 11, size: 4.2, least: 3.2, lines: 3})
+	foot := r.Max.Y - 12 - which.rise()
+	p.block(which, mid, foot, typeface.SansBold, draw.Middle)
+
+	const top = 7.5
+	height := foot - ascent*which.size - 1 - r.Min.Y - top
+	if s.Composer != "" {
+		height -= 5.5
+	}
+	title := room{width: width, height: height, size: 6.5, least: 3.2, lines: 5}.set(typeface.Serif, s.title())
+	y := r.Min.Y + top + ascent*title.size
+	p.block(title, mid, y, typeface.Serif, draw.Middle)
+	if s.Composer != "" {
+		y += title.rise() + title.size*0.3 + 5.4
+		p.block(room{width: width, size: 4, least: 3.4, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), mid, y, typeface.SerifItalic, draw.Middle)
+	}
+}
+
+// which says which roll of the piece this is. A name that is too long is cut,
+// never the number of the spool.
+func (s *Set) which(spool *spools.Spool, r room) block {
 	text := "one spool"
 	if spool.Of > 1 {
 		text = fmt.Sprintf("spool %d of %d", spool.Number, spool.Of)
 	}
-	if spool.Name != "" {
-		text = "piano " + spool.Name + " · " + text
+	if spool.Name == "" {
+		return r.set(typeface.SansBold, text)
 	}
-	return text
+	return r.shortened(typeface.SansBold, "piano ", typeface.Clean(spool.Name), " · "+text)
 }
 
 // tempo is the roll tempo to set at the instrument, whatever size the paper had

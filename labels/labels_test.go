@@ -166,6 +166,64 @@ func TestPagesKeepTheirMargins(t *testing.T) {
 	}
 }
 
+// A long title and a long name of a piano stand whole on every label, in lines
+// that do not touch each other, and nothing leaves its label. Of what is too
+// long for any label the beginning stays, and the number of the spool.
+func TestLongWordsOnLabels(t *testing.T) {
+	for _, tt := range []struct {
+		title, composer, piano string
+		whole                  bool
+	}{
+		{"Weft", "Hollinbeck Mill", "left", true},
+		{"Weft", "", "", true},
+		{"The Exceedingly Long and Curious Story of the Mill by the Weir and of Its Two Rolls, Which Never End at the Same Time", "Hollinbeck Mill", "the older instrument at the left of the hall", true},
+		{"Exceedinglylongandcurious", "", strings.Repeat("left", 15), false},
+		{strings.Repeat("Warp and Weft ", 60), strings.Repeat("Hollinbeck ", 30), strings.Repeat("left ", 60), false},
+	} {
+		s := set(t, two, 1000, instrument.Stretch{})
+		s.Title, s.Composer = strings.TrimSpace(tt.title), tt.composer
+		s.Spools[0].Roll.Name = strings.TrimSpace(tt.piano)
+		page := s.Pages()[0]
+		var boxes []draw.Rect
+		var texts []*draw.Text
+		for _, m := range page.Layers[0].Marks {
+			switch m := m.(type) {
+			case *draw.Path:
+				if len(m.Stroke.DashMM) > 0 {
+					box, _ := m.Bounds()
+					boxes = append(boxes, box)
+				}
+			case *draw.Text:
+				texts = append(texts, m)
+			}
+		}
+		if len(boxes) != 3 {
+			t.Fatalf("%d labels, want 3", len(boxes))
+		}
+		for _, box := range boxes {
+			var on []*draw.Text
+			var words []string
+			for _, text := range texts {
+				if b := text.Bounds(); b.Min.Y > box.Min.Y && b.Max.Y < box.Max.Y && text.At.X < box.Max.X {
+					if b.Min.X < box.Min.X+2 || b.Max.X > box.Max.X-2 {
+						t.Errorf("%q leaves its label", text.Text)
+					}
+					for _, o := range on {
+						if c := o.Bounds(); b.Min.X < c.Max.X && c.Min.X < b.Max.X && text.At.Y-0.55*text.SizeMM < o.At.Y && o.At.Y-0.55*o.SizeMM < text.At.Y {
+							t.Errorf("%q lies on %q", text.Text, o.Text)
+						}
+					}
+					on, words = append(on, text), append(words, text.Text)
+				}
+			}
+			all := strings.Join(words, " ")
+			if tt.whole && (!strings.Contains(all, s.Title) || !strings.Contains(all, tt.piano)) || !strings.Contains(all, "spool 1 of 2") || !strings.Contains(all, s.Title[:4]) {
+				t.Errorf("%q, %q: a label says %q", tt.title, tt.piano, all)
+			}
+		}
+	}
+}
+
 // The right piano ends a unit before the left one, and its roll is as long all
 // the same: 38 s at tempo 85 are 1640.84 mm, 64.6 in; with 1200 mm of leader and
 // 500 of trailer 3340.84, 131.53 in. Two seconds are 86.36 mm, 3.4 in; the zero line of a crank

@@ -34,7 +34,8 @@ func (s *Set) together(i int) []*draw.Drawing {
 }
 
 func (p *page) head(title, part string) {
-	p.l.Add(draw.Serif(p.left, p.y+6, 7, typeface.Serif.Fit(title, 7, p.right-p.left-40), draw.Start), draw.Bold(p.right, p.y+6, textMM, part, draw.End))
+	p.block(room{width: p.right - p.left - 46, size: 7, least: 4, lines: 1}.set(typeface.Serif, title), p.left, p.y+6, typeface.Serif, draw.Start)
+	p.l.Add(draw.Bold(p.right, p.y+6, textMM, part, draw.End))
 	p.l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(p.left, p.y+9, p.right, p.y+9))
 	p.y += 18
 }
