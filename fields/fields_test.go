@@ -184,14 +184,12 @@ func TestDecimalComma(t *testing.T) {
     tension = 1,5
               ^^^
   write: tension = 1.5
-my.loom:3:11: decimals are written with a point
+my.loom:3:11: decimals are written with a point: 596.9 mm
       width = "596,9 mm"
               ^^^^^^^^^^
-  write: width = "596.9 mm"
-my.loom:6:10: decimals are written with a point
+my.loom:6:10: decimals are written with a point: 0.35 s
       beat = "0,35 s"
-             ^^^^^^^^
-  write: beat = "0.35 s"`
+             ^^^^^^^^`
 	if err == nil || err.Error() != want {
 		t.Errorf("got\n%v\nwant\n%s", err, want)
 	}

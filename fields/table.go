@@ -92,9 +92,6 @@ func (t *Table[T]) block(kind, what string, body *blocks.Body, into *T, given Gi
 	for _, f := range t.Fields {
 		if a := body.Get(f.name); a != nil && f.block == kind {
 			if err := f.take(into, a); err != nil {
-				if comma := a.DecimalComma(); comma != nil {
-					err = comma
-				}
 				errs = append(errs, err)
 			}
 		}
