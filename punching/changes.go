@@ -9,8 +9,10 @@ package punching
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"rollwright/bench"
 	"rollwright/journal"
@@ -36,7 +38,8 @@ type Place struct {
 
 // Changes is what lies between the paper and the plan.
 type Changes struct {
-	Cut     int     // holes in the paper, slips left out
+	There   int     // punches of the plan that the paper has
+	Of      int     // punches of the plan
 	Slips   int     // wrong and bad holes, to patch
 	Patch   []Place // holes that no longer belong, in order along the paper
 	Add     []Place // holes that are wanted in the part already done
@@ -48,6 +51,35 @@ type Changes struct {
 
 // Any reports whether something has to be patched or added.
 func (c *Changes) Any() bool { return len(c.Patch)+len(c.Add) > 0 }
+
+// Tally is how far the work is, in words: "7 of the 60 punches wanted are there;
+// 15 more holes are to be patched".
+func (c *Changes) Tally() string { return tally(c.There, c.Of, len(c.Patch)) }
+
+// Tally is how far the work is, as Changes.Tally says it.
+func (v *View) Tally() string { return tally(v.Punches, v.OfPunches, v.Patches) }
+
+func punches(n int) string {
+	if n == 1 {
+		return "1 punch"
+	}
+	return strconv.Itoa(n) + " punches"
+}
+
+func tally(there, of, patch int) string {
+	are := "are"
+	if there == 1 {
+		are = "is"
+	}
+	text := fmt.Sprintf("%d of the %s wanted %s there", there, punches(of), are)
+	switch {
+	case patch == 1:
+		text += "; 1 more hole is to be patched"
+	case patch > 1:
+		text += fmt.Sprintf("; %d more holes are to be patched", patch)
+	}
+	return text
+}
 
 // Compare finds which holes in the paper no longer belong, which planned ones
 // lie in the part already done, and from where on everything is free.
@@ -79,7 +111,14 @@ func Compare(p *bench.Plan, s *journal.State) *Changes {
 			c.Slips++
 		}
 	}
-	c.Cut = len(holes) - c.Slips
+	c.Of = p.Punches
+	for _, row := range c.done {
+		for _, d := range row {
+			if d {
+				c.There++
+			}
+		}
+	}
 	c.add(p)
 	c.free(p)
 	return c

@@ -72,8 +72,8 @@ func TestFreePoint(t *testing.T) {
 	defer j.Close()
 	cutRows(t, j, p, 9)
 	c := punching.Compare(p, j.State)
-	if c.Cut != 18 || math.Abs(c.CutMM-14.4) > 1e-9 || math.Abs(c.FreeSec-(14.4-0.8636)/40.64) > 1e-9 {
-		t.Errorf("cut %d up to %g, free from %g s", c.Cut, c.CutMM, c.FreeSec)
+	if c.There != 18 || math.Abs(c.CutMM-14.4) > 1e-9 || math.Abs(c.FreeSec-(14.4-0.8636)/40.64) > 1e-9 {
+		t.Errorf("cut %d up to %g, free from %g s", c.There, c.CutMM, c.FreeSec)
 	}
 	must(t, j.Slip(journal.Hole{AcrossMM: 100, AlongMM: 300})) // a slip ahead is no progress
 	if c := punching.Compare(p, j.State); math.Abs(c.CutMM-14.4) > 1e-9 || len(c.Add) != 0 {

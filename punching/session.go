@@ -94,14 +94,7 @@ func (s *Session) compare() {
 	s.waits = "" // its numbers are those of the list before
 	s.changes = Compare(s.plan, s.journal.State)
 	s.done = s.changes.done
-	s.punches = 0
-	for _, row := range s.done {
-		for _, d := range row {
-			if d {
-				s.punches++
-			}
-		}
-	}
+	s.punches = s.changes.There
 }
 
 // complete reports whether every stroke of row i is done.

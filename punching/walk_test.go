@@ -194,8 +194,8 @@ func TestTornHole(t *testing.T) {
 	s, err = punching.New(p, open(t, dir), noon) // it is in the journal
 	must(t, err)
 	c := s.Changes()
-	if places(c.Patch) != "25@0.9 18@1.6" || !c.Patch[0].Torn || places(c.Add) != "25@0.9 18@1.6" || c.Cut != 24 || c.Slips != 2 {
-		t.Fatalf("patch %s, add %s, cut %d, slips %d", places(c.Patch), places(c.Add), c.Cut, c.Slips)
+	if places(c.Patch) != "25@0.9 18@1.6" || !c.Patch[0].Torn || places(c.Add) != "25@0.9 18@1.6" || c.There != 24 || c.Slips != 2 {
+		t.Fatalf("patch %s, add %s, cut %d, slips %d", places(c.Patch), places(c.Add), c.There, c.Slips)
 	}
 	must(t, s.Patched(c.Patch[0]))
 	must(t, s.Next()) // row 1

@@ -51,7 +51,7 @@ type rollListed struct {
 	End       *cutListed `json:"end,omitempty"` // of a spool that another follows, where it has not begun
 	Bench     string     `json:"bench"`         // of one that has begun
 	Begun     bool       `json:"begun"`
-	Punches   int        `json:"punches"` // in the paper
+	Punches   int        `json:"punches"` // of the plan that the paper has
 	OfPunches int        `json:"ofPunches"`
 	Error     string     `json:"error,omitempty"` // why it cannot be gone on with
 }
@@ -150,7 +150,7 @@ func (r *rollToPunch) listed() rollListed {
 		FromSec: r.spool.FromSec, ToSec: r.spool.ToSec, End: r.end, OfPunches: r.plan.Punches,
 	}
 	if r.state != nil {
-		out.Begun, out.Bench, out.Punches = true, r.plan.Profile.Title, r.state.Punched()
+		out.Begun, out.Bench, out.Punches = true, r.plan.Profile.Title, punching.Compare(r.plan, r.state).There
 	}
 	return out
 }

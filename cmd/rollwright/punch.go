@@ -295,10 +295,10 @@ func (w *work) status(out io.Writer) error {
 func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *punching.Changes) string {
 	var b strings.Builder
 	slips := c.Slips
-	fmt.Fprintf(&b, "%s; up to %s from zero\n", tally(c, plan), plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))
+	fmt.Fprintf(&b, "%s; up to %s from zero\n", c.Tally(), plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))
 	if math.IsInf(c.CutMM, -1) {
 		b.Reset()
-		b.WriteString("cut: nothing yet\n")
+		b.WriteString("nothing is cut yet\n")
 	}
 	if slips > 0 {
 		fmt.Fprintf(&b, "to patch: %s\n", count(slips, "slip"))
@@ -316,15 +316,6 @@ func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *pun
 		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", count(n, "line"), state.Damaged[0])
 	}
 	return b.String()
-}
-
-// tally is how many holes are cut: "cut: 4 of 3473 punches, and 2 slips".
-func tally(c *punching.Changes, plan *bench.Plan) string {
-	text := fmt.Sprintf("cut: %d of %s", c.Cut, punches(plan.Punches))
-	if c.Slips > 0 {
-		text += ", and " + count(c.Slips, "slip")
-	}
-	return text
 }
 
 // changes lists what to patch and to add.
@@ -397,7 +388,7 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 	if closing := s.Close(); err == nil {
 		err = closing
 	}
-	fmt.Fprintf(t.err, "%d of %d punches are done; %s remembers\n", v.Punches, v.OfPunches, w.path)
+	fmt.Fprintf(t.err, "%s; %s remembers\n", v.Tally(), w.path)
 	return err
 }
 
