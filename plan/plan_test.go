@@ -235,3 +235,23 @@ func TestEmpty(t *testing.T) {
 		t.Errorf("json: %s", data.String())
 	}
 }
+
+// A title of any length is underlined within the width of a terminal.
+func TestLongTitle(t *testing.T) {
+	p := read(t, "7x6")
+	for title, want := range map[string]string{
+		"Weft":                          "Weft\n====\n",
+		" ":                             "Without title\n=============\n",
+		strings.Repeat("wärp ", 30):     strings.Repeat("wärp ", 15) + "wärp\n" + strings.Repeat("wärp ", 13) + "wärp\n" + strings.Repeat("=", 79) + "\n",
+		strings.Repeat("w", 100) + " x": strings.Repeat("w", 100) + "\nx\n" + strings.Repeat("=", 80) + "\n",
+	} {
+		var text bytes.Buffer
+		p.Title = title
+		if err := plan.WriteText(&text, p, plan.TextOptions{}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.HasPrefix(text.String(), want) {
+			t.Errorf("%q: %.250q, want %q", title, text.String(), want)
+		}
+	}
+}

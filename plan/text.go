@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"rollwright/source"
 )
@@ -79,12 +80,16 @@ func (t *text) explain(word, plain string) string {
 }
 
 func (t *text) head() {
-	title := source.Printable(t.plan.Title)
+	title := strings.TrimSpace(source.Printable(t.plan.Title))
 	if title == "" {
 		title = "Without title"
 	}
-	t.line("%s", title)
-	t.line("%s", strings.Repeat("=", len([]rune(title))))
+	widest := 0
+	for _, line := range wrap(title, 0) {
+		t.line("%s", line)
+		widest = max(widest, utf8.RuneCountInString(line))
+	}
+	t.line("%s", strings.Repeat("=", min(widest, width)))
 	t.line("%s long, %s, %s", clockTime(float64(t.plan.Length)), count(len(t.plan.Voices), "voice"), count(t.plan.Notes, "note"))
 	if s := t.plan.Shift; s.Voice != "" {
 		for _, line := range wrap(fmt.Sprintf("The whole piece begins %s later than written, so that the earliest note, of %s, begins at 0.",
