@@ -3,6 +3,8 @@ package blocks
 import (
 	"bytes"
 	"fmt"
+	"strings"
+	"unicode/utf8"
 
 	"rollwright/source"
 )
@@ -10,9 +12,12 @@ import (
 // block reads labels and a body.
 func (p *parser) block(b *Body, name token) {
 	block := &Block{Type: p.string(name), At: p.file.pos(name.start), Start: name.start}
-	for p.tok.kind == quoted || p.tok.kind == word {
+	for p.tok.kind == quoted || p.tok.kind == word || p.inOtherQuotes(p.tok) {
 		label, err := p.labelOf(p.tok)
 		if err != nil {
+			if p.inOtherQuotes(p.tok) && strings.HasSuffix(p.line(p.tok.end), "{") {
+				err.Hint = fmt.Sprintf("write straight quotes: %s %q {", block.Type, label)
+			}
 			p.report(err)
 		}
 		block.Labels = append(block.Labels, label)
@@ -60,12 +65,21 @@ func (p *parser) labelOf(tok token) (string, *source.Error) {
 	if tok.kind == word {
 		return p.string(tok), nil
 	}
+	if p.inOtherQuotes(tok) {
+		return withoutQuotes(p.file.bytes[tok.start:tok.end]), tok.err
+	}
 	if tok.err != nil {
 		tok.err.Hint = ""
 		return "", tok.err
 	}
 	v := &Value{file: p.file, kind: Quoted, Start: tok.start, End: tok.end}
 	return v.Str()
+}
+
+// inOtherQuotes reports whether tok is text in quotes that are none here.
+func (p *parser) inOtherQuotes(tok token) bool {
+	r, size := utf8.DecodeRune(p.file.bytes[tok.start:])
+	return tok.kind == broken && strings.ContainsRune(otherQuotes, r) && tok.end-tok.start > size
 }
 
 // findBrace looks past a needless = and past line ends for the brace of a

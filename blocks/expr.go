@@ -110,7 +110,7 @@ func (p *parser) operand() *Value {
 	case '-':
 		return p.negative()
 	case broken:
-		p.over = p.over || start.end == len(p.file.bytes) && start.end-start.start > 1
+		p.over = p.over || start.end == len(p.file.bytes) && start.end-start.start > 1 && !p.inOtherQuotes(start)
 		p.read()
 		return p.bad(start.start, start.end, p.report(start.err))
 	}

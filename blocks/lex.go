@@ -2,6 +2,8 @@ package blocks
 
 import (
 	"bytes"
+	"fmt"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -145,6 +147,28 @@ func (l *lexer) word() {
 	}
 }
 
+// otherQuotes are what a word processor makes of the plain double quote, and what
+// other languages take for it.
+const otherQuotes = "“”„‘’'«»`"
+
+// otherQuotes goes over text in such quotes, up to the next quote of any kind on
+// the line.
+func (l *lexer) otherQuotes(start int) *source.Error {
+	const problem = "these are not the quotes of a piece file"
+	from := l.at
+	rest := l.t.bytes[from:l.t.lineEnd(from)]
+	n := bytes.IndexAny(rest, otherQuotes+`"`)
+	if n < 0 {
+		return l.t.fail(start, l.at, problem, `use the plain double quote: "`)
+	}
+	_, size := utf8.DecodeRune(rest[n:])
+	l.at += n + size
+	return l.t.fail(start, l.at, problem, fmt.Sprintf("write straight quotes: \"%s\"", rest[:n]))
+}
+
+// withoutQuotes is the text in other quotes.
+func withoutQuotes(tok []byte) string { return strings.Trim(string(tok), otherQuotes+`"`) }
+
 func (l *lexer) wordOrSign() (tokenKind, *source.Error) {
 	start := l.at
 	if l.word(); l.at > start {
@@ -155,9 +179,8 @@ func (l *lexer) wordOrSign() (tokenKind, *source.Error) {
 	}
 	r, size := utf8.DecodeRune(l.t.bytes[start:])
 	l.at += size
-	switch r {
-	case '“', '”', '„', '‘', '’', '\'', '«', '»', '`':
-		return broken, l.t.fail(start, l.at, "these are not the quotes of a piece file", `use the plain double quote: "`)
+	if strings.ContainsRune(otherQuotes, r) {
+		return broken, l.otherQuotes(start)
 	}
 	return broken, l.t.fail(start, l.at, "the sign "+source.Printable(string(r))+" means nothing here", "text stands in quotes; a remark begins with #")
 }

@@ -153,10 +153,10 @@ func (p *parser) item(b *Body) {
 		return
 	}
 	p.read()
-	switch p.tok.kind {
-	case '=':
+	switch kind := p.tok.kind; {
+	case kind == '=':
 		p.attr(b, name)
-	case '{', quoted, word:
+	case kind == '{' || kind == quoted || kind == word || p.inOtherQuotes(p.tok):
 		p.block(b, name)
 	default:
 		p.report(p.noEquals(name))
