@@ -4,10 +4,16 @@ import (
 	"context"
 	"html"
 	"io"
+	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/chromedp/chromedp"
+
+	"rollwright/internal/chromium"
 	"rollwright/source"
 )
 
@@ -49,5 +55,35 @@ func TestReportFindings(t *testing.T) {
 	}
 	if !strings.Contains(page, report.Summary()) {
 		t.Errorf("the report does not count: %s", report.Summary())
+	}
+}
+
+// On a phone the pictures of the rolls keep a width at which their lettering can
+// be read, and are moved sideways; the page itself is not.
+func TestReportOnPhone(t *testing.T) {
+	const text = "voice \"v\" {\n  talea = \"1\"\n  color = \"C4\"\n  extent = \"200 notes\"\n}\n"
+	j, err := New(context.Background(), &source.File{Name: "x.piece", Text: []byte(text)}, ".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := textOf(func(w io.Writer) error { return j.writeReport(w, []string{"roll.pdf"}, Options{}) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "report.html")
+	if err := os.WriteFile(path, []byte(page), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	tab := chromium.Open(t, time.Minute)
+	for _, width := range []int64{390, 1280} {
+		tab.Do(chromedp.EmulateViewport(width, 844), chromedp.Navigate("file://"+path))
+		tab.Await(`document.images[0].complete`)
+		got := chromium.Value[[]int64](tab, `[document.documentElement.scrollWidth, document.images[0].clientWidth, document.images[0].parentNode.clientWidth]`)
+		if got[0] > width {
+			t.Errorf("at %d pixels the page is %d wide", width, got[0])
+		}
+		if phone := width < 720; phone && (got[1] != 1280 || got[2] >= width) || !phone && got[1] != got[2] {
+			t.Errorf("at %d pixels a picture is %d wide in a frame of %d", width, got[1], got[2])
+		}
 	}
 }
