@@ -8,7 +8,8 @@
 //
 // Every line ends in a checksum. A last line that was cut off is dropped when
 // the journal is opened again; a damaged line elsewhere is left out and
-// reported.
+// reported. Where it is the first one, which says what roll this is, the next
+// who opens the journal says so anew, in a line after the last.
 package journal
 
 import (
@@ -97,7 +98,9 @@ func (j *Journal) open(head Head) error {
 	}
 	j.State, j.size = state, whole
 	if whole > 0 {
-		return j.endLine(text[whole-1])
+		if err := j.endLine(text[whole-1]); err != nil || !j.Headless {
+			return err
+		}
 	}
 	j.Head = head
 	if err := j.write(headText(head)); err != nil {
@@ -120,7 +123,7 @@ func (j *Journal) endLine(last byte) error {
 
 // Read is the state that the journal at path holds. It changes nothing and may
 // run beside a program that writes. The error is fs.ErrNotExist where there is
-// none.
+// none, ErrFirstLine, with a state, where it is not known what roll it is of.
 func Read(path string) (*State, error) {
 	file, err := os.Open(path)
 	if err != nil {
@@ -137,6 +140,9 @@ func Read(path string) (*State, error) {
 	}
 	if whole == 0 {
 		return nil, fmt.Errorf("journal: %s has not begun: %w", path, fs.ErrNotExist)
+	}
+	if state.Headless {
+		return state, fmt.Errorf("journal: %s: %w", path, ErrFirstLine)
 	}
 	return state, nil
 }

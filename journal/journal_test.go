@@ -152,6 +152,43 @@ func TestDamaged(t *testing.T) {
 	}
 }
 
+// A damaged first line costs no row: what it said is taken from whoever opens the
+// journal, who writes it anew.
+func TestDamagedFirstLine(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.journal")
+	j := open(t, path, clock(time.Second))
+	for i := range 3 {
+		must(t, j.Cut(holes(float64(i), 10)))
+	}
+	must(t, j.Close())
+	text, err := os.ReadFile(path)
+	must(t, err)
+	first, rest, _ := strings.Cut(string(text), "\n")
+	for _, damaged := range []string{strings.Replace(first, "crank-2mm", "crank-3mm", 1) + "\n", "\n", ""} {
+		must(t, os.WriteFile(path, []byte(damaged+rest), 0o644))
+		s, err := journal.Read(path)
+		if !errors.Is(err, journal.ErrFirstLine) || s == nil || !s.Headless || len(s.Holes()) != 3 || len(s.Damaged) > 0 {
+			t.Fatalf("first line %q: read %+v, %v", damaged, s, err)
+		}
+		other := head
+		other.Bench = "other.bench"
+		j, err := journal.Open(path, other, clock(time.Second))
+		must(t, err)
+		if !j.Headless || j.Head != other || len(j.Holes()) != 3 {
+			t.Errorf("first line %q: opened %+v", damaged, j.State)
+		}
+		must(t, j.Cut(holes(3, 10)))
+		must(t, j.Close())
+		if s, err = journal.Read(path); err != nil || s.Headless || s.Head != other || len(s.Holes()) != 4 || len(s.Damaged) > 0 {
+			t.Errorf("first line %q: after that %+v, %v", damaged, s, err)
+		}
+	}
+	must(t, os.WriteFile(path, []byte("a damaged line\n"), 0o644))
+	if _, err := journal.Read(path); err == nil || !strings.Contains(err.Error(), "move it away to begin anew") {
+		t.Errorf("a first line with nothing behind it: %v", err)
+	}
+}
+
 // A file that is no journal stays as it is.
 func TestOtherFiles(t *testing.T) {
 	for _, text := range []string{"voice \"a\" {\n}\n", "no journal", "rollwright-journal 2 title=\"x\" *00000000\n", "rollwright-journal 1 title=\"x\" *00000000\n", "\n"} {

@@ -70,7 +70,12 @@ func headText(h Head) []byte {
 // exact is a number that reads back to the same bits.
 func exact(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 
-var errHead = errors.New("this is no journal of rollwright, or its first line is damaged")
+var errHead = errors.New("this is no journal of rollwright, or its first line is damaged and no record follows it; move it away to begin anew")
+
+// ErrFirstLine is returned by Read, beside what the records say, when they follow
+// a first line that is damaged: which roll they are about has to be known from
+// elsewhere.
+var ErrFirstLine = errors.New("its first line is damaged, the records are there: rollwright punch goes on with them, at the bench and on the spool and paper that are given to it")
 
 func parseHead(line string) (Head, error) {
 	var h Head
@@ -105,7 +110,8 @@ func finite(xs ...float64) bool {
 // parse reads a journal. whole is the length of everything up to the last line
 // that is complete; what follows was cut off while it was written. An empty
 // text, or one that ends before its first line does, is a journal that has not
-// begun.
+// begun. Where the first line is damaged, a later head stands for it, else the
+// state is headless.
 func parse(text []byte) (s *State, whole int64, err error) {
 	whole = int64(bytes.LastIndexByte(text, '\n') + 1)
 	if _, sound := opened(string(text[whole:])); sound { // only its line end is missing
@@ -118,27 +124,31 @@ func parse(text []byte) (s *State, whole int64, err error) {
 		}
 		return s, 0, nil
 	}
-	n := 0
+	n, records, headless := 0, 0, true
 	for line := range strings.Lines(string(text[:whole])) {
 		n++
 		line = strings.TrimSuffix(strings.TrimSuffix(line, "\n"), "\r") // as some editors save it
 		body, sound := opened(line)
-		if n == 1 {
-			if !sound {
-				return nil, 0, errHead
-			}
-			if s.Head, err = parseHead(body); err != nil {
+		if r, ok := parseRecord(body); sound && ok {
+			s.apply(r)
+			records++
+			continue
+		}
+		if h, err := parseHead(body); sound && headless && !errors.Is(err, errHead) {
+			if err != nil {
 				return nil, 0, err
 			}
+			s.Head, headless = h, false
 			continue
 		}
-		r, ok := parseRecord(body)
-		if !sound || !ok {
+		if n > 1 {
 			s.Damaged = append(s.Damaged, n)
-			continue
 		}
-		s.apply(r)
 	}
+	if headless && records == 0 {
+		return nil, 0, errHead
+	}
+	s.Headless = headless
 	return s, whole, nil
 }
 

@@ -10,8 +10,9 @@ import (
 
 // State is what a journal says when it is read from beginning to end.
 type State struct {
-	Head    Head
-	Damaged []int // lines that could not be read, from 1
+	Head     Head
+	Headless bool  // the first line could not be read: Head is the one given to Open, which has written it; of Read the zero one
+	Damaged  []int // other lines that could not be read, from 1
 
 	holes  map[spot]status
 	last   Hole // the last one cut, when any

@@ -187,6 +187,9 @@ func (c *companions) open(r *rollToPunch) error {
 		return &refusal{http.StatusConflict, "another program has begun this roll at this very moment; open it again"}
 	}
 	damaged := len(j.Damaged)
+	if j.Headless {
+		damaged++
+	}
 	session, err := punching.New(r.plan, j, c.now)
 	if err != nil {
 		j.Close()

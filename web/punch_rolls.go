@@ -90,7 +90,12 @@ func (s *Server) rollsToPunch(ctx context.Context, in *punchOrder) (*rollsListed
 	begun := map[string]*rollToPunch{} // by journal; nil: it cannot be gone on with
 	for _, one := range s.folder.journals(in.Name) {
 		r, err := s.begun(job, in.Name, one, text)
-		if errors.Is(err, fs.ErrNotExist) {
+		switch {
+		case errors.Is(err, journal.ErrFirstLine):
+			out.Mind = append(out.Mind, fmt.Sprintf("the first line of %s is damaged: its rows count, and go on at the bench that is chosen here; compare the place of the last row with the paper", one))
+			continue
+		case errors.Is(err, fs.ErrNotExist):
+			out.Mind = append(out.Mind, fmt.Sprintf("%s is there but holds nothing: rows that were punched before are not known, and the roll begins anew; if there are any, bring back a copy of the journal", one))
 			continue
 		}
 		begun[one] = r
@@ -179,7 +184,7 @@ func (s *Server) rollToPunch(ctx context.Context, in *punchOrder) (*rollToPunch,
 		return nil, err
 	}
 	r, err := s.begun(job, in.Name, in.Journal, text)
-	if err == nil || !errors.Is(err, fs.ErrNotExist) {
+	if err == nil || !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, journal.ErrFirstLine) {
 		return r, unreadable(err)
 	}
 	making, err := in.making()
@@ -199,7 +204,7 @@ func (s *Server) rollToPunch(ctx context.Context, in *punchOrder) (*rollToPunch,
 }
 
 // begun is the roll of a journal; the error is fs.ErrNotExist where there is
-// none yet.
+// none yet, journal.ErrFirstLine where it does not say of what roll.
 func (s *Server) begun(job *workshop.Job, piece, name, text string) (*rollToPunch, error) {
 	full, err := s.folder.journalPath(piece, name)
 	if err != nil {

@@ -284,6 +284,38 @@ func TestPunchBeginsAnewWithoutJournal(t *testing.T) {
 
 // TestPunchBeginsSpools parts the piece at 0.3 s: C2 and G2 end at 0.33 s and are
 // cut short, C3 begins at 0.5 s on the second spool.
+// Rows count although the first line of their journal is damaged, and an empty
+// journal is not taken for a roll that nobody has begun; both are said.
+func TestPunchSaysWhatIsDamaged(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	v := b.next(b.order("open", nil))
+	b.order("close", nil)
+	path := filepath.Join(b.dir, "two.piece.journal")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		text, mind string
+		row        int
+	}{
+		{strings.Replace(string(text), "title", "titel", 1), "the first line of two.piece.journal is damaged: its rows count", v.Row},
+		{"", "two.piece.journal is there but holds nothing", 1},
+	} {
+		if err := os.WriteFile(path, []byte(c.text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
+		if len(list.Mind) != 1 || !strings.Contains(list.Mind[0], c.mind) || len(list.Rolls) != 1 {
+			t.Errorf("listed %+v, want %q", list, c.mind)
+		}
+		if v := b.order("open", nil); v.Row != c.row || (v.Damaged == 1) != (c.row > 1) {
+			t.Errorf("%s: opened at row %d, %d lines damaged", c.mind, v.Row, v.Damaged)
+		}
+		b.order("close", nil)
+	}
+}
+
 func TestPunchBeginsSpools(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	at := m{"name": "two.piece", "action": "rolls", "splitSec": []float64{0.3}}

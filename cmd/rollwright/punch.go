@@ -55,7 +55,7 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	notes := append(c.parted(job, &m, work), work.otherBench()...)
+	notes := slices.Concat(work.doubts(), c.parted(job, &m, work), work.otherBench())
 	for _, note := range notes {
 		fmt.Fprintln(t.err, note)
 	}
@@ -204,13 +204,30 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 			return w, err
 		}
 	}
-	return &work{path: path, head: job.Head(s, plan, m), spool: s, plan: plan}, nil
+	w := &work{path: path, head: job.Head(s, plan, m), spool: s, plan: plan}
+	if state, err := journal.Read(path); errors.Is(err, journal.ErrFirstLine) {
+		state.Head, w.state = w.head, state
+	}
+	return w, nil
 }
 
-// begun is the work of a journal, nil where there is none yet.
+// doubts are what is not known of a roll because its journal came to harm.
+func (w *work) doubts() []string {
+	switch _, err := os.Stat(w.path); {
+	case w.state == nil && err == nil:
+		return []string{fmt.Sprintf("mind: %s is there but holds nothing: rows that were punched before are not known, and the roll begins anew; if there are any, bring back a copy of the journal", w.path)}
+	case w.state != nil && w.state.Headless:
+		return []string{fmt.Sprintf("mind: the first line of %s is damaged: its rows count, but not at what bench and on what paper they were punched; taken is %s with %s; compare the place of the last row with the paper",
+			w.path, strconv.Quote(filepath.Base(w.plan.Profile.Name)), punching.Part(&w.head))}
+	}
+	return nil
+}
+
+// begun is the work of a journal, nil where there is none yet, or where it does
+// not say of what roll.
 func begun(job *workshop.Job, path string, m *workshop.Making) (*work, error) {
 	state, err := journal.Read(path)
-	if errors.Is(err, fs.ErrNotExist) {
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, journal.ErrFirstLine) {
 		return nil, nil
 	}
 	if err != nil {
