@@ -429,10 +429,13 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 	if begin := begins(s); begin != "" {
 		fmt.Fprintln(t.out, begin)
 	}
-	fmt.Fprintln(t.out, "return: next · b: back · g: bring the paper to the row looked back at · u: not punched · s 32 or s D3 @ 117.5: slip · l: patches · closed 1: patch 1 is closed · p: pause · q: leave")
+	fmt.Fprintln(t.out, lineHelp)
+	mode := &lineMode{out: t.out, s: s}
 	var told punching.View
 	for {
-		told = tellNew(t.out, s.View(), told)
+		if !mode.asking { // a row between a question and its answer would part them
+			told = tellNew(t.out, s.View(), told)
+		}
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
@@ -440,7 +443,7 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 			if !ok {
 				return nil
 			}
-			leave, err := obey(t.out, s, line)
+			leave, err := mode.obey(line)
 			if leave || err != nil {
 				return err
 			}
@@ -493,52 +496,6 @@ func tell(out io.Writer, v punching.View) {
 		fmt.Fprint(out, ", measure after it")
 	}
 	fmt.Fprintln(out)
-}
-
-// obey does what a line of plain input asks. Only the journal's errors are
-// errors; what a person mistyped is said to them.
-func obey(out io.Writer, s *punching.Session, line string) (leave bool, err error) {
-	word, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
-	if s.View().Paused && word != "q" {
-		return false, s.Resume()
-	}
-	switch word {
-	case "":
-		err := s.Next()
-		if waits := s.View().Waits; waits != "" && err == nil {
-			fmt.Fprintln(out, waits)
-		}
-		return false, err
-	case "b":
-		s.Back()
-	case "g":
-		s.Go()
-	case "u":
-		undone, err := s.Undo()
-		if !undone && err == nil {
-			fmt.Fprintln(out, notPunched)
-		}
-		return false, err
-	case "s":
-		said, err := s.Note(rest)
-		if err != nil {
-			said = err.Error()
-		}
-		fmt.Fprintln(out, said)
-	case "l":
-		for _, line := range patches(s) {
-			fmt.Fprintln(out, line)
-		}
-	case "closed":
-		fmt.Fprintln(out, closePatch(s, rest))
-	case "p":
-		return false, s.Pause()
-	case "q":
-		return true, nil
-	default:
-		fmt.Fprintf(out, "%q means nothing here\n", word)
-	}
-	return false, nil
 }
 
 const notPunched = "this row is not punched yet; b shows the one before"
