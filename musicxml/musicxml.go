@@ -6,7 +6,7 @@
 // measures of parts with other bars are marked as non-controlling, which the
 // standard has for music of several metres at once. Durations are whole numbers
 // of divisions, exact. Tempos have twelve significant digits, so times come back
-// to about a billionth. A part that begins later has a measure of rest before
+// to about a billionth; marks of the pedal stand at the nearest division. A part that begins later has a measure of rest before
 // its first bar, number 0, whose tempo makes it last exactly so long.
 //
 // Check holds a file against a table of the elements that the package uses:
@@ -42,6 +42,7 @@ type Score struct {
 type Part struct {
 	*notation.Part
 	Remark string // in words, such as how it stands to the other parts
+	Pedal  []Held // the sustaining pedal, as far as this part asks for it
 }
 
 // Write writes the score. Errors are those of w, a score without parts, and keys
@@ -196,7 +197,7 @@ func escape(s string) string {
 
 // part writes one part.
 func (e *encoder) part(p *Part, id string, differ bool) {
-	w := &partWriter{encoder: e, part: p, differ: differ, divisions: divisions(p.Part)}
+	w := &partWriter{encoder: e, part: p, differ: differ, divisions: divisions(p.Part), feet: feet(p.Pedal)}
 	e.open("part", "id", id)
 	w.lead()
 	for i := range p.Bars {
@@ -220,6 +221,7 @@ type partWriter struct {
 	marked    float64 // last printed
 	dynamics  string
 	held      notation.Accidentals
+	feet      []foot // movements of the pedal that are still to be written
 }
 
 // divisions is the least number of divisions of a quarter note in which every
@@ -400,9 +402,11 @@ func (w *partWriter) bar(b *notation.Bar) {
 		n := &b.Notes[i]
 		w.tempoMark(n, i == 0)
 		w.dynamic(n)
+		w.pedalDuring(n)
 		w.note(n, brackets[i])
 	}
 	if b.Number == len(w.part.Bars) {
+		w.pedalAtEnd()
 		w.open("barline", "location", "right")
 		w.leaf("bar-style", "light-heavy")
 		w.close("barline")

@@ -46,6 +46,7 @@ var (
 	positive    = pattern(`[0-9]*[1-9][0-9]*(?:\.[0-9]+)?|0*\.[0-9]*[1-9][0-9]*`)
 	tempoType   = pattern(`[0-9]+(?:\.[0-9]+)?`)
 	startStop   = pattern(`start|stop`)
+	pedalType   = pattern(`start|stop|sostenuto|change|continue|discontinue|resume`)
 	tiedType    = pattern(`start|stop|continue|let-ring`)
 	yesNo       = pattern(`yes|no`)
 	aboveBelow  = pattern(`above|below`)
@@ -99,8 +100,10 @@ var structure = map[string]element{
 	"line":               {text: whole},
 	"clef-octave-change": {text: whole},
 	"direction":          {children: []particle{some("direction-type"), maybe("offset"), maybe("footnote"), maybe("level"), maybe("voice"), maybe("staff"), maybe("sound"), maybe("listening")}, may: map[string]*regexp.Regexp{"placement": aboveBelow}},
-	"direction-type":     {children: []particle{some("words", "dynamics", "metronome")}},
+	"direction-type":     {children: []particle{some("words", "dynamics", "metronome", "pedal")}},
 	"words":              {text: anyText},
+	"pedal":              {attrs: map[string]*regexp.Regexp{"type": pedalType}, may: map[string]*regexp.Regexp{"line": yesNo, "sign": yesNo}},
+	"offset":             {text: pattern(`-?[0-9]+(?:\.[0-9]+)?`), may: map[string]*regexp.Regexp{"sound": yesNo}},
 	"dynamics":           {children: []particle{anyOf("p", "pp", "ppp", "f", "ff", "fff", "mp", "mf")}},
 	"p":                  {}, "pp": {}, "ppp": {}, "f": {}, "ff": {}, "fff": {}, "mp": {}, "mf": {},
 	"metronome":         {children: []particle{one("beat-unit"), anyOf("beat-unit-dot"), one("per-minute")}},

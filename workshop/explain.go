@@ -13,6 +13,7 @@ import (
 	"rollwright/draw"
 	"rollwright/engrave"
 	"rollwright/figure"
+	"rollwright/instrument"
 	"rollwright/musicxml"
 	"rollwright/notation"
 	"rollwright/outfile"
@@ -160,11 +161,23 @@ func (j *Job) writeMusicXML(w io.Writer, _ *roll.Roll, o *Options) error {
 		return err
 	}
 	score := &musicxml.Score{Title: j.Title(), Composer: j.Piece.Composer}
+	pedals := roll.Pedals(j.Performance)
 	for _, v := range voices {
 		part := notation.Of(j.Performance, v)
-		score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: partRemark(book, part, len(voices))})
+		score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: partRemark(book, part, len(voices)), Pedal: pedalOfVoice(pedals, j.Performance.Lines[v].Voice)})
 	}
 	return musicxml.Write(w, score)
+}
+
+// pedalOfVoice is where a voice asks for the sustaining pedal.
+func pedalOfVoice(pedals []roll.Span, voice int) []musicxml.Held {
+	var held []musicxml.Held
+	for _, s := range pedals {
+		if s.Voice == voice && s.Role == instrument.Sustain {
+			held = append(held, musicxml.Held{FromSec: s.StartSec, ToSec: s.EndSec})
+		}
+	}
+	return held
 }
 
 // partRemark says at the beginning of a part how it stands in time.
