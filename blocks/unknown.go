@@ -26,6 +26,39 @@ func (b *Body) Unknown(known []string, what string) source.Errors {
 	return errs
 }
 
+// ReadAsMeant gives every attribute and block that Unknown complains about the
+// known name that its hint asks for, so that what is in it is read too and all
+// mistakes come together. An attribute that is there already stays as it is.
+func (b *Body) ReadAsMeant(known []string) {
+	names := bare(known)
+	for _, a := range b.Attrs {
+		if slices.Contains(names, a.Name) {
+			continue
+		}
+		if near, ok := source.Nearest(a.Name, names); ok && slices.Contains(known, near) && b.names[near] == nil {
+			delete(b.names, a.Name)
+			a.Name, b.names[near] = near, a
+		}
+	}
+	for _, block := range b.Blocks {
+		if slices.Contains(names, block.Type) {
+			continue
+		}
+		if near, ok := source.Nearest(block.Type, names); ok && slices.Contains(known, near+" {") {
+			block.Type = near
+		}
+	}
+}
+
+// bare are the names without the sign of a block.
+func bare(known []string) []string {
+	names := make([]string, len(known))
+	for i, k := range known {
+		names[i] = strings.TrimSuffix(k, " {")
+	}
+	return names
+}
+
 // unknown is the problem and hint for a name.
 func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem, hint string) {
 	shown := source.Printable(name)
@@ -36,10 +69,7 @@ func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem
 		return fmt.Sprintf("%s is a block in %s, no attribute", shown, what), fmt.Sprintf("write:\n%s {\n  ...\n}", shown)
 	}
 	problem = fmt.Sprintf("there is no %q in %s", shown, what)
-	names := make([]string, len(known))
-	for i, k := range known {
-		names[i] = strings.TrimSuffix(k, " {")
-	}
+	names := bare(known)
 	if near, ok := source.Nearest(name, names); ok {
 		return problem, fmt.Sprintf("did you mean %s?", near)
 	}

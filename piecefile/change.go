@@ -13,7 +13,7 @@ import (
 
 // readChange reads per_color and per_talea.
 func readChange(r *reader, b *blocks.Block) *setting {
-	r.addAll(b.Body.Unknown([]string{"transpose", "stretch", "dynamics"}, b.Type))
+	r.addAll(unknownIn(b.Body, b.Type, "transpose", "stretch", "dynamics"))
 	c := &piece.Change{}
 	ok := true
 	for _, one := range []struct {

@@ -12,7 +12,7 @@ import (
 
 // readTempoPath reads the legs of a tempo path.
 func readTempoPath(r *reader, b *blocks.Block) *setting {
-	r.addAll(b.Body.Unknown([]string{"leg {"}, "tempo_path"))
+	r.addAll(unknownIn(b.Body, "tempo_path", "leg {"))
 	var legs []piece.Leg
 	ok := true
 	for _, block := range b.Body.Of("leg") {
@@ -27,7 +27,7 @@ func readTempoPath(r *reader, b *blocks.Block) *setting {
 
 func (r *reader) leg(b *blocks.Block) (leg piece.Leg, ok bool) {
 	r.noLabels(b)
-	unknown := b.Body.Unknown([]string{"from", "to", "over", "shape"}, "a leg")
+	unknown := unknownIn(b.Body, "a leg", "from", "to", "over", "shape")
 	r.addAll(unknown)
 	ok = len(unknown) == 0
 	if a := b.Body.Get("from"); a != nil {

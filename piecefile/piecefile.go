@@ -78,7 +78,7 @@ func parse(f *source.File) (*reader, source.Errors) {
 	for _, e := range errs {
 		r.add(e)
 	}
-	for _, step := range []func(){r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
+	for _, step := range []func(){r.checkTop, r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
 		if step(); len(r.errs) >= maxErrors {
 			break
 		}
@@ -91,6 +91,7 @@ func parse(f *source.File) (*reader, source.Errors) {
 // left out; a name of an instrument may be empty.
 func Pianos(f *source.File) []piece.Piano {
 	r, _ := newReader(f)
+	r.checkTop()
 	r.readLets()
 	r.readPianos()
 	return r.piece.Pianos

@@ -164,7 +164,7 @@ func readStart(r *reader, v *blocks.Value) any {
 
 // readMeet reads the block meet of a voice.
 func readMeet(r *reader, b *blocks.Block) *setting {
-	r.addAll(b.Body.Unknown([]string{"with", "at", "mine", "theirs"}, "meet"))
+	r.addAll(unknownIn(b.Body, "meet", "with", "at", "mine", "theirs"))
 	p := &place{Place: piece.Place{Kind: piece.MeetAt}}
 	with, at, theirs := b.Body.Get("with"), b.Body.Get("at"), b.Body.Get("theirs")
 	ok := true

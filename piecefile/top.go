@@ -18,9 +18,11 @@ var topWords = []string{
 	"let {", "tune {", "voice {", "canon {", "section {", "piano {", "show {",
 }
 
+// checkTop complains about what stands outside all blocks and is not known.
+func (r *reader) checkTop() { r.unknown(r.body, topWords, "a piece") }
+
 // readTop reads the attributes of the piece itself.
 func (r *reader) readTop() {
-	r.unknown(r.body, topWords, "a piece")
 	for name, to := range map[string]*string{"title": &r.piece.Title, "composer": &r.piece.Composer, "note": &r.piece.Note} {
 		if a := r.body.Get(name); a != nil {
 			*to, _ = r.words(a.Value)
@@ -48,7 +50,15 @@ func (r *reader) unknown(body *blocks.Body, known []string, what string) {
 		}
 		rest.Blocks = append(rest.Blocks, b)
 	}
-	r.addAll(rest.Unknown(known, what))
+	r.addAll(unknownIn(&rest, what, known...))
+}
+
+// unknownIn is what a body does not know. What is likely meant by it is read on,
+// so that all mistakes come together.
+func unknownIn(body *blocks.Body, what string, known ...string) source.Errors {
+	errs := body.Unknown(known, what)
+	body.ReadAsMeant(known)
+	return errs
 }
 
 // readPianos reads the instruments, of which there is at least one.
