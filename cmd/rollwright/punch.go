@@ -3,12 +3,10 @@ package main
 import (
 	"bufio"
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -21,7 +19,6 @@ import (
 	"rollwright/bench"
 	"rollwright/journal"
 	"rollwright/punching"
-	"rollwright/roll"
 	"rollwright/spools"
 	"rollwright/workshop"
 )
@@ -51,6 +48,9 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	if (c.Status || c.Changes) && c.Journal == "" && c.Spool == 0 {
+		return c.standing(t, job, &m)
+	}
 	work, err := c.work(job, &m)
 	if err != nil {
 		return err
@@ -63,7 +63,7 @@ func (c *punchCommand) Run(ctx context.Context, t terminal) error {
 	case c.Status:
 		return work.status(t.out)
 	case c.Changes:
-		return work.changes(t)
+		return changes(t, work)
 	}
 	if work.state == nil {
 		if err := forewarn(t.err, job, &m); err != nil {
@@ -193,16 +193,22 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 		return nil, usageError{fmt.Sprintf("the piece has %d rolls: say which with %s", len(choice), chooser(choice))}
 	}
 	s := choice[0]
-	plan, err := job.BenchPlan(s, m)
-	if err != nil {
-		return nil, err
-	}
 	path := c.Journal
 	if path == "" {
 		path = journal.Path(c.File, s.Name, s.Number, s.Of)
 		if w, err := begun(job, path, m); w != nil || err != nil {
 			return w, err
 		}
+	}
+	return fresh(job, path, s, m)
+}
+
+// fresh is the work on a roll whose journal, if there is one, does not say of
+// what roll it is.
+func fresh(job *workshop.Job, path string, s *spools.Spool, m *workshop.Making) (*work, error) {
+	plan, err := job.BenchPlan(s, m)
+	if err != nil {
+		return nil, err
 	}
 	w := &work{path: path, head: job.Head(s, plan, m), spool: s, plan: plan}
 	if state, err := journal.Read(path); errors.Is(err, journal.ErrFirstLine) {
@@ -260,14 +266,19 @@ func chooser(choice []*spools.Spool) string {
 
 // title is what is being punched, in a line.
 func (w *work) title() string {
-	title := w.head.Title
+	return strings.Join(append([]string{w.head.Title}, w.which()...), " · ")
+}
+
+// which are piano and spool, where there are several.
+func (w *work) which() []string {
+	var out []string
 	if w.spool.Name != "" {
-		title += " · " + w.spool.Name
+		out = append(out, w.spool.Name)
 	}
 	if w.spool.Of > 1 {
-		title += fmt.Sprintf(" · spool %d of %d", w.spool.Number, w.spool.Of)
+		out = append(out, fmt.Sprintf("spool %d of %d", w.spool.Number, w.spool.Of))
 	}
-	return title
+	return out
 }
 
 // compare is what lies between paper and plan.
@@ -276,105 +287,6 @@ func (w *work) compare() *punching.Changes {
 		return &punching.Changes{}
 	}
 	return punching.Compare(w.plan, w.state)
-}
-
-// status says how far the work is.
-func (w *work) status(out io.Writer) error {
-	pace := 0.0
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n", w.title())
-	if w.state == nil {
-		fmt.Fprintf(&b, "not begun; %s will hold the journal\n", w.path)
-	} else {
-		pace = w.state.PunchesAnHour()
-		fmt.Fprintf(&b, "journal: %s\n", w.path)
-		b.WriteString(atBench(w.plan, w.spool, w.state, w.compare()))
-		if worked, made := w.state.Worked(); made > 0 {
-			fmt.Fprintf(&b, "worked: %s for %s\n", punching.Hours(worked.Seconds()), punches(made))
-		}
-	}
-	e := w.plan.Estimate(pace)
-	assumed := ""
-	if e.Assumed {
-		assumed = ", assumed"
-	}
-	lengths := w.plan.Profile.Lengths
-	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), count(e.Rows, "row"), w.plan.Profile.Crank.Work(e.Turns))
-	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", punching.Hours(e.WorkSec), e.PunchesAnHour, assumed, count(e.Sessions, "sitting"))
-	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
-		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, lengths.Across(e.SpoolMM))
-	sayLosses(&b, "mind: ", w.plan)
-	_, err := io.WriteString(out, b.String())
-	return err
-}
-
-// atBench is what is cut of a roll, whether it belongs, what is still free.
-func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *punching.Changes) string {
-	var b strings.Builder
-	slips := c.Slips
-	fmt.Fprintf(&b, "%s; up to %s from zero\n", c.Tally(), plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))
-	if math.IsInf(c.CutMM, -1) {
-		b.Reset()
-		b.WriteString("nothing is cut yet\n")
-	}
-	if slips > 0 {
-		fmt.Fprintf(&b, "to patch: %s\n", count(slips, "slip"))
-	}
-	if n := len(c.Patch) - slips; n > 0 {
-		fmt.Fprintf(&b, "to patch: %s that the piece no longer has\n", count(n, "hole"))
-	}
-	if n := len(c.Add); n > 0 {
-		fmt.Fprintf(&b, "to add: %s in the part already done\n", count(n, "hole"))
-	}
-	if !math.IsInf(c.CutMM, -1) {
-		fmt.Fprintf(&b, "free: notes that begin after %.3f s of the piece may still change\n", spool.FromSec+max(c.FreeSec, 0))
-	}
-	if n := len(state.Damaged); n > 0 {
-		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", count(n, "line"), state.Damaged[0])
-	}
-	return b.String()
-}
-
-// changes lists what to patch and to add.
-func (w *work) changes(t terminal) error {
-	c := w.compare()
-	out := csv.NewWriter(t.out)
-	_ = out.Write([]string{"what", "why", "row", "number", "name", "from_zero", "across_mm", "along_mm", "time_s"}) // the error is kept
-	for _, p := range c.Patch {
-		why := "no longer planned"
-		if p.Slip {
-			why = "slip"
-		}
-		w.change(out, "patch", why, p)
-	}
-	for _, p := range c.Add {
-		w.change(out, "add", "not cut", p)
-	}
-	out.Flush()
-	if err := out.Error(); err != nil {
-		return err
-	}
-	if w.state == nil {
-		fmt.Fprintln(t.err, "nothing is cut yet: everything may change")
-		return nil
-	}
-	fmt.Fprint(t.err, atBench(w.plan, w.spool, w.state, c))
-	return nil
-}
-
-func (w *work) change(out *csv.Writer, what, why string, p punching.Place) {
-	row, port, name := "", "", ""
-	if p.Row >= 0 {
-		row = strconv.Itoa(p.Row + 1)
-	}
-	if p.Port >= 0 {
-		port, name = strconv.Itoa(w.plan.Notch(p.Port)), w.plan.Roll.Instrument.Bar.Ports[p.Port].Name()
-	}
-	sec := w.plan.Roll.Instrument.Transport.Sec(p.AlongMM)
-	_ = out.Write([]string{
-		what, why, row, port, name, w.plan.Profile.Lengths.With(p.AlongMM - w.plan.AlongMM(w.plan.Start)),
-		string(roll.AppendMM(nil, p.AcrossMM)), string(roll.AppendMM(nil, p.AlongMM)), strconv.FormatFloat(sec+0, 'f', 3, 64),
-	})
 }
 
 // punch opens the journal and leads through the rows.
