@@ -202,11 +202,48 @@ func (c Crank) Text(turns, parts int64) string {
 	if c.Parts == 1 {
 		return strconv.FormatInt(turns, 10)
 	}
+	return strconv.FormatInt(turns, 10) + " + " + c.partsText(parts)
+}
+
+func (c Crank) partsText(parts int64) string {
 	digits := strconv.FormatInt(parts, 10)
 	for n := len(strconv.Itoa(c.Parts - 1)); len(digits) < n; {
 		digits = "0" + digits
 	}
-	return strconv.FormatInt(turns, 10) + " + " + digits
+	return digits
+}
+
+// Stands is where the crank stands at a reading that Plan.Reading gives, in words:
+// "crank 2 + 07", "click 19". Before the zero line, where a counter goes on from
+// its highest number, it is "crank one turn before 0, dial at 16", "4 clicks before
+// 0".
+func (c Crank) Stands(turns, parts int64) string {
+	switch {
+	case !c.Clicks():
+		return "crank " + c.Counter(turns, parts)
+	case turns >= 0:
+		return "click " + c.Counter(turns, parts)
+	}
+	return c.Counter(turns, parts)
+}
+
+// Counter is what the crank's counter shows at a reading: as Text, and before the
+// zero line in words.
+func (c Crank) Counter(turns, parts int64) string {
+	if turns >= 0 {
+		return c.Text(turns, parts)
+	}
+	if c.Clicks() {
+		if turns == -1 {
+			return "1 click before 0"
+		}
+		return strconv.FormatInt(-turns, 10) + " clicks before 0"
+	}
+	before := "one turn before 0"
+	if turns < -1 {
+		before = strconv.FormatInt(-turns, 10) + " turns before 0"
+	}
+	return before + ", dial at " + c.partsText(parts)
 }
 
 // Advance is the cranking from the row before to row i, from the zero line to

@@ -125,3 +125,22 @@ func TestSplit(t *testing.T) {
 		}
 	})
 }
+
+// No counter shows a number below zero: -4 parts of a dial of twenty are a turn
+// back, then 16 parts on.
+func TestCounter(t *testing.T) {
+	dial, ratchet := bench.Crank{TurnMM: 2, Parts: 20}, bench.Crank{TurnMM: 0.5, Parts: 1}
+	for _, c := range []struct {
+		crank  bench.Crank
+		parts  int64
+		stands string
+	}{
+		{dial, 47, "crank 2 + 07"}, {dial, 0, "crank 0 + 00"},
+		{dial, -4, "crank one turn before 0, dial at 16"}, {dial, -20, "crank one turn before 0, dial at 00"}, {dial, -21, "crank 2 turns before 0, dial at 19"},
+		{ratchet, 19, "click 19"}, {ratchet, 0, "click 0"}, {ratchet, -1, "1 click before 0"}, {ratchet, -4, "4 clicks before 0"},
+	} {
+		if got := c.crank.Stands(c.crank.Split(c.parts)); got != c.stands {
+			t.Errorf("%d parts of %s: %q, want %q", c.parts, c.crank.Describe(), got, c.stands)
+		}
+	}
+}

@@ -104,7 +104,7 @@ func TestSession(t *testing.T) {
 	must(t, err)
 	// The way to row 3, 24 parts, was told; row 1, 9 parts, lies 15 behind: back a turn more, then forward.
 	if v = s.View(); !undone || v.Done || v.Punches != 2 || v.Say != "Back 1 turn and 15 parts, then forward 1 turn, left to right: 18, 25." ||
-		v.Moves[0].To != "-1 + 09" || v.Moves[1].To != "0 + 09" || v.Mind != "before you go back the paper must stand at crank 1 + 04" {
+		v.Moves[0].To != "one turn before 0, dial at 09" || v.Moves[1].To != "0 + 09" || v.Mind != "before you go back the paper must stand at crank 1 + 04" {
 		t.Errorf("after taking back %+v", v)
 	}
 	must(t, s.Next())

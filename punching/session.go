@@ -408,10 +408,7 @@ func (s *Session) LastCut() string {
 
 // stands is a reading of the crank in words.
 func stands(crank bench.Crank, plan *bench.Plan, dial int64) string {
-	if crank.Clicks() {
-		return "click " + crank.Text(plan.Reading(dial))
-	}
-	return "crank " + crank.Text(plan.Reading(dial))
+	return crank.Stands(plan.Reading(dial))
 }
 
 // Changes is what lies between paper and plan now, slips included.

@@ -52,7 +52,7 @@ type Move struct {
 	Back bool   `json:"back"`
 	Text string `json:"text"` // turns and parts: "2 + 07"
 	Say  string `json:"say"`  // "2 turns and 7 parts"; empty: the paper stays
-	To   string `json:"to"`   // what the crank reads then
+	To   string `json:"to"`   // what the crank reads then, "2 + 07"; before the zero line in words
 }
 
 // Stroke is one punch of the row.
@@ -109,7 +109,7 @@ func (s *Session) show(v *View) {
 		} else {
 			at += m.Parts
 		}
-		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts), crank.Text(s.plan.Reading(at))})
+		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts), crank.Counter(s.plan.Reading(at))})
 	}
 	for k, stroke := range row.Strokes {
 		v.Strokes = append(v.Strokes, Stroke{

@@ -26,16 +26,28 @@ func atOf(t fataler, piece, name string, marks ...bench.Mark) *bench.Plan {
 	return out
 }
 
-// parts is a count as the crank writes it: "2 + 07", or clicks.
+// parts is a count as the crank writes it: "2 + 07", or clicks; before the zero
+// line in words.
 func parts(t fataler, c bench.Crank, text string) int64 {
 	t.Helper()
 	var turns, rest int64
+	before := strings.Contains(text, " before 0")
+	text = strings.Replace(text, "one turn", "1 turns", 1)
+	text = strings.Replace(text, "1 click ", "1 clicks ", 1)
 	form, into := "%d + %d", []any{&turns, &rest}
-	if c.Clicks() {
+	switch {
+	case before && c.Clicks():
+		form, into = "%d clicks before 0", into[:1]
+	case before:
+		form = "%d turns before 0, dial at %d"
+	case c.Clicks():
 		form, into = "%d", into[:1]
 	}
 	if _, err := fmt.Sscanf(text, form, into...); err != nil {
 		t.Fatalf("%q: %v", text, err)
+	}
+	if before {
+		turns = -turns
 	}
 	return turns*int64(c.Parts) + rest
 }

@@ -93,7 +93,7 @@ func (w *work) otherBench() []string {
 	if !any {
 		return []string{text + fmt.Sprintf("at %s set the counter to 0 at the zero line", name)}
 	}
-	at := p.Crank.Text(w.plan.Reading(w.plan.Profile.Crank.Nearest(last.AlongMM)))
+	at := p.Crank.Counter(w.plan.Reading(w.plan.Profile.Crank.Nearest(last.AlongMM)))
 	return []string{text + fmt.Sprintf("at %s (%s) bring the last row that is cut, %s from zero, under the die and set the counter to %s",
 		name, p.Crank.Describe(), p.Lengths.With(last.AlongMM-w.plan.AlongMM(w.plan.Start)), at)}
 }
