@@ -194,6 +194,15 @@ func TestLoadErrors(t *testing.T) {
 	}
 }
 
+// TestMissingBase: the complaint about a missing base is at its line.
+func TestMissingBase(t *testing.T) {
+	_, err := Read(&source.File{Name: "x", Text: []byte("like = \"88.instrument\"\n")}, t.TempDir())
+	want := "x:1:8: there is no file 88.instrument; its path counts from the folder of this instrument's file\n    like = \"88.instrument\"\n           ^^^^^^^^^^^^^^^\n  built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool"
+	if err == nil || !strings.HasPrefix(err.Error(), want) {
+		t.Errorf("%v, want\n%s", err, want)
+	}
+}
+
 // FuzzRead: no text crashes the reader, and what it takes can be laid on: all
 // ports in order, holes that overlap in a slot, a positive speed.
 func FuzzRead(f *testing.F) {

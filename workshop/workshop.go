@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 
 	"rollwright/inspect"
@@ -126,17 +127,26 @@ func NewWith(ctx context.Context, file *source.File, folder string, load func(na
 // load reads the instrument of every piano, at the roll tempo that the piece
 // gives it.
 func (j *Job) load(load func(name, folder string) (*instrument.Instrument, error)) error {
+	var errs source.Errors
+	wrong := map[string]bool{}
 	for i, piano := range j.Piece.Pianos {
+		if wrong[piano.Instrument] {
+			continue
+		}
 		in, err := load(piano.Instrument, j.Folder)
 		if err == nil {
 			in, err = roll.AtTempo(j.Piece, i, in)
 		}
-		if err != nil {
-			return j.misplaced(piano, err)
+		var more source.Errors
+		if err = j.misplaced(piano, err); errors.As(err, &more) {
+			wrong[piano.Instrument] = true
+			errs = append(errs, more...)
+		} else if err != nil {
+			return err
 		}
 		j.Instruments = append(j.Instruments, in)
 	}
-	return nil
+	return errs.Err()
 }
 
 // withInstruments adds to the mistakes of a text those in the names of its
@@ -165,12 +175,19 @@ const instrumentHint = `write the name of a built-in instrument, instrument = "8
 // misplaced puts an error of an instrument's name at the line of the piece that
 // asks for it. Complaints about the text of an instrument have their own place.
 func (j *Job) misplaced(piano piece.Piano, err error) error {
+	if err == nil {
+		return nil
+	}
 	var complaints source.Errors
 	var complaint *source.Error
 	if errors.As(err, &complaints) || errors.As(err, &complaint) {
 		return err
 	}
-	return source.Errors{{File: j.File, At: piano.Places.Of("instrument"), Problem: err.Error(), Hint: instrumentHint}}
+	problem, hint := strings.TrimPrefix(err.Error(), "instrument: "), instrumentHint
+	if errors.Is(err, fs.ErrNotExist) {
+		problem, hint = j.missing(piano.Instrument)
+	}
+	return source.Errors{{File: j.File, At: piano.Places.Of("instrument"), Problem: problem, Hint: hint}}
 }
 
 // fastest is how many strokes a second the instrument of a piano repeats cleanly,
