@@ -1,7 +1,9 @@
 package worksheet
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -27,6 +29,8 @@ type grid struct {
 	cells     int
 	lengthInk draw.Ink // of the length, beside the reading of the crank
 	sums      bool     // the strokes so far stand at the end of each row
+	names     []string // of ports, as they stand in rows: short where room is wanting
+	nameMM    []float64
 }
 
 // What parts two columns, and what stands in them: gaps before numbers, the cell
@@ -42,13 +46,16 @@ const (
 	numberMM  = 5.4
 	nearMM    = 0.6 // from a number to its key
 	betweenMM = 1.5 // from stroke to stroke, at least
+
+	nameSizeMM = textMM - 0.4
 )
 
 // wide is one column of rows, with sums.
-func (l *layout) wide() grid {
+func (s *sheet) wide() grid {
 	g := grid{
-		columns: 1, width: l.right - l.left, row: 17, advance: 36, crank: 57, length: 80, arrow: 83.5,
+		columns: 1, width: s.right - s.left, row: 17, advance: 36, crank: 57, length: 80, arrow: 83.5,
 		strokes: 88, number: 6.2, cell: 21.4, lengthInk: draw.InkDark, sums: true,
+		names: s.portNames,
 	}
 	g.cells = int((g.width - 14 - g.strokes) / g.cell)
 	return g
@@ -84,6 +91,8 @@ func (s *sheet) narrow() (g grid, ok bool) {
 	}
 	g.arrow = g.length + arrowMM
 	g.strokes = g.arrow + arrowMM - 1
+	g.names, g.nameMM = slices.Clone(s.portNames), slices.Clone(s.fullMM)
+	s.shorten(g)
 	// What is left over parts the numbers.
 	longest, ok := s.longestMM(g)
 	spare := min((g.width-g.strokes-longest)/3, spareMM)
@@ -94,11 +103,38 @@ func (s *sheet) narrow() (g grid, ok bool) {
 	return g, ok
 }
 
+// shorter are words of names that may be cut short.
+var shorter = strings.NewReplacer("sustain", "sust.", "theme", "th.", "level", "lev.", " bass", " b.", " treble", " tr.")
+
+// shorten cuts the names of ports short whose strokes have no room on a line.
+func (s *sheet) shorten(g grid) {
+	room := g.width - g.strokes
+	for i := range s.plan.Rows {
+		for _, stroke := range s.plan.Rows[i].Strokes {
+			if s.strokeMM(g, stroke) > room {
+				name := shorter.Replace(s.portNames[stroke.Port])
+				g.names[stroke.Port], g.nameMM[stroke.Port] = name, typeface.Sans.Width(name, nameSizeMM)
+			}
+		}
+	}
+}
+
+// shortened says of the names that are cut short what they stand for.
+func (s *sheet) shortened() string {
+	text := ""
+	for i, name := range s.names {
+		if name != s.portNames[i] {
+			text += fmt.Sprintf(" “%s” is %s.", name, s.portNames[i])
+		}
+	}
+	return text
+}
+
 // longestMM is the width of the longest stroke that has room on a line, and false
 // when the name of some port has none.
 func (s *sheet) longestMM(g grid) (longest float64, ok bool) {
 	room := g.width - g.strokes
-	for _, mm := range s.nameMM {
+	for _, mm := range g.nameMM {
 		if g.number+nearMM+mm > room {
 			return 0, false
 		}
@@ -115,7 +151,7 @@ func (s *sheet) longestMM(g grid) (longest float64, ok bool) {
 
 // strokeMM is the width of a stroke in a narrow column.
 func (s *sheet) strokeMM(g grid, stroke bench.Stroke) float64 {
-	width := g.number + nearMM + s.nameMM[stroke.Port]
+	width := g.number + nearMM + g.nameMM[stroke.Port]
 	if !stroke.Single() {
 		width += s.chainMM + float64(digits(stroke.N)+digits(stroke.Of))*s.digitMM
 	}
@@ -145,16 +181,16 @@ func (s *sheet) choose() {
 // measure finds the widths of what strokes are written with.
 func (s *sheet) measure() {
 	for _, name := range s.portNames {
-		s.nameMM = append(s.nameMM, typeface.Sans.Width(name, textMM-0.4))
+		s.fullMM = append(s.fullMM, typeface.Sans.Width(name, nameSizeMM))
 	}
-	s.digitMM = typeface.Sans.Width("0", textMM-0.4)
-	s.chainMM = typeface.Sans.Width("  /", textMM-0.4)
+	s.digitMM = typeface.Sans.Width("0", nameSizeMM)
+	s.chainMM = typeface.Sans.Width("  /", nameSizeMM)
 }
 
 // cellsOf is how many cells a stroke takes.
 func (s *sheet) cellsOf(stroke bench.Stroke) int {
 	if s.columns == 1 {
-		if len(s.portNames[stroke.Port]) <= 4 { // names of notes
+		if len(s.names[stroke.Port]) <= 4 { // names of notes
 			return 1
 		}
 		return 2

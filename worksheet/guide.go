@@ -69,7 +69,7 @@ func (s *sheet) steps() []step {
 		{"Lay the paper", fmt.Sprintf("The %s is up, the bass edge at your %s, the beginning of the roll %s: the paper moves %s as you work. A mirrored roll is a ruined roll: compare with the picture.", up, bass, start, moves)},
 		{"Draw the zero line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by %s, and set the counter to 0. %s", lengths.With(s.plan.LeaderMM()), crank, s.timeZero())},
 		{"Only forward", advance},
-		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.", s.numbered())},
+		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.%s", s.numbered(), s.shortened())},
 		{"Measure on the way", s.measuring()},
 		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() + ". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
 		{"Mind your hands and eyes", "Punches pinch and dies are sharp: keep fingers clear of the lever, wear eye protection, clear chips with a brush. Follow the maker's instructions and your local rules."},

@@ -21,7 +21,7 @@ func (s *sheet) table(i int) *draw.Drawing {
 	t.marks = make([]draw.Mark, 0, 512)
 	for c, span := range page {
 		t.x, t.end, t.y = s.left+float64(c)*(s.width+gutterMM), s.left+float64(c)*(s.width+gutterMM)+s.width, s.tableTop()
-		s.names(head, t.x, t.end)
+		s.columnHeads(head, t.x, t.end)
 		if s.columns > 1 {
 			s.order(head, span, orders[len(page)-1][c], t.x, t.end)
 		}
@@ -111,8 +111,8 @@ func (s *sheet) heads() [4]string {
 	return [4]string{"row", advance, at, s.plan.Profile.Lengths.Unit() + " from\nzero"}
 }
 
-// names are the heads of a column.
-func (s *sheet) names(l *draw.Layer, x, end float64) {
+// columnHeads are the heads of a column.
+func (s *sheet) columnHeads(l *draw.Layer, x, end float64) {
 	const lineMM = 2.8
 	y := s.tableTop() - 1.6
 	for i, right := range []float64{s.row, s.advance, s.crank, s.length} {
@@ -219,14 +219,14 @@ func (s *sheet) turns(turns, parts int64) string { return s.plan.Profile.Crank.T
 func (t *tablePage) stroke(stroke bench.Stroke, at spot, x, y float64) {
 	number := strconv.Itoa(t.plan.Notch(stroke.Port))
 	t.text(x+t.number, y, textMM+0.2, number, draw.End, typeface.SansBold, draw.InkDark)
-	text := t.portNames[stroke.Port]
+	text := t.names[stroke.Port]
 	if !stroke.Single() {
 		chain := strconv.Itoa(int(stroke.N)) + "/" + strconv.Itoa(int(stroke.Of))
 		if at.below {
-			t.text(x+t.number+nearMM, y+lineMM, textMM-0.4, chain, draw.Start, typeface.Sans, draw.InkDark)
+			t.text(x+t.number+nearMM, y+lineMM, nameSizeMM, chain, draw.Start, typeface.Sans, draw.InkDark)
 		} else {
 			text += "  " + chain
 		}
 	}
-	t.text(x+t.number+nearMM, y, textMM-0.4, text, draw.Start, typeface.Sans, draw.InkDark)
+	t.text(x+t.number+nearMM, y, nameSizeMM, text, draw.Start, typeface.Sans, draw.InkDark)
 }

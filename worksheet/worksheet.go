@@ -100,7 +100,7 @@ type sheet struct {
 	grid
 	spans     []span
 	portNames []string  // by port
-	nameMM    []float64 // their widths
+	fullMM    []float64 // their widths
 	digitMM   float64   // of the number of a chain
 	chainMM   float64   // of what else is written about one
 }

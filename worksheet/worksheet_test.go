@@ -249,6 +249,42 @@ func TestRowsKeepApart(t *testing.T) {
 	}
 }
 
+// The strokes of a long pedal stand on one line each, under a name cut short that
+// the first page explains; where all have room the name is whole.
+func TestPedalsHaveRoom(t *testing.T) {
+	const pedal = "voice \"a\" {\n  talea = \"2\"\n  color = \"C4 D4 E4\"\n  extent = \"%d notes\"\n  pedal = \"0-%d\"\n}\n"
+	for _, c := range []struct {
+		notes int
+		name  string
+	}{{4, "sustain"}, {600, "sust."}} {
+		p := plan(t, fmt.Sprintf(pedal, c.notes, min(2*c.notes, 80)), "crank-2mm")
+		pages := worksheet.Pages(p, worksheet.Options{})
+		named := 0
+		for _, d := range pages[1 : len(pages)-1] {
+			for _, l := range d.Layers {
+				for _, m := range l.Marks {
+					text, ok := m.(*draw.Text)
+					if !ok || l.ID != "rows" {
+						continue
+					}
+					if name, chain, two := strings.Cut(text.Text, "  "); two && strings.HasPrefix(name, "sust") {
+						named++
+						if name != c.name || chain == "" {
+							t.Fatalf("%d notes: %q, want %s", c.notes, text.Text, c.name)
+						}
+					} else if strings.HasPrefix(text.Text, "sust") {
+						t.Fatalf("%d notes: %q has its chain on another line", c.notes, text.Text)
+					}
+				}
+			}
+		}
+		guide := strings.Join(strings.Fields(strings.Split(readBack(t, p, worksheet.Options{}, "-raw"), "\f")[0]), " ")
+		if named == 0 || strings.Contains(guide, "“sust.” is sustain.") != (c.name == "sust.") {
+			t.Errorf("%d notes: %d strokes of the pedal; the first page says:\n%s", c.notes, named, guide)
+		}
+	}
+}
+
 // The first page says what must not be mistaken, and what it will take: 801
 // punches at 400 an hour are 2.0 hours, two sittings of two hours.
 func TestGuide(t *testing.T) {
