@@ -56,6 +56,8 @@ func (f *Finding) Changes() []Change {
 		return f.onSlowerPaper()
 	case StepError:
 		return f.onFasterPaper()
+	case LeverRange:
+		return f.rollTempo(f.inReach())
 	}
 	return nil
 }
@@ -111,7 +113,7 @@ func (f *Finding) parted(gapMM float64) []Change {
 func (f *Finding) onSlowerPaper() []Change {
 	in := f.roll.Instrument
 	ends := in.Paper.LeaderMM + in.Paper.TrailerMM
-	if tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends)); tempo >= slowestTempo {
+	if tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends)); tempo >= slowestOf(in) {
 		return f.rollTempo(tempo)
 	}
 	return nil
@@ -120,7 +122,7 @@ func (f *Finding) onSlowerPaper() []Change {
 func (f *Finding) onFasterPaper() []Change {
 	in := f.roll.Instrument
 	tempo := math.Ceil(in.Transport.LeverTempo() * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
-	if tempo <= fastestTempo {
+	if tempo <= fastestOf(in) {
 		return f.rollTempo(tempo)
 	}
 	return nil
@@ -199,7 +201,7 @@ func (f *Finding) longEnough() []Change {
 	}
 	open := in.OpenMM(in.Die.DiameterMM)
 	if f.Kind == TooShort {
-		if slowest := math.Floor(in.Transport.LeverTempo() * open / sec / in.Transport.SpeedAt(f.StartSec)); slowest >= slowestTempo && slowest < in.Transport.LeverTempo() {
+		if slowest := math.Floor(in.Transport.LeverTempo() * open / sec / in.Transport.SpeedAt(f.StartSec)); slowest >= slowestOf(in) && slowest < in.Transport.LeverTempo() {
 			out = append(out, f.rollTempo(slowest)...)
 		}
 	}

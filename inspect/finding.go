@@ -97,7 +97,7 @@ func (f *Finding) voiceNote() string {
 // placed reports whether the finding is at one place of the roll.
 func (f *Finding) placed() bool {
 	switch f.Kind {
-	case Length, SmallDie, StepError, LevelsLost:
+	case Length, SmallDie, LeverRange, StepError, LevelsLost:
 		return false
 	}
 	return true

@@ -54,6 +54,7 @@ const (
 	PedalLost                  // two pedal strokes too close for two slots
 	NoPedalPort                // pedalling for which the bar has no port
 	PedalBeyond                // pedalling that goes on after the end of its voice
+	LeverRange                 // a roll tempo that the tempo lever does not reach
 	kinds
 )
 
@@ -83,6 +84,7 @@ var kindNames = [kinds]string{
 	PedalLost:      "pedal stroke lost",
 	NoPedalPort:    "no pedal port",
 	PedalBeyond:    "pedal after the end",
+	LeverRange:     "roll tempo out of reach",
 }
 
 func (k Kind) String() string { return kindNames[k] }

@@ -249,6 +249,14 @@ func TestKinds(t *testing.T) {
 		{name: "no pedal port", instrument: "65-note", spans: []roll.Span{{Voice: 1, Role: instrument.Soft, StartSec: 1, EndSec: 2}}, want: []string{
 			`note no pedal port: the bar has no port for the soft pedal that high asks for -> work it by hand, or give the instrument's file a port "soft" @ 1.000 s, 40.6 mm, high, tide.piece:6`,
 		}},
+		{name: "roll tempo out of reach", change: func(in *instrument.Instrument) { in.Transport.RollTempo = 140.5 }, events: []perform.Event{note(0, 1, 60, 0, 0.25)}, want: []string{
+			"risks roll tempo out of reach: a roll tempo of 140.5; the tempo lever goes up to 140 -> roll_tempo = 140 for the piece, or fastest = 140.5 in the transport of the instrument's file, if its lever goes there @ ",
+		}},
+		// One per cent fast, the lever at 140.
+		{name: "roll tempo in reach", change: func(in *instrument.Instrument) { in.Transport.RollTempo, in.Transport.Lever = 141.4, 140 }, events: []perform.Event{note(0, 1, 60, 0, 0.25)}},
+		{name: "roll tempo too low", change: func(in *instrument.Instrument) { in.Transport.RollTempo, in.Transport.Slowest = 60, 69.5 }, events: []perform.Event{note(0, 1, 60, 0, 0.25)}, want: []string{
+			"risks roll tempo out of reach: a roll tempo of 60; the tempo lever goes down to 69.5 -> roll_tempo = 70 for the piece, or slowest = 60 in the transport of the instrument's file, if its lever goes there @ ",
+		}},
 		// 9 units of an eighth of a second are 1.125 s; 62.5 s are 2540 mm of paper.
 		{name: "pedal after the end", spans: []roll.Span{
 			{Role: instrument.Sustain, StartSec: 62.5, EndSec: 75, Units: roll.Stretch{From: 500, To: 600, Of: 9}},

@@ -23,6 +23,7 @@ func (s *sweep) whole() {
 	if d := s.in.Die.DiameterMM; d < paper.HoleMM-noiseMM {
 		s.tell(Finding{Kind: SmallDie, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: d, Limit: paper.HoleMM, Unit: "mm"})
 	}
+	s.lever()
 	for _, span := range r.NoPort {
 		f := s.ofPedal(NoPedalPort, span)
 		f.Unit = f.pedal
@@ -36,6 +37,24 @@ func (s *sweep) whole() {
 		f.Value, f.Limit, f.Unit = span.Units.To, span.Units.Of, "units"
 		s.tell(f)
 	}
+}
+
+// lever looks whether the tempo lever reaches the roll tempo.
+func (s *sweep) lever() {
+	t := &s.in.Transport
+	f := Finding{Kind: LeverRange, Severity: Risks, Key: -1, Voice: -1, Other: -1, Value: t.LeverTempo()}
+	switch {
+	case t.Fastest > 0 && f.Value > t.Fastest+noiseMM:
+		f.Limit = t.Fastest
+	case t.Slowest > 0 && f.Value < t.Slowest-noiseMM:
+		f.Limit = t.Slowest
+	default:
+		return
+	}
+	if s.roll.Piano < len(s.piece.Pianos) {
+		f.At = s.piece.Pianos[s.roll.Piano].Places.Of("roll_tempo")
+	}
+	s.tell(f)
 }
 
 // ofPedal is a finding about a span of a pedal, at its start.

@@ -16,6 +16,16 @@ const (
 	fastestTempo = 140
 )
 
+// slowestOf and fastestOf are those of an instrument, whose lever may go less far.
+func slowestOf(in *instrument.Instrument) float64 { return max(slowestTempo, in.Transport.Slowest) }
+
+func fastestOf(in *instrument.Instrument) float64 {
+	if in.Transport.Fastest > 0 {
+		return min(fastestTempo, in.Transport.Fastest)
+	}
+	return fastestTempo
+}
+
 // Remedy is a change that would help, or empty when there is none to name.
 func (f *Finding) Remedy() string { return f.remedy(0) }
 
@@ -77,11 +87,17 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 		return fmt.Sprintf("at least %.0f ms between two spans of the pedal", math.Ceil(1000/in.FastestStrokes()))
 	case NoPedalPort:
 		return fmt.Sprintf("work it by hand, or give the instrument's file a port %q", f.Unit)
+	case LeverRange:
+		end := "fastest"
+		if f.Value < f.Limit {
+			end = "slowest"
+		}
+		return fmt.Sprintf("%s, or %s = %s in the transport of the instrument's file, if its lever goes there", f.tempoText(f.inReach()), end, thousandths(f.Value))
 	case PedalBeyond:
 		if f.stretch.Outside() {
-			return fmt.Sprintf("leave this span out, or write units from 0 to %s%s", units(f.stretch.Of), f.in(f.Voice))
+			return fmt.Sprintf("leave this span out, or write units from 0 to %s%s", thousandths(f.stretch.Of), f.in(f.Voice))
 		}
-		return fmt.Sprintf("let it end at %s%s, unless it is to ring on", units(f.stretch.Of), f.in(f.Voice))
+		return fmt.Sprintf("let it end at %s%s, unless it is to ring on", thousandths(f.stretch.Of), f.in(f.Voice))
 	}
 	return ""
 }
@@ -131,7 +147,7 @@ func needs(in *instrument.Instrument, apartSec, gapMM float64) (tempo float64, o
 	}
 	speed := max((d+gapMM+in.StepMM)/apartSec, (open+in.StepMM)/(apartSec-in.Action.GapSec))
 	tempo = math.Ceil(speed/in.Transport.SpeedMMPerSec()*in.Transport.LeverTempo() - 1e-9)
-	return tempo, tempo <= fastestTempo && open/speed >= in.Action.ShortestSec
+	return tempo, tempo <= fastestOf(in) && open/speed >= in.Action.ShortestSec
 }
 
 // slower parts strokes that are too close.
@@ -183,7 +199,7 @@ func (f *Finding) longer() string {
 	single := in.OpenMM(in.Die.DiameterMM)
 	slowest := math.Floor(in.Transport.LeverTempo() * single / in.Action.ShortestSec / in.Transport.SpeedAt(f.StartSec))
 	hold := fmt.Sprintf(`hold = "%.0f ms"%s`, math.Ceil(1000*in.Action.ShortestSec), f.in(f.Voice))
-	if slowest >= slowestTempo {
+	if slowest >= slowestOf(in) {
 		return either(hold, f.tempoText(slowest))
 	}
 	return hold
@@ -201,7 +217,7 @@ func (f *Finding) shorter() string {
 	in := f.roll.Instrument
 	ends := in.Paper.LeaderMM + in.Paper.TrailerMM
 	tempo := math.Floor(in.Transport.LeverTempo() * (f.Limit - ends) / (f.Value - ends))
-	if tempo >= slowestTempo {
+	if tempo >= slowestOf(in) {
 		return fmt.Sprintf("%s would make it %s", f.tempoText(tempo), paper(f.Limit))
 	}
 	return fmt.Sprintf("%.0f spools", math.Ceil((f.Value-ends)/(f.Limit-ends)))
@@ -216,8 +232,16 @@ func (f *Finding) finer() string {
 	step = math.Floor(step/nice+1e-9) * nice
 	tempo := math.Ceil(in.Transport.LeverTempo() * in.StepMM / (2 * f.Limit / 1000 * in.Transport.SpeedMMPerSec()))
 	text := fmt.Sprintf("a step of %s mm would meet %s ms", figure(step), figure(f.Limit))
-	if tempo <= fastestTempo {
+	if tempo <= fastestOf(in) {
 		text += ", and so would " + f.tempoText(tempo)
 	}
 	return text
+}
+
+// inReach is the whole roll tempo that the lever reaches next to the one asked for.
+func (f *Finding) inReach() float64 {
+	if f.Value > f.Limit {
+		return math.Floor(f.Limit)
+	}
+	return math.Ceil(f.Limit)
 }

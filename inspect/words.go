@@ -80,8 +80,19 @@ func (f *Finding) wide(value, limit string) string {
 		return fmt.Sprintf("the bar has no port for the %s pedal that %s asks for", f.Unit, f.whose())
 	case PedalBeyond:
 		return f.beyond()
+	case LeverRange:
+		return f.lever()
 	}
 	return f.Kind.String()
+}
+
+// lever says how far the tempo lever goes.
+func (f *Finding) lever() string {
+	value, limit := thousandths(f.Value), thousandths(f.Limit)
+	if f.Value > f.Limit {
+		return fmt.Sprintf("a roll tempo of %s; the tempo lever goes up to %s", value, limit)
+	}
+	return fmt.Sprintf("a roll tempo of %s; the tempo lever goes down to %s", value, limit)
 }
 
 // beyond says where a span of a pedal lies and where its voice ends, both in units.
@@ -91,11 +102,11 @@ func (f *Finding) beyond() string {
 		what = "lies wholly after"
 	}
 	return fmt.Sprintf("the %s pedal of units %s-%s %s the end of %s at unit %s, and is cut all the same",
-		f.pedal, units(f.stretch.From), units(f.stretch.To), what, f.whose(), units(f.stretch.Of))
+		f.pedal, thousandths(f.stretch.From), thousandths(f.stretch.To), what, f.whose(), thousandths(f.stretch.Of))
 }
 
-// units is a number of units for reading, with at most three decimals.
-func units(u float64) string { return strconv.FormatFloat(decimals(u, 3), 'f', -1, 64) }
+// thousandths is a number for reading, with at most three decimals.
+func thousandths(u float64) string { return strconv.FormatFloat(decimals(u, 3), 'f', -1, 64) }
 
 func (f *Finding) whose() string {
 	if f.Voice >= 0 {

@@ -13,6 +13,13 @@ import (
 const noiseMM = 1e-7
 
 // check refuses what no perforator or bar can be.
+// checkLever looks how far the tempo lever goes.
+func (r *reader) checkLever() {
+	if t := r.in.Transport; t.Slowest > 0 && t.Fastest > 0 && t.Slowest >= t.Fastest {
+		r.blame("the tempo lever goes from "+fields.Figure(t.Slowest)+" to "+fields.Figure(t.Fastest), "slowest is less than fastest", "transport.fastest", "transport.slowest")
+	}
+}
+
 func (r *reader) check() {
 	r.checkGiven()
 	if len(r.errs) > 0 {
@@ -21,6 +28,7 @@ func (r *reader) check() {
 	r.checkHoles()
 	r.checkPorts()
 	r.checkLevels()
+	r.checkLever()
 }
 
 // required are the attributes without which nothing can be laid out.

@@ -52,6 +52,8 @@ var table = fields.Table[Instrument]{
 
 		fields.At("transport", "roll_tempo", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.RollTempo })),
 		fields.At("transport", "lever", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Lever })),
+		fields.At("transport", "slowest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Slowest })),
+		fields.At("transport", "fastest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Fastest })),
 		fields.At("transport", "radius", fields.Length(1, 1000, func(in *Instrument) *float64 { return &in.Transport.RadiusMM })),
 		fields.At("transport", "thickness", fields.Length(0, 5, func(in *Instrument) *float64 { return &in.Transport.ThicknessMM })),
 

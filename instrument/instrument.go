@@ -166,6 +166,8 @@ type Transport struct {
 	Spool       bool
 	RollTempo   float64 // the trade's figure: ten times feet per minute, at time 0
 	Lever       float64 // what the tempo lever says when the paper runs so; 0: the same
+	Slowest     float64 // the lever goes no lower than this; 0: not known
+	Fastest     float64 // and no higher; 0: not known
 	RadiusMM    float64 // of a spool: core and leader, at time 0
 	ThicknessMM float64 // of a spool: growth of the radius a turn
 }
