@@ -24,7 +24,20 @@ type Plan struct {
 	WebMM     float64 // the widest web of paper inside a slot; 0: none
 	EndMM     float64 // where the music ends on the paper, counted from the roll's zero; New takes the roll's own end
 
+	// Names are what the piece calls ports, by port: the key as its notes are
+	// spelled. An empty one, or none at all: the port's own name, with sharps.
+	Names []string
+
 	notches []int // by port
+}
+
+// PortName is what a port is called on pages and screens: as Names has it, else
+// its own name.
+func (p *Plan) PortName(port int32) string {
+	if int(port) < len(p.Names) && p.Names[port] != "" {
+		return p.Names[port]
+	}
+	return p.Roll.Instrument.Bar.Ports[port].Name()
 }
 
 // Row is the strokes that share one place along the paper.

@@ -396,7 +396,7 @@ func (s *Session) LastCut() string {
 		var names []string
 		for k, st := range s.plan.Rows[row].Strokes {
 			if s.done[row][k] {
-				names = append(names, s.plan.Roll.Instrument.Bar.Ports[st.Port].Name())
+				names = append(names, s.plan.PortName(st.Port))
 			}
 		}
 		if len(names) > 0 {

@@ -117,5 +117,5 @@ func Describe(plan *bench.Plan, p Place) string {
 	if p.Port < 0 {
 		return fmt.Sprintf("under no port, %s from the bass edge, %s from zero", plan.Profile.Lengths.With(p.AcrossMM), where)
 	}
-	return fmt.Sprintf("%d %s, %s from zero", plan.Notch(p.Port), plan.Roll.Instrument.Bar.Ports[p.Port].Name(), where)
+	return fmt.Sprintf("%d %s, %s from zero", plan.Notch(p.Port), plan.PortName(p.Port), where)
 }

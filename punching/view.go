@@ -114,7 +114,7 @@ func (s *Session) show(v *View) {
 	for k, stroke := range row.Strokes {
 		v.Strokes = append(v.Strokes, Stroke{
 			Number: s.plan.Notch(stroke.Port), Port: int(stroke.Port) + 1,
-			Name: s.plan.Roll.Instrument.Bar.Ports[stroke.Port].Name(),
+			Name: s.plan.PortName(stroke.Port),
 			N:    int(stroke.N), Of: int(stroke.Of), Done: s.done[s.row][k] && !v.Done,
 		})
 	}
@@ -153,7 +153,7 @@ func (s *Session) mind() string {
 		across, along := s.plan.StrokeMM(s.row, st)
 		h := journal.Hole{AcrossMM: across, AlongMM: along}
 		if !s.done[s.row][k] && s.journal.Torn(h) && !slices.Contains(s.torn, h) {
-			out = append(out, fmt.Sprintf("patch %d %s here before you punch it again", s.plan.Notch(st.Port), s.plan.Roll.Instrument.Bar.Ports[st.Port].Name()))
+			out = append(out, fmt.Sprintf("patch %d %s here before you punch it again", s.plan.Notch(st.Port), s.plan.PortName(st.Port)))
 		}
 	}
 	return strings.Join(out, "; ")

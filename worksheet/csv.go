@@ -96,7 +96,7 @@ func (c *CSV) row(record []string, p *bench.Plan, i int) {
 		}
 		notches.WriteString(strconv.Itoa(p.Notch(s.Port)))
 		ports.WriteString(strconv.Itoa(int(s.Port) + 1))
-		names.WriteString(strings.ReplaceAll(p.Roll.Instrument.Bar.Ports[s.Port].Name(), " ", "-"))
+		names.WriteString(strings.ReplaceAll(p.PortName(s.Port), " ", "-"))
 		chains.WriteString(strconv.Itoa(int(s.N)) + "/" + strconv.Itoa(int(s.Of)))
 	}
 	record[11], record[12], record[13], record[14] = notches.String(), ports.String(), names.String(), chains.String()

@@ -80,8 +80,8 @@ func newLayout(letter bool) layout {
 // note slips on.
 func Pages(p *bench.Plan, o Options) []*draw.Drawing {
 	s := &sheet{plan: p, o: o, layout: newLayout(o.Letter)}
-	for _, port := range p.Roll.Instrument.Bar.Ports {
-		s.portNames = append(s.portNames, port.Name())
+	for i := range p.Roll.Instrument.Bar.Ports {
+		s.portNames = append(s.portNames, p.PortName(int32(i)))
 	}
 	s.choose()
 	pages := make([]*draw.Drawing, 0, s.pageCount()+2)

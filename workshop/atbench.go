@@ -105,6 +105,7 @@ func (j *Job) Begun(head journal.Head, m *Making) (*spools.Spool, *bench.Plan, e
 		return nil, nil, err
 	}
 	plan.EndMM = spools.EndMM(spool.Roll, rollsOf(window))
+	plan.Names = spellings(j.Piece, spool.Roll.Instrument)
 	return spool, plan, nil
 }
 

@@ -193,8 +193,12 @@ func (j *Job) BenchPlan(s *spools.Spool, m *Making) (*bench.Plan, error) {
 		return nil, err
 	}
 	plan, err := bench.New(s.Roll, p, marks...)
-	if err != nil || len(j.Piece.Pianos) == 1 {
-		return plan, err
+	if err != nil {
+		return nil, err
+	}
+	plan.Names = spellings(j.Piece, s.Roll.Instrument)
+	if len(j.Piece.Pianos) == 1 {
+		return plan, nil
 	}
 	together, err := j.together(s, m)
 	if err != nil {

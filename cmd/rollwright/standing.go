@@ -240,7 +240,7 @@ func (w *work) change(what, why string, p punching.Place) []string {
 		row = strconv.Itoa(p.Row + 1)
 	}
 	if p.Port >= 0 {
-		port, name = strconv.Itoa(w.plan.Notch(p.Port)), w.plan.Roll.Instrument.Bar.Ports[p.Port].Name()
+		port, name = strconv.Itoa(w.plan.Notch(p.Port)), w.plan.PortName(p.Port)
 	}
 	sec := w.plan.Roll.Instrument.Transport.Sec(p.AlongMM)
 	return []string{

@@ -1,0 +1,40 @@
+package workshop
+
+import (
+	"rollwright/instrument"
+	"rollwright/piece"
+)
+
+// spellings are the names of note ports as the piece writes their keys, by port:
+// empty where it has no such note, or where its notes do not agree. Where a voice
+// moves with every color or talea, what its notes are called is not looked into:
+// there are none then.
+func spellings(p *piece.Piece, in *instrument.Instrument) []string {
+	named := map[int]string{}
+	for i := range p.Voices {
+		v := &p.Voices[i]
+		if moves(v.PerColor) || moves(v.PerTalea) {
+			return nil
+		}
+		for _, pitch := range v.Color {
+			for k, written := range pitch.Keys {
+				key := v.Sounding(written)
+				name := pitch.Name(k, key)
+				if before, met := named[key]; met && before != name {
+					name = ""
+				}
+				named[key] = name
+			}
+		}
+	}
+	names := make([]string, len(in.Bar.Ports))
+	for i, port := range in.Bar.Ports {
+		if port.Role == instrument.Note {
+			names[i] = named[port.Key]
+		}
+	}
+	return names
+}
+
+// moves reports whether a change moves pitches.
+func moves(c piece.Change) bool { return len(c.Transpose) > 0 || c.TransposeEach != 0 }
