@@ -41,6 +41,7 @@ type Finding struct {
 	piece    *piece.Piece
 	roll     *roll.Roll
 	reach    *reach
+	trials   *trials
 	gestures *gestures
 	stretch  roll.Stretch // PedalBeyond: the span as written
 	pedal    string       // PedalBeyond: sustain or soft

@@ -102,10 +102,12 @@ func (f *Finding) below(voice int) bool {
 }
 
 // octave says how another octave for one of two voices is written, or is empty
-// where none is in reach.
+// where none is in reach, or none that was tried makes it better.
 func (f *Finding) octave() string {
 	for _, c := range f.octaves(f.Voice, f.Other) {
-		return "another octave: " + c.Text() + f.in(c.Voice)
+		if f.trials.helps(c, f.Severity) {
+			return "another octave: " + c.Text() + f.in(c.Voice)
+		}
 	}
 	return ""
 }

@@ -77,15 +77,16 @@ type Report struct {
 	Facts  []Facts // a roll each
 	Counts [3]int  // findings of each Severity
 
-	piece *piece.Piece
-	rolls []*roll.Roll
+	piece  *piece.Piece
+	rolls  []*roll.Roll
+	trials *trials
 }
 
 // Forbid reports whether something cannot be played.
 func (r *Report) Forbid() bool { return r.Counts[Forbids] > 0 }
 
 // All are the findings one by one.
-func (r *Report) All() iter.Seq[Finding] { return All(r.piece, r.rolls) }
+func (r *Report) All() iter.Seq[Finding] { return all(r.piece, r.rolls, r.trials) }
 
 // mostGroups bounds the memory of a report: pairs of voices beyond it count
 // with their first voice.
@@ -102,13 +103,14 @@ type groupKey struct {
 
 // Check gathers the findings of all rolls.
 func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
-	report := &Report{piece: p, rolls: rolls}
+	report := &Report{piece: p, rolls: rolls, trials: &trials{known: map[trial][3]int{}}}
 	index := map[groupKey]int{}
 	for _, r := range rolls {
 		s := newSweep(p, r, func(f Finding) bool {
 			report.add(index, f)
 			return true
 		})
+		s.trials = report.trials
 		s.run()
 		report.Facts = append(report.Facts, s.facts)
 	}

@@ -19,9 +19,14 @@ const (
 // whole roll, then what has a place, from start to end, then what a voice has
 // throughout. Rolls must have been laid out for p.
 func All(p *piece.Piece, rolls []*roll.Roll) iter.Seq[Finding] {
+	return all(p, rolls, nil)
+}
+
+func all(p *piece.Piece, rolls []*roll.Roll, t *trials) iter.Seq[Finding] {
 	return func(yield func(Finding) bool) {
 		for _, r := range rolls {
 			s := newSweep(p, r, yield)
+			s.trials = t
 			if s.run(); s.stopped {
 				return
 			}
@@ -36,6 +41,7 @@ type sweep struct {
 	in      *instrument.Instrument
 	yield   func(Finding) bool
 	reach   *reach
+	trials  *trials // nil: remedies are not tried
 	stopped bool
 
 	edgeMM, webMaxMM float64
@@ -95,7 +101,7 @@ func (s *sweep) tell(f Finding) {
 	if s.stopped {
 		return
 	}
-	f.Piano, f.PianoName, f.roll, f.piece, f.reach = s.roll.Piano, s.roll.Name, s.roll, s.piece, s.reach
+	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.piece, s.reach, s.trials
 	s.ofGestures(&f)
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name

@@ -207,7 +207,11 @@ func (j *Job) inspect() (*inspect.Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	return inspect.Check(j.Piece, rolls), nil
+	report := inspect.Check(j.Piece, rolls)
+	if tries := triedEvents / max(j.Performance.Count, 1); tries > 0 {
+		report.Try(j.try, min(tries, mostTries))
+	}
+	return report, nil
 }
 
 // Rolls are the rolls of the piece, one a piano.
