@@ -14,6 +14,10 @@ type adder struct {
 	*scratch
 }
 
+// softMs is how long what begins in the middle of a note takes to come in: too short
+// to be missed, too long to click (assumed).
+const softMs = 5
+
 // A scratch has room for what is made of a segment on its way to the sound.
 type scratch struct{ strings, body [segmentFrames]float32 }
 
@@ -22,7 +26,7 @@ var scratches = sync.Pool{New: func() any { return new(scratch) }}
 // mixPiece adds up what is heard in the frames from begin on, stroke after stroke
 // in their order.
 func (m *mixer) mixPiece(out [2][]float32, begin int64, heard []int32) {
-	a := adder{out, begin, m.o.SampleRate / 200, scratches.Get().(*scratch)}
+	a := adder{out, begin, m.o.SampleRate * softMs / 1000, scratches.Get().(*scratch)}
 	defer scratches.Put(a.scratch)
 	end := begin + int64(len(out[0]))
 	for _, i := range heard {
@@ -133,8 +137,8 @@ func damp(out, x, body, stop []float32) []float32 {
 	return out
 }
 
-// softened lets frames come in softly, in 5 ms, that are the middle of a note where
-// the sound begins. at is the frame of the first.
+// softened lets frames come in softly that are the middle of a note where the sound
+// begins. at is the frame of the first.
 func (a *adder) softened(x []float32, at int) []float32 {
 	y := a.strings[:copy(a.strings[:], x)]
 	for i := range y[:min(len(y), a.soft-at)] {

@@ -21,7 +21,7 @@ import (
 type hearCommand struct {
 	pieceArg
 	Out   []string `arg:"" optional:"" help:"Files to write, .wav or .flac; without one, the system's player plays."`
-	Stems string   `placeholder:"FOLDER" help:"Write a file of each voice into this folder, all of one length and one gain."`
+	Stems string   `placeholder:"FOLDER" help:"Write a file of each voice into this folder, all of one length and one gain, without limiter: together they are the mix."`
 	stretch
 	listening
 }
