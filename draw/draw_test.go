@@ -9,7 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 func TestAppendMM(t *testing.T) {

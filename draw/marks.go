@@ -3,7 +3,7 @@ package draw
 import (
 	"math"
 
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 // Label is a dark line of text at a place, in the face without serifs.

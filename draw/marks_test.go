@@ -3,7 +3,7 @@ package draw
 import (
 	"testing"
 
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 func TestLabels(t *testing.T) {

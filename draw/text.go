@@ -3,7 +3,7 @@ package draw
 import (
 	"math"
 
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 // Text is one line of text.

@@ -11,14 +11,14 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"rollwright/examples"
-	"rollwright/inspect"
-	"rollwright/instrument"
-	"rollwright/midi"
-	"rollwright/perform"
-	"rollwright/piece"
-	"rollwright/piecefile"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/music/midi"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/music/piecefile"
+	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 )
 
 var update = flag.Bool("update", false, "write the golden table anew")

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/flac"
-	"rollwright/wav"
+	"rollwright/sound/flac"
+	"rollwright/sound/wav"
 )
 
 // tool finds a judge; without it the test is skipped, in CI it fails.

@@ -6,7 +6,7 @@ import (
 	"runtime"
 	"slices"
 
-	"rollwright/loudness"
+	"rollwright/sound/loudness"
 )
 
 // Bounds of the finished sound. The peak is kept a tenth of a dB below the -1 dBTP

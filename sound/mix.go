@@ -9,8 +9,8 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"rollwright/loudness"
-	"rollwright/perform"
+	"rollwright/music/perform"
+	"rollwright/sound/loudness"
 )
 
 // How much is kept in memory: notes, of those the most that one stretch of mixing

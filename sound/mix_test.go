@@ -20,8 +20,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"rollwright/loudness"
-	"rollwright/perform"
+	"rollwright/music/perform"
+	"rollwright/sound/loudness"
 )
 
 // plain are options without any gain, dry, on one piano in the middle.

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 )
 
 // OfVoices are the events of the voices that keep says yes to.

@@ -10,7 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 )
 
 func event(note int32, start, end float64, key, level int16) perform.Event {

@@ -4,7 +4,7 @@ import (
 	"context"
 	"math"
 
-	"rollwright/loudness"
+	"rollwright/sound/loudness"
 )
 
 // A Sound is mixed and measured, and can be played any number of times. Close it.

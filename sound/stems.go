@@ -4,8 +4,8 @@ import (
 	"context"
 	"slices"
 
-	"rollwright/loudness"
-	"rollwright/perform"
+	"rollwright/music/perform"
+	"rollwright/sound/loudness"
 )
 
 // Stems makes one sound of each voice, all as long as the mix and at one gain, so

@@ -7,7 +7,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 )
 
 // A stroke is an event as the mixer needs it, in frames.

@@ -5,7 +5,7 @@ import (
 	"iter"
 	"slices"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 )
 
 // Span is a stretch of time during which the sustaining pedal of a piano is

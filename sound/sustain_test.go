@@ -4,7 +4,7 @@ import (
 	"slices"
 	"testing"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 )
 
 // TestSustain: pedal down from 1 to 3 and, touching it, from 3 to 4 (up and

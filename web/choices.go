@@ -9,8 +9,8 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/figure"
-	"rollwright/machine"
+	"rollwright/making/machine"
+	"rollwright/telling/figure"
 	"rollwright/workshop"
 )
 

@@ -9,7 +9,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"rollwright/source"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

@@ -14,9 +14,9 @@ import (
 	"unicode/utf8"
 
 	"rollwright/examples"
-	"rollwright/instrument"
-	"rollwright/piecefile"
-	"rollwright/source"
+	"rollwright/music/piecefile"
+	"rollwright/paper/instrument"
+	"rollwright/text/source"
 )
 
 // listed is a piece in the list of files.

@@ -3,7 +3,7 @@ package web
 import (
 	"fmt"
 
-	"rollwright/inspect"
+	"rollwright/paper/inspect"
 )
 
 // finding is a group of findings of one kind.

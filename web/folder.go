@@ -19,7 +19,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"rollwright/instrument"
+	"rollwright/paper/instrument"
 )
 
 // extension ends the name of a piece's file.

@@ -3,7 +3,7 @@ package web
 import (
 	"net/http"
 
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 // fonts are the page's faces: the same as those of drawings and sheets.

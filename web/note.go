@@ -13,7 +13,7 @@ import (
 	"strconv"
 	"sync"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 	"rollwright/sound"
 )
 

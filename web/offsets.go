@@ -3,7 +3,7 @@ package web
 import (
 	"unicode/utf8"
 
-	"rollwright/source"
+	"rollwright/text/source"
 )
 
 // offsets turns places of a text, in bytes or in lines and columns, into

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/blocks"
-	"rollwright/piece"
-	"rollwright/source"
+	"rollwright/music/piece"
+	"rollwright/text/blocks"
+	"rollwright/text/source"
 )
 
 // outline is the blocks and attributes of a text, as far as it can be read, with

@@ -6,10 +6,10 @@ import (
 	"slices"
 	"sort"
 
-	"rollwright/instrument"
-	"rollwright/perform"
-	"rollwright/piece"
-	"rollwright/roll"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/workshop"
 )
 

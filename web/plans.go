@@ -4,8 +4,8 @@ import (
 	"context"
 	"net/http"
 
-	"rollwright/perform"
-	"rollwright/plan"
+	"rollwright/music/perform"
+	"rollwright/music/plan"
 	"rollwright/workshop"
 )
 

@@ -13,9 +13,9 @@ import (
 	"sync"
 	"time"
 
-	byhand "rollwright/bench"
-	"rollwright/journal"
-	"rollwright/punching"
+	byhand "rollwright/making/bench"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
 )
 
 // companions are the rolls that are being punched in this workbench. A roll has

@@ -12,10 +12,10 @@ import (
 	"slices"
 	"strings"
 
-	byhand "rollwright/bench"
-	"rollwright/journal"
-	"rollwright/punching"
-	"rollwright/spools"
+	byhand "rollwright/making/bench"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
+	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
 

@@ -14,7 +14,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
-	"rollwright/journal"
+	"rollwright/making/journal"
 )
 
 // twoNotes is three units of C2 together with G2, one of silence, and two of

@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"net/http"
 
-	"rollwright/inspect"
-	"rollwright/piece"
-	"rollwright/piecefile"
-	"rollwright/source"
+	"rollwright/music/piece"
+	"rollwright/music/piecefile"
+	"rollwright/paper/inspect"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

@@ -9,9 +9,9 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"rollwright/blocks"
-	"rollwright/piecefile"
-	"rollwright/source"
+	"rollwright/music/piecefile"
+	"rollwright/text/blocks"
+	"rollwright/text/source"
 )
 
 // setting is a request for one changed attribute.

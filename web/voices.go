@@ -3,9 +3,9 @@ package web
 import (
 	"math"
 
-	"rollwright/perform"
-	"rollwright/piece"
-	"rollwright/plan"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/music/plan"
 	"rollwright/workshop"
 )
 

@@ -7,10 +7,10 @@ import (
 	"net/http"
 	"strconv"
 
-	"rollwright/inspect"
-	"rollwright/perform"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/music/perform"
+	"rollwright/paper/inspect"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

@@ -13,9 +13,9 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/examples"
-	"rollwright/piece"
-	"rollwright/plan"
-	"rollwright/source"
+	"rollwright/music/piece"
+	"rollwright/music/plan"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

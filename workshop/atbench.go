@@ -6,11 +6,11 @@ import (
 	"io/fs"
 	"path/filepath"
 
-	"rollwright/bench"
-	"rollwright/instrument"
-	"rollwright/journal"
-	"rollwright/punching"
-	"rollwright/spools"
+	"rollwright/making/bench"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
+	"rollwright/paper/instrument"
+	"rollwright/paper/spools"
 )
 
 // AtBench is a roll of the piece that is being punched by hand.

@@ -8,12 +8,12 @@ import (
 	"syscall"
 	"testing"
 
-	"rollwright/inspect"
-	"rollwright/instrument"
-	"rollwright/perform"
-	"rollwright/piecefile"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/music/perform"
+	"rollwright/music/piecefile"
+	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 )
 
 // BenchmarkRoll is perform, roll and check together, on four voices of a piece

@@ -13,13 +13,13 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/inspect"
-	"rollwright/instrument"
-	"rollwright/outfile"
-	"rollwright/plan"
+	"rollwright/music/plan"
+	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
+	"rollwright/paper/table"
 	"rollwright/sound"
-	"rollwright/source"
-	"rollwright/table"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // ReportName is the file of a built folder to look at first.

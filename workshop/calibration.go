@@ -7,17 +7,17 @@ import (
 	"path/filepath"
 	"strings"
 
-	"rollwright/bed"
-	"rollwright/bench"
-	"rollwright/calibrate"
 	"rollwright/draw"
-	"rollwright/instrument"
-	"rollwright/machine"
-	"rollwright/nc"
-	"rollwright/outfile"
-	"rollwright/pdf"
-	"rollwright/sheet"
-	"rollwright/source"
+	"rollwright/draw/pdf"
+	"rollwright/making/bed"
+	"rollwright/making/bench"
+	"rollwright/making/calibrate"
+	"rollwright/making/machine"
+	"rollwright/making/nc"
+	"rollwright/paper/instrument"
+	"rollwright/paper/sheet"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // TestRollOptions say how a test roll is written. The zero value is good.

@@ -12,16 +12,16 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/bench"
-	"rollwright/calibrate"
-	"rollwright/instrument"
-	"rollwright/outfile"
-	"rollwright/pdf"
-	"rollwright/piece"
-	"rollwright/roll"
-	"rollwright/source"
-	"rollwright/table"
-	"rollwright/worksheet"
+	"rollwright/draw/pdf"
+	"rollwright/making/bench"
+	"rollwright/making/calibrate"
+	"rollwright/making/worksheet"
+	"rollwright/music/piece"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/paper/table"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // Files of a test roll's folder. The table of holes tells one test roll from

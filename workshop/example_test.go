@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 
-	"rollwright/source"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

@@ -11,14 +11,14 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/flac"
-	"rollwright/instrument"
-	"rollwright/outfile"
-	"rollwright/perform"
-	"rollwright/roll"
+	"rollwright/music/perform"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/sound"
-	"rollwright/source"
-	"rollwright/wav"
+	"rollwright/sound/flac"
+	"rollwright/sound/wav"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // Listening says what of a piece is heard, and how. The zero value is the whole

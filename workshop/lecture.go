@@ -6,12 +6,12 @@ import (
 	"io"
 	"slices"
 
-	"rollwright/outfile"
-	"rollwright/perform"
-	"rollwright/roll"
-	"rollwright/show"
+	"rollwright/music/perform"
+	"rollwright/paper/roll"
 	"rollwright/sound"
-	"rollwright/source"
+	"rollwright/telling/show"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // Lecture is the piece explained step by step.

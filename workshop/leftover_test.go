@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/source"
+	"rollwright/text/source"
 )
 
 // Which files beside a new one are called leftovers: parts of the same name, of

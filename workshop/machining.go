@@ -9,14 +9,14 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/bed"
-	"rollwright/dxf"
-	"rollwright/machine"
-	"rollwright/nc"
-	"rollwright/outfile"
-	"rollwright/roll"
-	"rollwright/spools"
-	"rollwright/svg"
+	"rollwright/draw/dxf"
+	"rollwright/draw/svg"
+	"rollwright/making/bed"
+	"rollwright/making/machine"
+	"rollwright/making/nc"
+	"rollwright/paper/roll"
+	"rollwright/paper/spools"
+	"rollwright/text/outfile"
 )
 
 // Machining says which machine cuts the rolls, and how many.

@@ -7,15 +7,15 @@ import (
 	"io"
 	"strings"
 
-	"rollwright/bench"
-	"rollwright/instrument"
-	"rollwright/labels"
-	"rollwright/outfile"
-	"rollwright/pdf"
-	"rollwright/roll"
-	"rollwright/sheet"
-	"rollwright/spools"
-	"rollwright/worksheet"
+	"rollwright/draw/pdf"
+	"rollwright/making/bench"
+	"rollwright/making/labels"
+	"rollwright/making/worksheet"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/paper/sheet"
+	"rollwright/paper/spools"
+	"rollwright/text/outfile"
 )
 
 // Making says how rolls are made: at which bench, on how many spools, on paper

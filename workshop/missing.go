@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/instrument"
-	"rollwright/source"
+	"rollwright/paper/instrument"
+	"rollwright/text/source"
 )
 
 // missing is the complaint about an instrument whose file is not there.

@@ -5,7 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"rollwright/source"
+	"rollwright/text/source"
 )
 
 // TestMissingInstruments: every instrument without a file is told of, once, with

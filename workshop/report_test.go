@@ -14,7 +14,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"rollwright/internal/chromium"
-	"rollwright/source"
+	"rollwright/text/source"
 )
 
 // The report shows each finding's message, place and remedy as paragraphs, which

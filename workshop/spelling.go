@@ -1,8 +1,8 @@
 package workshop
 
 import (
-	"rollwright/instrument"
-	"rollwright/piece"
+	"rollwright/music/piece"
+	"rollwright/paper/instrument"
 )
 
 // spellings are the names of note ports as the piece writes their keys, by port:

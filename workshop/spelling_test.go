@@ -5,9 +5,9 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/instrument"
-	"rollwright/piecefile"
-	"rollwright/source"
+	"rollwright/music/piecefile"
+	"rollwright/paper/instrument"
+	"rollwright/text/source"
 )
 
 // Ports are called as the piece spells their keys: Eb3 where all notes of that key

@@ -4,9 +4,9 @@ import (
 	"slices"
 	"strconv"
 
-	"rollwright/inspect"
-	"rollwright/perform"
-	"rollwright/roll"
+	"rollwright/music/perform"
+	"rollwright/paper/inspect"
+	"rollwright/paper/roll"
 )
 
 // Bounds of trying out remedies, each of which performs the piece once more: a

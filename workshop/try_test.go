@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/inspect"
-	"rollwright/source"
+	"rollwright/paper/inspect"
+	"rollwright/text/source"
 )
 
 // threads are three voices in each other's way on one piano.

@@ -16,14 +16,14 @@ import (
 	"strings"
 	"sync"
 
-	"rollwright/inspect"
-	"rollwright/instrument"
-	"rollwright/perform"
-	"rollwright/piece"
-	"rollwright/piecefile"
-	"rollwright/plan"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/music/piecefile"
+	"rollwright/music/plan"
+	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 )
 
 // maxBytes bounds a piece file; the largest one written by hand is far below.

@@ -12,7 +12,7 @@ import (
 
 	"golang.org/x/term"
 
-	"rollwright/punching"
+	"rollwright/making/punching"
 )
 
 // What is written to a terminal (ECMA-48, and the private modes of the DEC VT

@@ -6,11 +6,11 @@ import (
 	"io"
 	"os"
 
-	"rollwright/bench"
-	"rollwright/instrument"
-	"rollwright/machine"
-	"rollwright/outfile"
-	"rollwright/shelf"
+	"rollwright/making/bench"
+	"rollwright/making/machine"
+	"rollwright/paper/instrument"
+	"rollwright/text/outfile"
+	"rollwright/text/shelf"
 )
 
 // builtin are the words of the commands that list what is built in, show the

@@ -8,10 +8,10 @@ import (
 	"path/filepath"
 	"strings"
 
-	"rollwright/calibrate"
-	"rollwright/instrument"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/making/calibrate"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

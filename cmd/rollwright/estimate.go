@@ -5,9 +5,9 @@ import (
 	"io"
 	"strings"
 
-	"rollwright/bench"
-	"rollwright/instrument"
-	"rollwright/punching"
+	"rollwright/making/bench"
+	"rollwright/making/punching"
+	"rollwright/paper/instrument"
 	"rollwright/workshop"
 )
 

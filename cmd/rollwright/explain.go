@@ -5,7 +5,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"rollwright/figure"
+	"rollwright/telling/figure"
 	"rollwright/workshop"
 )
 

@@ -13,7 +13,7 @@ import (
 	"strings"
 
 	"rollwright/sound/player"
-	"rollwright/source"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

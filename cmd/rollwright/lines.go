@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"rollwright/punching"
+	"rollwright/making/punching"
 )
 
 // lineWords are what a line of plain input may begin with: the keys of the large

@@ -22,7 +22,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"rollwright/outfile"
+	"rollwright/text/outfile"
 	"rollwright/workshop"
 )
 

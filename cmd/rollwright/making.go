@@ -7,10 +7,10 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/bench"
-	"rollwright/instrument"
-	"rollwright/labels"
-	"rollwright/spools"
+	"rollwright/making/bench"
+	"rollwright/making/labels"
+	"rollwright/paper/instrument"
+	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
 

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"rollwright/examples"
-	"rollwright/outfile"
-	"rollwright/source"
+	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // newCommand writes a piece to begin with. It asks nothing.

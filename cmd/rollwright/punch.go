@@ -16,10 +16,10 @@ import (
 
 	"golang.org/x/term"
 
-	"rollwright/bench"
-	"rollwright/journal"
-	"rollwright/punching"
-	"rollwright/spools"
+	"rollwright/making/bench"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
+	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
 

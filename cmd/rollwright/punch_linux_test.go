@@ -12,8 +12,8 @@ import (
 
 	"golang.org/x/sys/unix"
 
-	"rollwright/journal"
-	"rollwright/punching"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
 )
 
 // pty is a pseudo-terminal with a screen that understands what the companion

@@ -9,10 +9,10 @@ import (
 	"strings"
 	"syscall"
 
-	"rollwright/inspect"
-	"rollwright/plan"
-	"rollwright/source"
-	"rollwright/table"
+	"rollwright/music/plan"
+	"rollwright/paper/inspect"
+	"rollwright/paper/table"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

@@ -11,8 +11,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"rollwright/show"
-	"rollwright/source"
+	"rollwright/telling/show"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 

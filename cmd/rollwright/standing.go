@@ -10,12 +10,12 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/bench"
-	"rollwright/journal"
-	"rollwright/piece"
-	"rollwright/punching"
-	"rollwright/roll"
-	"rollwright/spools"
+	"rollwright/making/bench"
+	"rollwright/making/journal"
+	"rollwright/making/punching"
+	"rollwright/music/piece"
+	"rollwright/paper/roll"
+	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
 

@@ -10,7 +10,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"rollwright/inspect"
+	"rollwright/paper/inspect"
 	"rollwright/workshop"
 )
 

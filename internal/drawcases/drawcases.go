@@ -9,8 +9,8 @@ import (
 	"testing"
 
 	"rollwright/draw"
+	"rollwright/draw/typeface"
 	"rollwright/internal/pixels"
-	"rollwright/typeface"
 )
 
 // AllMarks is a small drawing with every kind of mark, every cap, fill rule,

@@ -15,36 +15,36 @@ import (
 
 // only says of a package which others of the house it may import.
 var only = map[string][]string{
-	"exact":      {},
-	"source":     {},
-	"outfile":    {},
-	"pcm":        {},
-	"loudness":   {},
-	"typeface":   {},
-	"tempo":      {"exact"},
-	"piece":      {"exact", "source"},
-	"blocks":     {"exact", "source"},
-	"fields":     {"blocks", "exact", "source"},
-	"shelf":      {"source"},
-	"piecefile":  {"blocks", "exact", "piece", "source"},
-	"perform":    {"exact", "piece", "source", "tempo"},
-	"plan":       {"exact", "perform", "piece", "source"},
-	"instrument": {"blocks", "exact", "fields", "piece", "shelf", "source"},
-	"roll":       {"instrument", "perform", "piece", "source"},
-	"inspect":    {"exact", "instrument", "piece", "roll", "source"},
-	"sound":      {"loudness", "perform"},
-	"draw":       {"typeface"},
+	"exact":            {},
+	"text/source":      {},
+	"text/outfile":     {},
+	"sound/pcm":        {},
+	"sound/loudness":   {},
+	"draw/typeface":    {},
+	"music/tempo":      {"exact"},
+	"music/piece":      {"exact", "text/source"},
+	"text/blocks":      {"exact", "text/source"},
+	"text/fields":      {"text/blocks", "exact", "text/source"},
+	"text/shelf":       {"text/source"},
+	"music/piecefile":  {"text/blocks", "exact", "music/piece", "text/source"},
+	"music/perform":    {"exact", "music/piece", "text/source", "music/tempo"},
+	"music/plan":       {"exact", "music/perform", "music/piece", "text/source"},
+	"paper/instrument": {"text/blocks", "exact", "text/fields", "music/piece", "text/shelf", "text/source"},
+	"paper/roll":       {"paper/instrument", "music/perform", "music/piece", "text/source"},
+	"paper/inspect":    {"exact", "paper/instrument", "music/piece", "paper/roll", "text/source"},
+	"sound":            {"sound/loudness", "music/perform"},
+	"draw":             {"draw/typeface"},
 }
 
 // formats write or read files. None knows another, and of the house they know
 // only what they write.
 var formats = map[string][]string{
-	"pdf": {"draw", "typeface"}, "svg": {"draw", "typeface"}, "dxf": {"draw", "typeface"}, "png": {"draw"},
-	"wav": {"pcm"}, "flac": {"pcm"},
-	"midi":     {"perform", "piece", "source"},
-	"table":    {"instrument", "perform", "piece", "roll"},
-	"musicxml": {"exact", "notation", "piece"},
-	"nc":       {"bed", "machine"},
+	"draw/pdf": {"draw", "draw/typeface"}, "draw/svg": {"draw", "draw/typeface"}, "draw/dxf": {"draw", "draw/typeface"}, "draw/png": {"draw"},
+	"sound/wav": {"sound/pcm"}, "sound/flac": {"sound/pcm"},
+	"music/midi":     {"music/perform", "music/piece", "text/source"},
+	"paper/table":    {"paper/instrument", "music/perform", "music/piece", "paper/roll"},
+	"music/musicxml": {"exact", "music/notation", "music/piece"},
+	"making/nc":      {"making/bed", "making/machine"},
 }
 
 // knowing are the packages that may know everything.

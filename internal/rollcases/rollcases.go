@@ -6,13 +6,13 @@ import (
 	"cmp"
 	"slices"
 
-	"rollwright/instrument"
-	"rollwright/machine"
-	"rollwright/perform"
-	"rollwright/piece"
-	"rollwright/piecefile"
-	"rollwright/roll"
-	"rollwright/source"
+	"rollwright/making/machine"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/music/piecefile"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/text/source"
 )
 
 // Test is a test, or one try of a property.

@@ -5,7 +5,7 @@ import (
 	"strconv"
 
 	"rollwright/draw"
-	"rollwright/typeface"
+	"rollwright/draw/typeface"
 )
 
 // A chart is lines over two axes.

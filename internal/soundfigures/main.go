@@ -16,10 +16,10 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"rollwright/draw"
-	"rollwright/loudness"
-	"rollwright/perform"
+	"rollwright/draw/svg"
+	"rollwright/music/perform"
 	"rollwright/sound"
-	"rollwright/svg"
+	"rollwright/sound/loudness"
 )
 
 const rate = 48000

@@ -13,9 +13,9 @@ import (
 	"runtime/pprof"
 	"slices"
 
-	"rollwright/perform"
+	"rollwright/music/perform"
 	"rollwright/sound"
-	"rollwright/wav"
+	"rollwright/sound/wav"
 )
 
 func main() {

@@ -1,0 +1,263 @@
+// Package journal keeps on disk which holes of a roll are cut.
+//
+// A journal is a text file that only grows, a line a record, each on the disk
+// before the call that wrote it returns: a crash or a power cut loses nothing
+// that was acknowledged. Places are millimetres with four decimals, across from
+// the bass edge and along from the roll's zero, so a journal stands for itself
+// whatever becomes of the piece; times are whole milliseconds since 1970.
+//
+// Every line ends in a checksum. A last line that was cut off is dropped when
+// the journal is opened again; a damaged line elsewhere is left out and
+// reported. Where it is the first one, which says what roll this is, the next
+// who opens the journal says so anew, in a line after the last.
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"syscall"
+	"time"
+
+	"rollwright/text/outfile"
+)
+
+// Extension ends the name of a journal.
+const Extension = ".journal"
+
+// mostBytes is the longest journal that is read: about two million holes.
+const mostBytes = 64 << 20
+
+// Hole is one place on the paper.
+type Hole struct{ AcrossMM, AlongMM float64 }
+
+// Head says which roll a journal is about and how it was laid out.
+type Head struct {
+	Title          string
+	Piano          string
+	Bench          string // name or path of the profile
+	TurnMM         float64
+	Parts          int
+	DieMM          float64
+	Spool, Spools  int     // from 1
+	FromSec, ToSec float64 // the stretch of the piece on the spool
+	Along, Across  float64 // size of the paper at the bench over that at the instrument
+	About          int     // what keeps its place across: instrument.Anchor
+}
+
+// Journal is an open journal. It is not for several goroutines at once.
+type Journal struct {
+	path string
+	file *os.File
+	now  func() time.Time
+	size int64 // of all whole records
+	*State
+}
+
+// ErrBusy is returned by Open when another program has the journal open.
+var ErrBusy = errors.New("the journal is open in another program")
+
+// Open opens the journal at path to go on with it, or begins one with the given
+// head. Only one program can have a journal open; another gets ErrBusy. now
+// tells the time. The state is what the journal holds; its head may differ from
+// the one given.
+func Open(path string, head Head, now func() time.Time) (*Journal, error) {
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
+	if err != nil {
+		return nil, unusable(path, err)
+	}
+	j := &Journal{path: path, file: file, now: now}
+	if err := j.open(head); err != nil {
+		file.Close()
+		return nil, err
+	}
+	return j, nil
+}
+
+func (j *Journal) open(head Head) error {
+	if err := lock(j.file); err != nil {
+		return fmt.Errorf("journal: %s: %w", j.path, err)
+	}
+	text, err := readAll(j.file, j.path)
+	if err != nil {
+		return err
+	}
+	state, whole, err := parse(text)
+	if err != nil {
+		return fmt.Errorf("journal: %s: %w", j.path, err)
+	}
+	if int(whole) < len(text) {
+		if err := j.file.Truncate(whole); err != nil {
+			return fmt.Errorf("journal: %s ends in half a line that cannot be taken away: %w", j.path, err)
+		}
+	}
+	j.State, j.size = state, whole
+	if whole > 0 {
+		if err := j.endLine(text[whole-1]); err != nil || !j.Headless {
+			return err
+		}
+	}
+	j.Head = head
+	if err := j.write(headText(head)); err != nil {
+		return err
+	}
+	return outfile.SyncFolder(filepath.Dir(j.path))
+}
+
+// endLine gives the last line its end when an editor has taken it away.
+func (j *Journal) endLine(last byte) error {
+	if last == '\n' {
+		return nil
+	}
+	if _, err := j.file.Write([]byte{'\n'}); err != nil {
+		return fmt.Errorf("journal: %s: %w", j.path, err)
+	}
+	j.size++
+	return nil
+}
+
+// Read is the state that the journal at path holds. It changes nothing and may
+// run beside a program that writes. The error is fs.ErrNotExist where there is
+// none, ErrFirstLine, with a state, where it is not known what roll it is of.
+func Read(path string) (*State, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("journal: %w", err)
+	}
+	defer file.Close()
+	text, err := readAll(file, path)
+	if err != nil {
+		return nil, err
+	}
+	state, whole, err := parse(text)
+	if err != nil {
+		return nil, fmt.Errorf("journal: %s: %w", path, err)
+	}
+	if whole == 0 {
+		return nil, fmt.Errorf("journal: %s has not begun: %w", path, fs.ErrNotExist)
+	}
+	if state.Headless {
+		return state, fmt.Errorf("journal: %s: %w", path, ErrFirstLine)
+	}
+	return state, nil
+}
+
+// unusable is what the system says of a file that cannot be opened or read, in
+// words.
+func unusable(path string, err error) error {
+	switch {
+	case errors.Is(err, syscall.EISDIR):
+		return fmt.Errorf("journal: %s is a folder, where the journal of the punched rows would be a file", path)
+	case errors.Is(err, syscall.EROFS):
+		return fmt.Errorf("journal: cannot write %s: the folder %s is read-only", path, filepath.Dir(path))
+	}
+	return fmt.Errorf("journal: %w", err)
+}
+
+func readAll(r io.Reader, path string) ([]byte, error) {
+	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	if err != nil {
+		return nil, unusable(path, err)
+	}
+	if len(text) > mostBytes {
+		return nil, fmt.Errorf("journal: %s is longer than %d MB", path, mostBytes>>20)
+	}
+	return text, nil
+}
+
+// Cut records that the holes of one row are cut.
+func (j *Journal) Cut(holes []Hole) error { return j.record(record{kind: kindCut, holes: holes}) }
+
+// Undo records that holes recorded as cut are not.
+func (j *Journal) Undo(holes []Hole) error { return j.record(record{kind: kindUndo, holes: holes}) }
+
+// Slip records a wrong hole.
+func (j *Journal) Slip(h Hole) error { return j.record(record{kind: kindSlip, holes: []Hole{h}}) }
+
+// Tear records that a hole which is wanted came out bad: it is to be patched,
+// then cut again.
+func (j *Journal) Tear(h Hole) error { return j.record(record{kind: kindTorn, holes: []Hole{h}}) }
+
+// Patch records that a hole is closed again.
+func (j *Journal) Patch(h Hole) error { return j.record(record{kind: kindPatch, holes: []Hole{h}}) }
+
+// Begin, Pause, Resume and End record when somebody works.
+func (j *Journal) Begin() error  { return j.record(record{kind: kindBegin}) }
+func (j *Journal) Pause() error  { return j.record(record{kind: kindPause}) }
+func (j *Journal) Resume() error { return j.record(record{kind: kindResume}) }
+func (j *Journal) End() error    { return j.record(record{kind: kindEnd}) }
+
+// record writes r, and only then takes it into the state.
+func (j *Journal) record(r record) error {
+	r.ms = j.now().UnixMilli()
+	for i := range r.holes {
+		r.holes[i] = r.holes[i].printed()
+	}
+	if err := j.write(r.text()); err != nil {
+		return err
+	}
+	j.apply(r)
+	return nil
+}
+
+// write puts one line on the disk. After an error nothing of it is left, as far
+// as the system lets us.
+func (j *Journal) write(line []byte) error {
+	line = sealed(line)
+	_, err := j.file.Write(line)
+	if err == nil {
+		err = j.file.Sync()
+	}
+	if err != nil {
+		_ = j.file.Truncate(j.size)
+		return fmt.Errorf("journal: the last row is not recorded in %s: %w", j.path, err)
+	}
+	j.size += int64(len(line))
+	return nil
+}
+
+// Close closes the file; everything is on the disk already.
+func (j *Journal) Close() error { return j.file.Close() }
+
+// sealed is the line with its checksum and its end.
+func sealed(line []byte) []byte {
+	sum := crc32.ChecksumIEEE(line)
+	line = append(line, " *"...)
+	line = append(line, fmt.Sprintf("%08x", sum)...)
+	return append(line, '\n')
+}
+
+// Path is where the journal of a roll lies: beside the piece, named after it
+// and, where there are several, after piano and spool.
+func Path(piece, piano string, spool, spools int) string {
+	name := piece
+	if piano != "" {
+		name += "." + piano
+	}
+	if spools > 1 {
+		name += ".spool-" + strconv.Itoa(spool)
+	}
+	return name + Extension
+}
+
+// Beside are the journals beside a piece, in the order of their names.
+func Beside(piece string) ([]string, error) {
+	entries, err := os.ReadDir(filepath.Dir(piece))
+	if err != nil {
+		return nil, err
+	}
+	base := filepath.Base(piece) + "."
+	var out []string
+	for _, e := range entries {
+		name := e.Name()
+		if len(name) >= len(base)+len(Extension)-1 && name[:len(base)] == base && filepath.Ext(name) == Extension {
+			out = append(out, filepath.Join(filepath.Dir(piece), name))
+		}
+	}
+	return out, nil
+}

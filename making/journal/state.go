@@ -1,0 +1,170 @@
+package journal
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"rollwright/paper/roll"
+)
+
+// State is what a journal says when it is read from beginning to end.
+type State struct {
+	Head     Head
+	Headless bool  // the first line could not be read: Head is the one given to Open, which has written it; of Read the zero one
+	Damaged  []int // other lines that could not be read, from 1
+
+	holes  map[spot]status
+	last   Hole // the last one cut, when any
+	any    bool
+	stints stints
+}
+
+// spot is a place in ten-thousandths of a millimetre.
+type spot struct{ across, along int64 }
+
+func spotOf(h Hole) spot { return spot{roll.Printed(h.AcrossMM), roll.Printed(h.AlongMM)} }
+
+func (s spot) hole() Hole { return Hole{float64(s.across) / 1e4, float64(s.along) / 1e4} }
+
+// status is what a place is.
+type status int8
+
+const (
+	cut     status = iota + 1 // a hole
+	slipped                   // a hole that was a mistake
+	torn                      // a hole in its right place that came out bad
+	undone                    // no hole, though one was recorded
+	patched                   // a hole that was closed
+)
+
+func newState() *State { return &State{holes: map[spot]status{}} }
+
+func (s *State) apply(r record) {
+	for _, h := range r.holes {
+		at := spotOf(h)
+		switch r.kind {
+		case kindCut:
+			s.holes[at] = cut
+			s.last, s.any = h, true
+		case kindUndo:
+			s.holes[at] = undone
+		case kindSlip:
+			s.holes[at] = slipped
+		case kindTorn:
+			s.holes[at] = torn
+		case kindPatch:
+			s.holes[at] = patched
+		}
+	}
+	s.stints.apply(r)
+}
+
+// Holes are the holes in the paper, slips among them and patched ones not,
+// ordered by place along, then across.
+func (s *State) Holes() []Hole {
+	return s.list(func(st status) bool { return st == cut || st == slipped || st == torn })
+}
+
+// Slips are the holes that were recorded as mistakes and are not yet patched.
+func (s *State) Slips() []Hole {
+	return s.list(func(st status) bool { return st == slipped || st == torn })
+}
+
+// Slipped reports whether the hole there was recorded as a mistake.
+func (s *State) Slipped(h Hole) bool {
+	st := s.holes[spotOf(h)]
+	return st == slipped || st == torn
+}
+
+// Torn reports whether the hole there came out bad: it does not count as cut.
+func (s *State) Torn(h Hole) bool { return s.holes[spotOf(h)] == torn }
+
+// Undone reports whether a hole there was recorded and taken back, patched, or
+// came out bad: what was said to be there does not do.
+func (s *State) Undone(h Hole) bool {
+	st := s.holes[spotOf(h)]
+	return st == undone || st == patched || st == torn
+}
+
+// Punched is how many holes are in the paper, slips among them.
+func (s *State) Punched() int { return len(s.Holes()) }
+
+func (s *State) list(want func(status) bool) []Hole {
+	var out []Hole
+	for at, st := range s.holes {
+		if want(st) {
+			out = append(out, at.hole())
+		}
+	}
+	slices.SortFunc(out, func(a, b Hole) int {
+		return cmp.Or(cmp.Compare(a.AlongMM, b.AlongMM), cmp.Compare(a.AcrossMM, b.AcrossMM))
+	})
+	return out
+}
+
+// Last is the hole that was cut last: where the paper stands.
+func (s *State) Last() (Hole, bool) { return s.last, s.any }
+
+// stints is when somebody worked, and how much they did.
+type stints struct {
+	fromMS  int64 // since when; 0: nobody works
+	recent  []stint
+	workMS  int64
+	punches int
+}
+
+// stint is one record of holes with the time it took.
+type stint struct {
+	ms      int64
+	punches int
+}
+
+const (
+	// A longer time from row to row is a pause that nobody recorded: assumed.
+	mostMS = 10 * 60 * 1000
+	// The pace is that of the last so many rows.
+	recentRows = 300
+	// It is known when so many punches have been made.
+	knownPunches = 40
+)
+
+func (s *stints) apply(r record) {
+	switch r.kind {
+	case kindBegin, kindResume:
+		s.fromMS = r.ms
+	case kindPause, kindEnd:
+		s.fromMS = 0
+	case kindCut:
+		took := r.ms - s.fromMS
+		if s.fromMS > 0 && took >= 0 && took <= mostMS {
+			s.workMS += took
+			s.punches += len(r.holes)
+			s.recent = append(s.recent, stint{took, len(r.holes)})
+			if len(s.recent) > 2*recentRows {
+				s.recent = append(s.recent[:0], s.recent[recentRows:]...)
+			}
+		}
+		s.fromMS = r.ms
+	}
+}
+
+// Worked is the time spent punching, pauses left out, and the punches made in
+// it.
+func (s *State) Worked() (time.Duration, int) {
+	return time.Duration(s.stints.workMS) * time.Millisecond, s.stints.punches
+}
+
+// PunchesAnHour is the pace of the last rows, 0 while too little is known.
+func (s *State) PunchesAnHour() float64 {
+	var ms int64
+	punches := 0
+	recent := s.stints.recent
+	for _, t := range recent[max(0, len(recent)-recentRows):] {
+		ms, punches = ms+t.ms, punches+t.punches
+	}
+	if punches < knownPunches || ms == 0 {
+		return 0
+	}
+	return float64(punches) / float64(ms) * 3.6e6
+}

@@ -1,0 +1,109 @@
+package labels
+
+import (
+	"fmt"
+
+	"rollwright/draw"
+	"rollwright/making/bench"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+)
+
+// rolls are the rolls of one spool, a piano each.
+func (s *Set) rolls(number int) []*roll.Roll {
+	var out []*roll.Roll
+	for _, spool := range s.Spools {
+		if spool.Number == number {
+			out = append(out, spool.Roll)
+		}
+	}
+	return out
+}
+
+// BesideMM is how far a hole of an outer port may lie beside its opening
+// before it is worth a warning: assumed.
+const BesideMM = 0.3
+
+// paper is the sheet about leader, tab, paper.
+func (s *Set) paper() *draw.Drawing {
+	p := s.page("paper", "Leader, tab, paper")
+	in := s.Spools[0].Instrument
+	p.head(s.title(), "leader, tab, paper")
+	p.paragraph("In this order", fmt.Sprintf("The tab; the rest of the leader, %s with it, its label where the player sees it; the row of time 0; the music; a trailer of %s, stuck to its spool square to the edges.", s.Lengths.Long(in.Paper.LeaderMM), s.Lengths.Long(in.Paper.TrailerMM)))
+	p.paragraph("The paper", s.stretch(in))
+	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll. Draw two fine lines "+s.apart()+" apart across the paper and measure them again before each sitting.")
+	p.paragraph("Mind", "Knives, punches and dies cut; suction motors run on mains current: pull the plug before you reach inside. Keep to the makers' manuals and your local rules, and leave repairs of wiring to licensed people.")
+	s.tab(p, in)
+	return p.Drawing
+}
+
+// apart is a length to watch the paper by, round in the units of the bench.
+func (s *Set) apart() string {
+	if s.Lengths == bench.Millimetres {
+		return "250 mm"
+	}
+	return "10 in"
+}
+
+// stretch says what the size of the paper does.
+func (s *Set) stretch(in *instrument.Instrument) string {
+	if s.Stretch.None() {
+		return "The rolls are laid out for paper that has the same size at the bench and at the instrument. If it has not, say so with --paper-across and --paper-along: size at the bench over size at the instrument."
+	}
+	about := [...]string{"its centre", "its bass edge", "its treble edge"}[s.Stretch.About]
+	text := fmt.Sprintf("At the bench the paper is %s times as wide and %s times as long as at the instrument; places are scaled by as much, across about %s.", share(s.Stretch.Across), share(s.Stretch.Along), about)
+	beside := s.Stretch.MostBesideMM(in)
+	text += fmt.Sprintf(" Left alone, the outer holes would lie %.2f mm beside their ports", beside)
+	if beside > BesideMM {
+		return text + fmt.Sprintf(": more than %.1f mm. Rather condition the paper than trust in factors.", BesideMM)
+	}
+	return text + "."
+}
+
+func share(f float64) string {
+	if f == 0 {
+		f = 1
+	}
+	return fmt.Sprintf("%.5g", f)
+}
+
+// The tab: how the beginning of the paper is cut to catch the take-up spool.
+// All its measures are assumed.
+const (
+	tabLongMM   = 110.0
+	tabNarrowMM = 20.0 // half its width
+	tabEndMM    = 25.0
+	eyeletMM    = 6.0
+)
+
+// tab is half the end of the leader, 1:1, to fold and cut.
+func (s *Set) tab(p *page, in *instrument.Instrument) {
+	half := in.Paper.WidthMM / 2
+	x, top := p.left+10, p.h-edgeMM-tabLongMM-12
+	p.l.Add(draw.Bold(p.left, top-6, 4, "Tab, half of it, 1:1", draw.Start))
+	cut := &draw.Path{Stroke: draw.Main(draw.InkDark)}
+	cut.Polyline(draw.Point{X: x, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top + tabEndMM}, draw.Point{X: x + half, Y: top + tabLongMM})
+	cut.Circle(x, top+tabEndMM/2, eyeletMM/2)
+	p.l.Add(cut)
+	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: draw.Hairline, DashMM: []float64{4, 1.5, 0.8, 1.5}}}).Line(x, top-3, x, top+tabLongMM))
+	fold := draw.Second(draw.Label(x-1.6, top+tabLongMM/2, smallMM, "fold along the middle of the paper", draw.Middle))
+	fold.TurnDeg = -90
+	edge := draw.Second(draw.Label(x+half+4, top+tabLongMM-18, smallMM, "edge of the paper", draw.Middle))
+	edge.TurnDeg = -90
+	p.l.Add(fold, edge)
+	if x+half+1 < p.right {
+		p.l.Add((&draw.Path{Stroke: draw.Hair(draw.InkSecond)}).Line(x+half, top+tabLongMM-30, x+half, top+tabLongMM))
+	}
+	for i, line := range []string{
+		"Fold the beginning of the paper along its middle, lay the fold on the chain line, cut both layers along the thick line.",
+		fmt.Sprintf("Punch the hole (%.0f mm) for the hook of the take-up spool through both, and strengthen it with gummed cloth.", eyeletMM),
+		"Measures are assumed: look at your own spool first.",
+	} {
+		p.l.Add(draw.Second(draw.Label(x+tabNarrowMM+8, top+1+float64(i)*4.2, smallMM, line, draw.Start)))
+	}
+	p.ruler(x, p.h-edgeMM-5)
+}
+
+func (p *page) ruler(x, y float64) {
+	p.l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM, "100 mm: measure it before you cut", draw.Start)))
+}

@@ -1,0 +1,175 @@
+package machine
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"rollwright/text/blocks"
+	"rollwright/text/fields"
+	"rollwright/text/source"
+)
+
+// mostLines and longestLine bound what a profile adds to a program. 256 is the
+// longest line of RS274/NGC (NIST, 2000, section 3.3.1).
+const (
+	mostLines   = 20
+	longestLine = 200
+)
+
+// program takes lines of a program that switch the tool: one text, or a list.
+// They may hold switches (M), their words (S, P, Q), dwells (G4); never a move,
+// a unit or an end, which the writer answers for.
+func program(to func(*Profile) *[]string) fields.Take[Profile] {
+	return func(p *Profile, a *blocks.Attr) *source.Error {
+		list, err := a.List()
+		if err != nil {
+			return err
+		}
+		if len(list) > mostLines {
+			return a.Error("too many lines", fmt.Sprintf("at most %d", mostLines))
+		}
+		var lines []string
+		for _, v := range list {
+			s, err := v.Str()
+			if err != nil {
+				return err
+			}
+			line := strings.Join(strings.Fields(strings.ToUpper(s)), " ")
+			if problem := badLine(line); problem != "" {
+				return v.Error(problem, `write the words that switch the tool, parted by blanks: "M3 S700", "M5"`)
+			}
+			lines = append(lines, line)
+		}
+		*to(p) = lines
+		return nil
+	}
+}
+
+// badLine says what a line of words holds that it must not, or nothing.
+func badLine(line string) string {
+	if line == "" || len(line) > longestLine {
+		return "a line that switches the tool is empty or too long"
+	}
+	for _, w := range strings.Fields(line) {
+		x, err := strconv.ParseFloat(w[1:], 64)
+		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(w[1:], "EXP_") {
+			return fmt.Sprintf("%q is no letter with its number", source.Printable(w))
+		}
+		switch {
+		case w[0] == 'M' && x != math.Trunc(x), w[0] == 'M' && (x == 0 || x == 1 || x == 2 || x == 30 || x == 60 || x < 0):
+			return fmt.Sprintf("%s would stop or end the program", w)
+		case w[0] == 'G' && x != 4:
+			return fmt.Sprintf("%s does not switch the tool", w)
+		case !strings.ContainsRune("MSPQG", rune(w[0])):
+			return fmt.Sprintf("%s does not switch the tool", w)
+		}
+	}
+	return ""
+}
+
+// need complains when an attribute is not given.
+func (r *reader) need(names ...string) {
+	for _, name := range names {
+		if r.given[name] == nil {
+			block, attr, _ := strings.Cut(name, ".")
+			where := attr
+			if block != "" {
+				where = block + " { " + attr + " }"
+			}
+			r.fail(&source.Error{File: r.file, Problem: "the machine does not say " + where,
+				Hint: "copy a built-in machine and change what differs: rollwright machines laser --copy mine.machine"})
+		}
+	}
+}
+
+// blame is a complaint at the first of the named attributes that is given.
+func (r *reader) blame(problem, hint string, names ...string) {
+	for _, name := range names {
+		if a := r.given[name]; a != nil {
+			r.fail(a.Error(problem, hint))
+			return
+		}
+	}
+	r.fail(&source.Error{File: r.file, Problem: problem, Hint: hint})
+}
+
+// check refuses what no machine can be.
+func (r *reader) check() {
+	p := r.p
+	r.need(".tool", ".cut", "bed.along", "bed.across", "move.along", "move.across", "move.window", "head.on", "head.off")
+	if p.Tool == Laser {
+		r.need("head.feed")
+	}
+	if !p.Bed.Endless() {
+		r.need("register.hole", "register.inset", "bed.overlap")
+	}
+	if len(r.errs) > 0 {
+		return
+	}
+	if (p.Tool == Punch) != (p.Cut == Punches) {
+		r.blame(`a punch cuts "punches", a laser "outlines" or "strokes"`, "", ".cut", ".tool")
+	}
+	if p.Tool == Punch && p.Head.KerfMM > 0 {
+		r.blame("a punch has no kerf", "its die says how much it takes away", "head.kerf")
+	}
+	r.checkFeed()
+	if p.Bed.Endless() && p.Move.WindowMM > 1000 {
+		r.blame("an endless machine needs a window of at most 1000 mm", "how far may the paper go to and fro? 0: it only advances", "move.window")
+	}
+	if !p.Bed.Endless() && p.Bed.AlongMM-2*p.Bed.MarginMM-p.Bed.OverlapMM < shortestBed {
+		r.blame(fmt.Sprintf("margins and overlap leave less than %d mm of the bed", shortestBed), "", "bed.along", "bed.margin", "bed.overlap")
+	}
+	if t := p.Tabs; t.OverMM > 0 {
+		r.need("tabs.every", "tabs.width")
+		if t.EveryMM > 0 && t.EveryMM < 3*(t.WidthMM+p.Head.KerfMM) {
+			r.blame("tabs stand too close", "three times their width, kerf included, from tab to tab at least", "tabs.every")
+		}
+	}
+	if p.Park.AlongMM > p.Bed.AlongMM && !p.Bed.Endless() || p.Park.AcrossMM > p.Bed.AcrossMM {
+		r.blame("the park place lies beyond the bed", "", "park.along", "park.across")
+	}
+}
+
+// checkFeed refuses a tool that cuts faster than the machine goes at all: a
+// slip of the unit is a beam that does what nobody meant.
+func (r *reader) checkFeed() {
+	p := r.p
+	rapid := max(p.Move.AlongMMPerSec, p.Move.AcrossMMPerSec)
+	const rounding = 1e-9 // of the quotients by 60
+	if p.Head.FeedMMPerSec <= rapid*(1+rounding) {
+		return
+	}
+	a := r.given["head.feed"]
+	written, hint := a.Raw()+" mm a minute", `a feed is millimetres a minute, or a speed with its unit: "15 mm/s"`
+	if text, err := a.Str(); a.IsText() && err == nil {
+		written = source.Printable(text)
+		if meant, ok := meantFeed(text, rapid); ok {
+			hint = "is it " + source.Printable(meant) + "?"
+		}
+	}
+	r.fail(a.Error(fmt.Sprintf("feed %s is faster than the machine moves at all: its rapid speed is %s mm a minute", written, plain(rapid*60)), hint))
+}
+
+// meantFeed is a speed with the unit that was likely meant: millimetres for
+// metres, a minute for a second.
+func meantFeed(text string, mostMMPerSec float64) (string, bool) {
+	for _, unit := range [][2]string{{"m/s", "mm/s"}, {"m/min", "mm/min"}, {"mm/s", "mm/min"}, {"in/s", "in/min"}} {
+		number, ok := strings.CutSuffix(strings.TrimSpace(text), unit[0])
+		if !ok {
+			continue
+		}
+		meant := number + unit[1]
+		if mmPerSec, ok := parseSpeed(meant); ok && mmPerSec <= mostMMPerSec {
+			return meant, true
+		}
+	}
+	return "", false
+}
+
+// plain is a number to a hundredth.
+func plain(x float64) string { return strconv.FormatFloat(math.Round(x*100)/100, 'f', -1, 64) }
+
+// shortestBed is the least reach along the roll that is worth a set-up.
+const shortestBed = 30

@@ -1,0 +1,306 @@
+// Package piece holds a piece of music as data: tunes written out into voices,
+// canons, sections, pianos.
+//
+// Everything is exact: durations are fractions of the voice's unit
+// (exact.Rat), speeds and tempos are exact.Real, times are fractions of a
+// second. Names are resolved to indices and every `like`, `let` and function
+// has been carried out; what the rules say about order, extent, placement and
+// seconds is done by package perform.
+package piece
+
+import (
+	"rollwright/exact"
+	"rollwright/text/source"
+)
+
+// Piece is the whole music. A Piece read from text has been checked: indices
+// are in range, every voice has material, no reference is circular.
+type Piece struct {
+	File     *source.File // the text it was read from; nil when built by a program
+	Title    string
+	Composer string
+	Note     string
+	Pianos   []Piano // at least one; a piece without piano blocks has one without a name
+	Voices   []Voice // those that sound, in file order, a canon's voices where the canon stands
+	Canons   []Canon
+	Sections []Section
+	Show     []Block // `show` blocks, kept as written
+}
+
+// Piano is one instrument of the piece; each gets a roll of its own.
+type Piano struct {
+	Name       string
+	Instrument string    // built-in name, or the path of an .instrument file as written
+	Hammers    string    // "felt", "metal" or "tacks"
+	RollTempo  exact.Rat // the trade's figure; the zero Rat: what the instrument says
+	Places     Places
+}
+
+// Voice is one line of music with all its attributes, copied ones included.
+type Voice struct {
+	Name    string
+	Places  Places
+	Taken   Places // of the attributes that the voice takes over from another: where it says what it is like
+	Piano   int    // index into Piece.Pianos
+	Section int    // index into Piece.Sections; -1: outside sections
+	Canon   int    // index into Piece.Canons; -1: none
+
+	Talea       []Duration // written out, before rotation; at least one, at least one of them sounding
+	Color       []Pitch    // written out, before rotation; at least one
+	Dynamics    []Dynamic  // at least one
+	Hold        []Hold     // at least one
+	FromLine    bool       // talea and color were written together as a line
+	RotateColor int
+	RotateTalea int
+
+	Unit      exact.Rat // what the number 1 stands for, as a fraction of a whole note
+	Extent    Extent
+	PerColor  Change
+	PerTalea  Change
+	Stretch   exact.Real
+	EachNote  exact.Real // the n-th item has its duration multiplied by its (n-1)-th power
+	Transpose int        // semitones
+	Invert    *int       // mirror key, applied before Transpose; nil: none
+	Backward  bool
+
+	Tempo exact.Real // quarter notes a minute, when Path is empty
+	Path  []Leg      // tempo over units, in place of Tempo
+	Speed exact.Real // divides every time of the voice
+	Lasts Lasts      // when set, Speed follows from it
+	Place Place
+
+	Pedal Spans // sustaining pedal
+	Soft  Spans // soft pedal
+}
+
+// Places says where in the text each attribute of a block stands: the block
+// itself under "", the rest under the attribute's name ("color", "meet",
+// "per_color.transpose"). An attribute copied by `like`, or inherited, stands
+// where it was written. For an attribute that was not written the block's
+// place is given.
+type Places map[string]source.Pos
+
+// Of is the place of the named attribute, else of the block.
+func (p Places) Of(name string) source.Pos {
+	if at, ok := p[name]; ok {
+		return at
+	}
+	return p[""]
+}
+
+// Duration is one item of a talea: so many units, sounding or silent.
+type Duration struct {
+	Units  exact.Rat // positive
+	Silent bool
+}
+
+// Pitch is one member of a color: a note, a chord, or a gesture. Keys of a
+// note or chord are sorted, each once.
+type Pitch struct {
+	Keys    []int   // 0 to 127 as written; for a gesture its strokes in order of time, or the chord it strikes
+	Letters string  // the letters from A to G by which Keys are written, one for each; empty: not known
+	Gesture Gesture // its zero value for a note or chord
+	Level   int     // 1 to 127: the item's own level, C4:2!ff; 0: the dynamics decide
+}
+
+// GestureKind says how the keys of a Pitch are struck.
+type GestureKind int8
+
+// The gestures.
+const (
+	Plain   GestureKind = iota // all keys together for the whole duration
+	Gliss                      // Keys one after the other, filling the duration; Ratio is the length of each stroke to the one before
+	Trill                      // Keys in turn for as long as the duration, every EverySec or EveryUnits
+	Repeat                     // Keys together again and again, every EverySec, or as fast as the instrument can
+	Cluster                    // Keys together; told from a chord so that strokes are numbered
+	Spread                     // Keys one after the other, each DelaySec later, all to the end
+	Grace                      // Keys[0] sounds DelaySec ahead of the others, until they begin
+)
+
+// Gesture is the manner of a Pitch. Only the fields its Kind names count.
+type Gesture struct {
+	Kind       GestureKind
+	Ratio      exact.Real // Gliss: each stroke's length to the one before; 1 is even
+	EverySec   exact.Rat  // Trill, Repeat: seconds from stroke to stroke; zero: not given
+	EveryUnits exact.Rat  // Trill: units from stroke to stroke (written units, not stretched); zero: not given
+	Fastest    bool       // Repeat: what the instrument can
+	DelaySec   exact.Rat  // Spread, Grace
+	Written    Written    // not known when a program made the gesture
+}
+
+// Written is something as it stands in the text of a piece.
+type Written struct {
+	At    source.Pos // its first character
+	Width int        // so many characters of its line, from At
+	Text  string     // trill(C5 D5 14/s)
+}
+
+// Dynamic is one member of the dynamics, or a ramp that takes the place of
+// Over members, from Level towards To, equal steps, the last of them To.
+type Dynamic struct {
+	Level int // 1 to 127
+	To    int // of a ramp
+	Over  int // number of notes of a ramp; 0: not a ramp
+}
+
+// HoldKind says how a Hold is measured.
+type HoldKind int8
+
+// The kinds of hold.
+const (
+	HoldShare  HoldKind = iota // a share of the written time
+	HoldTime                   // seconds, at most to the written end
+	HoldSingle                 // one punch
+)
+
+// Hold is one member of the holds: how much of the written duration sounds.
+type Hold struct {
+	Kind  HoldKind
+	Share exact.Real // HoldShare; may exceed 1
+	Sec   exact.Rat  // HoldTime; positive
+}
+
+// ExtentKind says how long a voice goes on.
+type ExtentKind int8
+
+// The kinds of extent.
+const (
+	Complete ExtentKind = iota // until color and talea end together
+	Notes                      // Count notes
+	Taleae                     // Count statements of the talea
+	Colores                    // Count statements of the color
+	Units                      // every item that starts before Amount units
+	Seconds                    // every item that starts before Amount seconds of the voice
+	Until                      // no note starts at or after the end of voice Voice
+)
+
+// Extent is how long a voice goes on.
+type Extent struct {
+	Kind   ExtentKind
+	Count  int       // Notes, Taleae, Colores; positive
+	Amount exact.Rat // Units, Seconds; positive
+	Ref    Ref       // Until
+}
+
+// Ref points to a voice or a canon of the piece.
+type Ref struct {
+	Voice int // index into Piece.Voices; -1 when Canon is meant
+	Canon int // index into Piece.Canons; -1 when Voice is meant
+}
+
+// Change is what per_color or per_talea does to successive statements.
+type Change struct {
+	Transpose     []int        // semitones for each statement in turn, as a cycle
+	TransposeEach int          // accumulates: the n-th statement has it n-1 times; used when Transpose is empty
+	Stretch       []exact.Real // likewise
+	StretchEach   exact.Real   // accumulates as a power; its zero value is 1
+	Dynamics      []int        // level of the statement's notes in turn, 1 to 127, replacing the voice's dynamics
+	DynamicsEach  int          // accumulates: added to the level, result held to 1..127
+}
+
+// Shape is how the tempo of a leg changes; see package tempo.
+type Shape int8
+
+// The shapes, in the order of tempo.Shape.
+const (
+	Geometric Shape = iota
+	PerUnit
+	PerSecond
+)
+
+// Leg is one stretch of a tempo path.
+type Leg struct {
+	From, To       exact.Real // quarter notes a minute
+	HasFrom, HasTo bool       // without From: goes on from the tempo before; without To: constant
+	OverUnits      exact.Rat  // one of OverUnits and OverSec is positive
+	OverSec        exact.Rat
+	Shape          Shape
+}
+
+// Lasts asks for a length: the voice's speed follows. For a canon it is
+// the length of its longest voice.
+type Lasts struct {
+	Set bool
+	Sec exact.Rat // when positive
+	As  Ref       // else as long as this voice or canon
+}
+
+// PlaceKind says how a voice is put in time.
+type PlaceKind int8
+
+// The kinds of place.
+const (
+	StartAt  PlaceKind = iota // At seconds after the start of the section or piece
+	After                     // when Ref has ended
+	MeetWith                  // own point Mine falls on point Theirs of Ref.Voice
+	MeetAt                    // own point Mine falls At seconds after the start of the section or piece
+	InCanon                   // where Piece.Canons[Canon] puts it
+)
+
+// Place is where a voice stands in time.
+type Place struct {
+	Kind   PlaceKind
+	At     exact.Rat
+	Ref    Ref
+	Mine   Point
+	Theirs Point
+}
+
+// PointKind says how a point of a voice is named.
+type PointKind int8
+
+// The kinds of point.
+const (
+	AtStart   PointKind = iota // start of the first item
+	AtEnd                      // end of the last written duration
+	AtNote                     // onset of the N-th sounding note
+	AtNoteEnd                  // written end of the N-th sounding note
+	AtUnit                     // X units from the start; may lie beyond the end
+	AtShare                    // the share X of the written length in units
+)
+
+// Point is an instant of a voice's own time.
+type Point struct {
+	Kind PointKind
+	N    int       // AtNote, AtNoteEnd: from 1
+	X    exact.Rat // AtUnit, AtShare
+}
+
+// Canon is several voices with one subject that meet at one point.
+type Canon struct {
+	Name    string
+	Subject string // the tune or voice that its voices are like
+	Voices  []int  // indices into Piece.Voices, in file order
+	Section int    // index into Piece.Sections; -1: outside sections
+	Meet    Point  // counted on each voice
+	HasAt   bool
+	At      exact.Rat // seconds after the start of the section or piece; without it, as early as can be
+	Lasts   Lasts     // of the longest voice; speeds keep their proportion
+	Places  Places
+}
+
+// Section is a part of the piece whose times count from its start.
+type Section struct {
+	Name     string
+	HasStart bool
+	Start    exact.Rat // seconds from the piece's start; without HasStart, when the section before ends
+	Overlap  exact.Rat // seconds earlier than that
+	Places   Places
+}
+
+// Spans are stretches of a voice, in units from its start.
+type Spans struct {
+	Full bool // from its start to its end
+	List []Span
+}
+
+// Span is one stretch: From is included, To is not.
+type Span struct {
+	From, To exact.Rat
+}
+
+// Block is a piece of the text kept as written.
+type Block struct {
+	At   source.Pos
+	Text string // from the block's first character to its closing brace
+}

@@ -1,0 +1,205 @@
+package piecefile
+
+import (
+	"fmt"
+
+	"rollwright/exact"
+	"rollwright/music/piece"
+	"rollwright/text/blocks"
+	"rollwright/text/source"
+)
+
+// node is a tune or a voice.
+type node struct {
+	name     string
+	block    *blocks.Block
+	own      settings
+	all      settings // with everything that it is like
+	canon    *canon   // nil: none
+	section  int      // -1: none
+	index    int      // into Piece.Voices; -1: a tune
+	state    state
+	chained  *node // the one it is like, for messages about circles
+	circular bool  // it is like something that is like itself
+}
+
+// state is how far a node is resolved.
+type state int8
+
+const (
+	untouched state = iota
+	underway
+	resolved
+)
+
+// canon is a canon block.
+type canon struct {
+	name    string
+	block   *blocks.Block
+	own     settings
+	subject *span
+	unread  bool // the subject could not be read
+	like    *setting
+	lasts   *setting
+	speeds  []exact.Real
+	speedAt *setting // the attribute speeds
+	meet    piece.Point
+	at      *exact.Rat
+	section int
+	index   int // into Piece.Canons
+	voices  []*node
+}
+
+// named is what a name stands for: a node or a canon.
+type named struct {
+	node  *node
+	canon *canon
+}
+
+func (n *named) what() string {
+	switch {
+	case n.canon != nil:
+		return "canon"
+	case n.node.index < 0:
+		return "tune"
+	}
+	return "voice"
+}
+
+func (n *named) at() source.Pos {
+	if n.canon != nil {
+		return n.canon.block.At
+	}
+	return n.node.block.At
+}
+
+// collect reads all tunes, voices, canons and sections in the order of the
+// text.
+func (r *reader) collect() {
+	voices := 0
+	for _, b := range r.body.Blocks {
+		r.part(b, -1, &voices)
+	}
+	if voices == 0 && len(r.errs) == 0 {
+		r.add(&source.Error{File: r.file, Problem: "there is no voice in this piece", Hint: "write one:\nvoice \"low\" {\n  talea = \"3 2 2\"\n  color = \"C2 G2 C3\"\n}"})
+	}
+}
+
+// part reads one block of the piece or of a section.
+func (r *reader) part(b *blocks.Block, section int, voices *int) {
+	switch b.Type {
+	case "tune", "voice", "canon":
+		if r.tooMany(b) {
+			return
+		}
+	}
+	switch b.Type {
+	case "tune":
+		r.tune(b)
+	case "voice":
+		r.voice(b, nil, section, voices)
+	case "canon":
+		r.canon(b, section, voices)
+	case "section":
+		if section < 0 {
+			r.section(b, voices)
+		}
+	}
+}
+
+// tooMany reports whether there is no room for another tune or voice.
+func (r *reader) tooMany(b *blocks.Block) bool {
+	if len(r.nodes) < maxVoices {
+		return false
+	}
+	if r.many == nil {
+		r.many = b.Error(fmt.Sprintf("too large: more than %d tunes and voices", maxVoices), "")
+	}
+	return !r.add(r.many)
+}
+
+// define gives a name its meaning.
+func (r *reader) define(b *blocks.Block, name string, n *named) {
+	if name == "" {
+		return
+	}
+	if twin := r.names[name]; twin != nil {
+		r.add(b.Error(fmt.Sprintf("the name %q is taken: line %d has a %s with it", name, twin.at().Line, twin.what()), "voices, tunes and canons each have a name of their own"))
+		return
+	}
+	r.names[name] = n
+}
+
+func (r *reader) tune(b *blocks.Block) {
+	n := &node{block: b, section: -1, index: -1}
+	n.name = r.name(b, "tune", `tune "theme" {`)
+	r.unknown(b.Body, voiceWords(aStart, aMeet), "a tune")
+	n.own = r.read(b.Body, aStart, aMeet)
+	r.nodes = append(r.nodes, n)
+	r.define(b, n.name, &named{node: n})
+}
+
+func (r *reader) voice(b *blocks.Block, c *canon, section int, voices *int) {
+	n := &node{block: b, canon: c, section: section, index: *voices}
+	*voices++
+	n.name = r.name(b, "voice", `voice "low" {`)
+	r.unknown(b.Body, voiceWords(), "a voice")
+	n.own = r.read(b.Body)
+	r.nodes = append(r.nodes, n)
+	r.define(b, n.name, &named{node: n})
+	if c != nil {
+		c.voices = append(c.voices, n)
+		r.inCanon(n)
+	}
+}
+
+// inCanon complains about what only the canon can say of its voices.
+func (r *reader) inCanon(n *node) {
+	for _, a := range []attr{aStart, aMeet} {
+		if s := n.own[a]; s != nil {
+			r.add(s.Error("the canon says where its voices stand in time", "delete it here; the canon has meet and at"))
+			n.own[a] = nil
+		}
+	}
+	if s := n.own[aLasts]; s != nil && (n.canon.lasts != nil || n.canon.speeds != nil) {
+		r.add(s.Error("the canon says how fast its voices are", "write lasts in the canon: it is the length of its longest voice"))
+		n.own[aLasts] = nil
+	}
+}
+
+func (r *reader) section(b *blocks.Block, voices *int) {
+	s := piece.Section{Name: r.name(b, "section", `section "A" {`), Places: piece.Places{"": b.At}}
+	r.unknown(b.Body, []string{"start", "overlap", "voice {", "canon {"}, "a section")
+	for _, a := range b.Body.Attrs {
+		s.Places[a.Name] = a.At
+	}
+	if s.Name != "" && r.sections[s.Name] {
+		r.add(b.Error(fmt.Sprintf("a second section %q", s.Name), "each section has a name of its own"))
+	}
+	r.sections[s.Name] = true
+	start, overlap := b.Body.Get("start"), b.Body.Get("overlap")
+	if start != nil {
+		s.HasStart = true
+		s.Start, _ = r.time(start.Value, false)
+	}
+	if overlap != nil {
+		s.Overlap, _ = r.time(overlap.Value, false)
+		if s.Overlap.Sign() < 0 {
+			r.add(overlap.Error("an overlap below 0", `for a pause give the section its start: start = "40 s"`))
+		}
+	}
+	if start != nil && overlap != nil {
+		r.add(overlap.Error("start and overlap exclude each other", "overlap counts back from the end of the section before: delete one of the two"))
+	}
+	index := len(r.piece.Sections)
+	r.piece.Sections = append(r.piece.Sections, s)
+	before := *voices
+	for _, inner := range b.Body.Blocks {
+		if inner.Type == "voice" || inner.Type == "canon" {
+			r.part(inner, index, voices)
+		}
+	}
+	if *voices == before && r.many == nil {
+		r.add(b.Error("this section has no voices", `write some in it: voice "low" { ... }`))
+	}
+}

@@ -1,0 +1,144 @@
+package piecefile
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"rollwright/exact"
+	"rollwright/music/piece"
+	"rollwright/text/blocks"
+	"rollwright/text/source"
+)
+
+// topWords are what a piece knows outside its blocks, and its blocks.
+var topWords = []string{
+	"title", "composer", "note", "instrument", "hammers", "roll_tempo", "tempo", "unit", "hold", "dynamics",
+	"let {", "tune {", "voice {", "canon {", "section {", "piano {", "show {",
+}
+
+// checkTop complains about what stands outside all blocks and is not known.
+func (r *reader) checkTop() { r.unknown(r.body, topWords, "a piece") }
+
+// readTop reads the attributes of the piece itself.
+func (r *reader) readTop() {
+	for name, to := range map[string]*string{"title": &r.piece.Title, "composer": &r.piece.Composer, "note": &r.piece.Note} {
+		if a := r.body.Get(name); a != nil {
+			*to, _ = r.words(a.Value)
+		}
+	}
+	for _, a := range []attr{aTempo, aUnit, aHold, aDynamics} {
+		if written := r.body.Get(forms[a].name); written != nil {
+			r.defaults[a] = r.setting(a, written)
+		}
+	}
+	for _, b := range r.body.Of("show") {
+		r.piece.Show = append(r.piece.Show, piece.Block{At: b.At, Text: b.Text()})
+	}
+}
+
+// unknown complains about what a body does not know. Whole parts of a piece
+// inside one another are a brace that is missing.
+func (r *reader) unknown(body *blocks.Body, known []string, what string) {
+	rest := *body
+	rest.Blocks = nil
+	for _, b := range body.Blocks {
+		if slices.Contains([]string{"voice", "tune", "canon", "section", "piano", "let", "show"}, b.Type) && !slices.Contains(known, b.Type+" {") {
+			r.add(b.Error(fmt.Sprintf("a block %s cannot stand in %s", b.Type, what), "look above for a closing } that is missing, or move it out"))
+			continue
+		}
+		rest.Blocks = append(rest.Blocks, b)
+	}
+	r.addAll(unknownIn(&rest, what, known...))
+}
+
+// unknownIn is what a body does not know. What is likely meant by it is read on,
+// so that all mistakes come together.
+func unknownIn(body *blocks.Body, what string, known ...string) source.Errors {
+	errs := body.Unknown(known, what)
+	body.ReadAsMeant(known)
+	return errs
+}
+
+// readPianos reads the instruments, of which there is at least one.
+func (r *reader) readPianos() {
+	base := piece.Piano{Instrument: "88-note", Hammers: "metal", Places: piece.Places{}}
+	r.readPiano(r.body, &base)
+	for _, b := range r.body.Of("piano") {
+		r.unknown(b.Body, []string{"instrument", "hammers", "roll_tempo"}, "a piano")
+		p := base
+		p.Places = piece.Places{"": b.At}
+		for name, at := range base.Places {
+			p.Places[name] = at
+		}
+		r.readPiano(b.Body, &p)
+		p.Name = r.name(b, "piano", `piano "left" {`)
+		if p.Name != "" && slices.ContainsFunc(r.piece.Pianos, func(q piece.Piano) bool { return q.Name == p.Name }) {
+			r.add(b.Error(fmt.Sprintf("a second piano %q", p.Name), "each piano has a name of its own"))
+		}
+		if len(r.piece.Pianos) >= maxPianos {
+			r.add(b.Error(fmt.Sprintf("more than %d pianos", maxPianos), ""))
+			return
+		}
+		r.piece.Pianos = append(r.piece.Pianos, p)
+	}
+	if len(r.piece.Pianos) == 0 {
+		r.piece.Pianos = []piece.Piano{base}
+	}
+}
+
+// maxPianos bounds the instruments of a piece.
+const maxPianos = 100
+
+func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
+	if a := body.Get("instrument"); a != nil {
+		var ok bool
+		p.Instrument, ok = r.words(a.Value)
+		p.Places["instrument"] = a.At
+		if ok && p.Instrument == "" {
+			r.add(a.Error("the name of the instrument is empty", `write: instrument = "88-note"`))
+		}
+	}
+	if a := body.Get("hammers"); a != nil {
+		p.Places["hammers"] = a.At
+		s, ok := r.written(a.Value)
+		if ok {
+			p.Hammers = s.String()
+		}
+		if ok && !slices.Contains(hammers, p.Hammers) {
+			r.add(a.Error(fmt.Sprintf("there are no hammers %q", source.Printable(p.Hammers)), "write felt, metal or tacks, in quotes"))
+		}
+	}
+	if a := body.Get("roll_tempo"); a != nil {
+		p.Places["roll_tempo"] = a.At
+		if v := r.meant(a.Value); v != nil {
+			var err *source.Error
+			p.RollTempo, err = v.Rat()
+			if err == nil && (p.RollTempo.Sign() <= 0 || p.RollTempo.Cmp(exact.Int(1000)) > 0 || p.RollTempo.Cmp(exact.Int(1)) < 0) {
+				err = v.Error("a roll tempo of "+p.RollTempo.String(), "the figure on the roll is ten times the feet a minute, such as 80; it goes from 1 to 1000")
+			}
+			r.add(err)
+		}
+	}
+}
+
+var hammers = []string{"felt", "metal", "tacks"}
+
+// name is the one label of a block.
+func (r *reader) name(b *blocks.Block, what, example string) string {
+	name := b.Label(0)
+	switch {
+	case len(b.Labels) == 0:
+		r.add(b.Error("this "+what+" has no name", "write: "+example))
+	case len(b.Labels) > 1:
+		r.add(b.Error("this "+what+" has more than one name", "a name of several words stands in one pair of quotes; write: "+example))
+	case strings.TrimSpace(name) != name || name == "" || strings.ContainsAny(name, "\r\n\t"):
+		r.add(b.Error("this name is empty, or has blanks at its ends or line ends in it", "write: "+example))
+	case utf8.RuneCountInString(name) > maxNameSize:
+		r.add(b.Error(fmt.Sprintf("this name has more than %d characters", maxNameSize), "shorten it"))
+	default:
+		return name
+	}
+	return ""
+}

@@ -1,0 +1,205 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"math/big"
+
+	"rollwright/exact"
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+	"rollwright/text/source"
+)
+
+// New reckons the plan of a performed piece. What is past the bounds of o is
+// left out and said to be.
+func New(perf *perform.Performance, o Options) *Plan {
+	o = o.withDefaults()
+	p := &Plan{Title: perf.Piece.Title, Voices: []Voice{}, Canons: []Canon{}, Pairs: []Pair{}}
+	if perf.ShiftVoice >= 0 {
+		p.Shift = Shift{shiftNumber(perf), source.Printable(perf.Piece.Voices[perf.ShiftVoice].Name)}
+	} else {
+		p.Shift.By = intNumber(0)
+	}
+	var parts []*part
+	var onsets [][]int64
+	length := 0.0
+	for i, l := range perf.Lines {
+		voice, part := newVoice(perf.Piece, &perf.Piece.Voices[i], l)
+		p.Voices = append(p.Voices, voice)
+		p.Notes += l.Notes
+		length = max(length, l.EndSec)
+		parts, onsets = append(parts, part), append(onsets, part.onsets.ns)
+	}
+	p.Length = Seconds(length)
+	p.Density = density(onsets, length)
+	p.canons(perf.Piece, parts)
+	p.compare(perf.Piece, parts, length, o)
+	return p
+}
+
+func shiftNumber(perf *perform.Performance) Number {
+	if perf.ShiftExact {
+		return sumNumber(perf.Shift)
+	}
+	return decimalNumber(perf.ShiftSec)
+}
+
+// compare takes every two voices, as long as the bounds allow.
+func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Options) {
+	voices := parts[:min(len(parts), o.MaxVoices)]
+	if len(voices) < len(parts) {
+		p.NotCompared = fmt.Sprintf("Only the first %d of %d voices are compared with each other.", len(voices), len(parts))
+	}
+	steps, left := 0, 0
+	for i, a := range voices {
+		for _, b := range voices[i+1:] {
+			cost := a.cost() + b.cost()
+			if steps+cost > o.Steps {
+				left++
+				continue
+			}
+			steps += cost
+			p.Pairs = append(p.Pairs, newPair(music, a, b, length, o))
+		}
+	}
+	if left > 0 {
+		p.NotCompared += fmt.Sprintf(" %d pairs of voices are not compared: together they have too many notes.", left)
+	}
+}
+
+func newPair(music *piece.Piece, a, b *part, length float64, o Options) Pair {
+	e := meet(a, b, length, o)
+	pair := e.pair()
+	pair.Nearest, pair.Sound = e.nearest(music)
+	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon {
+		pair.Canon = source.Printable(music.Canons[c].Name)
+		pair.Lag = lag(a, b, music.Canons[c].Meet, o)
+	}
+	return pair
+}
+
+// canons finds where each canon meets.
+func (p *Plan) canons(music *piece.Piece, parts []*part) {
+	for _, c := range music.Canons {
+		canon := Canon{Name: source.Printable(c.Name), Meet: pointText(c.Meet), Voices: []string{}}
+		for i, v := range c.Voices {
+			canon.Voices = append(canon.Voices, parts[v].name)
+			if m, ok := parts[v].point(c.Meet); ok && i == 0 {
+				canon.At = parts[v].instant(m)
+			}
+		}
+		p.Canons = append(p.Canons, canon)
+	}
+}
+
+// newVoice counts a voice and prepares it for comparison.
+func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part) {
+	texts := durationTexts(v)
+	table := newTable(v)
+	p := newPart(l, v, table.count)
+	out := Voice{
+		Name: p.name, Items: l.Items, Notes: l.Notes,
+		Units: decimalNumber(l.Length), Seconds: decimalNumber(l.EndSec - l.StartSec), Speed: decimalNumber(l.Speed.Float64()),
+		TempoFirst: roundTempo(l.Path.Tempo(0)), TempoLast: roundTempo(l.Path.Tempo(l.Length)),
+		End: Seconds(l.EndSec), start: l.StartSec,
+		Table: table.rows(v, texts), durations: texts, fromLine: v.FromLine,
+	}
+	if v.Piano < len(music.Pianos) {
+		out.Piano = source.Printable(music.Pianos[v.Piano].Name)
+	}
+	if v.Canon >= 0 {
+		out.Canon = source.Printable(music.Canons[v.Canon].Name)
+	}
+	if l.SpeedExact {
+		out.Speed = realNumber(l.Speed)
+	}
+	if l.UnitsExact {
+		out.Units = sumNumber(l.Units)
+	}
+	if p.hasUnit {
+		unit := realNumber(p.unit)
+		out.SecondsPerUnit = &unit
+		if l.UnitsExact {
+			out.Seconds = sumNumber(l.Units.MulReal(p.unit))
+		}
+	}
+	if n := len(p.onsets.ns); n > 0 {
+		out.First, out.Last = fromNanoseconds(p.onsets.ns[0]), fromNanoseconds(p.onsets.ns[n-1])
+	}
+	out.cycles(v, p)
+	out.TableNote = tableNote(v)
+	out.Asked, out.Unreached = asked(music, v.Extent), p.unreached()
+	return out, p
+}
+
+// tableNote says what of a table holds for a first statement only.
+func tableNote(v *piece.Voice) string {
+	switch moved, plain := moves(v.PerColor) || moves(v.PerTalea), plain(v); {
+	case moved && !plain:
+		return "pitches and durations of a first statement; later ones change"
+	case moved:
+		return "pitches of a first statement; later ones are transposed"
+	case !plain:
+		return "durations of a first statement; later ones are stretched"
+	}
+	return ""
+}
+
+func fromNanoseconds(ns int64) Seconds { return Seconds(float64(ns) / 1e9) }
+
+// roundTempo rounds to a billionth of a quarter note a minute: a path's tempo
+// is right to about fourteen digits.
+func roundTempo(q float64) float64 { return math.Floor(q*1e9+0.5) / 1e9 }
+
+// moves reports whether a change transposes any statement.
+func moves(c piece.Change) bool {
+	for _, t := range c.Transpose {
+		if t != 0 {
+			return true
+		}
+	}
+	return len(c.Transpose) == 0 && c.TransposeEach != 0
+}
+
+// cycles fills in the two series and the complete cycle.
+func (out *Voice) cycles(v *piece.Voice, p *part) {
+	sounding, taleaUnits := soundingIn(v.Talea), new(big.Rat)
+	for _, d := range v.Talea {
+		taleaUnits.Add(taleaUnits, d.Units.Big())
+	}
+	units := exact.SumOf(v.Stretch).Scale(taleaUnits)
+	out.Color = Series{Members: len(v.Color), Sounding: len(v.Color),
+		Statements: ratNumber(big.NewRat(int64(out.Notes), int64(len(v.Color))))}
+	once := sumNumber(units)
+	out.Talea = Series{Members: len(v.Talea), Sounding: sounding, Units: &once,
+		Statements: ratNumber(big.NewRat(int64(out.Items), int64(len(v.Talea))))}
+	notes := p.complete * sounding
+	c := Complete{Taleae: p.complete, Colores: notes / len(v.Color), Notes: notes, Items: p.complete * len(v.Talea)}
+	c.Times = ratNumber(big.NewRat(int64(out.Notes), int64(notes)))
+	c.Is = out.Items > 0 && out.Items%c.Items == 0
+	if plain(v) {
+		whole := units.Scale(big.NewRat(int64(p.complete), 1))
+		c.Units = sumNumber(whole)
+		if p.hasUnit {
+			c.Seconds = sumNumber(whole.MulReal(p.unit))
+		}
+	}
+	out.Complete = c
+}
+
+// durationTexts are the members of the talea as they sound in a plain
+// statement: stretched with the whole voice.
+func durationTexts(v *piece.Voice) []string {
+	out := make([]string, len(v.Talea))
+	known := make(map[exact.Rat]string) // a talea has few different durations
+	for i, d := range v.Talea {
+		text, ok := known[d.Units]
+		if !ok {
+			text = exact.SumOf(v.Stretch).Scale(d.Units.Big()).String()
+			known[d.Units] = text
+		}
+		out[i] = text
+	}
+	return out
+}

@@ -1,0 +1,268 @@
+package inspect
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"rollwright/paper/roll"
+	"rollwright/text/source"
+)
+
+// mostLines is how many groups a person is given to read.
+const mostLines = 20
+
+// Told is a group in words, each part of which can stand on a line of its own.
+type Told struct {
+	Severity Severity
+	What     string // the message of its worst finding
+	Where    string // whose it is, how often, from when to when; may be empty
+	Remedy   string // may be empty
+}
+
+// Told is the report for a person, the worst first. A long report is folded.
+// Where several groups want a shorter hold of one voice, all name the shortest.
+func (r *Report) Told() []Told {
+	groups := r.Fold(mostLines)
+	holds := map[int]float64{}
+	for i := range groups {
+		f := &groups[i].Worst
+		if share, ok := f.bridgeHold(); ok && (holds[f.earlier()] == 0 || share < holds[f.earlier()]) {
+			holds[f.earlier()] = share
+		}
+	}
+	out := make([]Told, len(groups))
+	for i := range groups {
+		g := &groups[i]
+		out[i] = Told{g.Severity, g.Worst.Message(), g.Where(), g.Worst.remedy(holds[g.Worst.earlier()])}
+	}
+	return out
+}
+
+// WriteSummary writes what the report tells a person: a line or two for every
+// group, then how many findings there are.
+func WriteSummary(w io.Writer, r *Report) error {
+	var b strings.Builder
+	for _, t := range r.Told() {
+		fmt.Fprintf(&b, "%s: %s\n", t.Severity.Words(), bracketed(t.What, t.Where))
+		if t.Remedy != "" {
+			fmt.Fprintf(&b, "    %s\n", t.Remedy)
+		}
+	}
+	b.WriteString(r.Summary() + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// WriteAll writes a line for each finding, with a remedy indented on a second
+// one, then how many there are.
+func WriteAll(w io.Writer, r *Report) error {
+	out := bufio.NewWriter(w)
+	for f := range r.All() {
+		text := f.Text() + "\n"
+		if remedy := f.Remedy(); remedy != "" {
+			text += "    " + remedy + "\n"
+		}
+		if _, err := out.WriteString(text); err != nil {
+			return err
+		}
+	}
+	out.WriteString(r.Summary() + "\n")
+	return out.Flush()
+}
+
+// WriteJSON writes the groups and facts as one object.
+func WriteJSON(w io.Writer, r *Report) error {
+	text, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(text, '\n'))
+	return err
+}
+
+// WriteAllJSON writes an array of the findings, each on a line of its own.
+func WriteAllJSON(w io.Writer, r *Report) error {
+	out := bufio.NewWriter(w)
+	before := "["
+	for f := range r.All() {
+		text, err := json.Marshal(f)
+		if err != nil {
+			return err
+		}
+		out.WriteString(before + "\n  ")
+		if _, err := out.Write(text); err != nil {
+			return err
+		}
+		before = ","
+	}
+	if before == "[" {
+		out.WriteString(before)
+	}
+	out.WriteString("\n]\n")
+	return out.Flush()
+}
+
+// Summary is one line: how many findings of each severity.
+func (r *Report) Summary() string {
+	if r.Counts == [3]int{} {
+		return "nothing found: paper, bar and action can play it as written"
+	}
+	var parts []string
+	for _, s := range []Severity{Forbids, Risks, Note} {
+		if n := r.Counts[s]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, s.Words()))
+		}
+	}
+	return "findings: " + strings.Join(parts, ", ")
+}
+
+// Text is the group in a sentence: its worst, and its place in parentheses.
+func (g *Group) Text() string { return bracketed(g.Worst.Message(), g.Where()) }
+
+// Where is the place of the group in words: whose it is, how often, from when
+// to when.
+func (g *Group) Where() string {
+	f := &g.Worst
+	if g.Count == 1 {
+		return f.Where()
+	}
+	often := fmt.Sprintf("%d times", g.Count)
+	if g.Voices > 1 {
+		often += fmt.Sprintf(" in %d parts: %s", g.Voices, g.parted())
+	}
+	parts := []string{g.whose(), often}
+	if f.placed() {
+		parts[1] += fmt.Sprintf(", from %s to %s", clock(g.First.StartSec), clock(g.Last.StartSec))
+		worst := "this at " + clock(f.StartSec)
+		switch {
+		case f.Note > 0 && g.Voice >= 0:
+			worst += fmt.Sprintf(", note %d", f.Note)
+		case f.Voice >= 0 && g.Voice < 0:
+			worst += ", " + f.voiceNote()
+		}
+		parts = append(parts, worst)
+	}
+	return strings.TrimPrefix(strings.Join(parts, "; "), "; ")
+}
+
+// parted names the first voices of a group and their lines in the file.
+func (g *Group) parted() string {
+	var names []string
+	for i := range g.parts {
+		f := &g.parts[i]
+		names = append(names, strings.TrimSpace(source.Printable(f.VoiceName)+" "+f.line()))
+	}
+	text := strings.Join(names, ", ")
+	if more := g.Voices - len(names); more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return text
+}
+
+func bracketed(text, place string) string {
+	if place == "" {
+		return text
+	}
+	return text + " (" + place + ")"
+}
+
+// whose says what all findings of the group have in common.
+func (g *Group) whose() string {
+	f := &g.Worst
+	var parts []string
+	if g.Piano >= 0 && f.PianoName != "" {
+		parts = append(parts, source.Printable(f.PianoName))
+	}
+	if g.Voice >= 0 {
+		parts = append(parts, source.Printable(f.VoiceName))
+		if line := f.line(); line != "" {
+			parts = append(parts, line)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Text is one finding in a line.
+func (f *Finding) Text() string {
+	return f.Severity.Words() + ": " + bracketed(f.Message(), f.Where())
+}
+
+// MarshalJSON writes the group with its first, last and worst finding.
+func (g Group) MarshalJSON() ([]byte, error) {
+	voice := ""
+	if g.Voice >= 0 {
+		voice = g.Worst.VoiceName
+	}
+	return json.Marshal(struct {
+		Kind     string  `json:"kind"`
+		Severity string  `json:"severity"`
+		Voice    string  `json:"voice,omitempty"`
+		Voices   int     `json:"voices"`
+		Count    int     `json:"count"`
+		First    Finding `json:"first"`
+		Last     Finding `json:"last"`
+		Worst    Finding `json:"worst"`
+	}{g.Kind.String(), g.Severity.String(), voice, g.Voices, g.Count, g.First, g.Last, g.Worst})
+}
+
+// MarshalJSON writes counts, groups and facts.
+func (r *Report) MarshalJSON() ([]byte, error) {
+	facts := make([]Facts, len(r.Facts))
+	for i, f := range r.Facts {
+		facts[i] = f.rounded()
+	}
+	groups := r.Groups
+	if groups == nil {
+		groups = []Group{}
+	}
+	return json.Marshal(struct {
+		Forbids int     `json:"forbids"`
+		Risks   int     `json:"risks"`
+		Notes   int     `json:"notes"`
+		Groups  []Group `json:"findings"`
+		Facts   []Facts `json:"rolls"`
+	}{r.Counts[Forbids], r.Counts[Risks], r.Counts[Note], groups, facts})
+}
+
+func (f Facts) rounded() Facts {
+	f.LengthMM, f.AtOnceMM, f.BridgeMM = decimals(f.LengthMM, 4), decimals(f.AtOnceMM, 4), decimals(f.BridgeMM, 4)
+	f.MusicSec, f.RateSec = decimals(f.MusicSec, 9), decimals(f.RateSec, 9)
+	f.TempoLast, f.RowShare = decimals(f.TempoLast, 6), decimals(f.RowShare, 6)
+	steps := make([]StepFact, len(f.Steps))
+	for i, s := range f.Steps {
+		steps[i] = StepFact{s.Voice, decimals(s.LargestMS, 6), decimals(s.RMSMS, 6)}
+	}
+	f.Steps = steps
+	levels := make([]LevelFact, len(f.Levels))
+	for i, l := range f.Levels {
+		levels[i] = l
+		levels[i].RMS = decimals(l.RMS, 6)
+	}
+	f.Levels = levels
+	return f
+}
+
+// Text is the facts of a roll for a person, in lines.
+func (f *Facts) Text() string {
+	var b strings.Builder
+	name := "roll"
+	if f.Piano != "" {
+		name = "roll for " + source.Printable(f.Piano)
+	}
+	fmt.Fprintf(&b, "%s on %s: %s long, %s of music, %d slots, %d punches\n",
+		name, source.Printable(f.Instrument), paper(f.LengthMM), clock(f.MusicSec), f.Slots, f.Punches)
+	if roll.Printed(f.TempoFirst) != roll.Printed(f.TempoLast) {
+		fmt.Fprintf(&b, "    roll tempo %s at the start, %s at the end\n", figure(f.TempoFirst), figure(f.TempoLast))
+	}
+	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", plural(f.AtOnce, "note"), f.Rate, figure(100*f.RowShare))
+	if f.BridgeMM > 0 {
+		fmt.Fprintf(&b, "    shortest bridge between two strokes of a key: %s mm\n", figure(f.BridgeMM))
+	}
+	for _, s := range f.Steps {
+		fmt.Fprintf(&b, "    %s falls beside its times by %s ms at most, %s ms in the root mean square\n", source.Printable(s.Voice), figure(s.LargestMS), figure(s.RMSMS))
+	}
+	return b.String()
+}

@@ -1,0 +1,172 @@
+package inspect
+
+import (
+	"fmt"
+	"strconv"
+
+	"rollwright/music/piece"
+	"rollwright/paper/instrument"
+	"rollwright/text/source"
+)
+
+// Message says what is wrong, in lower case and without a full stop, the
+// place apart.
+func (f *Finding) Message() string {
+	value, limit := figure(f.Value), figure(f.Limit)
+	switch f.Kind {
+	case OutsideCompass:
+		return fmt.Sprintf("%s is outside the compass, which %s", piece.PitchName(f.Key), f.compass())
+	case StrokeLost:
+		what := "so one stroke is lost"
+		if f.Severity != Forbids {
+			what = "so one stroke of the key sounds for both"
+		}
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", piece.PitchName(f.Key), value, f.partner("the stroke before"), limit, what)
+	case Repetition:
+		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
+	case ShortBridge:
+		return fmt.Sprintf("%s mm of paper between two strokes of %s; the standard's bridge is %s mm", value, f.port(), limit)
+	case UnclearWeb:
+		return fmt.Sprintf("a web of %s mm on %s: wider than a bridge, narrower than the %s mm of a gap, so it may be one note or two", value, f.port(), limit)
+	case TooShort:
+		return fmt.Sprintf("the port of %s is open for %s ms; the action needs %s ms", f.port(), value, limit)
+	case ShortSlot:
+		return fmt.Sprintf("a slot of %s mm on %s; the standard's shortest is %s mm", value, f.port(), limit)
+	case CutOff:
+		return fmt.Sprintf("a held %s ends %s s early for a stroke of %s on the same key", f.port(), value, f.partner("another"))
+	case OneKey:
+		return fmt.Sprintf("%s strikes %s at the same time: one slot sounds both", f.partner("another note"), f.port())
+	case AtOnce:
+		return fmt.Sprintf("%s notes at once; the wind serves %s", value, limit)
+	case Rate:
+		return fmt.Sprintf("%s notes in a second; the wind serves %s", value, limit)
+	case SideBySide:
+		return fmt.Sprintf("%s and %s are open side by side for %s mm, with %s mm of paper between", f.port(), f.portName(f.beside), value, limit)
+	case RowCutAway:
+		return fmt.Sprintf("%s %% of a row is cut away; beyond %s %% the paper is weak", value, limit)
+	case OpenSlot:
+		return fmt.Sprintf("a slot of %s mm on %s without a bridge; over %s mm the paper is weak", value, f.port(), limit)
+	}
+	return f.wide(value, limit)
+}
+
+// wide is the message of what concerns a port, a voice or the whole roll.
+func (f *Finding) wide(value, limit string) string {
+	switch f.Kind {
+	case OffPaper:
+		return fmt.Sprintf("the holes of %s reach %s mm beyond the edge of the paper", f.port(), value)
+	case NearEdge:
+		return fmt.Sprintf("the holes of %s come within %s mm of the edge; %s mm are wanted", f.port(), value, limit)
+	case BeforePaper:
+		return fmt.Sprintf("a hole %s before the first row; the leader has %s", paper(f.Value), paper(f.Limit))
+	case Length:
+		if f.Severity == Risks {
+			return fmt.Sprintf("the roll is %s long; a spool takes about %s", paper(f.Value), paper(f.Limit))
+		}
+		return fmt.Sprintf("the roll is %s long; over %s is more than most", paper(f.Value), paper(f.Limit))
+	case SmallDie:
+		return fmt.Sprintf("the punch is %s mm; the standard's smallest hole is %s mm", value, limit)
+	case StepError:
+		return fmt.Sprintf("%s falls beside its time by up to %s ms (root mean square %s ms) on steps of %s mm; %s ms are wanted",
+			source.Printable(f.VoiceName), value, figure(f.fine), figure(f.roll.Instrument.StepMM), limit)
+	case AccentLost:
+		return f.lostAccent(value, limit)
+	case LevelsLost:
+		return fmt.Sprintf("%s has %s levels of loudness; the roll plays %s, off by %s at most, by %s in the root mean square",
+			f.whose(), value, plural(int(f.Limit), "level"), figure(f.apart), figure(f.fine))
+	case PedalLost:
+		return fmt.Sprintf("%s is struck again after %s ms, too soon to be let go", f.port(), value)
+	case NoPedalPort:
+		return fmt.Sprintf("the bar has no port for the %s pedal that %s asks for", f.Unit, f.whose())
+	case PedalBeyond:
+		return f.beyond()
+	case LeverRange:
+		return f.lever()
+	}
+	return f.Kind.String()
+}
+
+// lever says how far the tempo lever goes.
+func (f *Finding) lever() string {
+	value, limit := thousandths(f.Value), thousandths(f.Limit)
+	if f.Value > f.Limit {
+		return fmt.Sprintf("a roll tempo of %s; the tempo lever goes up to %s", value, limit)
+	}
+	return fmt.Sprintf("a roll tempo of %s; the tempo lever goes down to %s", value, limit)
+}
+
+// beyond says where a span of a pedal lies and where its voice ends, both in units.
+func (f *Finding) beyond() string {
+	what := "goes on after"
+	if f.stretch.Outside() {
+		what = "lies wholly after"
+	}
+	return fmt.Sprintf("the %s pedal of units %s-%s %s the end of %s at unit %s, and is cut all the same",
+		f.pedal, thousandths(f.stretch.From), thousandths(f.stretch.To), what, f.whose(), thousandths(f.stretch.Of))
+}
+
+// thousandths is a number for reading, with at most three decimals.
+func thousandths(u float64) string { return strconv.FormatFloat(decimals(u, 3), 'f', -1, 64) }
+
+func (f *Finding) whose() string {
+	if f.Voice >= 0 {
+		return source.Printable(f.VoiceName)
+	}
+	return "the piece"
+}
+
+// partner names the other stroke of a pair.
+func (f *Finding) partner(same string) string {
+	if f.Other >= 0 && f.Other != f.Voice {
+		return source.Printable(f.OtherName)
+	}
+	return same
+}
+
+// port names the port by its key or its task.
+func (f *Finding) port() string {
+	if f.Key >= 0 {
+		return piece.PitchName(f.Key)
+	}
+	return f.portName(f.Port)
+}
+
+// portName names the port of that number, from 1, by its key or its task.
+func (f *Finding) portName(port int) string {
+	if port > 0 {
+		switch p := f.roll.Instrument.Bar.Ports[port-1]; p.Role {
+		case instrument.Note:
+			return piece.PitchName(p.Key)
+		case instrument.Sustain:
+			return "the sustaining pedal"
+		case instrument.Soft:
+			return "the soft pedal"
+		case instrument.ThemeBass, instrument.ThemeTreble:
+			return "a theme port"
+		}
+	}
+	return fmt.Sprintf("port %d", port)
+}
+
+func (f *Finding) compass() string {
+	low, high := compass(&f.roll.Instrument.Bar)
+	return fmt.Sprintf("runs from %s to %s", piece.PitchName(low), piece.PitchName(high))
+}
+
+// compass is the lowest and highest key of the bar.
+func compass(b *instrument.Bar) (low, high int) {
+	low, high = 127, 0
+	for _, p := range b.Ports {
+		if p.Role == instrument.Note {
+			low, high = min(low, p.Key), max(high, p.Key)
+		}
+	}
+	return low, high
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

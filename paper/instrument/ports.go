@@ -1,0 +1,222 @@
+package instrument
+
+import (
+	"cmp"
+	"fmt"
+	"math/big"
+	"slices"
+
+	"rollwright/exact"
+	"rollwright/music/piece"
+	"rollwright/text/blocks"
+	"rollwright/text/source"
+)
+
+// noteRow is the note ports: keys first to last at equal spacing, centred on
+// the paper or with the first at a place.
+type noteRow struct {
+	first, last int
+	spacing     exact.Rat
+	at          *exact.Rat // nil: centred
+}
+
+// portPlan is a control port as written: at a place, or so many note spacings
+// beyond the last note of one end.
+type portPlan struct {
+	block  *blocks.Block
+	name   string
+	port   Port
+	at     *exact.Rat
+	beyond string // "bass" or "treble"
+	places exact.Rat
+	none   bool
+}
+
+// roles are the names of control ports' roles; the role of a port that does
+// not say is its label.
+var roles = map[string]Role{
+	"sustain": Sustain, "soft": Soft, "theme_bass": ThemeBass, "theme_treble": ThemeTreble, "level": Level,
+}
+
+var halves = map[string]Half{"both": BothHalves, "bass": Bass, "treble": Treble}
+
+// roleNames are those names in the order of a sentence.
+const roleNames = "sustain, soft, theme_bass, theme_treble or level"
+
+// noteBlock reads the row of note ports.
+func (r *reader) noteBlock(b *blocks.Block) {
+	r.head = b
+	r.key(b, "first", &r.notes.first)
+	r.key(b, "last", &r.notes.last)
+	if a := b.Body.Get("spacing"); a != nil {
+		x, err := a.Rat()
+		if err == nil && (x.Float64() < 0.1 || x.Float64() > 50) {
+			err = a.Error("spacing is out of range", "it runs from 0.1 to 50 mm: 25.4/9 is nine to the inch")
+		}
+		r.fail(err)
+		r.notes.spacing = x
+	}
+	if a := b.Body.Get("at"); a != nil {
+		r.notes.at = nil
+		if word, err := a.Str(); a.IsText() && err == nil && word == "centred" {
+			return
+		}
+		r.notes.at = r.across(a)
+	}
+}
+
+// across reads a place from the bass edge.
+func (r *reader) across(a *blocks.Attr) *exact.Rat {
+	x, err := a.Rat()
+	if err == nil && (x.Float64() < -50 || x.Float64() > 1050) {
+		err = a.Error(a.Name+" is out of range", "millimetres from the bass edge of the paper to the middle of the port")
+	}
+	r.fail(err)
+	return &x
+}
+
+// key reads a pitch such as "A0" or a key's number.
+func (r *reader) key(b *blocks.Block, name string, to *int) {
+	a := b.Body.Get(name)
+	if a == nil {
+		return
+	}
+	key, ok := 0, false
+	if a.IsText() {
+		s, err := a.Str()
+		if err != nil {
+			r.fail(err)
+			return
+		}
+		pitch, e := piece.ParsePitch(s)
+		key, ok = pitch, e == nil
+	} else if n, err := a.Int(); err == nil {
+		key, ok = n, n >= 0 && n <= 127
+	}
+	if !ok {
+		r.fail(a.Error("a key is wanted", `write a letter, # or b if wanted, and the octave, "A0", or a number from 0 to 127; C4 is 60`))
+		return
+	}
+	*to = key
+}
+
+// port reads a control port over one of the same name that a base gave.
+func (r *reader) port(b *blocks.Block) {
+	name := b.Label(0)
+	i := slices.IndexFunc(r.ports, func(p portPlan) bool { return p.name == name })
+	if i < 0 {
+		i = len(r.ports)
+		r.ports = append(r.ports, portPlan{name: name, port: Port{Role: roles[name], Weight: 1}})
+	}
+	p := &r.ports[i]
+	p.block = b
+	body := b.Body
+	if a := body.Get("role"); a != nil {
+		p.port.Role = word(r, a, roles, roleNames)
+	} else if p.port.Role == Note {
+		r.fail(b.Error("this port does nothing", `write port "sustain" {...}, or role = "..." in it: `+roleNames))
+	}
+	if a := body.Get("half"); a != nil {
+		p.port.Half = word(r, a, halves, "bass, treble or both")
+	}
+	if a := body.Get("weight"); a != nil {
+		n, err := a.Int()
+		if err == nil && (n < 1 || n > 32 || n&(n-1) != 0) {
+			err = a.Error("a weight is a binary digit", "write 1, 2, 4, 8, 16 or 32")
+		}
+		r.fail(err)
+		p.port.Weight = n
+	}
+	if a := body.Get("none"); a != nil {
+		none, err := a.Bool()
+		r.fail(err)
+		p.none = none
+	}
+	r.portPlace(p, body)
+}
+
+func (r *reader) portPlace(p *portPlan, body *blocks.Body) {
+	if a := body.Get("at"); a != nil {
+		p.at, p.beyond = r.across(a), ""
+	}
+	if a := body.Get("beyond"); a != nil {
+		p.beyond = word(r, a, map[string]string{"bass": "bass", "treble": "treble"}, "bass or treble")
+		p.at = nil
+	}
+	if a := body.Get("place"); a != nil {
+		n, err := a.Rat()
+		if err == nil && (n.Float64() < 0.1 || n.Float64() > 100) {
+			err = a.Error("place is out of range", "it counts note spacings outwards from the last note: 3 is the third place")
+		}
+		r.fail(err)
+		p.places = n
+	}
+	if p.at == nil && (p.beyond == "" || p.places.Sign() == 0) && !p.none {
+		r.fail(p.block.Error("this port has no place", "write beyond = \"bass\" and place = 3 (the third place outwards from the last note),\nor at = 11.6 (millimetres from the bass edge)"))
+	}
+}
+
+// word reads one of the words that names lists.
+func word[T any](r *reader, a *blocks.Attr, names map[string]T, list string) T {
+	s, err := a.Str()
+	x, ok := names[s]
+	if err == nil && !ok {
+		err = a.Error(fmt.Sprintf("%s cannot be %q", a.Name, source.Printable(s)), "write "+list)
+	}
+	r.fail(err)
+	return x
+}
+
+// place computes the ports from exact fractions, rounding each once.
+func (r *reader) place() {
+	n := &r.notes
+	if r.head == nil || n.spacing.Sign() == 0 || n.last < n.first {
+		r.fail(&source.Error{File: r.in.File, Problem: "the instrument has no notes", Hint: "write\nnotes {\n  first   = \"A0\"\n  last    = \"C8\"\n  spacing = 25.4/9\n}"})
+		return
+	}
+	spacing := n.spacing.Big()
+	span := new(big.Rat).Mul(spacing, big.NewRat(int64(n.last-n.first), 1))
+	low := new(big.Rat)
+	if n.at != nil {
+		low = n.at.Big()
+	} else {
+		width := new(big.Rat).SetFloat64(r.in.Paper.WidthMM)
+		if v := r.given["paper.width"]; v != nil {
+			if x, err := v.Rat(); err == nil {
+				width = x.Big()
+			}
+		}
+		low.Mul(new(big.Rat).Sub(width, span), big.NewRat(1, 2))
+	}
+	for key := n.first; key <= n.last; key++ {
+		at := new(big.Rat).Mul(spacing, big.NewRat(int64(key-n.first), 1))
+		r.add(at.Add(at, low), Port{Role: Note, Key: key})
+	}
+	for _, p := range r.ports {
+		if !p.none {
+			r.add(p.position(low, span, spacing), p.port)
+		}
+	}
+	slices.SortStableFunc(r.in.Bar.Ports, func(a, b Port) int { return cmp.Compare(a.AcrossMM, b.AcrossMM) })
+	if r.given["bar.split"] == nil {
+		r.in.Bar.SplitKey = (n.first + n.last + 1) / 2
+	}
+}
+
+func (r *reader) add(at *big.Rat, p Port) {
+	p.AcrossMM, _ = at.Float64()
+	r.in.Bar.Ports = append(r.in.Bar.Ports, p)
+}
+
+// position is where a control port lies, given the first note, the span from
+// first to last note and their spacing.
+func (p *portPlan) position(low, span, spacing *big.Rat) *big.Rat {
+	if p.at != nil {
+		return p.at.Big()
+	}
+	out := new(big.Rat).Mul(spacing, p.places.Big())
+	if p.beyond == "bass" {
+		return out.Sub(low, out)
+	}
+	return out.Add(new(big.Rat).Add(low, span), out)
+}

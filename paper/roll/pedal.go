@@ -1,0 +1,60 @@
+package roll
+
+import (
+	"cmp"
+	"slices"
+
+	"rollwright/paper/instrument"
+)
+
+// pedal is one control port with the spans it has to serve.
+type pedal struct {
+	port  int32
+	spans []Span // by start, none reaching the next
+}
+
+// newPedals sorts the spans of this roll to their ports, joining those that
+// overlap. Spans without a port are noted in the roll.
+func (l *layer) newPedals(spans []Span) []pedal {
+	var out []pedal
+	for _, role := range []instrument.Role{instrument.Sustain, instrument.Soft} {
+		var mine []Span
+		for _, s := range spans {
+			if s.Piano == l.roll.Piano && s.Role == role && s.EndSec > s.StartSec {
+				mine = append(mine, s)
+				l.roll.EndSec = max(l.roll.EndSec, s.EndSec)
+				if s.Units.Beyond() {
+					l.roll.Beyond = append(l.roll.Beyond, s)
+				}
+			}
+		}
+		slices.SortStableFunc(mine, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
+		port := slices.IndexFunc(l.in.Bar.Ports, func(p instrument.Port) bool { return p.Role == role })
+		if port < 0 {
+			l.roll.NoPort = append(l.roll.NoPort, mine...)
+		} else if len(mine) > 0 {
+			out = append(out, pedal{int32(port), joined(mine)})
+		}
+	}
+	slices.SortStableFunc(l.roll.Beyond, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	return out
+}
+
+// joined makes one span of those that overlap or touch.
+func joined(spans []Span) []Span {
+	out := spans[:1]
+	for _, s := range spans[1:] {
+		if last := &out[len(out)-1]; s.StartSec <= last.EndSec {
+			last.EndSec = max(last.EndSec, s.EndSec)
+		} else {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func (l *layer) pedal(p pedal) {
+	for _, s := range p.spans {
+		l.strike(stroke{s.StartSec, s.EndSec, p.port, Cause{Voice: int32(s.Voice)}})
+	}
+}

@@ -1,0 +1,23 @@
+package roll
+
+import "rollwright/paper/instrument"
+
+// SlotOf is a slot of the given edges on a port of in, as its perforator cuts
+// it: its ends on the nearest rows, at least one punch long. It has no cause.
+// It is how rolls come to be that no events made: test rolls, rolls read from
+// paper.
+func SlotOf(in *instrument.Instrument, port int32, leadMM, trailMM float64) Slot {
+	d := newDie(in)
+	radius := d.diameterMM / 2
+	first := d.centre(leadMM + radius)
+	last := max(d.centre(trailMM-radius), first)
+	c := d.chain(first, last)
+	return Slot{
+		LeadMM: first - radius, TrailMM: last + radius, FirstMM: first, LastMM: last,
+		OpenMM: leadMM, ShutMM: trailMM, Port: port, Punches: int32(c.punches()),
+	}
+}
+
+// Sort puts the slots of a roll in their order: leading edge as printed, then
+// port.
+func (r *Roll) Sort() { sortSlots(r.Slots) }

@@ -1,0 +1,54 @@
+package table
+
+import (
+	"io"
+	"iter"
+
+	"rollwright/music/perform"
+	"rollwright/music/piece"
+)
+
+// WriteEvents lists the events of p, a row each, in the order they come, which
+// is that of perform.Performance.Events. Columns:
+//
+//	voice    its name
+//	note     sounding items of the voice, from 1; tones of a chord share it
+//	key      0 to 127; 60 is middle C
+//	pitch    the key's name, spelled with sharps: C4 is middle C
+//	start_s  seconds from the start of the piece
+//	end_s    the same; equal to start_s for a note that is a single punch
+//	level    1 to 127
+//	part     strokes of a gesture, from 1; 1 for everything else
+//
+// Only the writer fails.
+func WriteEvents(w io.Writer, f Format, p *piece.Piece, events iter.Seq[perform.Event]) error {
+	r := newRows(w, f, "voice", "note", "key", "pitch", "start_s", "end_s", "level", "part")
+	voices := voiceLabels(f, p)
+	var pitches [128]string
+	for key := range pitches {
+		pitches[key] = labelOf(f, piece.PitchName(key))
+	}
+	for e := range events {
+		r.label(voices[e.Voice])
+		r.integer(int64(e.Note))
+		r.integer(int64(e.Key))
+		r.label(pitches[e.Key])
+		r.seconds(e.StartSec)
+		r.seconds(e.EndSec)
+		r.integer(int64(e.Level))
+		r.integer(int64(e.Part))
+		if !r.end() {
+			break
+		}
+	}
+	return r.close()
+}
+
+// voiceLabels are the names of the voices as cells.
+func voiceLabels(f Format, p *piece.Piece) []string {
+	labels := make([]string, len(p.Voices))
+	for i := range p.Voices {
+		labels[i] = labelOf(f, p.Voices[i].Name)
+	}
+	return labels
+}

@@ -1,0 +1,235 @@
+package show
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"html"
+	"html/template"
+	"io"
+	"regexp"
+	"slices"
+	"strings"
+
+	"rollwright/draw/svg"
+	"rollwright/draw/typeface"
+	"rollwright/telling/figure"
+)
+
+//go:embed page
+var pageFiles embed.FS
+
+// scripts are the parts of the page's script, in their order: each uses only
+// what stands before it.
+var scripts = []string{"start.js", "sound.js", "paper.js", "counters.js", "stage.js", "speaker.js", "keys.js", "run.js"}
+
+var pageTemplate = template.Must(template.New("page.html").ParseFS(pageFiles, "page/page.html"))
+
+// pageParts are what the template shows.
+type pageParts struct {
+	Lang, Title string
+	Policy      string
+	Style       template.CSS
+	Script      template.JS
+	Data        template.JS
+	Bank        template.HTML // base64, which needs no escaping
+	Steps       []pageStep
+	Sheet       []sheetRow
+	Summary     string
+	Planned     string
+	Keys        []string
+	w           func(key string) string
+}
+
+// Say is a word of the page.
+func (p *pageParts) Say(key string) string { return p.w(key) }
+
+type pageStep struct {
+	Number  int
+	Kind    string
+	Title   string
+	Text    []string
+	Figures []pageFigure
+}
+
+type pageFigure struct {
+	Kind    string          // "moving", or "notes" for one that is seen until the step sounds
+	Copies  []template.HTML // for the panel beside the paper, then whole for the handout and the screen that shows nothing else
+	Caption string
+}
+
+// sheetRow is a line of the speaker's sheet.
+type sheetRow struct {
+	Number        int
+	Title         string
+	Say           []string
+	Length, Until string
+}
+
+// WritePage writes the lecture as one page that needs nothing else: no network,
+// no other file. It takes a few seconds when the notes have not been computed
+// before.
+func (l *Lecture) WritePage(ctx context.Context, w io.Writer) error {
+	data, bank, err := l.data(ctx)
+	if err != nil {
+		return err
+	}
+	text, err := json.Marshal(data)
+	if err != nil {
+		return fmt.Errorf("show: %w", err)
+	}
+	script, err := l.script()
+	if err != nil {
+		return err
+	}
+	style, err := style()
+	if err != nil {
+		return err
+	}
+	p := &pageParts{
+		Lang: l.Book.Tag(), Title: l.Title, Style: template.CSS(style), Script: template.JS(script), Data: template.JS(text),
+		Bank: template.HTML(base64.StdEncoding.EncodeToString(bank.FLAC)), Policy: policy(script),
+		w: func(key string) string { return l.Book.Say(key, nil) },
+	}
+	if err := l.fill(p); err != nil {
+		return err
+	}
+	return pageTemplate.Execute(w, p)
+}
+
+// policy forbids the page every address, its own script apart.
+func policy(script string) string {
+	sum := sha256.Sum256([]byte(script))
+	return "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; media-src blob: data:; base-uri 'none'; form-action 'none'; script-src 'sha256-" +
+		base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}
+
+// script is the page's script: one function, so that it leaves no names behind.
+func (l *Lecture) script() (string, error) {
+	var b strings.Builder
+	b.WriteString("\"use strict\";\n(() => {\n")
+	for _, name := range scripts {
+		part, err := pageFiles.ReadFile("page/" + name)
+		if err != nil {
+			return "", fmt.Errorf("show: %w", err)
+		}
+		b.Write(part)
+	}
+	b.WriteString("})();\n")
+	return b.String(), nil
+}
+
+// style is the page's style sheet with its faces inside.
+func style() (string, error) {
+	text, err := pageFiles.ReadFile("page/page.css")
+	if err != nil {
+		return "", fmt.Errorf("show: %w", err)
+	}
+	var b strings.Builder
+	for _, f := range append(typeface.All(), typeface.Music) {
+		weight, slant := "normal", "normal"
+		if f.Bold() {
+			weight = "bold"
+		}
+		if f.Italic() {
+			slant = "italic"
+		}
+		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;font-style:%s;src:url(data:font/woff;base64,%s) format('woff')}\n",
+			f.Family(), weight, slant, base64.StdEncoding.EncodeToString(f.WOFF()))
+	}
+	b.WriteString(strings.NewReplacer("SERIF", "'"+typeface.Serif.Family()+"'", "SANS", "'"+typeface.Sans.Family()+"'").Replace(string(text)))
+	return b.String(), nil
+}
+
+// fill sets what can be read without the script: every step, the speaker's
+// sheet, the keys.
+func (l *Lecture) fill(p *pageParts) error {
+	t := &teller{l: l, book: l.Book}
+	until := 0.0
+	for _, s := range l.Steps {
+		step := pageStep{Number: s.Number, Kind: s.Kind.String(), Title: s.Title, Text: s.Text}
+		for kind, f := range map[string]*figure.Figure{"notes": s.Notation, "moving": s.Figure} {
+			if f == nil {
+				continue
+			}
+			shown, err := figureOf(s, f, kind)
+			if err != nil {
+				return err
+			}
+			step.Figures = append(step.Figures, shown)
+		}
+		slices.SortFunc(step.Figures, func(a, b pageFigure) int { return strings.Compare(b.Kind, a.Kind) })
+		p.Steps = append(p.Steps, step)
+		until += s.Seconds()
+		row := sheetRow{Number: s.Number, Title: s.Title, Say: s.Say, Length: p.w("talk.nothing"), Until: t.length(until)}
+		if s.Hear != Nothing {
+			row.Length = t.length(s.Seconds())
+		}
+		p.Sheet = append(p.Sheet, row)
+	}
+	p.Summary = l.Book.Say("sheet.total", map[string]any{"steps": len(l.Steps), "length": t.length(l.Seconds())})
+	if l.Minutes > 0 {
+		p.Planned = l.Book.Say("sheet.planned", map[string]any{"minutes": int(l.Minutes)})
+	}
+	for _, name := range []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker", "figure", "mono", "dark", "menu", "touch"} {
+		p.Keys = append(p.Keys, p.w("keys."+name))
+	}
+	return nil
+}
+
+// figureOf is a figure of a step: whole, and as it is seen beside the paper.
+func figureOf(s *Step, f *figure.Figure, kind string) (pageFigure, error) {
+	shown := pageFigure{Kind: kind, Caption: f.Caption}
+	var panels []panel
+	switch {
+	case kind == "notes":
+		panels = []panel{reading(s)}
+	case s.Notation != nil || s.Hear == Nothing:
+		panels = []panel{sounds(s)}
+	default:
+		panels = []panel{reading(s), sounds(s)}
+	}
+	classes := []string{"panel reading", "panel sounding"}
+	if len(panels) == 1 {
+		classes = []string{"panel"}
+	}
+	for i, p := range panels {
+		markup, err := inline(p.fit(f), fmt.Sprintf("%s%d-%d", kind[:1], s.Number, i), classes[i])
+		if err != nil {
+			return shown, err
+		}
+		shown.Copies = append(shown.Copies, template.HTML(markup))
+	}
+	whole, err := inline(f, kind[:1]+itoa(s.Number), "whole")
+	shown.Copies = append(shown.Copies, template.HTML(whole))
+	return shown, err
+}
+
+// names are the places where SVG names its parts or speaks of them.
+var names = regexp.MustCompile(` id="|href="#|url\(#`)
+
+// inline is a figure as markup for the middle of a page: without the head of a
+// file, its names told apart from those of other figures, and described.
+func inline(f *figure.Figure, name, class string) (string, error) {
+	var b bytes.Buffer
+	if err := svg.Encode(&b, f.Drawing, &svg.Options{Text: svg.Named}); err != nil {
+		return "", err
+	}
+	_, body, ok := strings.Cut(b.String(), "viewBox=\"")
+	if !ok {
+		return "", fmt.Errorf("show: a drawing without a viewBox")
+	}
+	_, body, _ = strings.Cut(body, ">")
+	part := inked(f.Drawing)
+	box := fmt.Sprintf("%.3f %.3f %.3f %.3f", part.Min.X, part.Min.Y, part.W(), part.H())
+	body = metadata.ReplaceAllString(body, "")
+	body = names.ReplaceAllString(body, "${0}"+name+"-")
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" role="img" aria-label="%s" viewBox="%s">%s`, class, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
+}
+
+// metadata is what files have and pages need not.
+var metadata = regexp.MustCompile(`(?s)<metadata>.*?</metadata>\n?|^\s*<title>[^<]*</title>\n?|<desc>[^<]*</desc>\n?| inkscape:[a-z]+="[^"]*"`)

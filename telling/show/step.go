@@ -1,0 +1,102 @@
+package show
+
+import (
+	"math"
+
+	"rollwright/telling/figure"
+)
+
+// Hear is how a step sounds.
+type Hear int8
+
+// The ways of hearing. Rhythm, Knock and Melody are of one voice.
+const (
+	Score   Hear = iota // as written
+	Punched             // what the punched roll would play
+	Rhythm              // the durations alone, on one key
+	Knock               // the durations alone, without strings
+	Melody              // the pitches alone, in equal notes
+	Nothing
+)
+
+var hearNames = [...]string{"score", "roll", "rhythm", "knock", "melody", "nothing"}
+
+func (h Hear) String() string { return hearNames[h] }
+
+// Kind is what a step is about.
+type Kind int8
+
+// The kinds of step.
+const (
+	Title Kind = iota
+	RhythmAlone
+	MelodyAlone
+	Together // of one voice: color and talea until both end together
+	Against  // a line against itself at another speed
+	Voice    // one more voice
+	All
+	Meeting
+	Text // a page of words
+	Own  // a step of the piece's own
+)
+
+var kindNames = [...]string{"title", "rhythm", "melody", "together", "against", "voice", "all", "meeting", "text", "own"}
+
+func (k Kind) String() string { return kindNames[k] }
+
+// Step is one stop of a lecture.
+type Step struct {
+	Number int    // from 1
+	Name   string // what the show block calls it: "rhythm", "voice low", "meeting 2", the name of a page
+	Kind   Kind
+
+	Title string
+	Text  []string // paragraphs for the audience; terms are explained where the lecture uses them first
+	Say   []string // paragraphs for the speaker
+
+	Hear           Hear
+	Voices         []int   // that sound, as indices into piece.Piece.Voices, in file order
+	FromSec, ToSec float64 // the stretch of the piece; no note begins at or after ToSec
+	Rate           float64 // of playing
+	Auto           bool    // sounds as soon as it is shown
+
+	Meets  []Met   // of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
+	Place  []int   // of a meeting: voices of canons that are at the same place of their music
+	MeetAt float64 // and when
+
+	Figure   *figure.Figure // nil: none
+	Notation *figure.Figure // what a musician reads before the step sounds; nil: none
+
+	lead, other int    // voices that it explains; -1: none
+	wanted      string // kind of figure that the show block asks for
+	of          int    // number of a meeting among those of its sort, from 1
+	canons      []int  // of a meeting with Place: those at their meeting point
+	cycle       cycle  // of Together
+}
+
+// Met is a note that meets others.
+type Met struct{ Voice, Note int }
+
+// Seconds is how long the step sounds, at its rate; 0 for a silent one.
+func (s *Step) Seconds() float64 {
+	if s.Hear == Nothing {
+		return 0
+	}
+	return (s.ToSec - s.FromSec) / s.Rate
+}
+
+// heard reports whether the voice sounds in the step.
+func (s *Step) heard(voice int) bool {
+	for _, v := range s.Voices {
+		if v == voice {
+			return true
+		}
+	}
+	return false
+}
+
+// micros is a time in whole microseconds, to nearest.
+func micros(sec float64) int64 { return int64(math.Round(sec * 1e6)) }
+
+// hundredths is a length in whole hundredths of a millimetre, to nearest.
+func hundredths(mm float64) int64 { return int64(math.Round(mm * 100)) }
