@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
 	"rollwright/examples"
 	"rollwright/music/midi"
 	"rollwright/music/perform"
@@ -17,6 +18,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -60,7 +62,7 @@ func build(t testing.TB, name string) made {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rolls, err := roll.Of(perf, instruments)
+	rolls, err := lay.Of(perf, instruments)
 	if err != nil {
 		t.Fatal(err)
 	}

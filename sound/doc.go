@@ -1,7 +1,7 @@
 // Package sound turns events into the sound of the instrument that would play
 // them: strings, hammers, soundboard and dampers, computed.
 //
-// Mix takes strokes (perform.Event), the hammers of each piano and how dry it is,
+// Mix takes strokes (event.Event), the hammers of each piano and how dry it is,
 // and returns the measured sound, ready to be played once or more often into a
 // file or a player as stereo frames of -1 to 1. Times are seconds, keys 21 to 108,
 // levels 1 to 127, loudness LUFS, peaks dB above full scale.

@@ -9,7 +9,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound/loudness"
 )
 
@@ -76,7 +76,7 @@ func newMixer(o *Options) *mixer {
 // file, until Close. Events may come in any order. Errors: an event outside the
 // keys (*KeyError) or with senseless numbers, ErrNothing, more than a day of sound,
 // options that make no sense, a full disk, a context that ends.
-func Mix(ctx context.Context, events iter.Seq[perform.Event], o Options) (*Sound, error) {
+func Mix(ctx context.Context, events iter.Seq[event.Event], o Options) (*Sound, error) {
 	if err := o.complete(); err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound/loudness"
 )
 
@@ -30,12 +30,12 @@ func plain(h Hammers) Options {
 	return Options{Pianos: []Piano{{Hammers: h, Dry: 1}}, GainDB: &zero}
 }
 
-func note1(start, end float64, key, level int16) perform.Event {
-	return perform.Event{StartSec: start, EndSec: end, Note: 1, Part: 1, Key: key, Level: level}
+func note1(start, end float64, key, level int16) event.Event {
+	return event.Event{StartSec: start, EndSec: end, Note: 1, Part: 1, Key: key, Level: level}
 }
 
 // played are all frames of a mix.
-func played(t testing.TB, events []perform.Event, o Options) (left, right []float32, r Report) {
+func played(t testing.TB, events []event.Event, o Options) (left, right []float32, r Report) {
 	t.Helper()
 	s, err := Mix(context.Background(), slices.Values(events), o)
 	if err != nil {
@@ -72,7 +72,7 @@ func TestOnsets(t *testing.T) {
 		for h := Felt; h <= Tacks; h++ {
 			for _, level := range []int16{16, 70, 126} {
 				start := 0.001 + rng.Float64()/10
-				left, _, _ := played(t, []perform.Event{note1(start, start+0.1, key, level)}, plain(h))
+				left, _, _ := played(t, []event.Event{note1(start, start+0.1, key, level)}, plain(h))
 				if got, want := onset(left), start*48000; math.Abs(float64(got)-want) > 1 {
 					t.Errorf("key %d, %v, level %d: onset at frame %d, event at %.2f", key, h, level, got, want)
 				}
@@ -116,12 +116,12 @@ func TestFrameAt(t *testing.T) {
 }
 
 // randomEvents are n notes in some seconds, on one or two pianos.
-func randomEvents(n int, seconds float64, pianos int) []perform.Event {
+func randomEvents(n int, seconds float64, pianos int) []event.Event {
 	rng := rand.New(rand.NewPCG(7, 8))
-	var events []perform.Event
+	var events []event.Event
 	for i := range n {
 		start := float64(i) * seconds / float64(n)
-		events = append(events, perform.Event{
+		events = append(events, event.Event{
 			StartSec: start, EndSec: start + 0.02 + 0.5*rng.Float64(), Voice: int32(i % 3), Note: int32(i + 1), Part: 1,
 			Piano: int16(rng.IntN(pianos)), Key: int16(LowestKey + rng.IntN(88)), Level: int16(1 + rng.IntN(127)),
 		})
@@ -130,7 +130,7 @@ func randomEvents(n int, seconds float64, pianos int) []perform.Event {
 }
 
 // fewNotes leaves a hundred notes to compute: 30 keys at three plain levels.
-func fewNotes(events []perform.Event) []perform.Event {
+func fewNotes(events []event.Event) []event.Event {
 	for i := range events {
 		events[i].Key = 40 + events[i].Key%30
 		events[i].Level = []int16{49, 80, 112}[events[i].Level%3]
@@ -254,7 +254,7 @@ func TestCacheTellsDryness(t *testing.T) {
 	with := func(dry float64, c *Cache) [32]byte {
 		o := plain(Felt)
 		o.Pianos[0].Dry, o.Cache = dry, c
-		left, right, _ := played(t, []perform.Event{note1(0, 1, 48, 80)}, o)
+		left, right, _ := played(t, []event.Event{note1(0, 1, 48, 80)}, o)
 		return hashOf(left, right)
 	}
 	with(0.496, c)
@@ -283,7 +283,7 @@ func TestCacheIsShared(t *testing.T) {
 		wg.Go(func() {
 			o := plain(Felt)
 			o.Cache = c
-			s, err := Mix(context.Background(), slices.Values([]perform.Event{note1(0, 0.2, int16(50+i), 80)}), o)
+			s, err := Mix(context.Background(), slices.Values([]event.Event{note1(0, 0.2, int16(50+i), 80)}), o)
 			if err != nil {
 				t.Error(err)
 				return
@@ -311,7 +311,7 @@ func TestCacheThatFails(t *testing.T) {
 	defer os.Remove(dir)
 	o := plain(Felt)
 	o.Cache = c
-	played(t, []perform.Event{note1(0, 0.1, 60, 80)}, o)
+	played(t, []event.Event{note1(0, 0.1, 60, 80)}, o)
 	if c.Err() == nil {
 		t.Error("no error is known")
 	}
@@ -361,11 +361,11 @@ func TestLoudnessAndPeak(t *testing.T) {
 func TestKeepLoudness(t *testing.T) {
 	o := DefaultOptions(Felt)
 	o.TargetLUFS = nil
-	_, _, r := played(t, []perform.Event{note1(0, 1, 60, 16)}, o)
+	_, _, r := played(t, []event.Event{note1(0, 1, 60, 16)}, o)
 	if r.GainDB != 0 {
 		t.Errorf("gain %.2f dB of a soft note", r.GainDB)
 	}
-	var loud []perform.Event
+	var loud []event.Event
 	for key := int16(30); key < 100; key++ {
 		loud = append(loud, note1(0, 1, key, 126))
 	}
@@ -378,7 +378,7 @@ func TestKeepLoudness(t *testing.T) {
 // Nothing sounds before the first stroke nor between strokes far apart: the samples
 // are zero. All are numbers.
 func TestSilence(t *testing.T) {
-	events := []perform.Event{note1(1, 1.2, 60, 100), note1(4, 4.2, 80, 100)}
+	events := []event.Event{note1(1, 1.2, 60, 100), note1(4, 4.2, 80, 100)}
 	left, right, _ := played(t, events, DefaultOptions(Metal))
 	for i := range left {
 		sec := float64(i) / 48000
@@ -398,7 +398,7 @@ func TestSilence(t *testing.T) {
 // that is larger than those of the note.
 func TestDamper(t *testing.T) {
 	for _, key := range []int16{24, 48, 60, 72, 88} {
-		left, _, _ := played(t, []perform.Event{note1(0, 0.5, key, 100)}, plain(Felt))
+		left, _, _ := played(t, []event.Event{note1(0, 0.5, key, 100)}, plain(Felt))
 		step := func(from, to float64) float64 {
 			worst := 0.0
 			for i := int(from * 48000); i < min(int(to*48000), len(left)-1); i++ {
@@ -414,7 +414,7 @@ func TestDamper(t *testing.T) {
 		}
 	}
 	// C8 has no damper and rings on.
-	long, _, _ := played(t, []perform.Event{note1(0, 0.05, 108, 100)}, Options{Pianos: []Piano{{}}, GainDB: new(float64)})
+	long, _, _ := played(t, []event.Event{note1(0, 0.05, 108, 100)}, Options{Pianos: []Piano{{}}, GainDB: new(float64)})
 	if sec := float64(len(long)) / 48000; sec < 0.8 {
 		t.Errorf("C8 ends after %.2f s", sec)
 	}
@@ -426,7 +426,7 @@ func TestPlaces(t *testing.T) {
 		e := note1(0, 0.3, key, 80)
 		e.Piano = piano
 		o := DefaultOptions(Felt, Felt)
-		left, right, _ := played(t, []perform.Event{e}, o)
+		left, right, _ := played(t, []event.Event{e}, o)
 		a, b := 0.0, 0.0
 		for i := range left {
 			a += float64(left[i]) * float64(left[i])
@@ -449,7 +449,7 @@ func TestPlaces(t *testing.T) {
 
 // Playing at twice the rate brings strokes to half their time and leaves the pitch.
 func TestRate(t *testing.T) {
-	events := []perform.Event{note1(0, 0.4, 69, 100), note1(2, 2.4, 69, 100)}
+	events := []event.Event{note1(0, 0.4, 69, 100), note1(2, 2.4, 69, 100)}
 	for _, rate := range []float64{0.25, 1, 4} {
 		o := plain(Felt)
 		o.Rate = rate
@@ -476,7 +476,7 @@ func widen(x []float32) []float64 {
 // A stretch begins in the middle of what rings then, softly, and no note starts at
 // or after its end.
 func TestFromTo(t *testing.T) {
-	events := []perform.Event{note1(0, 3, 48, 100), note1(1, 1.5, 60, 100), note1(2, 2.5, 72, 100)}
+	events := []event.Event{note1(0, 3, 48, 100), note1(1, 1.5, 60, 100), note1(2, 2.5, 72, 100)}
 	o := plain(Felt)
 	o.FromSec, o.ToSec = 0.5, 2
 	left, _, r := played(t, events, o)
@@ -498,17 +498,17 @@ func TestFromTo(t *testing.T) {
 // Strokes of one key within half a millisecond are one, the loudest; one that comes
 // later stops what rang.
 func TestOneKey(t *testing.T) {
-	one, _, _ := played(t, []perform.Event{note1(0, 0.5, 60, 100)}, plain(Felt))
-	both, _, r := played(t, []perform.Event{note1(0, 0.3, 60, 50), note1(0.0004, 0.5, 60, 100)}, plain(Felt))
+	one, _, _ := played(t, []event.Event{note1(0, 0.5, 60, 100)}, plain(Felt))
+	both, _, r := played(t, []event.Event{note1(0, 0.3, 60, 50), note1(0.0004, 0.5, 60, 100)}, plain(Felt))
 	if r.Strokes != 1 || hashOf(one, nil) != hashOf(both, nil) {
 		t.Errorf("%d strokes, or other samples", r.Strokes)
 	}
-	_, _, r = played(t, []perform.Event{note1(0, 0.3, 60, 50), note1(0.0006, 0.5, 60, 100)}, plain(Felt))
+	_, _, r = played(t, []event.Event{note1(0, 0.3, 60, 50), note1(0.0006, 0.5, 60, 100)}, plain(Felt))
 	if r.Strokes != 2 {
 		t.Errorf("%d strokes 0.6 ms apart", r.Strokes)
 	}
 	// Restruck every 100 ms for two seconds, held all the time: no pile of sound.
-	var fast []perform.Event
+	var fast []event.Event
 	for i := range 20 {
 		fast = append(fast, note1(float64(i)/10, 10, 60, 100))
 	}
@@ -533,8 +533,8 @@ func TestSingle(t *testing.T) {
 	e.Single = true
 	o := plain(Felt)
 	o.Pianos[0].SingleSec = 0.2
-	single, _, _ := played(t, []perform.Event{e}, o)
-	long, _, _ := played(t, []perform.Event{note1(0, 0.2, 60, 80)}, o)
+	single, _, _ := played(t, []event.Event{e}, o)
+	long, _, _ := played(t, []event.Event{note1(0, 0.2, 60, 80)}, o)
 	if hashOf(single, nil) != hashOf(long, nil) {
 		t.Error("a single of 200 ms is no note of 200 ms")
 	}
@@ -545,7 +545,7 @@ func TestLevels(t *testing.T) {
 	for h := Felt; h <= Tacks; h++ {
 		last := 0.0
 		for level := 1; level <= 127; level += 2 {
-			x, _, _ := played(t, []perform.Event{note1(0, 0.2, 60, int16(level))}, plain(h))
+			x, _, _ := played(t, []event.Event{note1(0, 0.2, 60, int16(level))}, plain(h))
 			sum := 0.0
 			for _, v := range x {
 				sum += float64(v) * float64(v)
@@ -576,7 +576,7 @@ func TestLayersOfEveryKey(t *testing.T) {
 			o := DefaultOptions(h)
 			zero := 0.0
 			o.Mono, o.TargetLUFS, o.GainDB, o.Cache = true, nil, &zero, c
-			var events []perform.Event
+			var events []event.Event
 			for i, level := range layerLevels {
 				events = append(events, note1(float64(i), float64(i)+0.2, key, int16(level)))
 			}
@@ -602,11 +602,11 @@ func TestAttackAtTheBeginning(t *testing.T) {
 	early, late := note1(0, 2, 30, 30), note1(1, 1.3, 96, 120)
 	o := plain(Felt)
 	o.Mono, o.FromSec = true, 1
-	both, _, _ := played(t, []perform.Event{early, late}, o)
-	alone, _, _ := played(t, []perform.Event{late}, o)
-	rest, _, _ := played(t, []perform.Event{early}, o)
+	both, _, _ := played(t, []event.Event{early, late}, o)
+	alone, _, _ := played(t, []event.Event{late}, o)
+	rest, _, _ := played(t, []event.Event{early}, o)
 	o.FromSec = 0
-	whole, _, _ := played(t, []perform.Event{early}, o)
+	whole, _, _ := played(t, []event.Event{early}, o)
 	for i := range 480 { // in over 5 ms, 240 frames
 		if want := whole[48000+i] * float32(min(1, float64(i)/240)); math.Abs(float64(rest[i]-want)) > 1e-7 {
 			t.Fatalf("frame %d of what began earlier: %v, wanted %v", i, rest[i], want)
@@ -625,8 +625,8 @@ func TestBlowStopsUndamped(t *testing.T) {
 	for _, end := range []float64{0.1, 0.3, 0.5} {
 		o := plain(Felt)
 		o.Mono = true
-		both, _, _ := played(t, []perform.Event{note1(0, end, 96, 126), note1(0.3, 1, 96, 1)}, o)
-		soft, _, _ := played(t, []perform.Event{note1(0.3, 1, 96, 1)}, o)
+		both, _, _ := played(t, []event.Event{note1(0, end, 96, 126), note1(0.3, 1, 96, 1)}, o)
+		soft, _, _ := played(t, []event.Event{note1(0.3, 1, 96, 1)}, o)
 		from, to := 17500, 24000
 		if a, b := peakOf(both[from:to]), peakOf(soft[from:to]); a > 1.1*b {
 			t.Errorf("a note until %v s: %v is heard of both, %v of the second alone", end, a, b)
@@ -641,8 +641,8 @@ func TestSingleAtRates(t *testing.T) {
 	for _, rate := range []float64{0.25, 1, 2} {
 		o := plain(Felt)
 		o.Rate = rate
-		a, _, _ := played(t, []perform.Event{single}, o)
-		b, _, _ := played(t, []perform.Event{note1(0, defaultSingleSec, 60, 80)}, o)
+		a, _, _ := played(t, []event.Event{single}, o)
+		b, _, _ := played(t, []event.Event{note1(0, defaultSingleSec, 60, 80)}, o)
 		if len(a) != len(b) {
 			t.Errorf("rate %v: %d frames, a note as long has %d", rate, len(a), len(b))
 		}
@@ -652,29 +652,29 @@ func TestSingleAtRates(t *testing.T) {
 func TestKnock(t *testing.T) {
 	o := plain(Felt)
 	o.Knock = true
-	left, _, r := played(t, []perform.Event{note1(0.1, 3, 60, 100)}, o)
+	left, _, r := played(t, []event.Event{note1(0.1, 3, 60, 100)}, o)
 	if r.Seconds() > 0.5 || peakOf(left) == 0 || onset(left) != 4800 {
 		t.Errorf("a knock of %.2f s, peak %v, from frame %d", r.Seconds(), peakOf(left), onset(left))
 	}
 }
 
 func TestErrors(t *testing.T) {
-	good := []perform.Event{note1(0, 1, 60, 80)}
+	good := []event.Event{note1(0, 1, 60, 80)}
 	nan := math.NaN()
 	tests := []struct {
 		name   string
-		events []perform.Event
+		events []event.Event
 		change func(*Options)
 		want   string
 	}{
-		{"key too low", []perform.Event{note1(2.5, 3, 20, 80), note1(3, 4, 120, 80)}, nil, "key 20 at 2.500 s has no strings; the instrument has keys 21 to 108 (and 1 more events outside)"},
-		{"level 0", []perform.Event{note1(0, 1, 60, 0)}, nil, "level 0"},
+		{"key too low", []event.Event{note1(2.5, 3, 20, 80), note1(3, 4, 120, 80)}, nil, "key 20 at 2.500 s has no strings; the instrument has keys 21 to 108 (and 1 more events outside)"},
+		{"level 0", []event.Event{note1(0, 1, 60, 0)}, nil, "level 0"},
 		{"no gain", good, func(o *Options) { o.GainDB = &nan }, "gain of NaN dB"},
 		{"no loudness", good, func(o *Options) { o.TargetLUFS = &nan }, "gain of NaN dB"},
-		{"too long", []perform.Event{note1(0, 1, 60, 80), note1(9e6, 9e6+1, 60, 80)}, nil, "2500 hours of sound, at most 24"},
-		{"no time", []perform.Event{note1(nan, 1, 60, 80)}, nil, "from NaN s"},
-		{"backwards", []perform.Event{note1(2, 1, 60, 80)}, nil, "from 2 s to 1 s"},
-		{"piano 2", []perform.Event{{EndSec: 1, Piano: 1, Key: 60, Level: 80}}, nil, "piano 2 of 1"},
+		{"too long", []event.Event{note1(0, 1, 60, 80), note1(9e6, 9e6+1, 60, 80)}, nil, "2500 hours of sound, at most 24"},
+		{"no time", []event.Event{note1(nan, 1, 60, 80)}, nil, "from NaN s"},
+		{"backwards", []event.Event{note1(2, 1, 60, 80)}, nil, "from 2 s to 1 s"},
+		{"piano 2", []event.Event{{EndSec: 1, Piano: 1, Key: 60, Level: 80}}, nil, "piano 2 of 1"},
 		{"from after to", good, func(o *Options) { o.FromSec, o.ToSec = 3, 2 }, "not after the start"},
 		{"rate", good, func(o *Options) { o.Rate = 5 }, "wanted 0.25 to 4"},
 		{"sample rate", good, func(o *Options) { o.SampleRate = 22050 }, "44100 or 48000"},
@@ -692,7 +692,7 @@ func TestErrors(t *testing.T) {
 		}
 	}
 	var key *KeyError
-	_, err := Mix(context.Background(), slices.Values([]perform.Event{note1(0, 1, 109, 80)}), plain(Felt))
+	_, err := Mix(context.Background(), slices.Values([]event.Event{note1(0, 1, 109, 80)}), plain(Felt))
 	if !errors.As(err, &key) || key.Event.Key != 109 {
 		t.Errorf("%v", err)
 	}
@@ -818,7 +818,7 @@ func TestStringsAndBody(t *testing.T) {
 			}
 			o := plain(Metal)
 			o.Mono = true
-			got, _, _ := played(t, []perform.Event{note1(start, start+sec, int16(key), 80)}, o)
+			got, _, _ := played(t, []event.Event{note1(start, start+sec, int16(key), 80)}, o)
 			got = got[FrameAt(start, testRate):]
 			for i, w := range want {
 				g := 0.0

@@ -6,12 +6,12 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 )
 
 // OfVoices are the events of the voices that keep says yes to.
-func OfVoices(events iter.Seq[perform.Event], keep func(voice int32) bool) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
+func OfVoices(events iter.Seq[event.Event], keep func(voice int32) bool) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		for e := range events {
 			if keep(e.Voice) && !yield(e) {
 				return
@@ -24,9 +24,9 @@ func OfVoices(events iter.Seq[perform.Event], keep func(voice int32) bool) iter.
 // for each instant, however many notes it had. Of those that fall together the
 // loudest level and the latest end stay. With Options.Knock they are heard as
 // knocks without strings.
-func OnlyRhythm(events []perform.Event, key int16) []perform.Event {
+func OnlyRhythm(events []event.Event, key int16) []event.Event {
 	sorted := byStart(events)
-	out := make([]perform.Event, 0, len(sorted))
+	out := make([]event.Event, 0, len(sorted))
 	last := map[int32]int{}
 	for _, e := range sorted {
 		e.Key = key
@@ -46,12 +46,12 @@ func OnlyRhythm(events []perform.Event, key int16) []perform.Event {
 // them eachSec long without a break, from where the first began. A chord stays a
 // chord; the strokes of a gesture keep their proportions inside the time of their
 // note. eachSec 0 is the voice's own mean, EvenSec.
-func OnlyMelody(events []perform.Event, eachSec float64) []perform.Event {
+func OnlyMelody(events []event.Event, eachSec float64) []event.Event {
 	if eachSec == 0 {
 		eachSec = EvenSec(events)
 	}
 	notes := notesOf(events)
-	var out []perform.Event
+	var out []event.Event
 	for i, note := range notes {
 		begin := notes[0][0].StartSec + float64(i)*eachSec
 		from, to := note[0].StartSec, note[0].EndSec
@@ -69,14 +69,14 @@ func OnlyMelody(events []perform.Event, eachSec float64) []perform.Event {
 			out = append(out, e)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	slices.SortStableFunc(out, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return out
 }
 
 // EvenSec is the mean time from note to note of a voice, or how long its only note
 // lasts, and never less than 50 ms: what makes its melody in equal notes as long
 // as it was.
-func EvenSec(events []perform.Event) float64 {
+func EvenSec(events []event.Event) float64 {
 	const shortest = 0.05
 	notes := notesOf(events)
 	switch len(notes) {
@@ -91,21 +91,21 @@ func EvenSec(events []perform.Event) float64 {
 
 // notesOf groups events by their note, in the order of the notes' numbers, each in
 // order of time.
-func notesOf(events []perform.Event) [][]perform.Event {
-	byNote := map[int32][]perform.Event{}
+func notesOf(events []event.Event) [][]event.Event {
+	byNote := map[int32][]event.Event{}
 	for _, e := range byStart(events) {
 		byNote[e.Note] = append(byNote[e.Note], e)
 	}
-	var notes [][]perform.Event
+	var notes [][]event.Event
 	for _, note := range byNote {
 		notes = append(notes, note)
 	}
-	slices.SortFunc(notes, func(a, b []perform.Event) int { return cmp.Compare(a[0].Note, b[0].Note) })
+	slices.SortFunc(notes, func(a, b []event.Event) int { return cmp.Compare(a[0].Note, b[0].Note) })
 	return notes
 }
 
-func byStart(events []perform.Event) []perform.Event {
+func byStart(events []event.Event) []event.Event {
 	sorted := slices.Clone(events)
-	slices.SortStableFunc(sorted, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	slices.SortStableFunc(sorted, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return sorted
 }

@@ -7,22 +7,22 @@ import (
 	"slices"
 	"testing"
 
+	"rollwright/music/event"
+
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
-
-	"rollwright/music/perform"
 )
 
-func event(note int32, start, end float64, key, level int16) perform.Event {
-	return perform.Event{StartSec: start, EndSec: end, Note: note, Part: 1, Key: key, Level: level}
+func sounded(note int32, start, end float64, key, level int16) event.Event {
+	return event.Event{StartSec: start, EndSec: end, Note: note, Part: 1, Key: key, Level: level}
 }
 
 func TestOnlyRhythm(t *testing.T) {
-	got := OnlyRhythm([]perform.Event{
-		event(1, 0, 1, 60, 80), event(1, 0, 1.5, 64, 90), // a chord
-		event(2, 2, 2.5, 67, 70),
+	got := OnlyRhythm([]event.Event{
+		sounded(1, 0, 1, 60, 80), sounded(1, 0, 1.5, 64, 90), // a chord
+		sounded(2, 2, 2.5, 67, 70),
 	}, 72)
-	want := []perform.Event{event(1, 0, 1.5, 72, 90), event(2, 2, 2.5, 72, 70)}
+	want := []event.Event{sounded(1, 0, 1.5, 72, 90), sounded(2, 2, 2.5, 72, 70)}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
@@ -31,15 +31,15 @@ func TestOnlyRhythm(t *testing.T) {
 // Three notes at 1, 1.5 and 4 s: two steps in 3 s, so 1.5 s each, from 1 s on. The
 // chord stays together.
 func TestOnlyMelody(t *testing.T) {
-	got := OnlyMelody([]perform.Event{
-		event(1, 1, 1.2, 60, 80),
-		event(2, 1.5, 3, 62, 80), event(2, 1.5, 3, 65, 80),
-		event(3, 4, 4.1, 64, 80),
+	got := OnlyMelody([]event.Event{
+		sounded(1, 1, 1.2, 60, 80),
+		sounded(2, 1.5, 3, 62, 80), sounded(2, 1.5, 3, 65, 80),
+		sounded(3, 4, 4.1, 64, 80),
 	}, 0)
-	want := []perform.Event{
-		event(1, 1, 2.5, 60, 80),
-		event(2, 2.5, 4, 62, 80), event(2, 2.5, 4, 65, 80),
-		event(3, 4, 5.5, 64, 80),
+	want := []event.Event{
+		sounded(1, 1, 2.5, 60, 80),
+		sounded(2, 2.5, 4, 62, 80), sounded(2, 2.5, 4, 65, 80),
+		sounded(3, 4, 5.5, 64, 80),
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
@@ -49,9 +49,9 @@ func TestOnlyMelody(t *testing.T) {
 // A gesture of four strokes in one note keeps its proportions: strokes at 0, 1/4,
 // 1/2 and 3/4 of the note.
 func TestOnlyMelodyOfAGesture(t *testing.T) {
-	var trill []perform.Event
+	var trill []event.Event
 	for i := range 4 {
-		e := event(1, float64(i), float64(i)+1, 60+int16(i%2)*2, 80)
+		e := sounded(1, float64(i), float64(i)+1, 60+int16(i%2)*2, 80)
 		e.Part = int32(i + 1)
 		trill = append(trill, e)
 	}
@@ -66,13 +66,13 @@ func TestOnlyMelodyOfAGesture(t *testing.T) {
 // note to note, and its rhythm as many instants as it had.
 func TestOnlyOfAnyVoice(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var events []perform.Event
+		var events []event.Event
 		at := 0.0
 		starts := map[float64]bool{}
 		for note := range rapid.IntRange(1, 12).Draw(t, "notes") {
 			length := float64(rapid.IntRange(1, 40).Draw(t, "length")) / 16
 			for key := range rapid.IntRange(1, 3).Draw(t, "keys") {
-				events = append(events, event(int32(note+1), at, at+length/2, int16(60+key), 80))
+				events = append(events, sounded(int32(note+1), at, at+length/2, int16(60+key), 80))
 			}
 			starts[at] = true
 			at += length
@@ -115,7 +115,7 @@ func TestStems(t *testing.T) {
 	t.Run("slow", func(t *testing.T) { stemsAreTheMix(t, events, o) })
 }
 
-func stemsAreTheMix(t *testing.T, events []perform.Event, o Options) {
+func stemsAreTheMix(t *testing.T, events []event.Event, o Options) {
 	var sum []float32
 	var gain float64
 	var frames int64
@@ -173,7 +173,7 @@ func TestSilentStem(t *testing.T) {
 	o := DefaultOptions(Metal)
 	o.FromSec, o.ToSec = 2, 4
 	n := 0
-	report, err := Stems(context.Background(), []perform.Event{early, late}, o, func(voice int32, s *Sound) error {
+	report, err := Stems(context.Background(), []event.Event{early, late}, o, func(voice int32, s *Sound) error {
 		n++
 		if r := s.Report(); (voice == 0) != math.IsInf(r.TruePeakDB, -1) {
 			t.Errorf("voice %d peaks at %v dBTP", voice, r.TruePeakDB)
@@ -203,7 +203,7 @@ func TestOfVoices(t *testing.T) {
 }
 
 func ExampleOnlyMelody() {
-	voice := []perform.Event{event(1, 0, 0.3, 60, 80), event(2, 0.75, 1, 67, 80), event(3, 1, 1.9, 63, 80)}
+	voice := []event.Event{sounded(1, 0, 0.3, 60, 80), sounded(2, 0.75, 1, 67, 80), sounded(3, 1, 1.9, 63, 80)}
 	for _, e := range OnlyMelody(voice, 0.5) {
 		fmt.Printf("key %d from %.1f to %.1f s\n", e.Key, e.StartSec, e.EndSec)
 	}

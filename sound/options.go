@@ -10,7 +10,7 @@ import (
 // DefaultOptions for what a listener wants.
 type Options struct {
 	SampleRate int     // 44100 or 48000; 0 is 48000
-	Pianos     []Piano // by perform.Event.Piano; events of a piano that is not there are an error
+	Pianos     []Piano // by event.Event.Piano; events of a piano that is not there are an error
 	Rate       float64 // of playing: 2 is twice as fast at the same pitch; 0.25 to 4, 0 is 1
 	FromSec    float64 // what is heard begins here, in the time of the events
 	ToSec      float64 // and no note starts at or after this; 0 is to the end

@@ -4,7 +4,7 @@ import (
 	"context"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound/loudness"
 )
 
@@ -17,7 +17,7 @@ import (
 //
 // Strokes of two voices on one key at one time are one, in the louder voice's stem.
 // Errors are those of Mix, and what each returns.
-func Stems(ctx context.Context, events []perform.Event, o Options, each func(voice int32, s *Sound) error) (Report, error) {
+func Stems(ctx context.Context, events []event.Event, o Options, each func(voice int32, s *Sound) error) (Report, error) {
 	whole, err := Mix(ctx, slices.Values(events), o)
 	if err != nil {
 		return Report{}, err
@@ -51,7 +51,7 @@ func Stems(ctx context.Context, events []perform.Event, o Options, each func(voi
 }
 
 // stem mixes one voice.
-func stem(ctx context.Context, events []perform.Event, o Options, voice int32, use func(*Sound) error) error {
+func stem(ctx context.Context, events []event.Event, o Options, voice int32, use func(*Sound) error) error {
 	o.voice = &voice
 	s, err := Mix(ctx, slices.Values(events), o)
 	if err != nil {
@@ -64,7 +64,7 @@ func stem(ctx context.Context, events []perform.Event, o Options, voice int32, u
 	return err
 }
 
-func heardVoices(events []perform.Event) []int32 {
+func heardVoices(events []event.Event) []int32 {
 	var voices []int32
 	for _, e := range events {
 		voices = append(voices, e.Voice)

@@ -7,7 +7,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 )
 
 // A stroke is an event as the mixer needs it, in frames.
@@ -39,7 +39,7 @@ type blow struct {
 
 // KeyError is an event that no string can sound.
 type KeyError struct {
-	Event perform.Event
+	Event event.Event
 	Count int // events that have this trouble
 }
 
@@ -54,7 +54,7 @@ func (e *KeyError) Error() string {
 
 // blows reads events into frames of the stretch that is asked for, sorted by
 // time, strokes of one key within half a millisecond made one.
-func (o *Options) blows(events iter.Seq[perform.Event]) ([]blow, error) {
+func (o *Options) blows(events iter.Seq[event.Event]) ([]blow, error) {
 	var out []blow
 	var outside KeyError
 	for e := range events {

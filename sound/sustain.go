@@ -5,7 +5,7 @@ import (
 	"iter"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 )
 
 // Span is a stretch of time during which the sustaining pedal of a piano is
@@ -20,12 +20,12 @@ type Span struct {
 // That the next stroke of its key ends it is Mix's affair. Spans come in any
 // order and may overlap. A single
 // punch under the pedal becomes a note up to there.
-func Sustain(events iter.Seq[perform.Event], spans []Span) iter.Seq[perform.Event] {
+func Sustain(events iter.Seq[event.Event], spans []Span) iter.Seq[event.Event] {
 	if len(spans) == 0 {
 		return events
 	}
 	held := joined(spans)
-	return func(yield func(perform.Event) bool) {
+	return func(yield func(event.Event) bool) {
 		for e := range events {
 			if end, ok := pedalUp(held[e.Piano], e.EndSec); ok {
 				e.EndSec, e.Single = end, false

@@ -13,7 +13,7 @@ import (
 	"strconv"
 	"sync"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound"
 )
 
@@ -118,8 +118,8 @@ func (n *notes) render(ctx context.Context, a noteAsked) ([]byte, error) {
 		return nil, ctx.Err()
 	}
 	unity := 0.0
-	event := perform.Event{EndSec: a.sec + 0.1, Note: 1, Part: 1, Key: int16(a.key), Level: int16(a.level)}
-	mixed, err := sound.Mix(ctx, slices.Values([]perform.Event{event}), sound.Options{
+	note := event.Event{EndSec: a.sec + 0.1, Note: 1, Part: 1, Key: int16(a.key), Level: int16(a.level)}
+	mixed, err := sound.Mix(ctx, slices.Values([]event.Event{note}), sound.Options{
 		SampleRate: noteRate, GainDB: &unity, Cache: n.open(),
 		Pianos: []sound.Piano{{Hammers: a.hammers, Dry: a.dry, Seat: a.seat, Width: a.width}},
 	})

@@ -6,8 +6,9 @@ import (
 	"slices"
 	"sort"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 	"rollwright/workshop"
@@ -125,7 +126,7 @@ var roles = map[instrument.Role]string{
 func openingOf(p instrument.Port) port {
 	out := port{Across: p.AcrossMM, Role: roles[p.Role], Key: -1}
 	if p.Role == instrument.Note {
-		out.Key, out.Pitch = p.Key, piece.PitchName(p.Key)
+		out.Key, out.Pitch = p.Key, pitch.Name(p.Key)
 	}
 	return out
 }
@@ -177,14 +178,14 @@ func slotsOf(rolls []*roll.Roll) int {
 
 // packPlayed packs what the rolls play, all pianos together by start.
 func packPlayed(p *packed, rolls []*roll.Roll) {
-	events := make([]perform.Event, 0, slotsOf(rolls))
+	events := make([]event.Event, 0, slotsOf(rolls))
 	for _, r := range rolls {
 		for e := range roll.Play(r) {
 			events = append(events, e)
 		}
 	}
 	if len(rolls) > 1 {
-		slices.SortStableFunc(events, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+		slices.SortStableFunc(events, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	}
 	packEvents(p, "re_", events)
 }

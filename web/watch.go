@@ -21,11 +21,11 @@ type hub struct {
 // tab is one page that listens.
 type tab struct {
 	name   string // of the file it shows
-	events chan event
+	events chan message
 }
 
-// event is one message of a stream (HTML Living Standard, server-sent events).
-type event struct{ kind, data string }
+// message is one of a stream (HTML Living Standard, server-sent events).
+type message struct{ kind, data string }
 
 // mostWaiting is how many messages may wait for a tab. One that does not listen
 // for so long is cut off: it comes again by itself and reads everything anew.
@@ -36,7 +36,7 @@ func newHub(f *folder) *hub {
 }
 
 func (h *hub) join(name string) *tab {
-	t := &tab{name, make(chan event, mostWaiting)}
+	t := &tab{name, make(chan message, mostWaiting)}
 	h.lock.Lock()
 	h.tabs[t] = true
 	h.lock.Unlock()
@@ -67,7 +67,7 @@ func (h *hub) tell(name, kind string, body any) {
 			continue
 		}
 		select {
-		case t.events <- event{kind, string(data)}:
+		case t.events <- message{kind, string(data)}:
 		default:
 			close(t.events)
 			delete(h.tabs, t)
@@ -190,7 +190,7 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
 	fmt.Fprint(w, "retry: 1000\n\n")
-	send(w, event{"hello", s.hello(name)})
+	send(w, message{"hello", s.hello(name)})
 	alive := time.NewTicker(aliveEvery)
 	defer alive.Stop()
 	for out.Flush() == nil {
@@ -208,7 +208,7 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-func send(w http.ResponseWriter, e event) {
+func send(w http.ResponseWriter, e message) {
 	fmt.Fprintf(w, "event: %s\ndata: %s\n\n", e.kind, e.data)
 }
 

@@ -17,7 +17,7 @@ import (
 // listener is a tab that follows a file.
 type listener struct {
 	testing.TB
-	events chan event
+	events chan message
 	end    context.CancelFunc
 }
 
@@ -36,10 +36,10 @@ func (b *bench) listen(name string) *listener {
 	if kind := answer.Header.Get("Content-Type"); kind != "text/event-stream" {
 		b.Fatalf("%s: %s", answer.Status, kind)
 	}
-	l := &listener{b.TB, make(chan event, 100), end}
+	l := &listener{b.TB, make(chan message, 100), end}
 	go func() {
 		defer answer.Body.Close()
-		var e event
+		var e message
 		for lines := bufio.NewScanner(answer.Body); lines.Scan(); {
 			switch line := lines.Text(); {
 			case strings.HasPrefix(line, "event: "):
@@ -48,7 +48,7 @@ func (b *bench) listen(name string) *listener {
 				e.data = line[len("data: "):]
 			case line == "" && e.kind != "":
 				l.events <- e
-				e = event{}
+				e = message{}
 			}
 		}
 		close(l.events)
@@ -73,7 +73,7 @@ func (l *listener) next(kind string) []byte {
 	return nil
 }
 
-// silent wants no event for a while.
+// silent wants no message for a while.
 func (l *listener) silent() {
 	l.Helper()
 	select {

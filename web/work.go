@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/paper/inspect"
 	"rollwright/paper/roll"
@@ -285,14 +286,14 @@ func (s *Server) partOf(in part) ([]byte, error) {
 
 // packScore packs the events of the score.
 func packScore(p *packed, f *perform.Performance) {
-	events := make([]perform.Event, 0, f.Count)
+	events := make([]event.Event, 0, f.Count)
 	for e := range f.Events() {
 		events = append(events, e)
 	}
 	packEvents(p, "ev_", events)
 }
 
-func packEvents(p *packed, prefix string, events []perform.Event) {
+func packEvents(p *packed, prefix string, events []event.Event) {
 	n := len(events)
 	p.floats(prefix+"start", n, func(i int) float64 { return events[i].StartSec })
 	p.floats(prefix+"end", n, func(i int) float64 { return events[i].EndSec })

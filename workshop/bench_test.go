@@ -12,7 +12,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 	"rollwright/text/source"
 )
 
@@ -39,7 +39,7 @@ func BenchmarkRoll(b *testing.B) {
 				if performance.Count != events {
 					b.Fatalf("%d events, want %d", performance.Count, events)
 				}
-				rolls, err := roll.Of(performance, []*instrument.Instrument{in})
+				rolls, err := lay.Of(performance, []*instrument.Instrument{in})
 				if err != nil {
 					b.Fatal(err)
 				}

@@ -144,7 +144,7 @@ func (j *Job) buildSound(ctx context.Context, path string, _ Options) ([]string,
 }
 
 func (j *Job) writeEvents(w io.Writer) error {
-	return table.WriteEvents(w, table.CSV, j.Piece, j.Performance.Events())
+	return table.WriteEvents(w, table.CSV, j.Piece.VoiceNames(), j.Performance.Events())
 }
 
 func (j *Job) writePlan(w io.Writer) error { return plan.WriteText(w, j.Plan(), plan.TextOptions{}) }

@@ -16,7 +16,6 @@ import (
 	"rollwright/making/bench"
 	"rollwright/making/calibrate"
 	"rollwright/making/worksheet"
-	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 	"rollwright/paper/table"
@@ -91,7 +90,7 @@ func (t *testRoll) blank(path string, text []byte) bool {
 
 // holes is the table of what is cut.
 func (t *testRoll) holes(w io.Writer) error {
-	return table.WriteHoles(w, table.CSV, &piece.Piece{Pianos: []piece.Piano{{}}}, []*roll.Roll{t.test.Roll})
+	return table.WriteHoles(w, table.CSV, []*roll.Roll{t.test.Roll})
 }
 
 // sweep takes away the programs and worksheets that a run before has left and

@@ -18,6 +18,7 @@ import (
 	"rollwright/music/notation"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/telling/engrave"
 	"rollwright/telling/figure"
@@ -161,7 +162,7 @@ func (j *Job) writeMusicXML(w io.Writer, _ *roll.Roll, o *Options) error {
 		return err
 	}
 	score := &musicxml.Score{Title: j.Title(), Composer: j.Piece.Composer}
-	pedals := roll.Pedals(j.Performance)
+	pedals := lay.Pedals(j.Performance)
 	for _, v := range voices {
 		part := notation.Of(j.Performance, v)
 		score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: partRemark(book, part, len(voices)), Pedal: pedalOfVoice(pedals, j.Performance.Lines[v].Voice)})

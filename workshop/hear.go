@@ -11,8 +11,9 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/sound/flac"
@@ -112,7 +113,7 @@ func (j *Job) nothing(l Listening) error {
 }
 
 // heardEvents are the events that l chooses, as the score or the roll has them.
-func (j *Job) heardEvents(l Listening) (iter.Seq[perform.Event], error) {
+func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
 	keep, err := j.kept(l)
 	if err != nil {
 		return nil, err
@@ -142,7 +143,7 @@ func (j *Job) heardEvents(l Listening) (iter.Seq[perform.Event], error) {
 const rhythmKey = 72
 
 // melody is the color of one voice in equal notes.
-func (j *Job) melody(events []perform.Event) (iter.Seq[perform.Event], error) {
+func (j *Job) melody(events []event.Event) (iter.Seq[event.Event], error) {
 	for _, e := range events {
 		if e.Voice != events[0].Voice {
 			return nil, fmt.Errorf("the melody alone is that of one voice; name it: one of %s", strings.Join(j.voiceNames(), ", "))
@@ -182,8 +183,8 @@ func (j *Job) kept(l Listening) (func(int32) bool, error) {
 }
 
 // playAll are the events that all rolls sound.
-func playAll(rolls []*roll.Roll) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
+func playAll(rolls []*roll.Roll) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		for _, r := range rolls {
 			for e := range roll.Play(r) {
 				if !yield(e) {
@@ -197,7 +198,7 @@ func playAll(rolls []*roll.Roll) iter.Seq[perform.Event] {
 // pedalSpans are where the sustaining pedals are down.
 func (j *Job) pedalSpans() []sound.Span {
 	var spans []sound.Span
-	for _, s := range roll.Pedals(j.Performance) {
+	for _, s := range lay.Pedals(j.Performance) {
 		if s.Role == instrument.Sustain {
 			spans = append(spans, sound.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
 		}

@@ -6,7 +6,7 @@ import (
 	"io"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/telling/show"
@@ -47,7 +47,7 @@ func (j *Job) stepListening(hear show.Hear, voices []int) Listening {
 }
 
 // stepEvents are the notes of a step; of all voices when none is named.
-func (j *Job) stepEvents(hear show.Hear, voices []int) ([]perform.Event, error) {
+func (j *Job) stepEvents(hear show.Hear, voices []int) ([]event.Event, error) {
 	events, err := j.heardEvents(j.stepListening(hear, voices))
 	if err != nil {
 		return nil, err

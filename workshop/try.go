@@ -6,7 +6,7 @@ import (
 
 	"rollwright/music/perform"
 	"rollwright/paper/inspect"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 )
 
 // Bounds of trying out remedies, each of which performs the piece once more: a
@@ -29,7 +29,7 @@ func (j *Job) try(c inspect.Change) (counts [3]int, ok bool) {
 	if err != nil {
 		return counts, false
 	}
-	rolls, err := roll.Of(f, j.Instruments)
+	rolls, err := lay.Of(f, j.Instruments)
 	if err != nil {
 		return counts, false
 	}

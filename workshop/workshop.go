@@ -22,6 +22,7 @@ import (
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -118,7 +119,7 @@ func NewWith(ctx context.Context, file *source.File, folder string, load func(na
 	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
 		return nil, err
 	}
-	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return roll.Of(j.Performance, j.Instruments) })
+	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return lay.Of(j.Performance, j.Instruments) })
 	j.plan = sync.OnceValue(func() *plan.Plan { return plan.New(j.Performance, plan.Options{}) })
 	j.findings = sync.OnceValues(j.inspect)
 	return j, nil
@@ -135,7 +136,7 @@ func (j *Job) load(load func(name, folder string) (*instrument.Instrument, error
 		}
 		in, err := load(piano.Instrument, j.Folder)
 		if err == nil {
-			in, err = roll.AtTempo(j.Piece, i, in)
+			in, err = lay.AtTempo(j.Piece, i, in)
 		}
 		var more source.Errors
 		if err = j.misplaced(piano, err); errors.As(err, &more) {

@@ -16,6 +16,7 @@ import (
 	"rollwright/making/machine"
 	"rollwright/music/midi"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/paper/sheet"
 	"rollwright/paper/spools"
@@ -290,7 +291,7 @@ func (j *Job) writeCSV(w io.Writer, _ *roll.Roll, o *Options) error {
 	if o.Punches {
 		return table.WritePunches(w, table.CSV, rolls)
 	}
-	return table.WriteHoles(w, table.CSV, j.Piece, rolls)
+	return table.WriteHoles(w, table.CSV, rolls)
 }
 
 func (j *Job) writeMIDI(w io.Writer, _ *roll.Roll, _ *Options) error {
@@ -300,7 +301,7 @@ func (j *Job) writeMIDI(w io.Writer, _ *roll.Roll, _ *Options) error {
 		// A single punch is heard as long as it holds the port open.
 		score.Pianos[i].SingleSec = in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
 	}
-	for _, span := range roll.Pedals(j.Performance) {
+	for _, span := range lay.Pedals(j.Performance) {
 		score.Pedals = append(score.Pedals, pedalOf(span))
 	}
 	return score.Write(w, j.Performance.Events())

@@ -53,7 +53,7 @@ func (c *eventsCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	return table.WriteEvents(t.out, format(c.JSON), job.Piece, job.Performance.Events())
+	return table.WriteEvents(t.out, format(c.JSON), job.Piece.VoiceNames(), job.Performance.Events())
 }
 
 type holesCommand struct {
@@ -75,7 +75,7 @@ func (c *holesCommand) Run(ctx context.Context, t terminal) error {
 	if c.Punches {
 		return table.WritePunches(t.out, format(c.JSON), rolls)
 	}
-	return table.WriteHoles(t.out, format(c.JSON), job.Piece, rolls)
+	return table.WriteHoles(t.out, format(c.JSON), rolls)
 }
 
 func format(json bool) table.Format {

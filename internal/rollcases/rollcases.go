@@ -7,10 +7,12 @@ import (
 	"slices"
 
 	"rollwright/making/machine"
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -33,7 +35,7 @@ func Performed(t Test, text string) (*perform.Performance, []*instrument.Instrum
 	for i, piano := range p.Pianos {
 		in, err := instrument.Load(piano.Instrument, "")
 		must(t, err)
-		in, err = roll.AtTempo(p, i, in)
+		in, err = lay.AtTempo(p, i, in)
 		must(t, err)
 		instruments = append(instruments, in)
 	}
@@ -44,7 +46,7 @@ func Performed(t Test, text string) (*perform.Performance, []*instrument.Instrum
 func Rolls(t Test, text string) []*roll.Roll {
 	t.Helper()
 	f, instruments := Performed(t, text)
-	rolls, err := roll.Of(f, instruments)
+	rolls, err := lay.Of(f, instruments)
 	must(t, err)
 	return rolls
 }
@@ -65,12 +67,12 @@ func Lay(t Test, change func(*instrument.Instrument), notes ...Note) *roll.Roll 
 	if change != nil {
 		change(in)
 	}
-	events := make([]perform.Event, len(notes))
+	events := make([]event.Event, len(notes))
 	for i, n := range notes {
-		events[i] = perform.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80, Single: n[1] == n[2]}
+		events[i] = event.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80, Single: n[1] == n[2]}
 	}
-	slices.SortStableFunc(events, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
-	rolls, err := roll.Lay(OnePiano, slices.Values(events), []*instrument.Instrument{in}, roll.Options{})
+	slices.SortStableFunc(events, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	rolls, err := lay.Out(OnePiano, slices.Values(events), []*instrument.Instrument{in}, lay.Options{})
 	must(t, err)
 	return rolls[0]
 }

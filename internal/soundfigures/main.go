@@ -17,7 +17,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/svg"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound"
 	"rollwright/sound/loudness"
 )
@@ -72,9 +72,9 @@ func all(dir string) error {
 
 // note is the sound of one stroke, held for a time, at its own loudness.
 func note(key, level int, h sound.Hammers, dry, holdSec float64) ([]float64, error) {
-	e := perform.Event{EndSec: holdSec, Note: 1, Part: 1, Key: int16(key), Level: int16(level)}
+	e := event.Event{EndSec: holdSec, Note: 1, Part: 1, Key: int16(key), Level: int16(level)}
 	gain := 0.0
-	s, err := sound.Mix(context.Background(), slices.Values([]perform.Event{e}), sound.Options{
+	s, err := sound.Mix(context.Background(), slices.Values([]event.Event{e}), sound.Options{
 		SampleRate: rate, Mono: true, GainDB: &gain, Pianos: []sound.Piano{{Hammers: h, Dry: dry}}})
 	if err != nil {
 		return nil, err

@@ -14,10 +14,12 @@ import (
 	"rollwright/examples"
 	"rollwright/internal/rollcases"
 	"rollwright/making/machine"
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -41,7 +43,7 @@ func exampleRoll(t testing.TB, name, on string) *roll.Roll {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rolls, err := roll.Of(f, slices.Repeat([]*instrument.Instrument{in}, len(p.Pianos)))
+	rolls, err := lay.Of(f, slices.Repeat([]*instrument.Instrument{in}, len(p.Pianos)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -423,8 +425,8 @@ func Example() {
 		return
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
-	events := slices.Values([]perform.Event{{Note: 1, Key: 60, Level: 80, Single: true}, {StartSec: 20, EndSec: 20, Note: 2, Key: 64, Level: 80, Single: true}})
-	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+	events := slices.Values([]event.Event{{Note: 1, Key: 60, Level: 80, Single: true}, {StartSec: 20, EndSec: 20, Note: 2, Key: 64, Level: 80, Single: true}})
+	rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -5,10 +5,10 @@ import (
 	"slices"
 
 	"rollwright/making/bench"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 )
 
 // Two short notes, a third of a second apart, at a crank of 2 mm a turn.
@@ -17,13 +17,13 @@ func Example() {
 	if err != nil {
 		panic(err)
 	}
-	events := []perform.Event{
+	events := []event.Event{
 		{StartSec: 0, EndSec: 0, Key: 48, Level: 80, Note: 1, Part: 1, Single: true},
 		{StartSec: 0, EndSec: 0, Key: 55, Level: 80, Note: 1, Part: 1, Single: true},
 		{StartSec: 1.0 / 3, EndSec: 0.4, Key: 50, Level: 80, Note: 2, Part: 1},
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}}
-	rolls, err := roll.Lay(p, slices.Values(events), []*instrument.Instrument{in}, roll.Options{})
+	rolls, err := lay.Out(p, slices.Values(events), []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		panic(err)
 	}

@@ -10,10 +10,11 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -56,17 +57,17 @@ func TestTiming(t *testing.T) {
 	}
 	r := calibrated(t, &in, noiseless)
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "a"}}}
-	var events []perform.Event
+	var events []event.Event
 	for _, sec := range []float64{0, 40, 100} {
-		events = append(events, perform.Event{StartSec: sec, EndSec: sec + 0.2, Note: 1, Part: 1, Key: 60, Level: 80})
+		events = append(events, event.Event{StartSec: sec, EndSec: sec + 0.2, Note: 1, Part: 1, Key: 60, Level: 80})
 	}
-	rolls, err := roll.Lay(p, func(yield func(perform.Event) bool) {
+	rolls, err := lay.Out(p, func(yield func(event.Event) bool) {
 		for _, e := range events {
 			if !yield(e) {
 				return
 			}
 		}
-	}, []*instrument.Instrument{&in}, roll.Options{})
+	}, []*instrument.Instrument{&in}, lay.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,13 +76,13 @@ func TestTiming(t *testing.T) {
 		t.Errorf("without: %+v", without)
 	}
 	// Laid out anew: the notes fall where they are written.
-	again, err := roll.Lay(p, func(yield func(perform.Event) bool) {
+	again, err := lay.Out(p, func(yield func(event.Event) bool) {
 		for _, e := range events {
 			if !yield(e) {
 				return
 			}
 		}
-	}, []*instrument.Instrument{r.After()}, roll.Options{})
+	}, []*instrument.Instrument{r.After()}, lay.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/typeface"
-	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -163,7 +163,7 @@ func (f *form) line(count int, what func(int) string) {
 
 func (f *form) keys() []string {
 	k := f.test.Keys
-	return []string{"key", "bass: " + piece.PitchName(k[0]), "middle: " + piece.PitchName(k[1]), "treble: " + piece.PitchName(k[2])}
+	return []string{"key", "bass: " + pitch.Name(k[0]), "middle: " + pitch.Name(k[1]), "treble: " + pitch.Name(k[2])}
 }
 
 func (f *form) tries() {

@@ -9,10 +9,10 @@ import (
 	"rollwright/making/bed"
 	"rollwright/making/machine"
 	"rollwright/making/nc"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 )
 
 func Example() {
@@ -22,8 +22,8 @@ func Example() {
 		return
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
-	events := slices.Values([]perform.Event{{StartSec: 0, EndSec: 0, Note: 1, Key: 60, Level: 80, Single: true}})
-	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+	events := slices.Values([]event.Event{{StartSec: 0, EndSec: 0, Note: 1, Key: 60, Level: 80, Single: true}})
+	rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

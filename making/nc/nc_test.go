@@ -12,9 +12,10 @@ import (
 	"rollwright/making/bed"
 	"rollwright/making/machine"
 	"rollwright/making/nc"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 )
 
@@ -263,15 +264,15 @@ func BenchmarkEncode(b *testing.B) {
 		count            int
 		everySec, forSec float64
 	}{{"slots", 23_000, 0.012, 0.3}, {"single", 200_000, 0.003, 0}} {
-		events := func(yield func(perform.Event) bool) {
+		events := func(yield func(event.Event) bool) {
 			for i := range notes.count {
 				at := float64(i) * notes.everySec
-				if !yield(perform.Event{StartSec: at, EndSec: at + notes.forSec, Note: int32(i + 1), Part: 1, Key: int16(21 + i*37%88), Level: 80, Single: notes.forSec == 0}) {
+				if !yield(event.Event{StartSec: at, EndSec: at + notes.forSec, Note: int32(i + 1), Part: 1, Key: int16(21 + i*37%88), Level: 80, Single: notes.forSec == 0}) {
 					return
 				}
 			}
 		}
-		rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+		rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 		if err != nil {
 			b.Fatal(err)
 		}

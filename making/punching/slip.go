@@ -6,14 +6,14 @@ import (
 	"strings"
 
 	"rollwright/making/bench"
-	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
 )
 
 // ParseSlip reads which hole is wrong, as a person types it: the number of its
 // notch or port, or its key, and where it is not in the row shown, its length
 // from the zero line after an @: "32", "D3", "Bb3 @ 117.5", "D3 @ 4 5/8 in". Keys
-// are spelled as piece.ParsePitch reads them, in capitals or not. It returns the
+// are spelled as pitch.Parse reads them, in capitals or not. It returns the
 // port's index and the place along the roll.
 func (s *Session) ParseSlip(text string) (port int, alongMM float64, err error) {
 	name, place, elsewhere := strings.Cut(text, "@")
@@ -100,7 +100,7 @@ func keyNamed(name string) int {
 	if name == "" {
 		return -1
 	}
-	key, err := piece.ParsePitch(strings.ToUpper(name[:1]) + strings.ToLower(name[1:]))
+	key, err := pitch.Parse(strings.ToUpper(name[:1]) + strings.ToLower(name[1:]))
 	if err != nil {
 		return -1
 	}

@@ -6,10 +6,10 @@ import (
 
 	"rollwright/making/bench"
 	"rollwright/making/worksheet"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 )
 
 // One short note and one chord as a table.
@@ -18,13 +18,13 @@ func Example() {
 	if err != nil {
 		panic(err)
 	}
-	events := []perform.Event{
+	events := []event.Event{
 		{Key: 48, Level: 80, Note: 1, Part: 1, Single: true},
 		{StartSec: 0.5, EndSec: 0.5, Key: 50, Level: 80, Note: 2, Part: 1, Single: true},
 		{StartSec: 0.5, EndSec: 0.5, Key: 57, Level: 80, Note: 2, Part: 1, Single: true},
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}}
-	rolls, err := roll.Lay(p, slices.Values(events), []*instrument.Instrument{in}, roll.Options{})
+	rolls, err := lay.Out(p, slices.Values(events), []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		panic(err)
 	}

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"slices"
 
+	"rollwright/music/event"
 	"rollwright/music/midi"
-	"rollwright/music/perform"
 )
 
 // Two notes are written and read back; the second, a single punch, sounds as
@@ -17,7 +17,7 @@ func ExampleScore_Write() {
 		Pianos: []midi.Piano{{}},
 		Voices: []midi.Voice{{Name: "low"}},
 	}
-	events := []perform.Event{
+	events := []event.Event{
 		{Key: 36, Level: 80, StartSec: 0, EndSec: 1.0 / 3},
 		{Key: 43, Level: 96, StartSec: 0.5, EndSec: 0.5, Single: true},
 	}

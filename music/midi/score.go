@@ -8,7 +8,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/text/source"
 )
@@ -23,7 +23,7 @@ type Score struct {
 	Title    string
 	Composer string
 	Pianos   []Piano // at most 15
-	Voices   []Voice // perform.Event.Voice counts in it
+	Voices   []Voice // event.Event.Voice counts in it
 	Pedals   []Pedal
 	EndSec   float64 // when the piece ends; less than the last message: there
 }
@@ -81,7 +81,7 @@ const maxPianos = channelsInUse - 1
 // At one tick a track says first what ends, then what starts, by key; pedals go
 // up before they go down. An end is a start of velocity 0, so that one status
 // runs through a track.
-func (s Score) Write(w io.Writer, events iter.Seq[perform.Event]) error {
+func (s Score) Write(w io.Writer, events iter.Seq[event.Event]) error {
 	if len(s.Pianos) > maxPianos {
 		return UnsupportedError(fmt.Sprintf("%d pianos, but there are %d channels for them", len(s.Pianos), maxPianos))
 	}
@@ -122,7 +122,7 @@ func (s Score) Write(w io.Writer, events iter.Seq[perform.Event]) error {
 const longestSec = maxTicks / TicksPerSecond
 
 // fits says what of e has no place in the file.
-func (s *Score) fits(e *perform.Event) error {
+func (s *Score) fits(e *event.Event) error {
 	switch {
 	case e.Voice < 0 || int(e.Voice) >= len(s.Voices):
 		return fmt.Errorf("midi: an event of voice %d, but there are %d voices", e.Voice, len(s.Voices))
@@ -142,7 +142,7 @@ func (s *Score) fits(e *perform.Event) error {
 const singleSec = 1.7272 / 40.64
 
 // stroke is e in ticks.
-func (s *Score) stroke(e *perform.Event) stroke {
+func (s *Score) stroke(e *event.Event) stroke {
 	start, end := TickAt(e.StartSec), e.EndSec
 	if e.Single {
 		end = e.StartSec + cmp.Or(s.Pianos[e.Piano].SingleSec, singleSec)

@@ -15,12 +15,13 @@ import (
 
 	gocmp "github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
-	"rollwright/music/perform"
+
+	"rollwright/music/event"
 	"rollwright/music/piece"
 )
 
 // written performs events and reads the file back.
-func written(t testing.TB, s Score, events ...perform.Event) *File {
+func written(t testing.TB, s Score, events ...event.Event) *File {
 	t.Helper()
 	var out bytes.Buffer
 	if err := s.Write(&out, slices.Values(events)); err != nil {
@@ -47,8 +48,8 @@ func lines(t Track) string {
 
 var onePiano = Score{Pianos: []Piano{{}}, Voices: []Voice{{Name: "low"}, {Name: "high"}}}
 
-func note(voice int32, key int16, start, end float64) perform.Event {
-	return perform.Event{Voice: voice, Key: key, StartSec: start, EndSec: end, Level: 80}
+func note(voice int32, key int16, start, end float64) event.Event {
+	return event.Event{Voice: voice, Key: key, StartSec: start, EndSec: end, Level: 80}
 }
 
 func TestWriteOrdersMessages(t *testing.T) {
@@ -71,23 +72,23 @@ func TestWriteOrdersMessages(t *testing.T) {
 func TestWriteCutsAKeyStruckAgain(t *testing.T) {
 	tests := []struct {
 		name      string
-		events    []perform.Event
+		events    []event.Event
 		low, high string
 	}{
 		{"within a voice the end falls on the next start",
-			[]perform.Event{note(0, 60, 0, 0.003), note(0, 60, 0.002, 0.004)},
+			[]event.Event{note(0, 60, 0, 0.003), note(0, 60, 0.002, 0.004)},
 			"0 90 60 80\n100 90 60 0\n100 90 60 80\n200 90 60 0\n", ""},
 		{"between voices it falls a tick before",
-			[]perform.Event{note(0, 60, 0, 0.003), note(1, 60, 0.002, 0.004)},
+			[]event.Event{note(0, 60, 0, 0.003), note(1, 60, 0.002, 0.004)},
 			"0 90 60 80\n99 90 60 0\n", "100 90 60 80\n200 90 60 0\n"},
 		{"less than 0.5 ms apart they end together",
-			[]perform.Event{note(0, 60, 0, 0.003), note(1, 60, 0.0005, 0.002)},
+			[]event.Event{note(0, 60, 0, 0.003), note(1, 60, 0.0005, 0.002)},
 			"0 90 60 80\n150 90 60 0\n", "25 90 60 80\n150 90 60 0\n"},
 		{"and a third stroke ends both",
-			[]perform.Event{note(0, 60, 0, 0.003), note(1, 60, 0.0004, 0.002), note(1, 60, 0.001, 0.004)},
+			[]event.Event{note(0, 60, 0, 0.003), note(1, 60, 0.0004, 0.002), note(1, 60, 0.001, 0.004)},
 			"0 90 60 80\n49 90 60 0\n", "20 90 60 80\n50 90 60 0\n50 90 60 80\n200 90 60 0\n"},
 		{"a note lasts a tick at least",
-			[]perform.Event{note(0, 60, 0.001, 0.001), note(1, 61, 0.001, 0.001005)},
+			[]event.Event{note(0, 60, 0.001, 0.001), note(1, 61, 0.001, 0.001005)},
 			"50 90 60 80\n51 90 60 0\n", "50 90 61 80\n51 90 61 0\n"},
 	}
 	for _, test := range tests {
@@ -100,7 +101,7 @@ func TestWriteCutsAKeyStruckAgain(t *testing.T) {
 }
 
 func TestWriteSingles(t *testing.T) {
-	single := perform.Event{Key: 60, Level: 80, Single: true, StartSec: 1, EndSec: 1}
+	single := event.Event{Key: 60, Level: 80, Single: true, StartSec: 1, EndSec: 1}
 	// By default 1.7272 mm at 40.64 mm/s: 42.5 ms, 2125 ticks.
 	for sec, want := range map[float64]uint64{0: 52_125, 0.1: 55_000} {
 		s := Score{Pianos: []Piano{{SingleSec: sec}}, Voices: []Voice{{}}}
@@ -181,13 +182,13 @@ func TestChannelsLeaveOutDrums(t *testing.T) {
 	}
 	s.Pianos = make([]Piano, 16)
 	var unsupported UnsupportedError
-	if err := s.Write(new(bytes.Buffer), slices.Values([]perform.Event{})); !errors.As(err, &unsupported) {
+	if err := s.Write(new(bytes.Buffer), slices.Values([]event.Event{})); !errors.As(err, &unsupported) {
 		t.Errorf("16 pianos: %v", err)
 	}
 }
 
 func TestWriteRefuses(t *testing.T) {
-	for want, e := range map[string]perform.Event{
+	for want, e := range map[string]event.Event{
 		"midi: an event of voice 2, but there are 2 voices":                 {Voice: 2, Level: 1},
 		"midi: an event of piano 1, but there are 1 pianos":                 {Piano: 1, Level: 1},
 		"midi: key 128, want 0 to 127":                                      {Key: 128, Level: 1},
@@ -198,13 +199,13 @@ func TestWriteRefuses(t *testing.T) {
 		"midi: a note from 2.2e+07 s to 2.2e+07 s, want at most 21990232 s": {Level: 1, StartSec: 2.2e7, EndSec: 2.2e7},
 	} {
 		var out bytes.Buffer
-		err := onePiano.Write(&out, slices.Values([]perform.Event{e}))
+		err := onePiano.Write(&out, slices.Values([]event.Event{e}))
 		if err == nil || err.Error() != want || out.Len() > 0 {
 			t.Errorf(" got %v\nwant %s", err, want)
 		}
 	}
 	failed := errors.New("the disk is full")
-	if err := onePiano.Write(failing{failed}, slices.Values([]perform.Event{})); !errors.Is(err, failed) {
+	if err := onePiano.Write(failing{failed}, slices.Values([]event.Event{})); !errors.Is(err, failed) {
 		t.Errorf("a writer that fails: %v", err)
 	}
 }
@@ -217,7 +218,7 @@ func TestWriteTakesEventsInOrder(t *testing.T) {
 	if got := starts(f.Notes()); !slices.Equal(got, []string{"0 60 2", "1 60 2"}) {
 		t.Errorf("starts are %v", got)
 	}
-	err := onePiano.Write(new(bytes.Buffer), slices.Values([]perform.Event{note(0, 60, 1, 2), note(0, 60, 0.9, 1)}))
+	err := onePiano.Write(new(bytes.Buffer), slices.Values([]event.Event{note(0, 60, 1, 2), note(0, 60, 0.9, 1)}))
 	if want := "midi: events out of order: tick 45000 after tick 50000"; err == nil || err.Error() != want {
 		t.Errorf(" got %v\nwant %s", err, want)
 	}
@@ -226,8 +227,8 @@ func TestWriteTakesEventsInOrder(t *testing.T) {
 // lattice yields n events of two voices at speeds 1 and sqrt 2 on keys of their
 // own, no two of one
 // voice at one instant.
-func lattice(n int) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
+func lattice(n int) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		var count [2]int
 		for range n {
 			v := 0
@@ -236,7 +237,7 @@ func lattice(n int) iter.Seq[perform.Event] {
 			}
 			speed := []float64{1, math.Sqrt2}[v]
 			start := float64(count[v]) * 0.05 / speed
-			e := perform.Event{Voice: int32(v), Key: int16(21 + v + 2*(count[v]*7%44)), StartSec: start,
+			e := event.Event{Voice: int32(v), Key: int16(21 + v + 2*(count[v]*7%44)), StartSec: start,
 				EndSec: start + 0.04/speed, Level: int16(1 + count[v]%127)}
 			count[v]++
 			if !yield(e) {
@@ -250,14 +251,14 @@ func lattice(n int) iter.Seq[perform.Event] {
 // and no key of a piano sounds twice but in strokes that are one.
 func TestEveryStrokeIsThere(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		events := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) perform.Event {
+		events := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) event.Event {
 			start := rapid.Float64Range(0, 0.02).Draw(t, "start")
-			return perform.Event{
+			return event.Event{
 				Voice: rapid.Int32Range(0, 1).Draw(t, "voice"), Key: rapid.Int16Range(60, 61).Draw(t, "key"), Level: 80,
 				StartSec: start, EndSec: start + rapid.Float64Range(0, 0.02).Draw(t, "length"),
 			}
 		}), 0, 20).Draw(t, "events")
-		slices.SortFunc(events, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+		slices.SortFunc(events, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 		var out bytes.Buffer
 		if err := onePiano.Write(&out, slices.Values(events)); err != nil {
 			t.Fatal(err)
@@ -288,7 +289,7 @@ func starts(notes []Note) (all []string) {
 	return all
 }
 
-func wantedStarts(events []perform.Event) (all []string) {
+func wantedStarts(events []event.Event) (all []string) {
 	for _, e := range events {
 		all = append(all, fmt.Sprint(e.Voice, e.Key, TickAt(e.StartSec)))
 	}
@@ -311,7 +312,7 @@ func TestMidoFindsEveryNote(t *testing.T) {
 	if err := os.WriteFile(path, out.Bytes(), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	var found []perform.Event
+	var found []event.Event
 	var others []string
 	for line := range strings.Lines(string(mido(t, "testdata/read.py", path))) {
 		var track, channel, key, level int
@@ -320,9 +321,9 @@ func TestMidoFindsEveryNote(t *testing.T) {
 			others = append(others, strings.TrimSpace(line))
 			continue
 		}
-		found = append(found, perform.Event{Voice: int32(track - 1), Key: int16(key), Level: int16(level), StartSec: start, EndSec: end})
+		found = append(found, event.Event{Voice: int32(track - 1), Key: int16(key), Level: int16(level), StartSec: start, EndSec: end})
 	}
-	slices.SortStableFunc(events, func(a, b perform.Event) int { return int(a.Voice - b.Voice) })
+	slices.SortStableFunc(events, func(a, b event.Event) int { return int(a.Voice - b.Voice) })
 	if len(found) != len(events) {
 		t.Fatalf("mido finds %d notes of %d", len(found), len(events))
 	}

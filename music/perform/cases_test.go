@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
 	"rollwright/text/source"
@@ -54,10 +54,10 @@ type eventRow struct {
 	start, end       int64
 }
 
-func row(p *piece.Piece, e perform.Event) eventRow {
+func row(p *piece.Piece, e event.Event) eventRow {
 	return eventRow{
 		p.Voices[e.Voice].Name, int(e.Note), int(e.Key), int(e.Level),
-		perform.Nanoseconds(e.StartSec), perform.Nanoseconds(e.EndSec),
+		event.Nanoseconds(e.StartSec), event.Nanoseconds(e.EndSec),
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piecefile"
 	"rollwright/text/source"
@@ -47,7 +48,7 @@ func FuzzPerform(f *testing.F) {
 
 func checkEvents(t testing.TB, perf *perform.Performance) {
 	count := 0
-	var last perform.Event
+	var last event.Event
 	for e := range perf.Events() {
 		switch {
 		case count > 0 && !inOrder(&last, &e):

@@ -3,7 +3,7 @@ package perform_test
 import (
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 )
 
@@ -180,7 +180,7 @@ func TestManyEvents(t *testing.T) {
 	}
 	perf := mustPerform(t, p)
 	count := 0
-	var last perform.Event
+	var last event.Event
 	for e := range perf.Events() {
 		if count > 0 && !inOrder(&last, &e) || e.StartSec < 0 || e.EndSec < e.StartSec {
 			t.Fatalf("event %+v\nafter %+v", e, last)

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rollwright/exact"
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/tempo"
@@ -459,7 +460,7 @@ func compareWithJudge(t failer, perf *perform.Performance, tolerance float64) (l
 		t.Fatalf("shift %v, want %v", perf.ShiftSec, shift)
 	}
 	count := 0
-	var last perform.Event
+	var last event.Event
 	for e := range perf.Events() {
 		w, ok := byIdentity[identity{int(e.Voice), int(e.Note), int(e.Part), int(e.Key)}]
 		if !ok {
@@ -487,12 +488,12 @@ func distance(x float64, exactly *big.Float) float64 {
 	return max(d, -d)
 }
 
-func inOrder(a, b *perform.Event) bool {
+func inOrder(a, b *event.Event) bool {
 	order := [][2]int64{
-		{perform.Nanoseconds(a.StartSec), perform.Nanoseconds(b.StartSec)},
+		{event.Nanoseconds(a.StartSec), event.Nanoseconds(b.StartSec)},
 		{int64(a.Voice), int64(b.Voice)},
 		{int64(a.Key), int64(b.Key)},
-		{perform.Nanoseconds(a.EndSec), perform.Nanoseconds(b.EndSec)},
+		{event.Nanoseconds(a.EndSec), event.Nanoseconds(b.EndSec)},
 	}
 	for _, o := range order {
 		if o[0] != o[1] {

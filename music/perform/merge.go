@@ -1,6 +1,10 @@
 package perform
 
-import "iter"
+import (
+	"iter"
+
+	"rollwright/music/event"
+)
 
 // Events are all events of the piece in order: by start rounded to
 // nanoseconds, then voice, then key, then end rounded. Between two voices
@@ -8,8 +12,8 @@ import "iter"
 //
 // They are made as they are asked for, in memory that grows with the number of
 // voices and not with that of the events.
-func (p *Performance) Events() iter.Seq[Event] {
-	return func(yield func(Event) bool) {
+func (p *Performance) Events() iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		m := newMerge(p.Lines)
 		for len(m.streams) > 0 {
 			if !yield(m.streams[0].head.Event) {
@@ -39,7 +43,7 @@ func newMerge(lines []*Line) *merge {
 	m := &merge{}
 	for _, l := range lines {
 		s := newStream(l)
-		s.event = Event{Voice: int32(l.Voice), Piano: int16(l.voice.Piano)}
+		s.event = event.Event{Voice: int32(l.Voice), Piano: int16(l.voice.Piano)}
 		if s.advance() {
 			m.streams = append(m.streams, s)
 			m.keys = append(m.keys, mergeKey{s.head.start, int32(l.Voice)})

@@ -4,13 +4,14 @@ import (
 	"cmp"
 	"math"
 
+	"rollwright/music/event"
 	"rollwright/music/piece"
 )
 
 // stroke is an event with what it is sorted by.
 type stroke struct {
 	start, end int64 // nanoseconds
-	Event
+	event.Event
 }
 
 // compare orders the strokes of one voice: by start, key, end; then note and
@@ -42,7 +43,7 @@ type stream struct {
 	horizon int64    // no stroke still to come starts before this
 	head    stroke   // what the stream is at
 
-	event Event // of the note that is being struck: what its strokes share
+	event event.Event // of the note that is being struck: what its strokes share
 	hold  *hold
 	shift shift
 }
@@ -69,7 +70,7 @@ func (s *stream) seek() {
 		}
 	}
 	s.more = true
-	s.horizon = Nanoseconds(s.block.cells[s.next].from - s.line.material.maxGraceSec)
+	s.horizon = event.Nanoseconds(s.block.cells[s.next].from - s.line.material.maxGraceSec)
 }
 
 // advance puts the next stroke at head; false when there is none.
@@ -107,7 +108,7 @@ func (s *stream) emit(from, to float64, key, part int) {
 	from = max(from, 0) // which it is, but for the error of a tempo path
 	e.StartSec, e.EndSec = from, s.hold.end(from, to)
 	e.Key, e.Part = int16(s.shift.key(key)), int32(part)
-	s.push(stroke{Nanoseconds(from), Nanoseconds(e.EndSec), e})
+	s.push(stroke{event.Nanoseconds(from), event.Nanoseconds(e.EndSec), e})
 }
 
 func (s *stream) push(x stroke) {

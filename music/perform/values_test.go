@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 )
@@ -156,8 +157,8 @@ func TestNanoseconds(t *testing.T) {
 		{2.4999999e-9, 2},
 	}
 	for _, test := range tests {
-		if got := perform.Nanoseconds(test.sec); got != test.want {
-			t.Errorf("Nanoseconds(%v) = %d, want %d", test.sec, got, test.want)
+		if got := event.Nanoseconds(test.sec); got != test.want {
+			t.Errorf("event.Nanoseconds(%v) = %d, want %d", test.sec, got, test.want)
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -22,7 +23,7 @@ var colorKind = &kind[piece.Pitch]{
 }
 
 func isPitch(s string) bool {
-	_, err := piece.ParsePitch(s)
+	_, err := pitch.Parse(s)
 	return err == nil
 }
 
@@ -32,7 +33,7 @@ func readColor(r *reader, v *blocks.Value) any {
 }
 
 // singleKeys are shared by all notes that are one key.
-var singleKeys = func() (keys [piece.HighestKey + 1]int) {
+var singleKeys = func() (keys [pitch.HighestKey + 1]int) {
 	for key := range keys {
 		keys[key] = key
 	}
@@ -48,20 +49,20 @@ var singleLetters = map[byte]string{'A': "A", 'B': "B", 'C': "C", 'D': "D", 'E':
 func movePitch(p piece.Pitch, to func(int) int) (piece.Pitch, bool) {
 	if len(p.Keys) == 1 {
 		from, key := p.Keys[0], to(p.Keys[0])
-		if key < piece.LowestKey || key > piece.HighestKey {
+		if key < pitch.LowestKey || key > pitch.HighestKey {
 			return p, false
 		}
 		p.Keys = oneKey(key)
-		p.Letters = singleLetters[piece.Respell(p.Letters[0], from, key)]
+		p.Letters = singleLetters[pitch.Respell(p.Letters[0], from, key)]
 		return p, true
 	}
 	keys, letters := make([]int, len(p.Keys)), []byte(p.Letters)
 	for i, key := range p.Keys {
 		keys[i] = to(key)
-		if keys[i] < piece.LowestKey || keys[i] > piece.HighestKey {
+		if keys[i] < pitch.LowestKey || keys[i] > pitch.HighestKey {
 			return p, false
 		}
-		letters[i] = piece.Respell(letters[i], key, keys[i])
+		letters[i] = pitch.Respell(letters[i], key, keys[i])
 	}
 	if p.Gesture.Kind == piece.Plain || p.Gesture.Kind == piece.Cluster {
 		keys, letters = ascending(keys, letters)
@@ -115,7 +116,7 @@ func pitchOrGesture(r *reader, s span) (piece.Pitch, *source.Error) {
 func chord(s span) (piece.Pitch, *source.Error) {
 	text := s.String()
 	if strings.IndexByte(text, '+') < 0 {
-		key, err := pitch(s)
+		key, err := keyOf(s)
 		if err != nil {
 			return piece.Pitch{}, err
 		}
@@ -131,7 +132,7 @@ func chord(s span) (piece.Pitch, *source.Error) {
 		if end == i {
 			return piece.Pitch{}, s.Error("a pitch is missing beside the +", "write a chord without blanks: C4+E4+G4")
 		}
-		key, err := pitch(s.part(i, end))
+		key, err := keyOf(s.part(i, end))
 		if err != nil {
 			return piece.Pitch{}, err
 		}
@@ -144,10 +145,10 @@ func chord(s span) (piece.Pitch, *source.Error) {
 	}
 }
 
-// pitch reads one pitch to its key.
-func pitch(s span) (int, *source.Error) {
+// keyOf reads one pitch to its key.
+func keyOf(s span) (int, *source.Error) {
 	text := s.String()
-	key, err := piece.ParsePitch(text)
+	key, err := pitch.Parse(text)
 	if err != nil {
 		return 0, s.Error(source.Printable(err.Error()), pitchHint(text))
 	}

@@ -3,8 +3,8 @@ package piecefile_test
 import (
 	"fmt"
 
-	"rollwright/music/piece"
 	"rollwright/music/piecefile"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -34,8 +34,8 @@ func ExampleParse() {
 	}
 	for _, v := range p.Voices {
 		fmt.Printf("%-5s speed %-8v", v.Name, v.Speed)
-		for _, pitch := range v.Color {
-			fmt.Print(" ", piece.PitchName(pitch.Keys[0]+v.Transpose))
+		for _, p := range v.Color {
+			fmt.Print(" ", pitch.Name(p.Keys[0]+v.Transpose))
 		}
 		fmt.Println()
 	}

@@ -93,7 +93,7 @@ func moved[T any](r *reader, v, arg *blocks.Value, name string, out []T, k *kind
 		}
 		to = func(key int) int { return key + n }
 	} else {
-		axis, ok := r.pitch(arg)
+		axis, ok := r.keyOf(arg)
 		if !ok {
 			return nil, false
 		}

@@ -7,6 +7,7 @@ import (
 
 	"rollwright/exact"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -91,10 +92,10 @@ func keySet(from, to, set span) (piece.Pitch, *source.Error) {
 	flats := strings.Contains(from.String()+to.String(), "b")
 	letters := make([]byte, len(keys))
 	for i, key := range keys {
-		letters[i] = piece.Letter(key, flats)
+		letters[i] = pitch.Letter(key, flats)
 	}
 	for _, end := range []span{from, to} {
-		if key, _ := pitch(end); slices.Contains(keys, key) {
+		if key, _ := keyOf(end); slices.Contains(keys, key) {
 			letters[slices.Index(keys, key)] = end.String()[0]
 		}
 	}
@@ -102,17 +103,17 @@ func keySet(from, to, set span) (piece.Pitch, *source.Error) {
 }
 
 func keysOf(from, to, set span) ([]int, *source.Error) {
-	a, err := pitch(from)
+	a, err := keyOf(from)
 	if err != nil {
 		return nil, err
 	}
-	b, err := pitch(to)
+	b, err := keyOf(to)
 	if err != nil {
 		return nil, err
 	}
 	var keys []int
 	for key := min(a, b); key <= max(a, b); key++ {
-		black := strings.Contains(piece.PitchName(key), "#")
+		black := strings.Contains(pitch.Name(key), "#")
 		switch set.String() {
 		case "white":
 			if !black {
@@ -172,7 +173,7 @@ func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	}
 	p := piece.Pitch{Gesture: piece.Gesture{Kind: piece.Trill}}
 	for _, arg := range args[:len(args)-1] {
-		key, err := pitch(arg)
+		key, err := keyOf(arg)
 		if err != nil {
 			return p, err
 		}
@@ -244,7 +245,7 @@ func readGrace(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args) != 3 && len(args) != 4 {
 		return piece.Pitch{}, wrongArgs(s)
 	}
-	first, err := pitch(args[0])
+	first, err := keyOf(args[0])
 	if err != nil {
 		return piece.Pitch{}, err
 	}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 )
 
 // However many strokes over however many units: all are there, they fill the
@@ -39,7 +40,7 @@ func TestFunctionProperties(t *testing.T) {
 		keys := rapid.SliceOfN(rapid.IntRange(50, 70), 1, 12).Draw(t, "keys")
 		names := make([]string, len(keys))
 		for i, key := range keys {
-			names[i] = piece.PitchName(key)
+			names[i] = pitch.Name(key)
 		}
 		color := fmt.Sprintf("%q", strings.Join(names, " "))
 		n := rapid.IntRange(-30, 30).Draw(t, "n")

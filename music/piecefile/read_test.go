@@ -9,6 +9,7 @@ import (
 
 	"rollwright/exact"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -45,7 +46,7 @@ func pitches(ps []piece.Pitch) string {
 	for i, p := range ps {
 		names := make([]string, len(p.Keys))
 		for j, key := range p.Keys {
-			names[j] = piece.PitchName(key)
+			names[j] = pitch.Name(key)
 		}
 		parts[i] = strings.Join(names, "+")
 		if p.Level > 0 {

@@ -79,7 +79,7 @@ func (r *reader) integer(v *blocks.Value, least, most int) (int, bool) {
 }
 
 // pitch is the key of one pitch in quotes.
-func (r *reader) pitch(v *blocks.Value) (int, bool) {
+func (r *reader) keyOf(v *blocks.Value) (int, bool) {
 	if word, bare := v.Word(); bare && isPitch(word) && r.lets[word] == nil {
 		return 0, r.add(v.Error(word+" stands without quotes", fmt.Sprintf("write: %q", word)))
 	}
@@ -87,7 +87,7 @@ func (r *reader) pitch(v *blocks.Value) (int, bool) {
 	if !ok {
 		return 0, false
 	}
-	key, err := pitch(s)
+	key, err := keyOf(s)
 	return key, r.add(err)
 }
 
@@ -201,7 +201,7 @@ func readRotate(r *reader, v *blocks.Value) any {
 }
 
 func readInvert(r *reader, v *blocks.Value) any {
-	key, ok := r.pitch(v)
+	key, ok := r.keyOf(v)
 	return orNil(key, ok)
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"rollwright/exact"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -92,7 +93,7 @@ func units(s span) (exact.Rat, *source.Error) {
 
 func notUnits(s span, text string) *source.Error {
 	problem := fmt.Sprintf("%q is no duration", source.Printable(text))
-	switch _, err := piece.ParsePitch(strings.SplitN(text, "+", 2)[0]); {
+	switch _, err := pitch.Parse(strings.SplitN(text, "+", 2)[0]); {
 	case text == "":
 		return s.Error("a duration is missing", "write a number: 3, 1/2, 0.75, or (1) for silence")
 	case err == nil:

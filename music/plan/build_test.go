@@ -7,6 +7,7 @@ import (
 	"rollwright/exact"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/music/plan"
 )
 
@@ -27,7 +28,7 @@ func voice(name, talea, color string, change ...func(*piece.Voice)) piece.Voice 
 		v.Talea = append(v.Talea, piece.Duration{Units: d, Silent: silent})
 	}
 	for word := range strings.FieldsSeq(color) {
-		key, err := piece.ParsePitch(word)
+		key, err := pitch.Parse(word)
 		if err != nil {
 			panic(err)
 		}

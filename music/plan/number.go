@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"rollwright/exact"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 )
 
 // Number is a number twice: exactly, where that is known and short enough to
@@ -75,7 +75,7 @@ func (s Seconds) MarshalJSON() ([]byte, error) {
 // nanoseconds rounds a time in seconds to whole nanoseconds as the tables of
 // events do. Times beyond 9e9 s (285 years) are held to that.
 func nanoseconds(sec float64) int64 {
-	return perform.Nanoseconds(min(max(sec, -9e9), 9e9))
+	return event.Nanoseconds(min(max(sec, -9e9), 9e9))
 }
 
 func intNumber(n int64) Number { return Number{strconv.FormatInt(n, 10), float64(n)} }

@@ -5,20 +5,20 @@ import (
 	"iter"
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 )
 
 // busy is n events of four voices over the whole compass: chords, repeated
 // notes, unisons between voices, changing levels.
-func busy(n int) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
+func busy(n int) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		for i := range n {
 			voice := int32(i % 4)
 			start := float64(i/4) * 0.03
-			e := perform.Event{
+			e := event.Event{
 				StartSec: start, EndSec: start + 0.05 + float64(i%7)*0.02,
 				Voice: voice, Note: int32(i/4) + 1, Part: 1,
 				Key:   int16(21 + (i*7+i/88+int(voice)*22)%88),
@@ -50,7 +50,7 @@ func BenchmarkLayAndCheck(b *testing.B) {
 			b.Run(fmt.Sprintf("%s/%d", model, n), func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
-					rolls, err := roll.Lay(fourVoices(), busy(n), []*instrument.Instrument{in}, roll.Options{Slots: n})
+					rolls, err := lay.Out(fourVoices(), busy(n), []*instrument.Instrument{in}, lay.Options{Slots: n})
 					if err != nil {
 						b.Fatal(err)
 					}

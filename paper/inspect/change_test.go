@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"rollwright/exact"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 )
@@ -18,22 +18,22 @@ func TestChanges(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		change func(*instrument.Instrument)
-		events []perform.Event
+		events []event.Event
 		kind   Kind
 		want   string // voice attribute = value
 	}{
 		// A0 is key 21: F#0, key 18, is 3 below.
-		{"below", nil, []perform.Event{note(0, 1, 18, 0, 1)}, OutsideCompass, "low transpose = 12, low transpose = 3"},
-		{"above", nil, []perform.Event{note(1, 1, 120, 0, 1)}, OutsideCompass, "high transpose = -12"},
+		{"below", nil, []event.Event{note(0, 1, 18, 0, 1)}, OutsideCompass, "low transpose = 12, low transpose = 3"},
+		{"above", nil, []event.Event{note(1, 1, 120, 0, 1)}, OutsideCompass, "high transpose = -12"},
 		// 77 ms apart; see the case of TestKinds.
-		{"one voice", nil, []perform.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, StrokeLost, "piano roll_tempo = 81"},
-		{"two voices", nil, []perform.Event{note(0, 1, 60, 0, 0.05), note(1, 1, 60, 0.05, 0.1)}, StrokeLost, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
+		{"one voice", nil, []event.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, StrokeLost, "piano roll_tempo = 81"},
+		{"two voices", nil, []event.Event{note(0, 1, 60, 0, 0.05), note(1, 1, 60, 0.05, 0.1)}, StrokeLost, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
 		// 125 ms are 5.08 mm; 2.794 mm of paper leave 2.286 mm, 0.45 of it.
-		{"bridge", nil, []perform.Event{note(0, 1, 60, 0, 0.125), note(1, 1, 60, 0.125, 0.25)}, ShortBridge, "low hold = 0.45"},
-		{"held", nil, []perform.Event{note(0, 1, 60, 0, 2), note(1, 1, 60, 1, 2)}, CutOff, "low hold = 0.75, low hold = 0.5, low hold = 0.25, low transpose = 12, low transpose = -12, high transpose = 12, high transpose = -12"},
-		{"together", nil, []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1)}, OneKey, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
-		{"open", chained, []perform.Event{note(0, 1, 60, 0, 2)}, OpenSlot, "low hold = 0.75, low hold = 0.5, low hold = 0.25"},
-		{"nothing to write", nil, append(chord(0, 1, 0, 1, 60), perform.Event{StartSec: 2, EndSec: 3, Voice: 0, Note: 2, Part: 1, Key: 62, Level: 127}), LevelsLost, ""},
+		{"bridge", nil, []event.Event{note(0, 1, 60, 0, 0.125), note(1, 1, 60, 0.125, 0.25)}, ShortBridge, "low hold = 0.45"},
+		{"held", nil, []event.Event{note(0, 1, 60, 0, 2), note(1, 1, 60, 1, 2)}, CutOff, "low hold = 0.75, low hold = 0.5, low hold = 0.25, low transpose = 12, low transpose = -12, high transpose = 12, high transpose = -12"},
+		{"together", nil, []event.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1)}, OneKey, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
+		{"open", chained, []event.Event{note(0, 1, 60, 0, 2)}, OpenSlot, "low hold = 0.75, low hold = 0.5, low hold = 0.25"},
+		{"nothing to write", nil, append(chord(0, 1, 0, 1, 60), event.Event{StartSec: 2, EndSec: 3, Voice: 0, Note: 2, Part: 1, Key: 62, Level: 127}), LevelsLost, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := twoVoices()

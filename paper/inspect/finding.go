@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
@@ -62,7 +63,7 @@ func (f *Finding) Where() string {
 		parts = append(parts, clock(f.StartSec), paper(f.AlongMM))
 	}
 	if f.Key >= 0 {
-		parts = append(parts, piece.PitchName(f.Key))
+		parts = append(parts, pitch.Name(f.Key))
 	} else if f.Port > 0 {
 		parts = append(parts, fmt.Sprintf("port %d", f.Port))
 	}
@@ -145,7 +146,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		r.Port, r.AcrossMM = &f.Port, &across
 	}
 	if f.Key >= 0 {
-		r.Key, r.Pitch = &f.Key, piece.PitchName(f.Key)
+		r.Key, r.Pitch = &f.Key, pitch.Name(f.Key)
 	}
 	if f.Voice >= 0 {
 		r.Voice = f.VoiceName

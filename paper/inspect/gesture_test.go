@@ -9,7 +9,7 @@ import (
 	"rollwright/music/perform"
 	"rollwright/music/piecefile"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 	"rollwright/text/source"
 )
 
@@ -27,7 +27,7 @@ func written(t *testing.T, in *instrument.Instrument, voice string) *Report {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rolls, err := roll.Of(performance, []*instrument.Instrument{in})
+	rolls, err := lay.Of(performance, []*instrument.Instrument{in})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 )
 
@@ -14,15 +14,15 @@ import (
 func TestOctaves(t *testing.T) {
 	for _, c := range []struct {
 		name   string
-		events []perform.Event
+		events []event.Event
 		want   string
 	}{
 		// high is written at transpose = -36, low at 0.
-		{"up", []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 72, 2, 3)}, "another octave: transpose = -24 in high"},
-		{"high lies lower", []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 48, 2, 3)}, "another octave: transpose = -48 in high"},
-		{"no room above", []perform.Event{note(0, 1, 100, 0, 1), note(1, 1, 100, 0, 1)}, "another octave: transpose = -48 in high"},
-		{"high fills the compass", []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 25, 2, 3), note(1, 3, 107, 3, 4)}, "another octave: transpose = -12 in low"},
-		{"both fill it", []perform.Event{note(0, 1, 60, 0, 1), note(0, 2, 21, 2, 3), note(0, 3, 108, 3, 4), note(1, 1, 60, 0, 1), note(1, 2, 25, 2, 3), note(1, 3, 107, 3, 4)}, "another pitch for one of the two"},
+		{"up", []event.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 72, 2, 3)}, "another octave: transpose = -24 in high"},
+		{"high lies lower", []event.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 48, 2, 3)}, "another octave: transpose = -48 in high"},
+		{"no room above", []event.Event{note(0, 1, 100, 0, 1), note(1, 1, 100, 0, 1)}, "another octave: transpose = -48 in high"},
+		{"high fills the compass", []event.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0, 1), note(1, 2, 25, 2, 3), note(1, 3, 107, 3, 4)}, "another octave: transpose = -12 in low"},
+		{"both fill it", []event.Event{note(0, 1, 60, 0, 1), note(0, 2, 21, 2, 3), note(0, 3, 108, 3, 4), note(1, 1, 60, 0, 1), note(1, 2, 25, 2, 3), note(1, 3, 107, 3, 4)}, "another pitch for one of the two"},
 	} {
 		p := twoVoices()
 		p.Voices[1].Transpose = -36

@@ -7,7 +7,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
+	"rollwright/paper/lay"
 	"rollwright/text/source"
 )
 
@@ -34,7 +34,7 @@ func TestFastestIsClean(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			rolls, err := roll.Of(perf, []*instrument.Instrument{in})
+			rolls, err := lay.Of(perf, []*instrument.Instrument{in})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -13,9 +13,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 )
 
@@ -26,7 +27,7 @@ var update = flag.Bool("update", false, "write the golden files")
 func crowded(t testing.TB) (*piece.Piece, []*roll.Roll) {
 	p := twoVoices()
 	p.Pianos[0].Name = "left"
-	var events []perform.Event
+	var events []event.Event
 	for i := range 400 {
 		start := float64(i) * 0.12
 		events = append(events, at([]int16{40, 80, 112}[i%3], note(0, int32(i+1), int16(60+i/2%3), start, start+0.12)))
@@ -123,7 +124,7 @@ func TestWriteAll(t *testing.T) {
 // TestFold: a hundred voices with the same trouble are one line.
 func TestFold(t *testing.T) {
 	p := &piece.Piece{Pianos: []piece.Piano{{}}}
-	var events []perform.Event
+	var events []event.Event
 	for v := range 100 {
 		p.Voices = append(p.Voices, piece.Voice{Name: fmt.Sprintf("v%d", v)})
 		events = append(events, note(int32(v), 1, 10, float64(v), float64(v)+0.5))
@@ -180,7 +181,7 @@ func TestOpenAtOnce(t *testing.T) {
 func TestLaidRollsKeepGaps(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		in := load(t, rapid.SampledFrom([]string{"88-note", "88-note-spool", "88-note-45", "65-note"}).Draw(rt, "instrument"), nil)
-		var events []perform.Event
+		var events []event.Event
 		start := 0.0
 		for i := range rapid.IntRange(0, 40).Draw(rt, "n") {
 			start += float64(rapid.IntRange(0, 150).Draw(rt, "ms")) / 1000
@@ -202,12 +203,12 @@ func ExampleCheck() {
 		return
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
-	events := slices.Values([]perform.Event{
+	events := slices.Values([]event.Event{
 		{StartSec: 0, EndSec: 0.2, Note: 1, Key: 60, Level: 80},
 		{StartSec: 0.2, EndSec: 0.4, Note: 2, Key: 60, Level: 80},
 		{StartSec: 0.4, EndSec: 0.6, Note: 3, Key: 16, Level: 80},
 	})
-	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+	rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
 	"rollwright/text/source"
 )
@@ -15,13 +15,13 @@ func (f *Finding) Message() string {
 	value, limit := figure(f.Value), figure(f.Limit)
 	switch f.Kind {
 	case OutsideCompass:
-		return fmt.Sprintf("%s is outside the compass, which %s", piece.PitchName(f.Key), f.compass())
+		return fmt.Sprintf("%s is outside the compass, which %s", pitch.Name(f.Key), f.compass())
 	case StrokeLost:
 		what := "so one stroke is lost"
 		if f.Severity != Forbids {
 			what = "so one stroke of the key sounds for both"
 		}
-		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", piece.PitchName(f.Key), value, f.partner("the stroke before"), limit, what)
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", pitch.Name(f.Key), value, f.partner("the stroke before"), limit, what)
 	case Repetition:
 		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
 	case ShortBridge:
@@ -126,7 +126,7 @@ func (f *Finding) partner(same string) string {
 // port names the port by its key or its task.
 func (f *Finding) port() string {
 	if f.Key >= 0 {
-		return piece.PitchName(f.Key)
+		return pitch.Name(f.Key)
 	}
 	return f.portName(f.Port)
 }
@@ -136,7 +136,7 @@ func (f *Finding) portName(port int) string {
 	if port > 0 {
 		switch p := f.roll.Instrument.Bar.Ports[port-1]; p.Role {
 		case instrument.Note:
-			return piece.PitchName(p.Key)
+			return pitch.Name(p.Key)
 		case instrument.Sustain:
 			return "the sustaining pedal"
 		case instrument.Soft:
@@ -150,7 +150,7 @@ func (f *Finding) portName(port int) string {
 
 func (f *Finding) compass() string {
 	low, high := compass(&f.roll.Instrument.Bar)
-	return fmt.Sprintf("runs from %s to %s", piece.PitchName(low), piece.PitchName(high))
+	return fmt.Sprintf("runs from %s to %s", pitch.Name(low), pitch.Name(high))
 }
 
 // compass is the lowest and highest key of the bar.

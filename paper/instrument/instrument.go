@@ -10,7 +10,7 @@ package instrument
 import (
 	"fmt"
 
-	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -96,7 +96,7 @@ func (p Port) Name() string {
 	half := [...]string{BothHalves: "", Bass: " bass", Treble: " treble"}[p.Half]
 	switch p.Role {
 	case Note:
-		return piece.PitchName(p.Key)
+		return pitch.Name(p.Key)
 	case Sustain:
 		return "sustain"
 	case Soft:

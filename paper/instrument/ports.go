@@ -7,7 +7,7 @@ import (
 	"slices"
 
 	"rollwright/exact"
-	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -88,7 +88,7 @@ func (r *reader) key(b *blocks.Block, name string, to *int) {
 			r.fail(err)
 			return
 		}
-		pitch, e := piece.ParsePitch(s)
+		pitch, e := pitch.Parse(s)
 		key, ok = pitch, e == nil
 	} else if n, err := a.Int(); err == nil {
 		key, ok = n, n >= 0 && n <= 127

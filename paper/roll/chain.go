@@ -7,14 +7,14 @@ import (
 	"rollwright/paper/instrument"
 )
 
-// noiseMM is a length that only arithmetic can have made: far above the error
+// NoiseMM is a length that only arithmetic can have made: far above the error
 // of float64 on the longest roll, far below anything a punch can do.
-const noiseMM = 1e-7
+const NoiseMM = 1e-7
 
-// die is the arithmetic of one punch: where it can stand and how its holes
+// Die is the arithmetic of one punch: where it can stand and how its holes
 // follow each other. Places are counted in units of the perforator's step, or
 // of a millimetre when it is continuous.
-type die struct {
+type Die struct {
 	unitMM     float64
 	diameterMM float64
 	stepped    bool
@@ -23,12 +23,13 @@ type die struct {
 	bridge     float64 // between centres over thin webs; whole when stepped
 	open       float64 // from the first centre to the last of the open beginning; whole when stepped
 	lastWeb    float64 // the least distance of two centres that leaves a web between them
-	noise      float64 // noiseMM
+	noise      float64 // NoiseMM
 }
 
-func newDie(in *instrument.Instrument) die {
+// NewDie is the die of an instrument with its step and chain.
+func NewDie(in *instrument.Instrument) Die {
 	d := in.Die.DiameterMM
-	out := die{
+	out := Die{
 		unitMM:     1,
 		diameterMM: d,
 		stepped:    in.StepMM > 0,
@@ -37,11 +38,11 @@ func newDie(in *instrument.Instrument) die {
 		bridge:     in.Chain.BridgeSpacingMM,
 		open:       max(in.Chain.OpenFirstMM-d, 0),
 		lastWeb:    d + in.Chain.WebMinMM,
-		noise:      noiseMM,
+		noise:      NoiseMM,
 	}
 	if out.stepped {
 		q := in.StepMM
-		out.unitMM, out.lastWeb, out.noise = q, out.lastWeb/q, noiseMM/q
+		out.unitMM, out.lastWeb, out.noise = q, out.lastWeb/q, NoiseMM/q
 		out.slot = float64(max(rowBefore(out.slot, q), 1))
 		out.bridge = float64(max(rowBefore(out.bridge, q), 1))
 		out.open = float64(rowBefore(out.open, q))
@@ -51,25 +52,25 @@ func newDie(in *instrument.Instrument) die {
 
 // nearestRow is the row of step q nearest to mm; halfway it is the later one.
 func nearestRow(mm, q float64) int64 {
-	return int64(math.Floor((mm+noiseMM)/q + 0.5))
+	return int64(math.Floor((mm+NoiseMM)/q + 0.5))
 }
 
 // rowBefore is the last row of step q that is not beyond mm.
 func rowBefore(mm, q float64) int64 {
-	return int64(math.Floor((mm + noiseMM) / q))
+	return int64(math.Floor((mm + NoiseMM) / q))
 }
 
-// centre is where the die can stand nearest to mm.
-func (d *die) centre(mm float64) float64 {
+// Centre is where the die can stand nearest to mm.
+func (d *Die) Centre(mm float64) float64 {
 	if !d.stepped {
 		return mm
 	}
 	return float64(nearestRow(mm, d.unitMM)) * d.unitMM
 }
 
-// centreBefore is where the die can stand last without being beyond mm, which
+// CentreBefore is where the die can stand last without being beyond mm, which
 // may be infinite.
-func (d *die) centreBefore(mm float64) float64 {
+func (d *Die) CentreBefore(mm float64) float64 {
 	if !d.stepped || math.IsInf(mm, 1) {
 		return mm
 	}
@@ -91,7 +92,7 @@ type run struct {
 // chain plans the punches between the centres firstMM and lastMM, which are
 // rows when the die is stepped. Bridged, it begins with an open slot, goes on
 // over thin webs and ends so that never a sliver of paper stays.
-func (d *die) chain(firstMM, lastMM float64) chain {
+func (d *Die) chain(firstMM, lastMM float64) chain {
 	first, last := firstMM, lastMM
 	if d.stepped {
 		first, last = math.Round(firstMM/d.unitMM), math.Round(lastMM/d.unitMM)
@@ -115,7 +116,7 @@ func (d *die) chain(firstMM, lastMM float64) chain {
 
 // openRun is overlapping punches after from, the last of them at to: equal
 // spaces when continuous, else so many rows each and what is left.
-func (d *die) openRun(from, to float64) run {
+func (d *Die) openRun(from, to float64) run {
 	length := to - from
 	if length <= d.noise {
 		return run{}
@@ -127,6 +128,13 @@ func (d *die) openRun(from, to float64) run {
 	return run{int(n), from, length / n, to}
 }
 
+// Count is how many punches stand from firstMM to lastMM, which are places where
+// the die can stand.
+func (d *Die) Count(firstMM, lastMM float64) int32 {
+	c := d.chain(firstMM, lastMM)
+	return int32(c.punches())
+}
+
 func (c *chain) punches() int {
 	return 1 + c.runs[0].n + c.runs[1].n + c.runs[2].n
 }
@@ -136,7 +144,7 @@ func (c *chain) punches() int {
 // worked out as they are asked for.
 func (r *Roll) Punches(s *Slot) iter.Seq[float64] {
 	return func(yield func(float64) bool) {
-		d := newDie(r.Instrument)
+		d := NewDie(r.Instrument)
 		c := d.chain(s.FirstMM, s.LastMM)
 		if !yield(c.first * d.unitMM) {
 			return
@@ -158,7 +166,7 @@ func (r *Roll) Punches(s *Slot) iter.Seq[float64] {
 // LongestOpenMM is the longest stretch of the slot, from edge to edge, that no
 // web of paper crosses. It costs no walk over the punches.
 func (r *Roll) LongestOpenMM(s *Slot) float64 {
-	d := newDie(r.Instrument)
+	d := NewDie(r.Instrument)
 	if !d.bridged || d.bridge*d.unitMM <= d.diameterMM {
 		return s.TrailMM - s.LeadMM
 	}

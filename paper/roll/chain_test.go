@@ -81,9 +81,9 @@ func TestRows(t *testing.T) {
 func TestChainLeavesNoSliver(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		in := plainChain(rapid.SampledFrom([]float64{0, 0.1, 0.25, 0.5, 0.4}).Draw(t, "step"), rapid.Bool().Draw(t, "bridged"))
-		d := newDie(in)
-		first := d.centre(rapid.Float64Range(-100, 1e5).Draw(t, "first"))
-		last := max(first, d.centre(first+rapid.Float64Range(0, 60).Draw(t, "length")))
+		d := NewDie(in)
+		first := d.Centre(rapid.Float64Range(-100, 1e5).Draw(t, "first"))
+		last := max(first, d.Centre(first+rapid.Float64Range(0, 60).Draw(t, "length")))
 		r, s := &Roll{Instrument: in}, Slot{FirstMM: first, LastMM: last, LeadMM: first - 1, TrailMM: last + 1}
 		got := slices.Collect(r.Punches(&s))
 		if c := d.chain(first, last); c.punches() != len(got) {

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// compareSlots orders slots by leading edge as printed, then port. No two
+// CompareSlots orders slots by leading edge as printed, then port. No two
 // slots of a roll are equal in it: those of one port lie apart.
-func compareSlots(a, b *Slot) int {
+func CompareSlots(a, b *Slot) int {
 	return cmp.Or(cmp.Compare(Printed(a.LeadMM), Printed(b.LeadMM)), cmp.Compare(a.Port, b.Port))
 }
 
@@ -17,16 +17,16 @@ func compareSlots(a, b *Slot) int {
 func sortSlots(slots []Slot) {
 	moves := 0
 	for i := 1; i < len(slots); i++ {
-		if compareSlots(&slots[i-1], &slots[i]) <= 0 {
+		if CompareSlots(&slots[i-1], &slots[i]) <= 0 {
 			continue
 		}
 		s, j := slots[i], i
-		for ; j > 0 && compareSlots(&slots[j-1], &s) > 0; j-- {
+		for ; j > 0 && CompareSlots(&slots[j-1], &s) > 0; j-- {
 			slots[j] = slots[j-1]
 		}
 		slots[j] = s
 		if moves += i - j; moves > 32*len(slots) {
-			slices.SortFunc(slots, func(a, b Slot) int { return compareSlots(&a, &b) })
+			slices.SortFunc(slots, func(a, b Slot) int { return CompareSlots(&a, &b) })
 			return
 		}
 	}
@@ -40,7 +40,7 @@ func mergeSlots(slots []Slot, n int) {
 	sortSlots(rest)
 	i, j := n-1, len(rest)-1
 	for k := len(slots) - 1; j >= 0; k-- {
-		if i >= 0 && compareSlots(&slots[i], &rest[j]) > 0 {
+		if i >= 0 && CompareSlots(&slots[i], &rest[j]) > 0 {
 			slots[k] = slots[i]
 			i--
 		} else {

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/paper/instrument"
 )
 
@@ -123,11 +123,11 @@ func (e *ear) level(key int, lead float64) int {
 // order of StartSec, then Voice, then Key. A slot whose port is open for less
 // than the action's shortest time is silent. Voice and Note are those of the
 // slot's first cause, Part is 1. A slot that no event caused has Voice -1.
-func Play(r *Roll) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
-		var chord []perform.Event
+func Play(r *Roll) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
+		var chord []event.Event
 		flush := func() bool {
-			slices.SortFunc(chord, func(a, b perform.Event) int {
+			slices.SortFunc(chord, func(a, b event.Event) int {
 				return cmp.Or(cmp.Compare(a.StartSec, b.StartSec), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
 			})
 			for _, e := range chord {
@@ -155,12 +155,12 @@ func Play(r *Roll) iter.Seq[perform.Event] {
 	}
 }
 
-func (r *Roll) event(s *Slot, p Played) perform.Event {
+func (r *Roll) event(s *Slot, p Played) event.Event {
 	voice := s.Causes.First.Voice
 	if s.Causes.First.Note == 0 {
 		voice = -1
 	}
-	return perform.Event{
+	return event.Event{
 		StartSec: p.StartSec, EndSec: p.EndSec,
 		Voice: voice, Note: s.Causes.First.Note, Part: 1,
 		Piano: int16(r.Piano), Key: int16(r.Instrument.Bar.Ports[s.Port].Key), Level: int16(p.Level),

@@ -1,5 +1,5 @@
-// Package roll lays events out on the paper of an instrument: slots and
-// punches in exact places.
+// Package roll is the paper of an instrument: slots and punches in exact places.
+// Composing and reading paper arrive here, everything else leaves from here.
 //
 // Across is millimetres from the bass edge of the paper to the centre of the
 // hole. Along is millimetres from the row that lies on the middle of the ports
@@ -22,8 +22,9 @@ import (
 // Roll is the paper of one piano: every slot in its place, each knowing its
 // port and the events that caused it.
 type Roll struct {
-	Piano      int    // index into piece.Piece.Pianos
-	Name       string // of the piano; may be empty
+	Piano      int      // which of several pianos plays it, from 0
+	Name       string   // of the piano; may be empty
+	Voices     []string // names of the voices that causes point to; nil for a roll that no voice made
 	Instrument *instrument.Instrument
 	Slots      []Slot  // ordered by LeadMM as printed, then port
 	EndSec     float64 // when the music ends
@@ -48,7 +49,7 @@ type Slot struct {
 // Cause is an event that a slot sounds. Of a pedal's slot it is the voice that
 // asks for it, with Note 0.
 type Cause struct {
-	Voice int32 // index into piece.Piece.Voices
+	Voice int32 // index into Roll.Voices
 	Note  int32 // sounding items of the voice, from 1
 	Level int16 // as written, 1 to 127
 }

@@ -7,17 +7,20 @@ import "rollwright/paper/instrument"
 // It is how rolls come to be that no events made: test rolls, rolls read from
 // paper.
 func SlotOf(in *instrument.Instrument, port int32, leadMM, trailMM float64) Slot {
-	d := newDie(in)
+	d := NewDie(in)
 	radius := d.diameterMM / 2
-	first := d.centre(leadMM + radius)
-	last := max(d.centre(trailMM-radius), first)
-	c := d.chain(first, last)
+	first := d.Centre(leadMM + radius)
+	last := max(d.Centre(trailMM-radius), first)
 	return Slot{
 		LeadMM: first - radius, TrailMM: last + radius, FirstMM: first, LastMM: last,
-		OpenMM: leadMM, ShutMM: trailMM, Port: port, Punches: int32(c.punches()),
+		OpenMM: leadMM, ShutMM: trailMM, Port: port, Punches: d.Count(first, last),
 	}
 }
 
 // Sort puts the slots of a roll in their order: leading edge as printed, then
 // port.
 func (r *Roll) Sort() { sortSlots(r.Slots) }
+
+// SortFrom is Sort for a roll whose first n slots, and the rest, are each nearly
+// in order.
+func (r *Roll) SortFrom(n int) { mergeSlots(r.Slots, n) }

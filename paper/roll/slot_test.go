@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"rollwright/paper/instrument"
 )
 
 // TestSlotOf, by hand: a slot from 10 to 30 mm has its first centre at 10.8636 and
@@ -38,4 +40,13 @@ func TestOpenings(t *testing.T) {
 	if want := "0.8636-3.1364 5.3942-5.3942 7.6520-9.1364"; strings.Join(got, " ") != want {
 		t.Errorf("%s, want %s", strings.Join(got, " "), want)
 	}
+}
+
+func builtin(t testing.TB, name string) *instrument.Instrument {
+	t.Helper()
+	in, err := instrument.Load(name, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return in
 }

@@ -14,9 +14,11 @@ import (
 	"slices"
 
 	"rollwright/exact"
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 )
 
@@ -59,7 +61,7 @@ func (r Rest) Sec() float64 { return r.ToSec - r.FromSec }
 // Rests are the silences of at least leastSec between notes, all pianos
 // together, in order. Sound held by a pedal does not count. Events must come in
 // the order of perform.Performance.Events.
-func Rests(events iter.Seq[perform.Event], leastSec float64) []Rest {
+func Rests(events iter.Seq[event.Event], leastSec float64) []Rest {
 	var out []Rest
 	end, begun := 0.0, false
 	for e := range events {
@@ -205,9 +207,9 @@ func (c *cutter) cut(at float64) Cut {
 // Split lays out the spools between the cuts, spool after spool, the pianos of
 // each in order. Instruments are taken as they are: roll tempos of the piece
 // have to be in them. A note that sounds across a cut ends there; a pedal held
-// across it goes on on the next spool. Errors are those of roll.Lay.
+// across it goes on on the next spool. Errors are those of lay.Out.
 func Split(f *perform.Performance, instruments []*instrument.Instrument, cuts []Cut) ([]*Spool, error) {
-	pedals := roll.Pedals(f)
+	pedals := lay.Pedals(f)
 	var out []*Spool
 	for i := range len(cuts) + 1 {
 		from, to := math.Inf(-1), math.Inf(1)
@@ -239,7 +241,7 @@ func Window(f *perform.Performance, instruments []*instrument.Instrument, fromSe
 	if toSec >= f.EndSec {
 		toSec = math.Inf(1)
 	}
-	return one(f, instruments, roll.Pedals(f), fromSec, toSec)
+	return one(f, instruments, lay.Pedals(f), fromSec, toSec)
 }
 
 // one lays out one spool of every piano, from one time to another; infinite
@@ -247,7 +249,7 @@ func Window(f *perform.Performance, instruments []*instrument.Instrument, fromSe
 func one(f *perform.Performance, instruments []*instrument.Instrument, pedals []roll.Span, from, to float64) ([]*Spool, error) {
 	zero := max(from, 0)
 	crossing := make([]int, len(f.Piece.Pianos))
-	events := func(yield func(perform.Event) bool) {
+	events := func(yield func(event.Event) bool) {
 		for e := range f.Events() {
 			if e.StartSec >= to {
 				return
@@ -265,7 +267,7 @@ func one(f *perform.Performance, instruments []*instrument.Instrument, pedals []
 			}
 		}
 	}
-	rolls, err := roll.Lay(asGiven(f.Piece), events, instruments, roll.Options{Spans: clipped(pedals, from, to, zero)})
+	rolls, err := lay.Out(asGiven(f.Piece), events, instruments, lay.Options{Spans: clipped(pedals, from, to, zero)})
 	if err != nil {
 		return nil, err
 	}

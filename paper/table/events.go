@@ -4,12 +4,12 @@ import (
 	"io"
 	"iter"
 
-	"rollwright/music/perform"
-	"rollwright/music/piece"
+	"rollwright/music/event"
+	"rollwright/music/pitch"
 )
 
-// WriteEvents lists the events of p, a row each, in the order they come, which
-// is that of perform.Performance.Events. Columns:
+// WriteEvents lists events, a row each, in the order they come; voices are the
+// names that they point to. Columns:
 //
 //	voice    its name
 //	note     sounding items of the voice, from 1; tones of a chord share it
@@ -21,15 +21,15 @@ import (
 //	part     strokes of a gesture, from 1; 1 for everything else
 //
 // Only the writer fails.
-func WriteEvents(w io.Writer, f Format, p *piece.Piece, events iter.Seq[perform.Event]) error {
+func WriteEvents(w io.Writer, f Format, voices []string, events iter.Seq[event.Event]) error {
 	r := newRows(w, f, "voice", "note", "key", "pitch", "start_s", "end_s", "level", "part")
-	voices := voiceLabels(f, p)
+	names := labelsOf(f, voices)
 	var pitches [128]string
 	for key := range pitches {
-		pitches[key] = labelOf(f, piece.PitchName(key))
+		pitches[key] = labelOf(f, pitch.Name(key))
 	}
 	for e := range events {
-		r.label(voices[e.Voice])
+		r.label(names[e.Voice])
 		r.integer(int64(e.Note))
 		r.integer(int64(e.Key))
 		r.label(pitches[e.Key])
@@ -44,11 +44,11 @@ func WriteEvents(w io.Writer, f Format, p *piece.Piece, events iter.Seq[perform.
 	return r.close()
 }
 
-// voiceLabels are the names of the voices as cells.
-func voiceLabels(f Format, p *piece.Piece) []string {
-	labels := make([]string, len(p.Voices))
-	for i := range p.Voices {
-		labels[i] = labelOf(f, p.Voices[i].Name)
+// labelsOf are names as cells.
+func labelsOf(f Format, names []string) []string {
+	labels := make([]string, len(names))
+	for i, name := range names {
+		labels[i] = labelOf(f, name)
 	}
 	return labels
 }

@@ -5,18 +5,16 @@ import (
 	"os"
 	"slices"
 
-	"rollwright/music/perform"
-	"rollwright/music/piece"
+	"rollwright/music/event"
 	"rollwright/paper/table"
 )
 
 func ExampleWriteEvents() {
-	p := &piece.Piece{Voices: []piece.Voice{{Name: "low"}}}
-	events := []perform.Event{
+	events := []event.Event{
 		{Note: 1, Part: 1, Key: 36, Level: 80, StartSec: 0, EndSec: 0.375},
 		{Note: 2, Part: 1, Key: 43, Level: 80, StartSec: 0.375, EndSec: 0.625},
 	}
-	if err := table.WriteEvents(os.Stdout, table.CSV, p, slices.Values(events)); err != nil {
+	if err := table.WriteEvents(os.Stdout, table.CSV, []string{"low"}, slices.Values(events)); err != nil {
 		fmt.Println(err)
 	}
 	// Output:

@@ -5,12 +5,11 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 )
 
-// WriteHoles lists the slots of the rolls of p, a row each, by roll, then
+// WriteHoles lists the slots of the rolls, a row each, by roll, then
 // leading edge, then port. Columns:
 //
 //	piano      its name; empty when the piece has one without a name
@@ -26,14 +25,15 @@ import (
 //
 // In JSON what is empty is null, and several notes are a text. Only the writer
 // fails.
-func WriteHoles(w io.Writer, f Format, p *piece.Piece, rolls []*roll.Roll) error {
+func WriteHoles(w io.Writer, f Format, rolls []*roll.Roll) error {
 	r := newRows(w, f, "piano", "port", "role", "key", "across_mm", "lead_mm", "trail_mm", "punches", "voice", "note")
-	t := holes{rows: r, piece: p, voices: voiceLabels(f, p)}
+	t := holes{rows: r}
 	for role := range t.roles {
 		t.roles[role] = labelOf(f, roles[role])
 	}
 	for _, paper := range rolls {
 		piano := labelOf(f, paper.Name)
+		t.voices = labelsOf(f, paper.Voices)
 		for i := range paper.Slots {
 			if !t.slot(piano, paper, &paper.Slots[i]) {
 				return r.close()
@@ -80,8 +80,7 @@ var roles = [...]string{
 // holes writes slots as rows.
 type holes struct {
 	*rows
-	piece  *piece.Piece
-	voices []string
+	voices []string // of the roll, as cells
 	roles  [len(roles)]string
 }
 
@@ -107,16 +106,16 @@ func (t *holes) slot(piano string, paper *roll.Roll, s *roll.Slot) bool {
 		t.label(t.voices[s.Causes.First.Voice])
 		t.integer(int64(s.Causes.First.Note))
 	default:
-		t.causes(s.Causes)
+		t.causes(paper, s.Causes)
 	}
 	return t.end()
 }
 
 // causes adds the voices and notes of a slot with several.
-func (t *holes) causes(c roll.Causes) {
+func (t *holes) causes(paper *roll.Roll, c roll.Causes) {
 	var voices, notes []string
 	for cause := range c.All() {
-		voices = append(voices, t.piece.Voices[cause.Voice].Name)
+		voices = append(voices, paper.Voices[cause.Voice])
 		notes = append(notes, strconv.Itoa(int(cause.Note)))
 	}
 	t.label(labelOf(t.format, strings.Join(voices, "+")))

@@ -2,7 +2,7 @@
 //
 // Times are seconds with nine decimals, lengths millimetres with four, halves
 // up; a value that rounds to 0 has no sign. They are rounded by
-// perform.Nanoseconds and roll.AppendMM. CSV is that of RFC 4180 but for its line ends, which are LF: commas,
+// event.Nanoseconds and roll.AppendMM. CSV is that of RFC 4180 but for its line ends, which are LF: commas,
 // a row of names first, quotes only where needed. JSON is an array with an
 // object a row, a row a line, whose numbers have the digits of the CSV.
 //
@@ -15,7 +15,7 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 )
 
 // Format is how a table is written.
@@ -95,7 +95,7 @@ func (r *rows) integer(n int64) {
 // seconds adds a time with nine decimals.
 func (r *rows) seconds(sec float64) {
 	r.next()
-	n := perform.Nanoseconds(sec)
+	n := event.Nanoseconds(sec)
 	if n < 0 {
 		r.line = append(r.line, '-')
 		n = -n

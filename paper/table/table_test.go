@@ -16,8 +16,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
-	"rollwright/music/perform"
-	"rollwright/music/piece"
+
+	"rollwright/music/event"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 )
@@ -25,9 +25,9 @@ import (
 // awkward is a name that both formats must quote.
 const awkward = "a,\"b\"\r\nc <d>"
 
-var awkwardPiece = &piece.Piece{Voices: []piece.Voice{{Name: "low"}, {Name: awkward}}}
+var awkwardVoices = []string{"low", awkward}
 
-var fewEvents = []perform.Event{
+var fewEvents = []event.Event{
 	{Voice: 0, Note: 1, Part: 1, Key: 36, Level: 80, StartSec: 0, EndSec: 0.375},
 	{Voice: 1, Note: 12, Part: 3, Key: 127, Level: 127, StartSec: 1.0 / 3, EndSec: 1.0 / 3, Single: true},
 	{Voice: 0, Note: 2, Part: 1, Key: 0, Level: 1, StartSec: 36000.0000000004, EndSec: 36000.25},
@@ -35,7 +35,7 @@ var fewEvents = []perform.Event{
 
 func TestWriteEvents(t *testing.T) {
 	var out bytes.Buffer
-	if err := WriteEvents(&out, CSV, awkwardPiece, slices.Values(fewEvents)); err != nil {
+	if err := WriteEvents(&out, CSV, awkwardVoices, slices.Values(fewEvents)); err != nil {
 		t.Fatal(err)
 	}
 	want := "voice,note,key,pitch,start_s,end_s,level,part\n" +
@@ -49,7 +49,7 @@ func TestWriteEvents(t *testing.T) {
 
 func TestWriteEventsJSON(t *testing.T) {
 	var out bytes.Buffer
-	if err := WriteEvents(&out, JSON, awkwardPiece, slices.Values(fewEvents[:2])); err != nil {
+	if err := WriteEvents(&out, JSON, awkwardVoices, slices.Values(fewEvents[:2])); err != nil {
 		t.Fatal(err)
 	}
 	want := `[
@@ -61,13 +61,13 @@ func TestWriteEventsJSON(t *testing.T) {
 		t.Error(diff)
 	}
 	out.Reset()
-	if err := WriteEvents(&out, JSON, awkwardPiece, slices.Values([]perform.Event{})); err != nil || out.String() != "[]\n" {
+	if err := WriteEvents(&out, JSON, awkwardVoices, slices.Values([]event.Event{})); err != nil || out.String() != "[]\n" {
 		t.Errorf("no events give %q, %v", out.String(), err)
 	}
 }
 
 // fewHoles is a roll by hand: a control port, a chain, a slot of two causes.
-func fewHoles() (*piece.Piece, []*roll.Roll) {
+func fewHoles() []*roll.Roll {
 	in := &instrument.Instrument{
 		Bar: instrument.Bar{Ports: []instrument.Port{
 			{AcrossMM: 11.641, Role: instrument.Sustain},
@@ -77,8 +77,8 @@ func fewHoles() (*piece.Piece, []*roll.Roll) {
 		Die:   instrument.Die{DiameterMM: 1.7272},
 		Chain: instrument.Chain{SlotSpacingMM: 1},
 	}
-	p := &piece.Piece{Voices: []piece.Voice{{Name: "low"}, {Name: "x,y"}}}
-	return p, []*roll.Roll{{Name: "left", Instrument: in, Slots: []roll.Slot{
+	voices := []string{"low", "x,y"}
+	return []*roll.Roll{{Name: "left", Voices: voices, Instrument: in, Slots: []roll.Slot{
 		{LeadMM: -0.00004, TrailMM: 1.72716, FirstMM: 0.8636, LastMM: 0.8636, Punches: 1, Causes: roll.Causes{First: roll.Cause{Voice: 1, Note: 1}}},
 		{Port: 1, LeadMM: -7.00005, TrailMM: -3.27285, FirstMM: -6.13645, LastMM: -4.13645, Punches: 3, Causes: roll.Causes{First: roll.Cause{Voice: 0, Note: 7}}},
 		{Port: 1, LeadMM: 0.00005, TrailMM: 1.72725, FirstMM: 0.86365, LastMM: 0.86365, Punches: 1, Causes: roll.Causes{
@@ -88,9 +88,9 @@ func fewHoles() (*piece.Piece, []*roll.Roll) {
 }
 
 func TestWriteHoles(t *testing.T) {
-	p, rolls := fewHoles()
+	rolls := fewHoles()
 	var out bytes.Buffer
-	if err := WriteHoles(&out, CSV, p, rolls); err != nil {
+	if err := WriteHoles(&out, CSV, rolls); err != nil {
 		t.Fatal(err)
 	}
 	// -0.00004 is 0.0000 without a sign. Halves go up: -7.00005, whose float64
@@ -105,7 +105,7 @@ left,3,theme_bass,,25.0000,12345.6790,12350.0000,1,,
 		t.Error(diff)
 	}
 	out.Reset()
-	if err := WriteHoles(&out, JSON, p, rolls); err != nil {
+	if err := WriteHoles(&out, JSON, rolls); err != nil {
 		t.Fatal(err)
 	}
 	for i, line := range []string{
@@ -120,7 +120,7 @@ left,3,theme_bass,,25.0000,12345.6790,12350.0000,1,,
 }
 
 func TestWritePunches(t *testing.T) {
-	_, rolls := fewHoles()
+	rolls := fewHoles()
 	rolls[0].Slots = rolls[0].Slots[1:2]
 	var out bytes.Buffer
 	if err := WritePunches(&out, CSV, rolls); err != nil {
@@ -169,11 +169,11 @@ func TestSecondsAgreeWithStrconv(t *testing.T) {
 // whatever the names, and the same cells in both.
 func TestBothFormatsReadTheSame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := &piece.Piece{Voices: []piece.Voice{{Name: rapid.String().Draw(t, "name")}}}
-		events := []perform.Event{{Note: rapid.Int32Min(1).Draw(t, "note"), Part: 1, Key: 60, Level: 80,
+		voices := []string{rapid.String().Draw(t, "name")}
+		events := []event.Event{{Note: rapid.Int32Min(1).Draw(t, "note"), Part: 1, Key: 60, Level: 80,
 			StartSec: rapid.Float64Range(0, 1e5).Draw(t, "start"), EndSec: 1e5}}
 		var asCSV, asJSON bytes.Buffer
-		if err := errors.Join(WriteEvents(&asCSV, CSV, p, slices.Values(events)), WriteEvents(&asJSON, JSON, p, slices.Values(events))); err != nil {
+		if err := errors.Join(WriteEvents(&asCSV, CSV, voices, slices.Values(events)), WriteEvents(&asJSON, JSON, voices, slices.Values(events))); err != nil {
 			t.Fatal(err)
 		}
 		records, err := csv.NewReader(&asCSV).ReadAll()
@@ -203,19 +203,19 @@ func (f full) Write([]byte) (int, error) { return 0, f.err }
 func TestWritersFail(t *testing.T) {
 	failed := errors.New("the disk is full")
 	pulled := 0
-	endless := func(yield func(perform.Event) bool) {
+	endless := func(yield func(event.Event) bool) {
 		for yield(fewEvents[0]) {
 			pulled++
 		}
 	}
-	if err := WriteEvents(full{failed}, CSV, awkwardPiece, endless); !errors.Is(err, failed) {
+	if err := WriteEvents(full{failed}, CSV, awkwardVoices, endless); !errors.Is(err, failed) {
 		t.Errorf("WriteEvents: %v", err)
 	}
 	if pulled > 10_000 {
 		t.Errorf("%d events were taken after the disk was full", pulled)
 	}
-	p, rolls := fewHoles()
-	if err := WriteHoles(full{failed}, CSV, p, rolls); !errors.Is(err, failed) {
+	rolls := fewHoles()
+	if err := WriteHoles(full{failed}, CSV, rolls); !errors.Is(err, failed) {
 		t.Errorf("WriteHoles: %v", err)
 	}
 	if err := WritePunches(full{failed}, JSON, rolls); !errors.Is(err, failed) {
@@ -224,11 +224,11 @@ func TestWritersFail(t *testing.T) {
 }
 
 // many yields n events.
-func many(n int) iter.Seq[perform.Event] {
-	return func(yield func(perform.Event) bool) {
+func many(n int) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
 		for i := range n {
 			at := float64(i) / 997
-			if !yield(perform.Event{Note: int32(i + 1), Part: 1, Key: int16(21 + i%88), Level: 80, StartSec: at, EndSec: at + 0.1}) {
+			if !yield(event.Event{Note: int32(i + 1), Part: 1, Key: int16(21 + i%88), Level: 80, StartSec: at, EndSec: at + 0.1}) {
 				return
 			}
 		}
@@ -240,7 +240,7 @@ func BenchmarkEvents5M(b *testing.B) {
 		b.Run([]string{"csv", "json"}[f], func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if err := WriteEvents(io.Discard, f, awkwardPiece, many(5_000_000)); err != nil {
+				if err := WriteEvents(io.Discard, f, awkwardVoices, many(5_000_000)); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -249,7 +249,7 @@ func BenchmarkEvents5M(b *testing.B) {
 }
 
 func BenchmarkHoles1M(b *testing.B) {
-	p, rolls := fewHoles()
+	rolls := fewHoles()
 	slots := make([]roll.Slot, 1_000_000)
 	for i := range slots {
 		slots[i] = rolls[0].Slots[1]
@@ -257,7 +257,7 @@ func BenchmarkHoles1M(b *testing.B) {
 	}
 	rolls[0].Slots = slots
 	for b.Loop() {
-		if err := WriteHoles(io.Discard, CSV, p, rolls); err != nil {
+		if err := WriteHoles(io.Discard, CSV, rolls); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -18,6 +18,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/music/plan"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/telling/figure"
 	"rollwright/text/source"
@@ -52,7 +53,7 @@ func input(t testing.TB, text string) *figure.Input {
 			}
 			return made
 		},
-		Rolls: func() ([]*roll.Roll, error) { return roll.Of(perf, in) },
+		Rolls: func() ([]*roll.Roll, error) { return lay.Of(perf, in) },
 	}
 }
 

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/text/words"
 )
 
@@ -47,7 +47,7 @@ func newGaps(in *Input, o *Options) (view, error) {
 	for _, v := range voices {
 		for _, sec := range onsets(in.Performance.Lines[v]) {
 			if o.ToSec == 0 && o.FromSec == 0 || sec >= o.FromSec && (sec < o.ToSec || o.ToSec == 0) {
-				at = append(at, perform.Nanoseconds(sec))
+				at = append(at, event.Nanoseconds(sec))
 			}
 		}
 	}

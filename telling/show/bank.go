@@ -7,7 +7,7 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound"
 	"rollwright/sound/flac"
 )
@@ -84,12 +84,12 @@ func newBank() *Bank {
 	return &Bank{levels: map[toneKey][]int16{}, index: map[toneKey]int{}, asked: map[toneKey]*toneAsked{}}
 }
 
-func bankKey(p sound.Piano, e *perform.Event, knock bool) toneKey {
+func bankKey(p sound.Piano, e *event.Event, knock bool) toneKey {
 	return toneKey{hammers: p.Hammers, dry: p.Dry, key: e.Key, knock: knock}
 }
 
 // ask notes down that an event will be heard.
-func (b *Bank) ask(p sound.Piano, e *perform.Event, knock bool) {
+func (b *Bank) ask(p sound.Piano, e *event.Event, knock bool) {
 	k := bankKey(p, e, knock)
 	a := b.asked[k]
 	if a == nil {
@@ -102,7 +102,7 @@ func (b *Bank) ask(p sound.Piano, e *perform.Event, knock bool) {
 
 // lengthOf is how long an event is held, in seconds: a single punch as long as
 // it holds the port open.
-func lengthOf(p sound.Piano, e *perform.Event) float64 {
+func lengthOf(p sound.Piano, e *event.Event) float64 {
 	if e.Single {
 		return p.SingleSec
 	}
@@ -149,7 +149,7 @@ func chooseLevels(wanted map[int16]int) []int16 {
 }
 
 // find is the tone for an event, and the gain that makes it the event's level.
-func (b *Bank) find(p sound.Piano, e *perform.Event, knock bool) (index int, gain float64) {
+func (b *Bank) find(p sound.Piano, e *event.Event, knock bool) (index int, gain float64) {
 	k := bankKey(p, e, knock)
 	levels := b.levels[k]
 	if len(levels) == 0 {
@@ -229,7 +229,7 @@ func (b *Bank) compute(ctx context.Context, cache *sound.Cache, knock bool) erro
 	pianos := map[room]int16{}
 	unity := 0.0
 	o := sound.Options{SampleRate: bankRate, Mono: true, GainDB: &unity, Cache: cache, Knock: knock}
-	var events []perform.Event
+	var events []event.Event
 	var tones []*tone
 	at := 0.0
 	for _, t := range b.tones {
@@ -242,7 +242,7 @@ func (b *Bank) compute(ctx context.Context, cache *sound.Cache, knock bool) erro
 			o.Pianos = append(o.Pianos, sound.Piano{Hammers: t.hammers, Dry: t.dry})
 		}
 		t.start = sound.FrameAt(at, bankRate)
-		events = append(events, perform.Event{StartSec: at, EndSec: at + t.needSec, Note: 1, Part: 1, Piano: pianos[r], Key: t.key, Level: t.level})
+		events = append(events, event.Event{StartSec: at, EndSec: at + t.needSec, Note: 1, Part: 1, Piano: pianos[r], Key: t.key, Level: t.level})
 		tones = append(tones, t)
 		at += t.needSec + apartSec
 	}

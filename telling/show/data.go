@@ -5,7 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/text/words"
@@ -111,7 +112,7 @@ type builder struct {
 	data     *pageData
 	bank     *Bank
 	hearings []hearing
-	events   [][]perform.Event
+	events   [][]event.Event
 }
 
 func (l *Lecture) data(ctx context.Context) (*pageData, *Bank, error) {
@@ -205,7 +206,7 @@ func (b *builder) set(s *Step) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	slices.SortStableFunc(events, func(x, y perform.Event) int {
+	slices.SortStableFunc(events, func(x, y event.Event) int {
 		switch {
 		case x.StartSec < y.StartSec:
 			return -1
@@ -225,11 +226,11 @@ func (b *builder) set(s *Step) (int, error) {
 }
 
 // playable reports whether strings can sound an event.
-func playable(e *perform.Event) bool { return e.Key >= sound.LowestKey && e.Key <= sound.HighestKey }
+func playable(e *event.Event) bool { return e.Key >= sound.LowestKey && e.Key <= sound.HighestKey }
 
 // wanted reports whether any step plays the event; a series alone is long, and
 // only its beginning is heard.
-func (b *builder) wanted(h hearing, e *perform.Event) bool {
+func (b *builder) wanted(h hearing, e *event.Event) bool {
 	for _, s := range b.l.Steps {
 		if s.Hear == h.hear && e.StartSec < s.ToSec && e.EndSec >= s.FromSec && (e.Voice < 0 || s.heard(int(e.Voice))) {
 			return true
@@ -261,7 +262,7 @@ func (b *builder) sounds(ctx context.Context) error {
 	return nil
 }
 
-func (b *builder) columns(h hearing, events []perform.Event) *eventData {
+func (b *builder) columns(h hearing, events []event.Event) *eventData {
 	d := &eventData{At: []int64{}}
 	for i := range events {
 		e := &events[i]
@@ -343,7 +344,7 @@ type slotData struct {
 
 // roll is the index of the papers of the step: those of the piece, or of what it
 // plays in its place.
-func (b *builder) roll(s *Step, events []perform.Event) (int, error) {
+func (b *builder) roll(s *Step, events []event.Event) (int, error) {
 	if len(b.data.Rolls) == 0 {
 		rolls, err := b.l.in.Rolls()
 		if err != nil {
@@ -354,7 +355,7 @@ func (b *builder) roll(s *Step, events []perform.Event) (int, error) {
 	if s.Hear != Rhythm && s.Hear != Knock && s.Hear != Melody {
 		return 0, nil
 	}
-	laid, err := roll.Lay(b.l.in.piece(), slices.Values(events), b.l.in.Instruments, roll.Options{})
+	laid, err := lay.Out(b.l.in.piece(), slices.Values(events), b.l.in.Instruments, lay.Options{})
 	if err != nil {
 		return 0, err
 	}

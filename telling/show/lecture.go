@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"strings"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/plan"
@@ -27,7 +28,7 @@ type Input struct {
 	Plan        func() *plan.Plan
 	Rolls       func() ([]*roll.Roll, error)
 	// Events are the notes of a step in the order of perform.Performance.Events.
-	Events func(hear Hear, voices []int) ([]perform.Event, error)
+	Events func(hear Hear, voices []int) ([]event.Event, error)
 	// Pianos are how each piano is heard.
 	Pianos []sound.Piano
 	Cache  *sound.Cache

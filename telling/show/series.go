@@ -3,8 +3,10 @@ package show
 import (
 	"strings"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 )
 
 // taleaLabels are the durations of a voice in units, in the order in which the
@@ -58,11 +60,11 @@ func keyNames(keys []int, g piece.GestureKind) string {
 		return "–"
 	}
 	if n := len(keys); g != piece.Plain && g != piece.Repeat && n > 1 || n > 4 {
-		return piece.PitchName(keys[0]) + "…" + piece.PitchName(keys[n-1])
+		return pitch.Name(keys[0]) + "…" + pitch.Name(keys[n-1])
 	}
 	names := make([]string, len(keys))
 	for i, k := range keys {
-		names[i] = piece.PitchName(k)
+		names[i] = pitch.Name(k)
 	}
 	return strings.Join(names, "+")
 }
@@ -149,7 +151,7 @@ func (d *itemData) add(item perform.Item, c *counting, v *piece.Voice) {
 
 // melodyItems are the items of a melody alone: its notes, at the times of the
 // events.
-func melodyItems(in *Input, voice int, events []perform.Event) itemData {
+func melodyItems(in *Input, voice int, events []event.Event) itemData {
 	at := map[int32]float64{}
 	var end float64
 	for _, e := range events {

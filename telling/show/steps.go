@@ -3,6 +3,7 @@ package show
 import (
 	"slices"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/sound"
 )
@@ -121,8 +122,8 @@ func melodyStretch(in *Input, voice int) (from, to float64) {
 	return from, from + float64(min(notes, in.Performance.Lines[voice].Notes))*each
 }
 
-func voiceEvents(in *Input, voice int) []perform.Event {
-	var events []perform.Event
+func voiceEvents(in *Input, voice int) []event.Event {
+	var events []event.Event
 	for e := range in.Performance.Events() {
 		if int(e.Voice) == voice {
 			events = append(events, e)

@@ -13,7 +13,7 @@ import (
 	"runtime/pprof"
 	"slices"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/sound"
 	"rollwright/sound/wav"
 )
@@ -42,13 +42,13 @@ func main() {
 
 // random are notes spread evenly over the time, of 50 to 400 ms: at the eight plain
 // levels on six octaves, or anything.
-func random(n int, seconds float64, anything bool) []perform.Event {
+func random(n int, seconds float64, anything bool) []event.Event {
 	rng := rand.New(rand.NewPCG(1, 1))
 	levels := []int16{16, 33, 49, 64, 80, 96, 112, 126}
-	var events []perform.Event
+	var events []event.Event
 	for i := range n {
 		start := float64(i) * seconds / float64(n)
-		e := perform.Event{
+		e := event.Event{
 			StartSec: start, EndSec: start + 0.05 + 0.35*rng.Float64(), Note: int32(i + 1), Part: 1,
 			Key: int16(28 + rng.IntN(73)), Level: levels[rng.IntN(len(levels))],
 		}
@@ -60,7 +60,7 @@ func random(n int, seconds float64, anything bool) []perform.Event {
 	return events
 }
 
-func run(events []perform.Event, cache, out, mid string) error {
+func run(events []event.Event, cache, out, mid string) error {
 	if mid != "" {
 		return os.WriteFile(mid, midi(events), 0o666)
 	}
@@ -99,7 +99,7 @@ func run(events []perform.Event, cache, out, mid string) error {
 
 // midi is a file of one track, 500 ticks a quarter note of half a second, so a
 // tick a millisecond.
-func midi(events []perform.Event) []byte {
+func midi(events []event.Event) []byte {
 	type change struct {
 		at       int64
 		on       byte

@@ -1,4 +1,4 @@
-package roll
+package lay
 
 import (
 	"cmp"
@@ -8,11 +8,12 @@ import (
 
 	"pgregory.net/rapid"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
-func at(level int16, e perform.Event) perform.Event { e.Level = level; return e }
+func at(level int16, e event.Event) event.Event { e.Level = level; return e }
 
 // stepped is the 88-note roll with level ports of the given weights: for the
 // bass at its own edge, for the treble at the other, or for both.
@@ -49,17 +50,17 @@ func TestClosestAccent(t *testing.T) {
 func TestAccentsOfNeighbours(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
-		events []perform.Event
+		events []event.Event
 		want   string
 	}{
-		{"a plain one close after", []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.01, 2)}, "112 112"},
-		{"two plain ones close after", []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.01, 2), note(1, 2, 74, 1.01, 2)}, "80 80 80"},
-		{"two plain ones 25 ms after", []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.025, 2), note(1, 2, 74, 1.025, 2)}, "112 80 80"},
-		{"two plain ones close before", []perform.Event{note(1, 1, 72, 1, 2), note(1, 2, 74, 1, 2), at(112, note(0, 1, 70, 1.015, 2))}, "80 80 80"},
-		{"two plain ones 25 ms before", []perform.Event{note(1, 1, 72, 1, 2), note(1, 2, 74, 1, 2), at(112, note(0, 1, 70, 1.025, 2))}, "80 80 112"},
+		{"a plain one close after", []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.01, 2)}, "112 112"},
+		{"two plain ones close after", []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.01, 2), note(1, 2, 74, 1.01, 2)}, "80 80 80"},
+		{"two plain ones 25 ms after", []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.025, 2), note(1, 2, 74, 1.025, 2)}, "112 80 80"},
+		{"two plain ones close before", []event.Event{note(1, 1, 72, 1, 2), note(1, 2, 74, 1, 2), at(112, note(0, 1, 70, 1.015, 2))}, "80 80 80"},
+		{"two plain ones 25 ms before", []event.Event{note(1, 1, 72, 1, 2), note(1, 2, 74, 1, 2), at(112, note(0, 1, 70, 1.025, 2))}, "80 80 112"},
 		// Accents 80 ms apart leave the port 37.5 ms, which is its gap; 70 ms apart their openings are one.
-		{"plain between accents", []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.04, 2), at(112, note(0, 2, 74, 1.08, 2))}, "112 80 112"},
-		{"plain between close accents", []perform.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.035, 2), at(112, note(0, 2, 74, 1.07, 2))}, "112 112 112"},
+		{"plain between accents", []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.04, 2), at(112, note(0, 2, 74, 1.08, 2))}, "112 80 112"},
+		{"plain between close accents", []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 72, 1.035, 2), at(112, note(0, 2, 74, 1.07, 2))}, "112 112 112"},
 	} {
 		if got := playedLevels(lay(t, builtin(t, "88-note"), nil, tt.events...)); got != tt.want {
 			t.Errorf("%s: played %s, want %s", tt.name, got, tt.want)
@@ -105,7 +106,7 @@ func TestStepsNeedTheirLead(t *testing.T) {
 }
 
 // squaresOff is by how much a roll's notes are off, as its ports say it.
-func squaresOff(r *Roll) float64 {
+func squaresOff(r *roll.Roll) float64 {
 	sum := 0.0
 	for p := range r.Played() {
 		for c := range r.Slots[p.Slot].Causes.All() {
@@ -118,14 +119,14 @@ func squaresOff(r *Roll) float64 {
 
 // drawNotes are notes on keys of their own (so that none meets another), on a
 // grid of 15 ms, of some levels.
-func drawNotes(rt *rapid.T, most int) []perform.Event {
+func drawNotes(rt *rapid.T, most int) []event.Event {
 	n := rapid.IntRange(1, most).Draw(rt, "notes")
-	out := make([]perform.Event, n)
+	out := make([]event.Event, n)
 	for i := range out {
 		start := 1 + 0.015*float64(rapid.IntRange(0, 12*n).Draw(rt, "at"))
 		out[i] = at(rapid.SampledFrom([]int16{20, 60, 80, 90, 112, 127}).Draw(rt, "level"), note(0, int32(i+1), int16(50+i), start, start+0.1))
 	}
-	slices.SortStableFunc(out, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	slices.SortStableFunc(out, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return out
 }
 
@@ -157,7 +158,7 @@ func TestAccentsAreTheBest(t *testing.T) {
 
 // forced lays out events with the theme ports opened at the chosen instants,
 // whatever is written.
-func forced(t testing.TB, in *instrument.Instrument, events []perform.Event, bass, treble []float64, set int) *Roll {
+func forced(t testing.TB, in *instrument.Instrument, events []event.Event, bass, treble []float64, set int) *roll.Roll {
 	plain := *in
 	plain.Levels.Kind = instrument.NoLevels
 	r := lay(t, &plain, nil, slices.Clone(events)...)
@@ -178,7 +179,7 @@ func forced(t testing.TB, in *instrument.Instrument, events []perform.Event, bas
 			l.settle(p, math.Inf(1))
 		}
 	}
-	sortSlots(r.Slots)
+	r.Sort()
 	r.Instrument = in
 	return r
 }
@@ -202,7 +203,7 @@ func TestStepsRoundTrip(t *testing.T) {
 		in := rapid.SampledFrom(tracks).Draw(rt, "instrument")
 		events := drawNotes(rt, 25)
 		var chosen [128]int // by key, which is one note's alone
-		l := newLayer(&Roll{Instrument: in}, Options{})
+		l := newLayer(&roll.Roll{Instrument: in}, Options{})
 		for i := range events {
 			events[i].Part = 1
 			l.take(&events[i])
@@ -253,7 +254,7 @@ func TestStepsApart(t *testing.T) {
 	in := stepped(t, steps, []int{1, 2, 4}, []int{1, 2, 4}, nil)
 	rapid.Check(t, func(rt *rapid.T) {
 		levels := rapid.SliceOfN(rapid.Int16Range(1, 127), 1, 20).Draw(rt, "levels")
-		var events []perform.Event
+		var events []event.Event
 		for i, level := range levels {
 			events = append(events, at(level, note(0, int32(i+1), int16(50+i), float64(i)*0.3, float64(i)*0.3+0.1)))
 		}

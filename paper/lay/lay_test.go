@@ -1,4 +1,4 @@
-package roll
+package lay
 
 import (
 	"cmp"
@@ -11,9 +11,11 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/exact"
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
 // changed is a built-in instrument with one thing different.
@@ -23,7 +25,7 @@ func changed(t testing.TB, name string, change func(*instrument.Instrument)) *in
 	return &in
 }
 
-func lay(t testing.TB, in *instrument.Instrument, spans []Span, events ...perform.Event) *Roll {
+func lay(t testing.TB, in *instrument.Instrument, spans []roll.Span, events ...event.Event) *roll.Roll {
 	t.Helper()
 	for i := range events {
 		events[i].Part = 1
@@ -31,7 +33,7 @@ func lay(t testing.TB, in *instrument.Instrument, spans []Span, events ...perfor
 			events[i].Level = 80
 		}
 	}
-	rolls, err := Lay(onePiano("a", "b"), slices.Values(events), []*instrument.Instrument{in}, Options{Spans: spans})
+	rolls, err := Out(onePiano("a", "b"), slices.Values(events), []*instrument.Instrument{in}, Options{Spans: spans})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,7 +41,7 @@ func lay(t testing.TB, in *instrument.Instrument, spans []Span, events ...perfor
 }
 
 // lines are the slots as text: port's task or key, edges, causes.
-func lines(r *Roll) string {
+func lines(r *roll.Roll) string {
 	var b strings.Builder
 	for i := range r.Slots {
 		s := &r.Slots[i]
@@ -47,7 +49,7 @@ func lines(r *Roll) string {
 		name := [...]string{instrument.Note: "", instrument.Sustain: "sustain", instrument.Soft: "soft", instrument.ThemeBass: "bass accent",
 			instrument.ThemeTreble: "treble accent", instrument.Level: fmt.Sprintf("level %d", p.Weight)}[p.Role]
 		if p.Role == instrument.Note {
-			name = piece.PitchName(p.Key)
+			name = pitch.Name(p.Key)
 		}
 		fmt.Fprintf(&b, "%s %.4f %.4f", name, s.LeadMM, s.TrailMM)
 		for c := range s.Causes.All() {
@@ -58,15 +60,15 @@ func lines(r *Roll) string {
 	return b.String()
 }
 
-func wantLines(t *testing.T, r *Roll, want string) {
+func wantLines(t *testing.T, r *roll.Roll, want string) {
 	t.Helper()
 	if got := lines(r); strings.TrimSpace(got) != strings.TrimSpace(want) {
 		t.Errorf("slots\n%swant\n%s", got, want)
 	}
 }
 
-func note(voice, n int32, key int16, start, end float64) perform.Event {
-	return perform.Event{StartSec: start, EndSec: end, Voice: voice, Note: n, Key: key, Single: start == end}
+func note(voice, n int32, key int16, start, end float64) event.Event {
+	return event.Event{StartSec: start, EndSec: end, Voice: voice, Note: n, Key: key, Single: start == end}
 }
 
 // At roll tempo 80 the paper runs 40.64 mm/s: 0.1 s are 4.064 mm. The die is
@@ -75,30 +77,30 @@ func TestStrokesOnOnePort(t *testing.T) {
 	in := builtin(t, "88-note")
 	tests := []struct {
 		name   string
-		events []perform.Event
+		events []event.Event
 		want   string
 		fate   string
 	}{
-		{"apart", []perform.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.2, 0.3)},
+		{"apart", []event.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.2, 0.3)},
 			"C4 0.0000 4.0640 a1\nC4 8.1280 12.1920 a2", ""},
 		// The later one opens at 4.064; the earlier one ends 1.4224 before.
-		{"moved back", []perform.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.1, 0.2)},
+		{"moved back", []event.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.1, 0.2)},
 			"C4 0.0000 2.6416 a1\nC4 4.0640 8.1280 a2", ""},
 		// 77.5 ms are 3.1496 mm: exactly one punch and the gap.
-		{"moved back to one punch", []perform.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.0775, 0.2)},
+		{"moved back to one punch", []event.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.0775, 0.2)},
 			"C4 0.0000 1.7272 a1\nC4 3.1496 8.1280 a2", "cut a1 by a2, 0.0225 s"},
-		{"too soon", []perform.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.077, 0.2)},
+		{"too soon", []event.Event{note(0, 1, 60, 0, 0.1), note(0, 2, 60, 0.077, 0.2)},
 			"C4 0.0000 8.1280 a1 a2", "lost a2 after a1, 0.0770 s"},
-		{"too soon, the longer end stays", []perform.Event{note(0, 1, 60, 0, 0.3), note(1, 1, 60, 0.07, 0.2)},
+		{"too soon, the longer end stays", []event.Event{note(0, 1, 60, 0, 0.3), note(1, 1, 60, 0.07, 0.2)},
 			"C4 0.0000 12.1920 a1 b1", "lost b1 after a1, 0.0700 s"},
-		{"together", []perform.Event{note(0, 1, 60, 0, 0.1), note(1, 1, 60, 0.0005, 0.2)},
+		{"together", []event.Event{note(0, 1, 60, 0, 0.1), note(1, 1, 60, 0.0005, 0.2)},
 			"C4 0.0000 8.1280 a1 b1", "shared b1 with a1"},
-		{"cut off", []perform.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0.5, 0.6)},
+		{"cut off", []event.Event{note(0, 1, 60, 0, 1), note(1, 1, 60, 0.5, 0.6)},
 			"C4 0.0000 18.8976 a1\nC4 20.3200 24.3840 b1", "cut a1 by b1, 0.5000 s"},
 		// Within a voice the loss is told of that voice, though another struck between.
-		{"its own voice", []perform.Event{note(0, 1, 60, 0, 0.1), note(1, 1, 60, 0, 0.1), note(0, 2, 60, 0.03, 0.1)},
+		{"its own voice", []event.Event{note(0, 1, 60, 0, 0.1), note(1, 1, 60, 0, 0.1), note(0, 2, 60, 0.03, 0.1)},
 			"C4 0.0000 4.0640 a1 b1 a2", "shared b1 with a1; lost a2 after a1, 0.0300 s"},
-		{"single", []perform.Event{note(0, 1, 60, 0.1, 0.1)}, "C4 4.0640 5.7912 a1", ""},
+		{"single", []event.Event{note(0, 1, 60, 0.1, 0.1)}, "C4 4.0640 5.7912 a1", ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -111,16 +113,16 @@ func TestStrokesOnOnePort(t *testing.T) {
 	}
 }
 
-func fates(r *Roll) string {
+func fates(r *roll.Roll) string {
 	var out []string
-	name := func(c Cause) string { return fmt.Sprintf("%c%d", 'a'+c.Voice, c.Note) }
+	name := func(c roll.Cause) string { return fmt.Sprintf("%c%d", 'a'+c.Voice, c.Note) }
 	for _, c := range r.Clashes {
 		switch c.Fate {
-		case Shared:
+		case roll.Shared:
 			out = append(out, fmt.Sprintf("shared %s with %s", name(c.Later), name(c.Earlier)))
-		case Lost:
+		case roll.Lost:
 			out = append(out, fmt.Sprintf("lost %s after %s, %.4f s", name(c.Later), name(c.Earlier), c.ApartSec))
-		case Cut:
+		case roll.Cut:
 			out = append(out, fmt.Sprintf("cut %s by %s, %.4f s", name(c.Earlier), name(c.Later), c.HeldSec))
 		}
 	}
@@ -137,7 +139,7 @@ func TestOpenShare(t *testing.T) {
 	})
 	r := lay(t, in, nil, note(0, 1, 60, 0.1, 0.3))
 	wantLines(t, r, "C4 2.5320 9.6600 a1")
-	for e := range Play(r) {
+	for e := range roll.Play(r) {
 		if math.Abs(e.StartSec-0.1) > 1e-12 || math.Abs(e.EndSec-0.3) > 1e-12 {
 			t.Errorf("sounds from %v to %v, want 0.1 to 0.3", e.StartSec, e.EndSec)
 		}
@@ -145,10 +147,10 @@ func TestOpenShare(t *testing.T) {
 }
 
 func TestPedals(t *testing.T) {
-	span := func(role instrument.Role, from, to float64) Span {
-		return Span{Voice: 1, Role: role, StartSec: from, EndSec: to}
+	span := func(role instrument.Role, from, to float64) roll.Span {
+		return roll.Span{Voice: 1, Role: role, StartSec: from, EndSec: to}
 	}
-	spans := []Span{
+	spans := []roll.Span{
 		span(instrument.Sustain, 1, 2), span(instrument.Sustain, 0, 0.5), span(instrument.Sustain, 0.4, 0.6), span(instrument.Soft, 0.1, 0.2),
 	}
 	r := lay(t, builtin(t, "88-note"), spans, note(0, 1, 60, 0, 0.1))
@@ -170,7 +172,7 @@ sustain 40.6400 81.2800`)
 }
 
 func TestAccents(t *testing.T) {
-	loud := func(e perform.Event) perform.Event { e.Level = 112; return e }
+	loud := func(e event.Event) event.Event { e.Level = 112; return e }
 	r := lay(t, builtin(t, "88-note"), nil, loud(note(0, 1, 40, 1, 1.1)), loud(note(0, 2, 70, 2, 2.1)), note(1, 1, 71, 2, 2.1))
 	// The theme ports open 20 ms before and shut 20 ms after: 0.8128 mm each way, and a punch is longer.
 	wantLines(t, r, `
@@ -196,7 +198,7 @@ B4 82.4992 85.3440 b1`)
 	}
 }
 
-func playedLevels(r *Roll) string {
+func playedLevels(r *roll.Roll) string {
 	var out []string
 	for p := range r.Played() {
 		out = append(out, fmt.Sprint(p.Level))
@@ -211,7 +213,7 @@ func TestSteps(t *testing.T) {
 		in.Bar.Ports = append(slices.Clone(in.Bar.Ports),
 			instrument.Port{AcrossMM: 278, Role: instrument.Level, Weight: 1}, instrument.Port{AcrossMM: 281, Role: instrument.Level, Weight: 2})
 	})
-	level := func(l int16, e perform.Event) perform.Event { e.Level = l; return e }
+	level := func(l int16, e event.Event) event.Event { e.Level = l; return e }
 	r := lay(t, in, nil,
 		level(60, note(0, 1, 60, 1, 1.1)), level(100, note(0, 2, 62, 2, 2.1)), level(98, note(1, 1, 90, 2, 2.1)),
 		level(85, note(0, 3, 64, 3, 3.1)), level(49, note(0, 4, 65, 4, 4.1)))
@@ -237,7 +239,7 @@ func TestPianosAndCompass(t *testing.T) {
 	low := note(1, 2, 20, 2, 3)
 	low.Piano = 1
 	same := builtin(t, "88-note")
-	rolls, err := Lay(p, slices.Values([]perform.Event{left, right, low}), []*instrument.Instrument{same, same}, Options{})
+	rolls, err := Out(p, slices.Values([]event.Event{left, right, low}), []*instrument.Instrument{same, same}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -251,7 +253,7 @@ func TestPianosAndCompass(t *testing.T) {
 		t.Errorf("the roll is %v mm long", got)
 	}
 	p.Pianos[0].RollTempo = exact.NewRat(5000, 1)
-	if _, err := Lay(p, slices.Values([]perform.Event{}), []*instrument.Instrument{same, same}, Options{}); err == nil {
+	if _, err := Out(p, slices.Values([]event.Event{}), []*instrument.Instrument{same, same}, Options{}); err == nil {
 		t.Error("a roll tempo of 5000 is taken")
 	}
 }
@@ -260,7 +262,7 @@ func TestPianosAndCompass(t *testing.T) {
 // half a step of its time, whatever came before.
 func TestStepNeverAddsUp(t *testing.T) {
 	in := builtin(t, "88-note-45")
-	var events []perform.Event
+	var events []event.Event
 	for i := range 5000 {
 		start := float64(i) * 0.1001
 		events = append(events, note(0, int32(i+1), int16(21+i%88), start, start+0.2))
@@ -280,19 +282,19 @@ func TestLaidRolls(t *testing.T) {
 	names := []string{"88-note", "88-note-spool", "88-note-45", "65-note"}
 	rapid.Check(t, func(rt *rapid.T) {
 		in := builtin(t, rapid.SampledFrom(names).Draw(rt, "instrument"))
-		events := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) perform.Event {
+		events := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) event.Event {
 			start := float64(rapid.IntRange(0, 4000).Draw(t, "ms")) / 1000
 			end := start + float64(rapid.IntRange(0, 500).Draw(t, "long"))/1000
 			e := note(int32(rapid.IntRange(0, 1).Draw(t, "voice")), 1, int16(rapid.IntRange(58, 64).Draw(t, "key")), start, end)
 			e.Level = int16(rapid.IntRange(1, 127).Draw(t, "level"))
 			return e
 		}), 0, 60).Draw(rt, "events")
-		slices.SortStableFunc(events, func(a, b perform.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
+		slices.SortStableFunc(events, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 		r := lay(t, in, nil, events...)
-		last, causes := map[int32]*Slot{}, 0
+		last, causes := map[int32]*roll.Slot{}, 0
 		for i := range r.Slots {
 			s := &r.Slots[i]
-			if i > 0 && compareSlots(&r.Slots[i-1], s) >= 0 {
+			if i > 0 && roll.CompareSlots(&r.Slots[i-1], s) >= 0 {
 				rt.Fatalf("slots %d and %d are out of order", i-1, i)
 			}
 			if before := last[s.Port]; before != nil && s.LeadMM-before.TrailMM < in.Action.GapPaperMM-1e-6 {
@@ -311,8 +313,8 @@ func TestLaidRolls(t *testing.T) {
 		if causes+len(r.Outside) != len(events) {
 			rt.Fatalf("%d causes and %d outside of %d events", causes, len(r.Outside), len(events))
 		}
-		for e := range Play(r) {
-			at := slices.IndexFunc(events, func(f perform.Event) bool {
+		for e := range roll.Play(r) {
+			at := slices.IndexFunc(events, func(f event.Event) bool {
 				return f.Key == e.Key && math.Abs(f.StartSec-e.StartSec) <= in.StepMM/2/40+1e-9
 			})
 			if at < 0 {
@@ -320,19 +322,4 @@ func TestLaidRolls(t *testing.T) {
 			}
 		}
 	})
-}
-
-// TestSortFarApart: an order far from sorted takes the other way and comes out
-// the same.
-func TestSortFarApart(t *testing.T) {
-	var slots []Slot
-	for i := range 2000 {
-		slots = append(slots, Slot{LeadMM: float64((i * 7919) % 2000), Port: int32(i % 3)})
-	}
-	sortSlots(slots)
-	for i := range slots {
-		if slots[i].LeadMM != float64(i) {
-			t.Fatalf("slot %d lies at %v", i, slots[i].LeadMM)
-		}
-	}
 }

@@ -1,24 +1,25 @@
-package roll
+package lay
 
 import (
 	"cmp"
 	"slices"
 
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
 // pedal is one control port with the spans it has to serve.
 type pedal struct {
 	port  int32
-	spans []Span // by start, none reaching the next
+	spans []roll.Span // by start, none reaching the next
 }
 
 // newPedals sorts the spans of this roll to their ports, joining those that
 // overlap. Spans without a port are noted in the roll.
-func (l *layer) newPedals(spans []Span) []pedal {
+func (l *layer) newPedals(spans []roll.Span) []pedal {
 	var out []pedal
 	for _, role := range []instrument.Role{instrument.Sustain, instrument.Soft} {
-		var mine []Span
+		var mine []roll.Span
 		for _, s := range spans {
 			if s.Piano == l.roll.Piano && s.Role == role && s.EndSec > s.StartSec {
 				mine = append(mine, s)
@@ -28,7 +29,7 @@ func (l *layer) newPedals(spans []Span) []pedal {
 				}
 			}
 		}
-		slices.SortStableFunc(mine, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
+		slices.SortStableFunc(mine, func(a, b roll.Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
 		port := slices.IndexFunc(l.in.Bar.Ports, func(p instrument.Port) bool { return p.Role == role })
 		if port < 0 {
 			l.roll.NoPort = append(l.roll.NoPort, mine...)
@@ -36,12 +37,12 @@ func (l *layer) newPedals(spans []Span) []pedal {
 			out = append(out, pedal{int32(port), joined(mine)})
 		}
 	}
-	slices.SortStableFunc(l.roll.Beyond, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
+	slices.SortStableFunc(l.roll.Beyond, func(a, b roll.Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return out
 }
 
 // joined makes one span of those that overlap or touch.
-func joined(spans []Span) []Span {
+func joined(spans []roll.Span) []roll.Span {
 	out := spans[:1]
 	for _, s := range spans[1:] {
 		if last := &out[len(out)-1]; s.StartSec <= last.EndSec {
@@ -55,6 +56,6 @@ func joined(spans []Span) []Span {
 
 func (l *layer) pedal(p pedal) {
 	for _, s := range p.spans {
-		l.strike(stroke{s.StartSec, s.EndSec, p.port, Cause{Voice: int32(s.Voice)}})
+		l.strike(stroke{s.StartSec, s.EndSec, p.port, roll.Cause{Voice: int32(s.Voice)}})
 	}
 }

@@ -1,4 +1,4 @@
-package roll
+package lay
 
 import (
 	"encoding/csv"
@@ -11,9 +11,10 @@ import (
 	"strings"
 	"testing"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
 // readTable is a CSV file as rows by column name.
@@ -49,13 +50,13 @@ func number(t testing.TB, s string) float64 {
 }
 
 // readEvents reads the events of a case and the names of its voices.
-func readEvents(t testing.TB, path string) (events []perform.Event, voices []string) {
+func readEvents(t testing.TB, path string) (events []event.Event, voices []string) {
 	for _, row := range readTable(t, path) {
 		voice := slices.Index(voices, row["voice"])
 		if voice < 0 {
 			voice, voices = len(voices), append(voices, row["voice"])
 		}
-		e := perform.Event{
+		e := event.Event{
 			StartSec: number(t, row["start_s"]), EndSec: number(t, row["end_s"]),
 			Voice: int32(voice), Note: int32(number(t, row["note"])), Part: 1,
 			Key: int16(number(t, row["key"])), Level: int16(number(t, row["level"])),
@@ -97,7 +98,7 @@ func TestCases(t *testing.T) {
 		name, model, _ := strings.Cut(strings.TrimSuffix(filepath.Base(file), ".csv"), ".")
 		t.Run(name+"/"+model, func(t *testing.T) {
 			events, voices := readEvents(t, "testdata/cases/"+name+".events.csv")
-			rolls, err := Lay(onePiano(voices...), slices.Values(events), []*instrument.Instrument{builtin(t, model)}, Options{})
+			rolls, err := Out(onePiano(voices...), slices.Values(events), []*instrument.Instrument{builtin(t, model)}, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -106,9 +107,9 @@ func TestCases(t *testing.T) {
 	}
 }
 
-func compareCase(t *testing.T, r *Roll, voices []string, want []map[string]string) {
+func compareCase(t *testing.T, r *roll.Roll, voices []string, want []map[string]string) {
 	ident := func(key int, lead float64) string { return fmt.Sprintf("key %d at %.1f", key, math.Floor(lead)) }
-	got := map[string]Slot{}
+	got := map[string]roll.Slot{}
 	for _, s := range r.Slots {
 		if p := r.Instrument.Bar.Ports[s.Port]; p.Role == instrument.Note {
 			got[ident(p.Key, s.LeadMM+0.01)] = s

@@ -1,13 +1,14 @@
-package roll_test
+package lay_test
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 )
 
@@ -21,14 +22,14 @@ func Example() {
 		return
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
-	events := slices.Values([]perform.Event{
+	events := slices.Values([]event.Event{
 		{StartSec: 0, EndSec: 0.4, Note: 1, Key: 60, Level: 80},
 		{StartSec: 0.1, EndSec: 0.2, Note: 2, Key: 64, Level: 80},
 		{StartSec: 0.2, EndSec: 0.3, Note: 3, Key: 67, Level: 80},
 		{StartSec: 0.3, EndSec: 0.4, Note: 4, Key: 64, Level: 80},
 		{StartSec: 0.4, EndSec: 0.4, Note: 5, Key: 62, Level: 80, Single: true},
 	})
-	rolls, err := roll.Lay(p, events, []*instrument.Instrument{in}, roll.Options{})
+	rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

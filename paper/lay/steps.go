@@ -1,10 +1,11 @@
-package roll
+package lay
 
 import (
 	"math"
 	"slices"
 
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
 // track is level ports that are set together: those of one half, or, where some
@@ -192,9 +193,9 @@ func (t *track) trace(from []int32, last []int16) []int {
 // the last note.
 func (t *track) strike(l *layer, states []int) {
 	since := make([]float64, len(t.ports))
-	cause := make([]Cause, len(t.ports))
+	cause := make([]roll.Cause, len(t.ports))
 	was := 0
-	set := func(state int, sec float64, why Cause) {
+	set := func(state int, sec float64, why roll.Cause) {
 		for bit, port := range t.ports {
 			switch open, want := was>>bit&1 == 1, state>>bit&1 == 1; {
 			case want && !open:
@@ -211,11 +212,11 @@ func (t *track) strike(l *layer, states []int) {
 			set(state, t.sec[i]-levels.AccentLeadSec, t.loudest(i))
 		}
 	}
-	set(0, l.roll.EndSec+levels.AccentCloseSec, Cause{})
+	set(0, l.roll.EndSec+levels.AccentCloseSec, roll.Cause{})
 }
 
 // loudest is the cause of the loudest note that begins at instant i.
-func (t *track) loudest(i int) Cause {
+func (t *track) loudest(i int) roll.Cause {
 	bass, treble := &t.at[i][0], &t.at[i][1]
 	if treble.notes > 0 && (bass.notes == 0 || treble.cause.Level > bass.cause.Level) {
 		return treble.cause

@@ -1,6 +1,10 @@
-package roll
+package lay
 
-import "math"
+import (
+	"math"
+
+	"rollwright/paper/roll"
+)
 
 // accents chooses for which instants of one half its theme port opens. It opens
 // lead before each of them and shuts close after it, and everything of the half
@@ -128,7 +132,7 @@ const noiseSec = 1e-9
 func (a *accents) strike(l *layer, port int32, chosen []bool) {
 	last := -1 // the instant before, for which the port is open
 	var open stroke
-	var more []Cause
+	var more []roll.Cause
 	lay := func(shut float64) {
 		open.endSec = min(shut, a.list[last].sec+l.in.Levels.AccentCloseSec) // a punch may last longer
 		l.strike(open)

@@ -1,4 +1,9 @@
-package piece
+// Package pitch turns the names of pitches into keys, and keys into names.
+//
+// Names are those of scientific pitch notation (R. W. Young, Terminology for
+// logarithmic frequency units, J. Acoust. Soc. Am. 11, 1939): C4 is middle C, key
+// 60. Everything is whole numbers and exact.
+package pitch
 
 import (
 	"fmt"
@@ -14,9 +19,9 @@ const (
 
 var sharpNames = [12]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}
 
-// PitchName is the name of a key, 60 being C4, spelled with sharps. Keys below
+// Name is the name of a key, 60 being C4, spelled with sharps. Keys below
 // 0 and beyond 127 have names too: -1 is B-2.
-func PitchName(key int) string {
+func Name(key int) string {
 	octave := key / 12
 	if key%12 < 0 {
 		octave--
@@ -24,11 +29,11 @@ func PitchName(key int) string {
 	return sharpNames[key-12*octave] + strconv.Itoa(octave-1)
 }
 
-// ParsePitch is the key of a pitch in scientific pitch notation: a letter from A
+// Parse is the key of a pitch in scientific pitch notation: a letter from A
 // to G, # ## b or bb if wanted, the octave from -1 to 9. The octave goes with
 // the letter: Cb4 is key 59, B#3 key 60. Keys run from 0 to 127. The error, for
 // a musician, has no prefix.
-func ParsePitch(s string) (int, error) {
+func Parse(s string) (int, error) {
 	if s == "" || s[0] < 'A' || s[0] > 'G' {
 		return 0, fmt.Errorf("there is no pitch %q", s)
 	}
@@ -69,10 +74,10 @@ func Letter(key int, flats bool) byte {
 
 // Spelled is the name of a key by a letter from A to G, with the sharps or flats
 // that it takes: 58 by B is Bb3, 59 by C is Cb4. Where more than two would be
-// needed, or for another letter, it is PitchName.
+// needed, or for another letter, it is Name.
 func Spelled(key int, letter byte) string {
 	if letter < 'A' || letter > 'G' {
-		return PitchName(key)
+		return Name(key)
 	}
 	for i, sign := range []string{"bb", "b", "", "#", "##"} {
 		natural := key - (i - 2) - naturals[letter-'A']
@@ -80,17 +85,7 @@ func Spelled(key int, letter byte) string {
 			return string(letter) + sign + strconv.Itoa(natural/12-1)
 		}
 	}
-	return PitchName(key)
-}
-
-// Name is how the composer would write what key i of the pitch has become: as it
-// is written itself, in another octave with the same letter, and moved by
-// anything else with sharps or flats as it has them.
-func (p *Pitch) Name(i, key int) string {
-	if i >= len(p.Letters) {
-		return PitchName(key)
-	}
-	return Spelled(key, Respell(p.Letters[i], p.Keys[i], key))
+	return Name(key)
 }
 
 // Respell is the letter of the key to, which a key written with that letter has
@@ -100,14 +95,4 @@ func Respell(letter byte, from, to int) byte {
 		return letter
 	}
 	return Letter(to, strings.HasPrefix(Spelled(from, letter)[1:], "b"))
-}
-
-// Sounding is the key that the whole voice makes of a written one: mirrored,
-// then moved. What per_color and per_talea do to single statements is left out.
-// The result may lie outside 0 to 127.
-func (v *Voice) Sounding(key int) int {
-	if v.Invert != nil {
-		key = 2**v.Invert - key
-	}
-	return key + v.Transpose
 }

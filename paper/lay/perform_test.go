@@ -1,4 +1,4 @@
-package roll
+package lay
 
 import (
 	"math"
@@ -8,6 +8,7 @@ import (
 	"rollwright/music/perform"
 	"rollwright/music/piecefile"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
 
@@ -38,8 +39,10 @@ voice "low" {
   soft  = "full"
 }
 `, 12)
-	want := []Span{
-		{0, 0, instrument.Sustain, 1, 1.25, Stretch{0, 4, 8}}, {0, 0, instrument.Sustain, 1.375, 1.5, Stretch{6, 8, 8}}, {0, 0, instrument.Soft, 1, 1.5, Stretch{}},
+	want := []roll.Span{
+		{Role: instrument.Sustain, StartSec: 1, EndSec: 1.25, Units: roll.Stretch{From: 0, To: 4, Of: 8}},
+		{Role: instrument.Sustain, StartSec: 1.375, EndSec: 1.5, Units: roll.Stretch{From: 6, To: 8, Of: 8}},
+		{Role: instrument.Soft, StartSec: 1, EndSec: 1.5},
 	}
 	got := Pedals(f)
 	if len(got) != len(want) {
@@ -71,7 +74,7 @@ func TestFastestRepetition(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			lost := slices.ContainsFunc(rolls[0].Clashes, func(c Clash) bool { return c.Fate == Lost })
+			lost := slices.ContainsFunc(rolls[0].Clashes, func(c roll.Clash) bool { return c.Fate == roll.Lost })
 			if lost != tt.lost || f.Count < 200 {
 				t.Errorf("%s: %v strokes a second, %d in all: lost %v", l.Name, tt.strokes, f.Count, lost)
 			}
@@ -85,7 +88,7 @@ func TestSilentWhenShort(t *testing.T) {
 	in := changed(t, "88-note", func(in *instrument.Instrument) { in.Transport.RollTempo = 100 })
 	r := lay(t, in, nil, note(0, 1, 60, 1, 1), note(0, 2, 62, 2, 2.5))
 	var notes []int32
-	for e := range Play(r) {
+	for e := range roll.Play(r) {
 		notes = append(notes, e.Note)
 	}
 	if !slices.Equal(notes, []int32{2}) {

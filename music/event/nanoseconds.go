@@ -1,4 +1,4 @@
-package perform
+package event
 
 import "math"
 

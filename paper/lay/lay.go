@@ -1,20 +1,29 @@
-package roll
+// Package lay lays performances out on the paper of instruments: events become
+// slots in exact places.
+//
+// Each event of a key asks for a slot from the row under its start to the row
+// under its end; two strokes on one port leave the action its gap, or merge; theme
+// and level ports open for the levels that come closest to what is written. Times
+// become millimetres through the instrument's transport, in float64. What the
+// paper could not take is noted in the rolls.
+package lay
 
 import (
 	"fmt"
 	"iter"
 	"math"
 
-	"rollwright/music/perform"
+	"rollwright/music/event"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
 
-// Options are what Lay may know besides the events. The zero value is good.
+// Options are what Out may know besides the events. The zero value is good.
 type Options struct {
-	Spans []Span // pedalling, in any order
-	Slots int    // about how many slots there will be, to save memory; 0: not known
+	Spans []roll.Span // pedalling, in any order
+	Slots int         // about how many slots there will be, to save memory; 0: not known
 }
 
 // The roll tempos that a piece may ask for. The slowest rolls known run at
@@ -24,28 +33,29 @@ const (
 	fastestRollTempo = 1000
 )
 
-// Lay lays the events out on one roll for every piano of p, in the pianos'
+// Out lays the events out on one roll for every piano of p, in the pianos'
 // order. Events must come in the order of perform.Performance.Events; they are
 // taken as they come and not kept. A piano's roll tempo in the piece takes the
 // place of its instrument's. What the paper cannot take is noted in the rolls;
 // the only errors are a roll tempo out of range (a *source.Error).
-func Lay(p *piece.Piece, events iter.Seq[perform.Event], instruments []*instrument.Instrument, o Options) ([]*Roll, error) {
+func Out(p *piece.Piece, events iter.Seq[event.Event], instruments []*instrument.Instrument, o Options) ([]*roll.Roll, error) {
 	if len(instruments) != len(p.Pianos) {
-		return nil, fmt.Errorf("roll: %d instruments for %d pianos", len(instruments), len(p.Pianos))
+		return nil, fmt.Errorf("lay: %d instruments for %d pianos", len(instruments), len(p.Pianos))
 	}
+	voices := p.VoiceNames()
 	layers := make([]*layer, len(p.Pianos))
 	for i := range p.Pianos {
 		in, err := AtTempo(p, i, instruments[i])
 		if err != nil {
 			return nil, err
 		}
-		layers[i] = newLayer(&Roll{Piano: i, Name: p.Pianos[i].Name, Instrument: in}, o)
-		layers[i].roll.Slots = make([]Slot, 0, (o.Slots+o.Slots/8)/len(p.Pianos)) // an eighth for control ports
+		layers[i] = newLayer(&roll.Roll{Piano: i, Name: p.Pianos[i].Name, Voices: voices, Instrument: in}, o)
+		layers[i].roll.Slots = make([]roll.Slot, 0, (o.Slots+o.Slots/8)/len(p.Pianos)) // an eighth for control ports
 	}
 	for e := range events {
 		layers[e.Piano].take(&e)
 	}
-	rolls := make([]*Roll, len(layers))
+	rolls := make([]*roll.Roll, len(layers))
 	for i, l := range layers {
 		rolls[i] = l.finish()
 	}
@@ -80,13 +90,13 @@ const togetherSec = 0.0005
 // layer lays out the roll of one piano. Strokes on one port must come to it
 // in order of their starts.
 type layer struct {
-	roll    *Roll
+	roll    *roll.Roll
 	in      *instrument.Instrument
-	die     die
+	die     roll.Die
 	edgeMM  float64 // p*(f - 1/2)
 	port    [128]int32
-	pending []pending // of each port
-	spare   []Cause   // room for second causes, handed out piece by piece
+	pending []pending    // of each port
+	spare   []roll.Cause // room for second causes, handed out piece by piece
 	levels  leveller
 	pedals  []pedal
 }
@@ -95,19 +105,19 @@ type layer struct {
 type pending struct {
 	slot     int // index into Roll.Slots; -1: none
 	startSec float64
-	endSec   float64 // the latest end of its causes
-	holder   Cause   // the cause that ends then
+	endSec   float64    // the latest end of its causes
+	holder   roll.Cause // the cause that ends then
 }
 
 // stroke asks for a slot.
 type stroke struct {
 	startSec, endSec float64
 	port             int32
-	cause            Cause
+	cause            roll.Cause
 }
 
-func newLayer(r *Roll, o Options) *layer {
-	l := &layer{roll: r, in: r.Instrument, die: newDie(r.Instrument), edgeMM: r.Instrument.EdgeShiftMM()}
+func newLayer(r *roll.Roll, o Options) *layer {
+	l := &layer{roll: r, in: r.Instrument, die: roll.NewDie(r.Instrument), edgeMM: r.Instrument.EdgeShiftMM()}
 	for key := range l.port {
 		l.port[key] = -1
 	}
@@ -124,12 +134,12 @@ func newLayer(r *Roll, o Options) *layer {
 }
 
 // take lays one event.
-func (l *layer) take(e *perform.Event) {
+func (l *layer) take(e *event.Event) {
 	l.roll.EndSec = max(l.roll.EndSec, e.EndSec)
-	cause := Cause{e.Voice, e.Note, e.Level}
+	cause := roll.Cause{Voice: e.Voice, Note: e.Note, Level: e.Level}
 	port := l.port[e.Key&127]
 	if port < 0 {
-		l.roll.Outside = append(l.roll.Outside, Outside{e.StartSec, cause, e.Key})
+		l.roll.Outside = append(l.roll.Outside, roll.Outside{StartSec: e.StartSec, Cause: cause, Key: e.Key})
 		return
 	}
 	s := stroke{e.StartSec, e.EndSec, port, cause}
@@ -140,7 +150,7 @@ func (l *layer) take(e *perform.Event) {
 }
 
 // finish settles what is pending and puts the slots in order.
-func (l *layer) finish() *Roll {
+func (l *layer) finish() *roll.Roll {
 	notes := len(l.roll.Slots)
 	l.levels.finish(l)
 	for _, p := range l.pedals {
@@ -151,7 +161,7 @@ func (l *layer) finish() *Roll {
 			l.settle(p, math.Inf(1))
 		}
 	}
-	mergeSlots(l.roll.Slots, notes)
+	l.roll.SortFrom(notes)
 	return l.roll
 }
 
@@ -163,26 +173,29 @@ func (l *layer) strike(s stroke) {
 	if s.endSec > s.startSec {
 		shut = transport.AlongMM(s.endSec-delay) + l.edgeMM
 	}
-	first := l.die.centre(open + l.die.diameterMM/2)
-	lead := first - l.die.diameterMM/2
+	first := l.die.Centre(open + l.in.Die.DiameterMM/2)
+	lead := first - l.in.Die.DiameterMM/2
 	p := &l.pending[s.port]
 	if p.slot >= 0 {
 		if s.startSec-p.startSec <= togetherSec {
-			l.join(p, s, shut, lead, Shared)
+			l.join(p, s, shut, lead, roll.Shared)
 			return
 		}
 		if !l.settle(p, l.latestTrail(lead)) {
-			l.join(p, s, shut, lead, Lost)
+			l.join(p, s, shut, lead, roll.Lost)
 			return
 		}
 		if held := p.endSec - s.startSec; held > togetherSec {
-			l.clash(Clash{Cut, s.port, p.holder, s.cause, s.startSec, 0, held, lead})
+			l.clash(roll.Clash{
+				Fate: roll.Cut, Port: s.port, Earlier: p.holder, Later: s.cause,
+				StartSec: s.startSec, HeldSec: held, LeadMM: lead,
+			})
 		}
 	}
 	*p = pending{len(l.roll.Slots), s.startSec, s.endSec, s.cause}
-	l.roll.Slots = append(l.roll.Slots, Slot{
+	l.roll.Slots = append(l.roll.Slots, roll.Slot{
 		LeadMM: lead, FirstMM: first, OpenMM: open, ShutMM: shut,
-		Port: s.port, Causes: Causes{First: s.cause},
+		Port: s.port, Causes: roll.Causes{First: s.cause},
 	})
 }
 
@@ -199,26 +212,25 @@ func (l *layer) latestTrail(lead float64) float64 {
 // settle gives the pending slot its last punch, its trailing edge not beyond
 // limit, and reports false, changing nothing, when not even one punch fits.
 func (l *layer) settle(p *pending, limit float64) bool {
-	s, radius := &l.roll.Slots[p.slot], l.die.diameterMM/2
-	latest := l.die.centreBefore(limit - radius)
-	if latest < s.FirstMM-noiseMM {
+	s, radius := &l.roll.Slots[p.slot], l.in.Die.DiameterMM/2
+	latest := l.die.CentreBefore(limit - radius)
+	if latest < s.FirstMM-roll.NoiseMM {
 		return false
 	}
-	last := max(l.die.centre(s.ShutMM-radius), s.FirstMM)
-	if last > latest+noiseMM {
+	last := max(l.die.Centre(s.ShutMM-radius), s.FirstMM)
+	if last > latest+roll.NoiseMM {
 		last = max(latest, s.FirstMM)
 	}
 	s.LastMM, s.TrailMM = last, last+radius
-	c := l.die.chain(s.FirstMM, last)
-	s.Punches = int32(c.punches())
+	s.Punches = l.die.Count(s.FirstMM, last)
 	return true
 }
 
 // join makes s another cause of the pending slot, which ends with the later
 // of the two.
-func (l *layer) join(p *pending, s stroke, shut, lead float64, fate Fate) {
+func (l *layer) join(p *pending, s stroke, shut, lead float64, fate roll.Fate) {
 	slot := &l.roll.Slots[p.slot]
-	l.clash(Clash{
+	l.clash(roll.Clash{
 		Fate: fate, Port: s.port, Earlier: meets(slot.Causes, s.cause.Voice), Later: s.cause,
 		StartSec: s.startSec, ApartSec: s.startSec - p.startSec, LeadMM: lead,
 	})
@@ -231,7 +243,7 @@ func (l *layer) join(p *pending, s stroke, shut, lead float64, fate Fate) {
 
 // meets is the cause that a stroke of voice meets in a slot: the last one of
 // its own voice, else the last one.
-func meets(c Causes, voice int32) Cause {
+func meets(c roll.Causes, voice int32) roll.Cause {
 	found := c.First
 	for _, m := range c.More {
 		if m.Voice == voice || found.Voice != voice {
@@ -243,7 +255,7 @@ func meets(c Causes, voice int32) Cause {
 
 // clash notes a meeting, but for theme and level ports, whose slots may grow
 // together without loss.
-func (l *layer) clash(c Clash) {
+func (l *layer) clash(c roll.Clash) {
 	switch l.in.Bar.Ports[c.Port].Role {
 	case instrument.Note, instrument.Sustain, instrument.Soft:
 		l.roll.Clashes = append(l.roll.Clashes, c)
@@ -252,13 +264,13 @@ func (l *layer) clash(c Clash) {
 
 // addCause appends to the causes; the first of them shares one large
 // allocation with those of other slots.
-func (l *layer) addCause(c *Causes, add Cause) {
+func (l *layer) addCause(c *roll.Causes, add roll.Cause) {
 	if c.More != nil {
 		c.More = append(c.More, add)
 		return
 	}
 	if len(l.spare) == 0 {
-		l.spare = make([]Cause, 1024)
+		l.spare = make([]roll.Cause, 1024)
 	}
 	l.spare[0] = add
 	c.More, l.spare = l.spare[:1:1], l.spare[1:]

@@ -1,9 +1,10 @@
-package roll
+package lay
 
 import (
 	"math"
 
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 )
 
 // leveller writes loudness on the roll as the instrument's bar can: it hands
@@ -38,9 +39,9 @@ type grouped struct {
 type instant struct {
 	sec     float64
 	notes   int32
-	sum     int64 // of their levels
-	squares int64 // of their levels
-	cause   Cause // the loudest, of equals the first
+	sum     int64      // of their levels
+	squares int64      // of their levels
+	cause   roll.Cause // the loudest, of equals the first
 }
 
 // apart is the sum of the squares by which the notes are off when they sound at
@@ -107,7 +108,7 @@ func (v *leveller) remember(half instrument.Half, s stroke) {
 }
 
 // accent opens the half's theme port around an instant.
-func (v *leveller) accent(l *layer, half instrument.Half, sec float64, cause Cause) {
+func (v *leveller) accent(l *layer, half instrument.Half, sec float64, cause roll.Cause) {
 	if port := v.theme[half]; port >= 0 {
 		l.strike(stroke{sec - v.levels.AccentLeadSec, sec + v.levels.AccentCloseSec, port, cause})
 	}
