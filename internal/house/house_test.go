@@ -74,7 +74,7 @@ var only = map[string][]string{
 	"paper/instrument": {"exact", "music/pitch", "text/blocks", "text/fields", "text/shelf", "text/source"},
 	"paper/roll":       {"music/event", "paper/instrument"},
 	"paper/lay":        {"music/event", "music/perform", "music/piece", "paper/instrument", "paper/roll", "text/source"},
-	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll"},
+	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
 	"making/nc":        {"making/bed", "making/machine"},
 }
 

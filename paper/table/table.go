@@ -1,4 +1,5 @@
-// Package table lists events, slots or punches as rows of CSV or JSON.
+// Package table lists events, slots or punches as rows of CSV or JSON, which it
+// reads back from CSV.
 //
 // Times are seconds with nine decimals, lengths millimetres with four, halves
 // up; a value that rounds to 0 has no sign. They are rounded by
@@ -6,7 +7,8 @@
 // a row of names first, quotes only where needed. JSON is an array with an
 // object a row, a row a line, whose numbers have the digits of the CSV.
 //
-// Rows are written as they come: nothing is kept.
+// Rows are written as they come: nothing is kept. A table that is read stands in
+// memory whole; it has at most MaxRows rows.
 package table
 
 import (
