@@ -144,18 +144,54 @@ func (p *Plan) holesFit() error {
 	if p.Profile.Tool == machine.Punch {
 		hole = in.Die.DiameterMM
 	}
+	if p.Profile.Tool == machine.Laser && hole < p.beamMM()-2*leastRadiusMM {
+		return fmt.Errorf("bed: a beam of %.4g mm cannot cut a hole of %.4g mm for a pin; change register { hole } of machine %s", p.beamMM(), hole, p.Profile.Name)
+	}
 	if math.Abs(reg.InsetMM) < hole/2+roundMM {
-		return fmt.Errorf("bed: a hole of %.4g mm with its middle %.4g mm from the edge breaks out of the paper; change register { inset }", hole, reg.InsetMM)
+		return fmt.Errorf("bed: a hole of %.4g mm with its middle %.4g mm from the edge breaks out of the paper; %s", hole, reg.InsetMM, p.goodInset(hole))
 	}
 	for i, port := range in.Bar.Ports {
 		for _, across := range []float64{reg.InsetMM, in.Paper.WidthMM - reg.InsetMM} {
 			if apart := math.Abs(port.AcrossMM - across); apart < (hole+in.Die.DiameterMM)/2+roundMM {
-				return fmt.Errorf("bed: the hole by which the paper is laid, %.4g mm from the edge, comes to within %.4g mm of port %d; change register { inset } of machine %s",
-					reg.InsetMM, apart, i+1, p.Profile.Name)
+				return fmt.Errorf("bed: the hole by which the paper is laid, %.4g mm from the edge, comes to within %.4g mm of port %d; %s",
+					reg.InsetMM, apart, i+1, p.goodInset(hole))
 			}
 		}
 	}
 	return nil
+}
+
+// goodInset says which inset would do: the nearest to the one given within the
+// outermost 30 mm of the paper, else one beside it.
+func (p *Plan) goodInset(hole float64) string {
+	const step, deepest = 0.25, 30.0
+	in, given := p.Roll.Instrument, p.Profile.Register.InsetMM
+	best := math.Inf(1)
+	for n := 0.0; n*step <= deepest; n++ {
+		at := n * step
+		if at >= hole/2+roundMM && p.clearOfPorts(at, hole) && math.Abs(at-given) < math.Abs(best-given) {
+			best = at
+		}
+	}
+	if math.IsInf(best, 1) {
+		best = -math.Ceil((hole/2+roundMM)/step) * step
+		return fmt.Sprintf("no place on paper %.4g mm wide will do: write register { inset = %.4g } and cut it from stock %.4g mm wider",
+			in.Paper.WidthMM, best, 2*(hole/2+roundMM-best))
+	}
+	return fmt.Sprintf("write register { inset = %.4g } in machine %s", best, p.Profile.Name)
+}
+
+// clearOfPorts reports whether a pair of holes keeps clear of all ports.
+func (p *Plan) clearOfPorts(insetMM, hole float64) bool {
+	in := p.Roll.Instrument
+	for _, port := range in.Bar.Ports {
+		for _, across := range []float64{insetMM, in.Paper.WidthMM - insetMM} {
+			if math.Abs(port.AcrossMM-across) < (hole+in.Die.DiameterMM)/2+roundMM {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // layBeds divides the roll.

@@ -346,6 +346,62 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
+// TestInsetThatWorks: the inset that a refusal names is taken, and is the
+// nearest: of the 88-note roll the outermost ports lie 11.641 mm and
+// 20.108 mm from the bass edge, theme ports between them; a hole of 3 mm keeps
+// (3 + 1.7272)/2 + 0.5 = 2.864 mm away, so 8.75 mm is the last quarter before
+// 11.641. Where nothing on narrow paper works, the stock is said.
+func TestInsetThatWorks(t *testing.T) {
+	r := rollcases.Lay(t, nil, rollcases.Note{60, 0, 0})
+	for given, want := range map[float64]float64{12: 8.75, -1: 2} {
+		_, err := New(r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = given }), Options{})
+		if err == nil || !strings.Contains(err.Error(), fmt.Sprintf("write register { inset = %v } in machine laser", want)) {
+			t.Errorf("inset %v: %v, want %v", given, err, want)
+		}
+		if _, err := New(r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = want }), Options{}); err != nil {
+			t.Errorf("inset %v: %v", want, err)
+		}
+	}
+	narrow := rollcases.Lay(t, func(in *instrument.Instrument) {
+		in.Paper.WidthMM = 70
+		in.Bar.Ports = in.Bar.Ports[:20]
+		for i := range in.Bar.Ports {
+			in.Bar.Ports[i].AcrossMM = 4.5 + 3*float64(i)
+		}
+	}, rollcases.Note{33, 0, 0})
+	_, err := New(narrow, rollcases.Machine(t, "laser", nil), Options{})
+	if err == nil || !strings.Contains(err.Error(), "write register { inset = -2 } and cut it from stock 8 mm wider") {
+		t.Error(err)
+	}
+	if _, err := New(narrow, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = -2 }), Options{}); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestRegisterOfStrokes: a beam that cuts slots by one stroke goes round a hole
+// for a pin that is wider than itself, and the pins are as wide as what is cut.
+func TestRegisterOfStrokes(t *testing.T) {
+	r := rollcases.Lay(t, nil, rollcases.Note{60, 0, 0}, rollcases.Note{62, 20, 20})
+	for _, tt := range []struct{ hole, kerf, radius, pin float64 }{
+		{3, 1.7, 0.65, 3}, {1.7, 1.7, 0, 1.7}, {3, 0, 0.6364, 3},
+	} {
+		p := plan(t, r, rollcases.Machine(t, "laser", func(m *machine.Profile) {
+			m.Cut, m.Head.KerfMM, m.Register.HoleMM = machine.Strokes, tt.kerf, tt.hole
+		}), Options{})
+		if got := p.radius(&Cut{Register: true}); math.Abs(got-tt.radius) > 1e-9 {
+			t.Errorf("%v: radius %v", tt, got)
+		}
+		want := fmt.Sprintf("pins of %.2f mm at", tt.pin)
+		if notes := strings.Join(p.Notes(&p.Beds[1], ""), "\n"); !strings.Contains(notes, want) {
+			t.Errorf("%v: %s", want, notes)
+		}
+	}
+	m := rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Cut, m.Head.KerfMM, m.Register.HoleMM = machine.Strokes, 0, 1 })
+	if _, err := New(r, m, Options{}); err == nil || !strings.Contains(err.Error(), "cannot cut a hole of 1 mm for a pin") {
+		t.Error(err)
+	}
+}
+
 // TestDrawing: the frame is the bed, and every cut is in it.
 func TestDrawing(t *testing.T) {
 	r := rollcases.Lay(t, func(in *instrument.Instrument) { in.Chain.Bridged = false },
@@ -448,6 +504,7 @@ func Example() {
 	// Two notes: bed 1 of 1
 	// Machine punch-table: punching head on a table 900 x 400 mm. Holes of 1.73 mm, paper 285.75 mm wide.
 	// Paper with its front (the side to the player) up, start at the left, bass edge at the top.
+	// X 0, Y 0 is the lower left corner of the bed: set zero there before the start.
 	// Its lower edge lies along Y 40.00 mm.
 	// Leave 1200.00 mm of blank paper before the first hole; the edge of the first hole is at X 10.00 mm.
 	// Settings to check: on M3, off M5, die 1.73 mm: assumed, measure yours.

@@ -72,8 +72,8 @@ func (p *Plan) widthMM() float64 {
 
 // registerMM is how wide the holes are drawn by which paper is laid.
 func (p *Plan) registerMM() float64 {
-	if p.Profile.Cut == machine.Outlines {
-		return p.Profile.Register.HoleMM - p.Profile.Head.KerfMM
+	if r := p.radius(&Cut{Register: true}); r > 0 {
+		return 2 * r
 	}
 	return p.Roll.Instrument.Die.DiameterMM
 }

@@ -46,6 +46,7 @@ func (p *Plan) notes(b *Bed, title, rising string) []string {
 		fmt.Sprintf("%s: bed %d of %d", title, b.Number, len(p.Beds)),
 		fmt.Sprintf("Machine %s: %s. Holes of %s, paper %s wide.", p.Profile.Name, p.Profile.Title, l.With(in.Die.DiameterMM), l.With(in.Paper.WidthMM)),
 		p.faceNote(rising),
+		p.zeroNote(),
 	}
 	lines = append(lines, p.layNote(b, rising)...)
 	lines = append(lines, p.settingsNote())
@@ -53,6 +54,29 @@ func (p *Plan) notes(b *Bed, title, rising string) []string {
 		lines = append(lines, p.copiesNote())
 	}
 	return append(lines, p.passNote(b))
+}
+
+// zeroNote says what the places of the file count from.
+func (p *Plan) zeroNote() string {
+	along, across := "X 0", "Y 0"
+	if p.Profile.AlongY {
+		along, across = "Y 0", "X 0"
+	}
+	if p.Profile.Bed.Endless() {
+		return fmt.Sprintf("%s is where the paper lies when the program starts, %s is where the way of the head begins: set both before the start.", along, across)
+	}
+	return "X 0, Y 0 is the lower left corner of the bed: set zero there before the start."
+}
+
+// pinMM is the diameter of the pins on which the next bed is laid.
+func (p *Plan) pinMM() float64 {
+	switch {
+	case p.Profile.Tool == machine.Punch:
+		return p.Roll.Instrument.Die.DiameterMM
+	case p.radius(&Cut{Register: true}) == 0:
+		return p.beamMM()
+	}
+	return p.Profile.Register.HoleMM
 }
 
 // settingsNote says what to check before the tool is switched on: nobody but
@@ -121,8 +145,8 @@ func (p *Plan) layNote(b *Bed, rising string) []string {
 	if b.Number == 1 {
 		return []string{edge, p.firstNote(b, rising)}
 	}
-	return []string{edge, fmt.Sprintf("Move the paper on by %s: the two holes cut with bed %d then lie on pins at %s and %s.",
-		l.With(p.AdvanceMM), b.Number-1, p.at(p.PinMM, p.HolesY[0], rising), p.at(p.PinMM, p.HolesY[1], rising))}
+	return []string{edge, fmt.Sprintf("Move the paper on by %s: the two holes cut with bed %d then lie on pins of %s at %s and %s.",
+		l.With(p.AdvanceMM), b.Number-1, l.With(p.pinMM()), p.at(p.PinMM, p.HolesY[0], rising), p.at(p.PinMM, p.HolesY[1], rising))}
 }
 
 // firstNote says where the roll begins on its first bed.

@@ -27,13 +27,39 @@ func (p *Plan) cut(c *Cut, t Tool) {
 	switch {
 	case c.Holes != nil:
 		strike(c, t)
-	case c.Register && p.Profile.Cut == machine.Outlines:
-		p.outline(c, (p.Profile.Register.HoleMM-p.Profile.Head.KerfMM)/2, t)
-	case p.RadiusMM > 0:
-		p.outline(c, p.RadiusMM, t)
+	case p.radius(c) > 0:
+		p.outline(c, p.radius(c), t)
 	default:
 		p.stroke(c, t)
 	}
+}
+
+// radius is that of the ends of a cut's outline, kerf taken off; 0 where the
+// tool is as wide as the cut. A beam that cuts slots by one stroke goes round a
+// wider hole for a pin.
+func (p *Plan) radius(c *Cut) float64 {
+	switch {
+	case !c.Register:
+		return p.RadiusMM
+	case p.Profile.Tool == machine.Punch:
+		return 0
+	}
+	if r := (p.Profile.Register.HoleMM - p.beamMM()) / 2; r > leastRadiusMM {
+		return r
+	}
+	return 0
+}
+
+// leastRadiusMM is that of a circle that a beam makes by standing still.
+const leastRadiusMM = 0.01
+
+// beamMM is the width of the beam: where strokes are cut and the profile does
+// not say, that of the slots.
+func (p *Plan) beamMM() float64 {
+	if p.Profile.Cut == machine.Strokes && p.Profile.Head.KerfMM == 0 {
+		return p.Roll.Instrument.Die.DiameterMM
+	}
+	return p.Profile.Head.KerfMM
 }
 
 func strike(c *Cut, t Tool) {
@@ -110,11 +136,7 @@ func (p *Plan) tabbed(c *Cut) bool {
 
 // ends are where the path enters and leaves a cut.
 func (p *Plan) ends(c *Cut) (inX, inY, outX, outY float64) {
-	if c.Holes == nil && p.Profile.Cut == machine.Outlines {
-		r := p.RadiusMM
-		if c.Register {
-			r = (p.Profile.Register.HoleMM - p.Profile.Head.KerfMM) / 2
-		}
+	if r := p.radius(c); c.Holes == nil && r > 0 {
 		if c.Back {
 			return c.ToX, c.Y + r, c.ToX, c.Y + r
 		}

@@ -6,68 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rollwright/text/blocks"
-	"rollwright/text/fields"
 	"rollwright/text/source"
 )
-
-// mostLines and longestLine bound what a profile adds to a program. 256 is the
-// longest line of RS274/NGC (NIST, 2000, section 3.3.1).
-const (
-	mostLines   = 20
-	longestLine = 200
-)
-
-// program takes lines of a program that switch the tool: one text, or a list.
-// They may hold switches (M), their words (S, P, Q), dwells (G4); never a move,
-// a unit or an end, which the writer answers for.
-func program(to func(*Profile) *[]string) fields.Take[Profile] {
-	return func(p *Profile, a *blocks.Attr) *source.Error {
-		list, err := a.List()
-		if err != nil {
-			return err
-		}
-		if len(list) > mostLines {
-			return a.Error("too many lines", fmt.Sprintf("at most %d", mostLines))
-		}
-		var lines []string
-		for _, v := range list {
-			s, err := v.Str()
-			if err != nil {
-				return err
-			}
-			line := strings.Join(strings.Fields(strings.ToUpper(s)), " ")
-			if problem := badLine(line); problem != "" {
-				return v.Error(problem, `write the words that switch the tool, parted by blanks: "M3 S700", "M5"`)
-			}
-			lines = append(lines, line)
-		}
-		*to(p) = lines
-		return nil
-	}
-}
-
-// badLine says what a line of words holds that it must not, or nothing.
-func badLine(line string) string {
-	if line == "" || len(line) > longestLine {
-		return "a line that switches the tool is empty or too long"
-	}
-	for _, w := range strings.Fields(line) {
-		x, err := strconv.ParseFloat(w[1:], 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(w[1:], "EXP_") {
-			return fmt.Sprintf("%q is no letter with its number", source.Printable(w))
-		}
-		switch {
-		case w[0] == 'M' && x != math.Trunc(x), w[0] == 'M' && (x == 0 || x == 1 || x == 2 || x == 30 || x == 60 || x < 0):
-			return fmt.Sprintf("%s would stop or end the program", w)
-		case w[0] == 'G' && x != 4:
-			return fmt.Sprintf("%s does not switch the tool", w)
-		case !strings.ContainsRune("MSPQG", rune(w[0])):
-			return fmt.Sprintf("%s does not switch the tool", w)
-		}
-	}
-	return ""
-}
 
 // need complains when an attribute is not given.
 func (r *reader) need(names ...string) {
@@ -115,6 +55,8 @@ func (r *reader) check() {
 		r.blame("a punch has no kerf", "its die says how much it takes away", "head.kerf")
 	}
 	r.checkFeed()
+	r.checkBeam()
+	r.checkSwitches()
 	if p.Bed.Endless() && p.Move.WindowMM > 1000 {
 		r.blame("an endless machine needs a window of at most 1000 mm", "how far may the paper go to and fro? 0: it only advances", "move.window")
 	}
@@ -129,6 +71,30 @@ func (r *reader) check() {
 	}
 	if p.Park.AlongMM > p.Bed.AlongMM && !p.Bed.Endless() || p.Park.AcrossMM > p.Bed.AcrossMM {
 		r.blame("the park place lies beyond the bed", "", "park.along", "park.across")
+	}
+}
+
+// checkBeam refuses a beam that would make no hole, or one larger than it is
+// told to.
+func (r *reader) checkBeam() {
+	p := r.p
+	if p.Tool != Laser {
+		return
+	}
+	if !p.Bed.Endless() && p.Register.HoleMM <= p.Head.KerfMM {
+		r.blame(fmt.Sprintf("a beam of %s mm cannot cut a register hole of %s mm", plain(p.Head.KerfMM), plain(p.Register.HoleMM)),
+			"the hole must be larger than the kerf", "register.hole", "head.kerf")
+	}
+	if p.Cut != Strokes {
+		return
+	}
+	if p.Head.OnSec == 0 && !dwells(p.Head.On) {
+		r.blame("cutting by strokes needs a dwell: where a note is one hole the beam does not move, and would be off before it has burnt it",
+			`say how long one hole takes: on_dwell = "50 ms"`, "head.on_dwell", ".cut")
+	}
+	if p.Head.uses(4) {
+		r.blame("M4 lowers the power with the speed on many controls, and where a note is one hole the beam stands still",
+			"strokes want M3, which keeps the power", "head.on")
 	}
 }
 

@@ -49,6 +49,7 @@ type Profile struct {
 	Register    Register
 	Move        Move
 	Head        Head
+	Program     Program
 	Tabs        Tabs
 	Pass        Pass
 	Park        Park
@@ -92,6 +93,10 @@ type Head struct {
 	DieMM         float64  // of a punch; 0: the instrument's die
 	SwitchSec     float64  // what switching on and off takes together, dwells apart: for the estimate
 }
+
+// Program is what stands once at the start and the end of every program: air,
+// a pump, a lamp; never the tool.
+type Program struct{ Start, End []string }
 
 // Tabs hold the offcut of a long opening, so that it cannot tip into the beam
 // or lift the paper.

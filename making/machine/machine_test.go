@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"unicode"
@@ -57,7 +58,8 @@ func edited(t testing.TB, name string, replace ...string) string {
 // are 25.4 mm/s.
 func TestUnits(t *testing.T) {
 	text := edited(t, "laser", "along   = 600 ", `along   = "23 1/2 in"`, "inset = 4 ", `inset = "-1/4 in"`,
-		"across       = 12000", `across       = "1 in/s"`, `on_dwell  = "0 ms"`, `on_dwell = "0.5 s"`, `on        = "M3 S300"`, `on = ["m3 s300", "G4 P0.02"]`)
+		"across       = 12000", `across       = "1 in/s"`, `on_dwell  = "0 ms"`, `on_dwell = "0.5 s"`, `on        = "M3 S300"`, `on = ["m3 s300", "G4 P0.02"]`,
+		"# Paper left uncut", "program {\nstart = \"m8\"\nend = [\"M9\", \"G4 P1\"]\n}\n#")
 	p, err := Read(&source.File{Name: "my.machine", Text: []byte(text)})
 	if err != nil {
 		t.Fatal(err)
@@ -71,6 +73,9 @@ func TestUnits(t *testing.T) {
 	}
 	if strings.Join(p.Head.On, "|") != "M3 S300|G4 P0.02" || !math.IsInf(p.Move.WindowMM, 1) || p.Move.Forward() {
 		t.Errorf("on %q, window %v", p.Head.On, p.Move.WindowMM)
+	}
+	if strings.Join(p.Program.Start, "|") != "M8" || strings.Join(p.Program.End, "|") != "M9|G4 P1" {
+		t.Errorf("start %q, end %q", p.Program.Start, p.Program.End)
 	}
 	if feed, err := Load("punch-feed", ""); err != nil || !feed.Bed.Endless() || !feed.Move.Forward() {
 		t.Errorf("the fed head: %+v, %v", feed, err)
@@ -89,12 +94,12 @@ func TestMessages(t *testing.T) {
 			`my.machine:38:15: X0 does not switch the tool
     off       = "M5 X0"
                 ^^^^^^^
-write the words that switch the tool, parted by blanks: "M3 S700", "M5"`},
+` + switchHint},
 		{"an end in a switch", "laser", []string{`off       = "M5"`, `off       = "M2"`},
 			`my.machine:38:15: M2 would stop or end the program
     off       = "M2"
                 ^^^^
-write the words that switch the tool, parted by blanks: "M3 S700", "M5"`},
+` + switchHint},
 		{"another name", "laser", []string{"feed      = 900", "fed       = 900"},
 			`my.machine:41:3: there is no "fed" in a head block
     fed       = 900
@@ -210,8 +215,8 @@ func FuzzRead(f *testing.F) {
 		if !(p.Bed.AcrossMM > 0) || p.Bed.AlongMM < 0 || p.Move.AlongMMPerSec <= 0 || p.Pass.Plies < 1 {
 			t.Errorf("%+v", p)
 		}
-		for _, line := range append(p.Head.On, p.Head.Off...) {
-			if badLine(line) != "" {
+		for _, line := range slices.Concat(p.Head.On, p.Head.Off, p.Program.Start, p.Program.End) {
+			if _, problem := parseLine(line); problem != "" {
 				t.Errorf("%q", line)
 			}
 		}

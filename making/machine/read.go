@@ -48,7 +48,7 @@ func (r *reader) fail(err *source.Error) { r.errs = append(r.errs, err) }
 
 var table = fields.Table[Profile]{
 	What:   "a machine",
-	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "tabs {", "pass {", "park {"}},
+	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "program {", "tabs {", "pass {", "park {"}},
 	Fields: []fields.Field[Profile]{
 		fields.At("", "title", fields.Text(func(p *Profile) *string { return &p.Title })),
 		fields.At("", "tool", fields.Words(func(p *Profile, i int) { p.Tool = Tool(i) }, "laser", "punch")),
@@ -78,6 +78,9 @@ var table = fields.Table[Profile]{
 		fields.At("head", "feed", speed(func(p *Profile) *float64 { return &p.Head.FeedMMPerSec })),
 		fields.At("head", "kerf", fields.Length(0, 10, func(p *Profile) *float64 { return &p.Head.KerfMM })),
 		fields.At("head", "die", fields.Length(0.2, 20, func(p *Profile) *float64 { return &p.Head.DieMM })),
+
+		fields.At("program", "start", program(func(p *Profile) *[]string { return &p.Program.Start })),
+		fields.At("program", "end", program(func(p *Profile) *[]string { return &p.Program.End })),
 
 		fields.At("tabs", "over", fields.Length(1, 1e5, func(p *Profile) *float64 { return &p.Tabs.OverMM })),
 		fields.At("tabs", "every", fields.Length(1, 1e5, func(p *Profile) *float64 { return &p.Tabs.EveryMM })),

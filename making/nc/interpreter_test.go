@@ -19,8 +19,11 @@ type interpreter struct {
 	plane, units   bool // G17 and G20 or G21 have been said
 	feed           float64
 	x, y           float64 // millimetres
-	on             bool    // M3, M5
-	ended          bool    // M2
+	on             bool    // something that makes holes is
+	outputs        map[string]bool
+	cold           map[int]bool // numbered outputs that are air or a lamp
+	power          float64      // S; unknown counts as some
+	ended          bool         // M2
 	strokes        []stroke
 	dwellSec       float64
 	travelMM       float64
@@ -47,8 +50,12 @@ func (s *stroke) bounds() (x0, y0, x1, y1 float64) {
 }
 
 // interpret runs the text of a program.
-func interpret(text string) (*interpreter, error) {
-	in := &interpreter{motion: -1}
+func interpret(text string) (*interpreter, error) { return interpretOn(text, nil) }
+
+// interpretOn runs it on a machine of which some numbered outputs neither burn
+// nor punch.
+func interpretOn(text string, cold map[int]bool) (*interpreter, error) {
+	in := &interpreter{motion: -1, outputs: map[string]bool{}, cold: cold, power: math.NaN()}
 	percents := 0
 	for n, line := range strings.Split(strings.TrimSuffix(text, "\n"), "\n") {
 		in.lines++
@@ -68,6 +75,11 @@ func interpret(text string) (*interpreter, error) {
 		}
 		if err := in.line(line); err != nil {
 			return nil, fmt.Errorf("line %d, %q: %w", n+1, line, err)
+		}
+	}
+	for name, on := range in.outputs {
+		if on {
+			return nil, fmt.Errorf("%s is on after the end", name)
 		}
 	}
 	if percents != 2 || !in.ended || in.on {
@@ -101,17 +113,18 @@ func (in *interpreter) line(line string) error {
 	if f, ok := value['F']; ok {
 		in.feed = in.mm(f)
 	}
+	if s, ok := value['S']; ok {
+		in.power = s
+	}
 	for _, m := range ms {
-		switch m {
-		case 3:
-			in.on = true
+		if err := in.switches(m, value); err != nil {
+			return err
+		}
+	}
+	if hot := in.hot(); hot != in.on {
+		in.on = hot
+		if hot {
 			in.strokes = append(in.strokes, stroke{[]spot{{in.x, in.y}}})
-		case 5:
-			in.on = false
-		case 2:
-			in.ended = true
-		default:
-			return fmt.Errorf("M%g", m)
 		}
 	}
 	dwell := false
@@ -148,6 +161,55 @@ func (in *interpreter) line(line string) error {
 		return nil
 	}
 	return in.move(value)
+}
+
+// switches turns an output of the machine on or off. M3 to M9 are of 3.6.2 and
+// 3.6.4, the others as machines have them (from memory).
+func (in *interpreter) switches(m float64, value map[byte]float64) error {
+	number := func() string { return fmt.Sprintf("output %g", value['P']) }
+	switch m {
+	case 3, 4:
+		in.outputs["spindle"] = true
+	case 5:
+		in.outputs["spindle"] = false
+	case 7, 8:
+		in.outputs[fmt.Sprintf("air %g", m)] = true
+	case 9:
+		in.outputs["air 7"], in.outputs["air 8"] = false, false
+	case 10:
+		in.outputs["clamp"] = true
+	case 11:
+		in.outputs["clamp"] = false
+	case 64:
+		in.outputs[number()] = true
+	case 65:
+		in.outputs[number()] = false
+	case 106:
+		in.outputs["fan"] = true
+	case 107:
+		in.outputs["fan"] = false
+	case 2:
+		in.ended = true
+	default:
+		return fmt.Errorf("M%g", m)
+	}
+	return nil
+}
+
+// hot reports whether something burns or strikes where the tool is.
+func (in *interpreter) hot() bool {
+	for name, on := range in.outputs {
+		var n int
+		_, err := fmt.Sscanf(name, "output %d", &n)
+		isOutput := err == nil
+		switch {
+		case !on || strings.HasPrefix(name, "air"), isOutput && in.cold[n]:
+		case (name == "spindle" || name == "fan") && in.power == 0:
+		default:
+			return true
+		}
+	}
+	return false
 }
 
 // mm is a length of the program in millimetres.

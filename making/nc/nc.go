@@ -65,11 +65,13 @@ func (e *encoder) head(p *bed.Plan, b *bed.Bed, o Options) {
 	e.line("G17 G40 G49 G80 G90 G94")
 	e.line(map[bool]string{false: "G21", true: "G20"}[e.profile.Inches])
 	e.lines(e.profile.Head.Off)
+	e.lines(e.profile.Program.Start)
 }
 
 // foot parks the tool. A machine that feeds its paper stays where it is along.
 func (e *encoder) foot() {
 	e.lines(e.profile.Head.Off)
+	e.lines(e.profile.Program.End)
 	if !e.profile.Bed.Endless() {
 		e.Travel(e.profile.Park.AlongMM, e.profile.Park.AcrossMM)
 	}
