@@ -107,7 +107,11 @@ func TestExamplesAsMIDI(t *testing.T) {
 	for _, e := range examples.List() {
 		m := build(t, e.Name)
 		var file bytes.Buffer
-		if err := midi.ScoreOf(m.perf.Piece).Write(&file, m.perf.Events()); err != nil {
+		score := midi.Score{Pianos: make([]midi.Piano, len(m.perf.Piece.Pianos))}
+		for _, v := range m.perf.Piece.Voices {
+			score.Voices = append(score.Voices, midi.Voice{Name: v.Name, Piano: v.Piano})
+		}
+		if err := score.Write(&file, m.perf.Events()); err != nil {
 			t.Fatal(err)
 		}
 		f, err := midi.Decode(&file)

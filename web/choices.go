@@ -1,16 +1,17 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
 	"path"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"rollwright/making/machine"
 	"rollwright/telling/figure"
+	"rollwright/text/choice"
 	"rollwright/workshop"
 )
 
@@ -85,9 +86,7 @@ func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 	o.Worksheet, o.Labels, o.Copies = c.Worksheet, c.Labels, c.Copies
 	o.Bench, o.Making.Spools.LongestMM, o.Pair.CueMM = c.Bench, c.SpoolMM, c.CueMM
 	o.Figure, o.Score, o.Compared, o.Slide, o.BlackInk = c.Figure, c.Score, c.Pair, c.Slide, c.Black
-	if c.Figure != "" {
-		o.Voices = c.Voices
-	}
+	o.Voices, o.Sound = c.Voices, c.listening()
 	pages := map[string]workshop.LongPage{"": workshop.Tiled, "unit": workshop.LongUnit, "plain": workshop.LongPlain}
 	long, known := pages[c.Long]
 	switch {
@@ -109,22 +108,6 @@ func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 	var err error
 	o.Machine, err = f.machine(c.Machine)
 	return o, err
-}
-
-// check refuses choices that a format does not hold.
-func (c *choices) check(format string) error {
-	drawing := format == "pdf" || format == "svg" || format == "png"
-	switch {
-	case c.Worksheet && c.Labels, c.Figure != "" && c.Score, (c.Worksheet || c.Labels) && (c.Figure != "" || c.Score):
-		return &refusal{http.StatusBadRequest, "a file holds one of worksheet, labels, figure, score"}
-	case c.Worksheet && format != "pdf" && format != "csv":
-		return &refusal{http.StatusBadRequest, "a worksheet is written as pdf or csv"}
-	case c.Labels && format != "pdf":
-		return &refusal{http.StatusBadRequest, "labels are written as pdf"}
-	case (c.Figure != "" || c.Score) && !drawing:
-		return &refusal{http.StatusBadRequest, "a figure or score is written as pdf, svg or png"}
-	}
-	return nil
 }
 
 // content is what the name of a file adds to the piece's, so that two of one
@@ -158,22 +141,11 @@ func (f *folder) machine(name string) (string, error) {
 	return filepath.Join(f.path, filepath.FromSlash(name)), nil
 }
 
-// listening is what is heard of the piece.
+// listening is how a sound of the piece is heard.
 func (c *choices) listening() workshop.Listening {
 	return workshop.Listening{
-		Voices: c.Voices, Without: c.Without, Roll: c.Roll, FromSec: c.FromSec, ToSec: c.ToSec,
-		Rate: c.Rate, Hammers: c.Hammers, Dry: c.Dry, Mono: c.Mono,
+		Without: c.Without, Roll: c.Roll, Rate: c.Rate, Hammers: c.Hammers, Dry: c.Dry, Mono: c.Mono,
 	}
-}
-
-// sounds are the formats of sound.
-var sounds = []format{
-	{Format: "wav", About: "the sound of the piece, as it is"},
-	{Format: "flac", About: "the sound of the piece, in half the bytes"},
-}
-
-func isSound(name string) bool {
-	return slices.ContainsFunc(sounds, func(f format) bool { return f.Format == name })
 }
 
 // format is a kind of file that can be written.
@@ -192,14 +164,14 @@ type machineListed struct {
 
 func (s *Server) formats(context.Context) ([]format, error) {
 	var out []format
-	for _, f := range workshop.Formats {
-		one := format{Format: strings.TrimPrefix(f.Extension, "."), About: spoken(f.About), PerRoll: f.PerRoll}
-		if f.ByMachine {
+	for _, extension := range workshop.Extensions() {
+		p := workshop.Known(extension)[0]
+		one := format{Format: extension[1:], About: p.About, PerRoll: p.Parts&workshop.ByPiano != 0}
+		if p.For == workshop.ForMachine {
 			one.Machines = s.machines()
 		}
 		out = append(out, one)
 	}
-	out = append(out, sounds...)
 	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
 }
 
@@ -226,12 +198,16 @@ func (s *Server) offer(_ context.Context, in nameOnly) (offer, error) {
 	return out, nil
 }
 
-// spoken is a text without what it says of the words of the command.
-func spoken(about string) string {
-	if i := strings.Index(about, "--"); i >= 0 {
-		about = about[:max(strings.LastIndexAny(about[:i], ",;"), 0)]
-	}
-	return about
+// optionNames are what the page calls the options that an error names.
+var optionNames = map[string]string{
+	"pair": "the pair of voices", "voice": "the voice", "machine": "the machine", "figure": "figure", "score": "score",
+	"worksheet": "worksheet", "labels": "labels", "spool-length": "the length of spools", "split": "where a spool ends",
+	"again": "replacing", "from": "where the stretch begins", "to": "where it ends", "cues": "the distance of cues",
+}
+
+// worded is an error's text with options as the page calls them.
+func worded(err error) string {
+	return choice.Say(err, func(option string) string { return cmp.Or(optionNames[option], option) })
 }
 
 // machines are the built-in ones and the files of the folder.

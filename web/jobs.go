@@ -103,27 +103,21 @@ func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
 		return idOnly{}, err
 	}
 	in.Format = strings.TrimPrefix(in.Format, ".")
-	if err := in.Options.check(in.Format); err != nil {
-		return idOnly{}, err
-	}
 	options, err := in.Options.options(s.folder, path.Dir(in.Name))
 	if err != nil {
 		return idOnly{}, err
 	}
-	if in.Format != build && !isSound(in.Format) {
-		f, err := workshop.FormatOf("x." + in.Format)
-		if err == nil && f.ByMachine && options.Machine == "" {
-			err = errors.New("choose the machine that it is for")
-		}
-		if err != nil {
-			return idOnly{}, &refusal{http.StatusBadRequest, err.Error()}
+	var product *workshop.Product
+	if in.Format != build {
+		if product, err = workshop.ProductOf("x."+in.Format, &options); err != nil {
+			return idOnly{}, &refusal{http.StatusBadRequest, strings.TrimPrefix(worded(err), "x."+in.Format+": ")}
 		}
 	}
-	return s.jobs.start(in, options)
+	return s.jobs.start(in, product, options)
 }
 
 // start puts a job into the line.
-func (j *jobs) start(in ordering, o workshop.Options) (idOnly, error) {
+func (j *jobs) start(in ordering, p *workshop.Product, o workshop.Options) (idOnly, error) {
 	j.lock.Lock()
 	defer j.lock.Unlock()
 	waiting := 0
@@ -148,8 +142,9 @@ func (j *jobs) start(in ordering, o workshop.Options) (idOnly, error) {
 	switch {
 	case in.Format == build:
 		one.Of = workshop.BuildSteps
-	case isSound(in.Format):
+	case isSound(p):
 		one.Of = soundSteps
+		o.Sound.Progress = j.soundProgress(one)
 	}
 	j.list = append(j.list, one)
 	j.forget()
@@ -209,7 +204,7 @@ func (j *jobs) run(ctx context.Context, one *job, in ordering, o workshop.Option
 		case ctx.Err() != nil:
 			one.State = canceled
 		case err != nil:
-			one.State, one.Error = failed, err.Error()
+			one.State, one.Error = failed, worded(err)
 		default:
 			one.State, one.Done, one.path, one.File, one.Step = done, one.Of, path, filepath.Base(path), ""
 		}
@@ -238,8 +233,6 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 		for i, name := range names {
 			names[i] = filepath.Join(out, filepath.Base(name))
 		}
-	case isSound(in.Format):
-		names, err = []string{path}, j.sound(ctx, one, work, in.Options.listening(), path)
 	default:
 		names, err = work.Write(ctx, path, o)
 	}
@@ -256,9 +249,12 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 // soundSteps is how finely the making of a sound is told.
 const soundSteps = 100
 
-// sound writes what is heard of a piece.
-func (j *jobs) sound(ctx context.Context, one *job, work *workshop.Job, l workshop.Listening, path string) error {
-	l.Progress = func(stage string, share float64) {
+// isSound reports whether p is heard; nil, an archive of everything, is not.
+func isSound(p *workshop.Product) bool { return p != nil && p.Name == "sound" }
+
+// soundProgress tells how far the making of a sound is.
+func (j *jobs) soundProgress(one *job) func(stage string, share float64) {
+	return func(stage string, share float64) {
 		j.lock.Lock()
 		same := one.Step == stage && one.Done == int(share*soundSteps)
 		j.lock.Unlock()
@@ -266,12 +262,6 @@ func (j *jobs) sound(ctx context.Context, one *job, work *workshop.Job, l worksh
 			j.change(one, func() { one.Step, one.Done = stage, int(share*soundSteps) })
 		}
 	}
-	heard, err := work.Hear(ctx, l)
-	if err != nil {
-		return err
-	}
-	defer heard.Close()
-	return heard.Write(ctx, path)
 }
 
 // archive packs files into a zip, in a folder of their own.

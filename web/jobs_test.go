@@ -58,7 +58,7 @@ func TestEveryFormat(t *testing.T) {
 		"musicxml": "<?xml", "html": "<!DOCTYPE html>", "wav": "RIFF", "flac": "fLaC", "nc": "",
 	}
 	for _, f := range fetch[[]format](b, "/api/formats") {
-		if racing && (isSound(f.Format) || f.Format == build || f.Format == "html") {
+		if racing && (strings.Contains("wav flac", f.Format) || f.Format == build || f.Format == "html") {
 			continue
 		}
 		options := m{}

@@ -15,6 +15,7 @@ import (
 	byhand "rollwright/making/bench"
 	"rollwright/making/journal"
 	"rollwright/making/punching"
+	"rollwright/paper/edition"
 	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
@@ -26,7 +27,7 @@ type rollToPunch struct {
 	path  string // of the journal
 	text  string // version of the piece
 	head  journal.Head
-	spool *spools.Spool
+	spool *edition.Roll
 	plan  *byhand.Plan
 	state *journal.State // nil: not begun
 	end   *cutListed     // of a spool that another follows, where it has not begun

@@ -9,6 +9,7 @@ import (
 	"rollwright/making/bench"
 	"rollwright/making/journal"
 	"rollwright/making/punching"
+	"rollwright/paper/edition"
 	"rollwright/paper/instrument"
 	"rollwright/paper/spools"
 )
@@ -16,7 +17,7 @@ import (
 // AtBench is a roll of the piece that is being punched by hand.
 type AtBench struct {
 	Path    string // of its journal
-	Spool   *spools.Spool
+	Roll    *edition.Roll
 	Plan    *bench.Plan
 	State   *journal.State
 	Changes *punching.Changes // between the paper and the piece as it is now
@@ -63,7 +64,10 @@ func (j *Job) atBench(path string, state *journal.State) (AtBench, error) {
 
 // Begun is the roll that a journal is about, as the piece is now: on the stretch
 // of time and the paper of the journal's head, at its bench unless m names one.
-func (j *Job) Begun(head journal.Head, m *Making) (*spools.Spool, *bench.Plan, error) {
+func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, error) {
+	if err := j.has(NeedsPiece, "a roll that has begun"); err != nil {
+		return nil, nil, err
+	}
 	made := *m
 	if made.Bench == "" {
 		made.Bench = head.Bench
@@ -88,29 +92,18 @@ func (j *Job) Begun(head journal.Head, m *Making) (*spools.Spool, *bench.Plan, e
 	if err != nil {
 		return nil, nil, err
 	}
-	spool := window[piano]
-	spool.Number, spool.Of = head.Spool, head.Spools
-	profile, err := j.Profile(&made)
+	r := j.together(window, m)[piano]
+	r.Number, r.Of = head.Spool, head.Spools
+	r.EndMM = spools.EndMM(r.Roll, rollsOf(window))
+	plan, err := j.BenchPlan(r, &made)
 	if err != nil {
 		return nil, nil, err
 	}
-	var marks []bench.Mark
-	if m.Pair.CueMM > 0 {
-		for _, c := range m.Pair.Cues(rollsOf(window)) {
-			marks = append(marks, bench.Mark{AlongMM: c.AlongMM[piano], Name: c.Name})
-		}
-	}
-	plan, err := bench.New(spool.Roll, profile, marks...)
-	if err != nil {
-		return nil, nil, err
-	}
-	plan.EndMM = spools.EndMM(spool.Roll, rollsOf(window))
-	plan.Names = spellings(j.Piece, spool.Roll.Instrument)
-	return spool, plan, nil
+	return r, plan, nil
 }
 
 // Head is the head of a new journal for a spool.
-func (j *Job) Head(s *spools.Spool, plan *bench.Plan, m *Making) journal.Head {
+func (j *Job) Head(s *edition.Roll, plan *bench.Plan, m *Making) journal.Head {
 	return journal.Head{
 		Title: j.Title(), Piano: s.Name, Bench: j.within(plan.Profile.Name),
 		TurnMM: plan.Profile.Crank.TurnMM, Parts: plan.Profile.Crank.Parts, DieMM: plan.DieMM(),
@@ -136,6 +129,10 @@ func (j *Job) within(name string) string {
 }
 
 // ToPunch are the rolls that m and the piano leave to choose from.
-func (j *Job) ToPunch(piano string, m *Making) ([]*spools.Spool, error) {
-	return j.spoolsOf(&Options{Piano: piano, Making: *m})
+func (j *Job) ToPunch(piano string, m *Making) ([]*edition.Roll, error) {
+	e, err := j.Edition(piano, m)
+	if err != nil {
+		return nil, err
+	}
+	return e.Rolls, nil
 }

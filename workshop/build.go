@@ -4,8 +4,6 @@ import (
 	"context"
 	_ "embed"
 	"encoding/base64"
-	"errors"
-	"fmt"
 	"html/template"
 	"io"
 	"maps"
@@ -13,44 +11,32 @@ import (
 	"slices"
 	"strings"
 
+	"rollwright/music/midi"
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/paper/table"
-	"rollwright/sound"
+	"rollwright/text/choice"
 	"rollwright/text/outfile"
-	"rollwright/text/source"
 )
 
 // ReportName is the file of a built folder to look at first.
 const ReportName = "report.html"
 
-// part is one output of Build.
-type part struct {
-	name  string
-	about string
-	write func(j *Job, ctx context.Context, path string, o Options) ([]string, error)
-}
-
-// parts are what a built folder holds besides the report.
-var parts = []part{
-	{"roll.pdf", "the roll 1:1, to print, join and punch through", (*Job).Write},
-	{"roll.svg", "the roll 1:1 as one drawing", (*Job).Write},
-	{"roll.dxf", "the roll for cutters and plotters, in millimetres", (*Job).Write},
-	{"roll.png", "a picture of the paper", (*Job).Write},
-	{"holes.csv", "every slot with its place in millimetres", (*Job).Write},
-	{"events.csv", "every note with its time", text((*Job).writeEvents)},
-	{"score.mid", "the notes for any MIDI program", (*Job).Write},
-	{"score.musicxml", "the notes in notation, for any engraving program", (*Job).buildNotation},
-	{"score.pdf", "the notes on staves, placed by time: to follow while the roll plays", (*Job).buildScore},
-	{"sound.flac", "the sound of the piece", (*Job).buildSound},
-	{"lecture.html", "the piece explained step by step, to see and to hear", (*Job).Write},
-	{"plan.txt", "how the cycles run: statements, meetings, lengths", text((*Job).writePlan)},
-	{"findings.txt", "what paper or instrument cannot do", text((*Job).writeFindings)},
+// built are the products that a built folder holds, in their order.
+func built() []*Product {
+	var list []*Product
+	for _, p := range products {
+		if p.Built != "" {
+			list = append(list, p)
+		}
+	}
+	return list
 }
 
 // BuildSteps is how often Build calls next.
-var BuildSteps = len(parts) + 1
+var BuildSteps = len(built()) + 1
 
 // ownAbout is said of the files that the piece is made of.
 const ownAbout = "the piece itself, as it was, with what it needs"
@@ -72,11 +58,14 @@ func (j *Job) Build(ctx context.Context, folder string, o Options, next func(nam
 		return nil, err
 	}
 	if other := before.piece(); other != "" && other != j.ownName() && !o.Again {
-		return nil, fmt.Errorf("%s holds what was built from %s; build into another folder, or say --again to replace it", folder, other)
+		return nil, choice.Errorf("%s holds what was built from %s; build into another folder, or say {again} to replace it", folder, other)
 	}
-	for _, p := range parts {
-		next(p.name)
-		if _, err := p.write(j, ctx, stage.Path(p.name), o); err != nil {
+	order := j.Order(o)
+	defer order.Close()
+	for _, p := range built() {
+		next(p.Built)
+		_, err := order.make(ctx, p, stage.Path(p.Built))
+		if err != nil && (p.spared == nil || !p.spared(err)) {
 			return nil, err
 		}
 	}
@@ -121,40 +110,39 @@ func commit(ctx context.Context, stage *outfile.Stage, folder string, before con
 	return names, before.removeGone(folder, now)
 }
 
-// text makes a part of something that writes to one place.
-func text(write func(*Job, io.Writer) error) func(*Job, context.Context, string, Options) ([]string, error) {
-	return func(j *Job, ctx context.Context, path string, _ Options) ([]string, error) {
-		return []string{path}, outfile.Write(ctx, path, func(w io.Writer) error { return write(j, w) })
-	}
+func writeEvents(w io.Writer, f *out) error {
+	return table.WriteEvents(w, table.CSV, f.job.Voices, f.job.Events())
 }
 
-// buildSound writes the sound of the piece. A piece without notes that strings
-// can sound is built without it; check says why.
-func (j *Job) buildSound(ctx context.Context, path string, _ Options) ([]string, error) {
-	heard, err := j.Hear(ctx, Listening{})
-	var unheard source.Errors
-	if errors.Is(err, sound.ErrNothing) || errors.As(err, &unheard) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	defer heard.Close()
-	return []string{path}, heard.Write(ctx, path)
-}
+func writePlan(w io.Writer, f *out) error { return plan.WriteText(w, f.job.Plan(), plan.TextOptions{}) }
 
-func (j *Job) writeEvents(w io.Writer) error {
-	return table.WriteEvents(w, table.CSV, j.Piece.VoiceNames(), j.Performance.Events())
-}
-
-func (j *Job) writePlan(w io.Writer) error { return plan.WriteText(w, j.Plan(), plan.TextOptions{}) }
-
-func (j *Job) writeFindings(w io.Writer) error {
-	report, err := j.Findings()
+func writeFindings(w io.Writer, f *out) error {
+	report, err := f.job.Findings()
 	if err != nil {
 		return err
 	}
 	return inspect.WriteSummary(w, report)
+}
+
+func writeMIDI(w io.Writer, f *out) error {
+	j := f.job
+	score := midi.Score{Title: j.title, Composer: j.Composer(), EndSec: j.EndSec}
+	for i, in := range j.Instruments {
+		// A single punch is heard as long as it holds the port open.
+		single := in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+		score.Pianos = append(score.Pianos, midi.Piano{Name: j.Pianos[i].Name, SingleSec: single})
+	}
+	for i, name := range j.Voices {
+		score.Voices = append(score.Voices, midi.Voice{Name: name, Piano: j.pianoOf(i)})
+	}
+	for _, span := range j.Pedals {
+		score.Pedals = append(score.Pedals, pedalOf(span))
+	}
+	return score.Write(w, j.Events())
+}
+
+func pedalOf(s roll.Span) midi.Pedal {
+	return midi.Pedal{Piano: s.Piano, Soft: s.Role == instrument.Soft, StartSec: s.StartSec, EndSec: s.EndSec}
 }
 
 // ownName is the name of the piece's file in a built folder.
@@ -216,10 +204,10 @@ type reportPart struct {
 // writeReport writes the page that says what was made, the files of that name.
 // It shows the beginning of each roll.
 func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
-	page := reportPage{Title: j.Title(), Composer: j.Piece.Composer, Note: j.Piece.Note, Parts: partsOf(made)}
+	page := reportPage{Title: j.Title(), Composer: j.Composer(), Note: j.Piece.Note, Parts: partsOf(made)}
 	page.Sound = slices.Contains(made, "sound.flac")
 	var err error
-	if page.Plan, err = textOf(j.writePlan); err != nil {
+	if page.Plan, err = textOf(func(w io.Writer) error { return writePlan(w, &out{job: j}) }); err != nil {
 		return err
 	}
 	found, err := j.Findings()
@@ -227,13 +215,13 @@ func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
 		return err
 	}
 	page.Findings, page.Counted = found.Told(), found.Summary()
-	rolls, err := j.RollsOf(o.Piano)
+	e, err := j.Edition(o.Piano, &o.Making)
 	if err != nil {
 		return err
 	}
-	for _, r := range rolls {
+	for _, r := range e.Rolls {
 		look := Options{ToSec: min(beginningSec, max(r.EndSec, 1)), Bar: true, WidthPX: 1600, Strips: 1, untitled: true}
-		picture, err := textOf(func(w io.Writer) error { return j.writePNG(w, r, &look) })
+		picture, err := textOf(func(w io.Writer) error { return writePicture(w, &out{o: &look, edition: e, roll: r}) })
 		if err != nil {
 			return err
 		}
@@ -251,11 +239,12 @@ const beginningSec = 24
 func partsOf(made []string) []reportPart {
 	var list []reportPart
 	left := slices.Clone(made)
-	for _, p := range parts {
-		stem, extension := strings.TrimSuffix(p.name, filepath.Ext(p.name)), filepath.Ext(p.name)
-		r := reportPart{About: p.about}
+	for _, p := range built() {
+		extension := filepath.Ext(p.Built)
+		stem := strings.TrimSuffix(p.Built, extension)
+		r := reportPart{About: p.About}
 		left = slices.DeleteFunc(left, func(name string) bool {
-			mine := name == p.name || strings.HasPrefix(name, stem+"-") && filepath.Ext(name) == extension
+			mine := name == p.Built || strings.HasPrefix(name, stem+"-") && filepath.Ext(name) == extension
 			if mine {
 				r.Files = append(r.Files, name)
 			}

@@ -7,15 +7,11 @@ import (
 	"path/filepath"
 	"strings"
 
-	"rollwright/draw"
 	"rollwright/draw/pdf"
-	"rollwright/making/bed"
 	"rollwright/making/bench"
 	"rollwright/making/calibrate"
-	"rollwright/making/machine"
-	"rollwright/making/nc"
+	"rollwright/paper/edition"
 	"rollwright/paper/instrument"
-	"rollwright/paper/sheet"
 	"rollwright/text/outfile"
 	"rollwright/text/source"
 )
@@ -56,7 +52,7 @@ func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) 
 	if name, err = seenFrom(folder, name, ""); err != nil {
 		return nil, err
 	}
-	t := testRoll{test: test, name: name, title: "Test roll for " + in.Title, o: o}
+	t := testRoll{test: test, name: name, edition: editionOf(test), o: o}
 	if err := t.atBench(); err != nil {
 		return nil, err
 	}
@@ -79,91 +75,68 @@ func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) 
 	return &TestRollMade{made, gone, t.plan}, err
 }
 
+// editionOf is a test roll with its sections as cues.
+func editionOf(test *calibrate.Test) *edition.Edition {
+	e := edition.Whole("Test roll for "+test.Roll.Instrument.Title, test.Roll)
+	for _, s := range test.Sections() {
+		e.Rolls[0].Cues = append(e.Rolls[0].Cues, edition.Cue{AlongMM: s.AlongMM, Name: s.Name})
+	}
+	return e
+}
+
 // testRoll is a test roll on its way to files.
 type testRoll struct {
-	test  *calibrate.Test
-	name  string
-	title string
-	o     TestRollOptions
-	plan  *bench.Plan // of the work by hand; nil: none
+	test    *calibrate.Test
+	name    string
+	edition *edition.Edition
+	o       TestRollOptions
+	plan    *bench.Plan // of the work by hand; nil: none
+}
+
+// files are the products of the table that a test roll is written as.
+func (t *testRoll) files() []string {
+	files := []string{"test-roll.pdf", "test-roll.svg", "test-roll.dxf", holesName}
+	if t.o.Machine != "" {
+		files = append(files, programStem+".nc")
+	}
+	return files
 }
 
 func (t *testRoll) write(ctx context.Context, path func(string) string) error {
-	for _, part := range []struct {
-		name string
-		fill func(io.Writer) error
-	}{
-		{"test-roll.pdf", t.tiles},
-		{"test-roll.svg", t.long(func(w io.Writer, d *draw.Drawing) error { return cautiousSVG(w, d, nil) })},
-		{"test-roll.dxf", t.long(cautiousDXF)},
-		{holesName, t.holes},
-		{"form.pdf", func(w io.Writer) error {
-			return pdf.Encode(w, t.test.Form(calibrate.FormOptions{Instrument: t.name, Letter: t.o.Letter}), nil)
-		}},
-		{TestRollName, func(w io.Writer) error { return calibrate.WriteReadings(w, t.test, t.name) }},
-	} {
-		if err := outfile.Write(ctx, path(part.name), part.fill); err != nil {
+	for _, name := range t.files() {
+		o := Options{Letter: t.o.Letter}
+		if filepath.Ext(name) == ".nc" {
+			o.Machine = t.o.Machine
+		}
+		if err := t.product(ctx, path(name), o); err != nil {
 			return err
 		}
 	}
-	if err := t.byHand(ctx, path); err != nil {
-		return err
-	}
-	return t.programs(ctx, path)
-}
-
-// programs are for the machine, where one is named.
-func (t *testRoll) programs(ctx context.Context, path func(string) string) error {
-	if t.o.Machine == "" {
-		return nil
-	}
-	m, err := machine.Load(t.o.Machine, "")
-	if err != nil {
-		return err
-	}
-	plan, err := bed.New(t.test.Roll, m, bed.Options{})
-	if err != nil {
-		return err
-	}
-	for i := range plan.Beds {
-		name := bedName("test-roll.nc", i+1, len(plan.Beds))
-		err := outfile.Write(ctx, path(name), func(w io.Writer) error {
-			return nc.Encode(w, plan, &plan.Beds[i], nc.Options{Title: t.title})
-		})
-		if err != nil {
-			return err
+	if t.plan != nil {
+		for _, extension := range []string{".pdf", ".csv"} {
+			o := Options{Letter: t.o.Letter, Making: Making{Worksheet: true, Bench: t.o.Bench}}
+			if err := t.product(ctx, path(worksheetStem+extension), o); err != nil {
+				return err
+			}
 		}
 	}
-	return nil
-}
-
-func (t *testRoll) sheets() *sheet.Options {
-	s := &sheet.Options{Title: t.title}
-	if t.o.Letter {
-		s.Paper = sheet.Letter
-	}
-	for _, section := range t.test.Sections() {
-		s.Cues = append(s.Cues, sheet.Cue{AlongMM: section.AlongMM, Name: section.Name})
-	}
-	return s
-}
-
-func (t *testRoll) tiles(w io.Writer) error {
-	pages, err := sheet.Tiles(t.test.Roll, t.sheets())
+	err := outfile.Write(ctx, path("form.pdf"), func(w io.Writer) error {
+		return pdf.Encode(w, t.test.Form(calibrate.FormOptions{Instrument: t.name, Letter: t.o.Letter}), nil)
+	})
 	if err != nil {
 		return err
 	}
-	return pdf.Encode(w, pages, nil)
+	return outfile.Write(ctx, path(TestRollName), func(w io.Writer) error { return calibrate.WriteReadings(w, t.test, t.name) })
 }
 
-func (t *testRoll) long(encode func(io.Writer, *draw.Drawing) error) func(io.Writer) error {
-	return func(w io.Writer) error {
-		page, err := sheet.Long(t.test.Roll, t.sheets())
-		if err != nil {
-			return err
-		}
-		return encode(w, page)
+// product writes what o makes of the test roll to a file.
+func (t *testRoll) product(ctx context.Context, path string, o Options) error {
+	p, err := ProductOf(path, &o)
+	if err != nil {
+		return err
 	}
+	_, err = p.write(ctx, &out{path: path, o: &o, edition: t.edition})
+	return err
 }
 
 // Calibrate fits the instrument that readings are about to them. The path of an

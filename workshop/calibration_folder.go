@@ -2,24 +2,18 @@ package workshop
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"rollwright/draw/pdf"
 	"rollwright/making/bench"
 	"rollwright/making/calibrate"
-	"rollwright/making/worksheet"
 	"rollwright/paper/instrument"
-	"rollwright/paper/roll"
-	"rollwright/paper/table"
-	"rollwright/text/outfile"
+	"rollwright/text/choice"
 	"rollwright/text/source"
 )
 
@@ -57,11 +51,11 @@ func (t *testRoll) spare(folder string) error {
 		return err
 	}
 	var now bytes.Buffer
-	if err := t.holes(&now); err != nil {
+	if err := writeTable(&now, &out{o: &Options{}, edition: t.edition}); err != nil {
 		return err
 	}
 	if !bytes.Equal(old, now.Bytes()) {
-		return fmt.Errorf("%s holds another test roll; name another folder, or replace it with --again", folder)
+		return choice.Errorf("%s holds another test roll; name another folder, or replace it with {again}", folder)
 	}
 	return nil
 }
@@ -86,11 +80,6 @@ func (t *testRoll) blank(path string, text []byte) bool {
 	}
 	test, err := calibrate.NewTest(in, calibrate.Options{LengthMM: r.LengthMM})
 	return err == nil && same(test, r.Instrument)
-}
-
-// holes is the table of what is cut.
-func (t *testRoll) holes(w io.Writer) error {
-	return table.WriteHoles(w, table.CSV, []*roll.Roll{t.test.Roll})
 }
 
 // sweep takes away the programs and worksheets that a run before has left and
@@ -129,28 +118,6 @@ func (t *testRoll) atBench() error {
 		return fmt.Errorf("the die of bench %s is %.4g mm and that of instrument %s %.4g mm: calibrate an instrument that has your die (like = %q, perforator { die = %.4g })",
 			t.o.Bench, p.DieMM, in.Name, in.Die.DiameterMM, in.Name, p.DieMM)
 	}
-	var marks []bench.Mark
-	for _, s := range t.test.Sections() {
-		marks = append(marks, bench.Mark{AlongMM: s.AlongMM, Name: s.Name})
-	}
-	t.plan, err = bench.New(t.test.Roll, p, marks...)
+	t.plan, err = AtProfile(t.edition.Rolls[0], p)
 	return err
-}
-
-// byHand are the worksheet and its table.
-func (t *testRoll) byHand(ctx context.Context, path func(string) string) error {
-	if t.plan == nil {
-		return nil
-	}
-	err := outfile.Write(ctx, path(worksheetStem+".pdf"), func(w io.Writer) error {
-		return pdf.Encode(w, worksheet.Pages(t.plan, worksheet.Options{Title: t.title, Letter: t.o.Letter}), nil)
-	})
-	if err != nil {
-		return err
-	}
-	return outfile.Write(ctx, path(worksheetStem+".csv"), func(w io.Writer) error {
-		c := worksheet.NewCSV(w)
-		c.Add(t.plan, "", 0)
-		return c.Close()
-	})
 }

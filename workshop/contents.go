@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"rollwright/text/choice"
 )
 
 // contentsName is the list of what Build has put into a folder, in the form
@@ -119,9 +121,9 @@ func (c contents) guard(folder string, now contents) error {
 		switch {
 		case there == f.sum || listed && there == made:
 		case listed:
-			return fmt.Errorf("%s has been changed since it was built and stays as it is; build into another folder, or say --again to replace it", path)
+			return choice.Errorf("%s has been changed since it was built and stays as it is; build into another folder, or say {again} to replace it", path)
 		default:
-			return fmt.Errorf("%s is there already and stays as it is; build into another folder, or say --again to replace it", path)
+			return choice.Errorf("%s is there already and stays as it is; build into another folder, or say {again} to replace it", path)
 		}
 	}
 	return nil

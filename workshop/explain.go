@@ -2,10 +2,8 @@ package workshop
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,32 +16,16 @@ import (
 	"rollwright/music/notation"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
-	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/telling/engrave"
 	"rollwright/telling/figure"
-	"rollwright/text/outfile"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
-// Explaining says which figure is written in place of the roll.
-type Explaining struct {
-	Figure   string    // kind; empty: none
-	Voices   []string  // the voice shown: none for the one that suits the kind, or one
-	Compared [2]string // the two voices that are compared
-	Slide    bool      // for a projector; else for a page
-	BlackInk bool      // black and greys alone
-	Plain    bool      // pitch series and rhythm series for color and talea
-	Language string    // "", "en", or the path of a language file
-	Score    bool      // a time-space score in place of a figure
-}
-
-// explains reports whether something else than the roll is asked for.
-func (e *Explaining) explains() bool { return e.Figure != "" || e.Score }
-
 // FigureInput is the piece as package figure draws it.
 func (j *Job) FigureInput() *figure.Input {
-	return &figure.Input{Title: j.Title(), Author: j.Piece.Composer, Performance: j.Performance, Plan: j.Plan, Rolls: j.Rolls}
+	return &figure.Input{Title: j.Title(), Author: j.Composer(), Performance: j.Performance, Plan: j.Plan, Rolls: j.Rolls}
 }
 
 // Figure draws the figure that o asks for.
@@ -63,7 +45,7 @@ func (j *Job) Figure(o *Options) (*figure.Figure, error) {
 	case 1:
 		look.Voice = o.Voices[0]
 	default:
-		return nil, fmt.Errorf("a figure shows one voice, or two as a pair: --pair %q", strings.Join(o.Voices[:2], ","))
+		return nil, choice.Errorf("a figure shows one voice, or two as a pair: {pair} %q", strings.Join(o.Voices[:2], ","))
 	}
 	if o.Slide {
 		look.Size = figure.Slide
@@ -79,35 +61,18 @@ func (j *Job) Figure(o *Options) (*figure.Figure, error) {
 	return figure.Draw(o.Figure, j.FigureInput(), look)
 }
 
-// writeExplained writes a figure to the file named path and returns its name.
-func (j *Job) writeExplained(ctx context.Context, path string, o *Options) ([]string, error) {
-	if strings.ToLower(filepath.Ext(path)) == ".musicxml" {
-		if o.explains() {
-			return nil, fmt.Errorf("%s: a figure or score is a drawing; end the name in .pdf, .svg or .png", path)
-		}
-		if err := outfile.Write(ctx, path, func(w io.Writer) error { return j.writeMusicXML(w, nil, o) }); err != nil {
-			return nil, err
-		}
-		return []string{path}, nil
-	}
-	if o.Score {
-		return j.writeScore(ctx, path, o)
-	}
-	f, err := j.Figure(o)
-	if err == nil {
-		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, []*draw.Drawing{f.Drawing}, o) })
-	}
+// writeFigure writes a figure.
+func writeFigure(ctx context.Context, f *out) ([]string, error) {
+	figure, err := f.job.Figure(f.o)
 	if err != nil {
 		return nil, err
 	}
-	return []string{path}, nil
+	pages := []*draw.Drawing{figure.Drawing}
+	return one(func(w io.Writer, f *out) error { return encodeDrawings(w, f, pages) })(ctx, f)
 }
 
 // TimeSpaceScore draws the pages of the score that o asks for.
 func (j *Job) TimeSpaceScore(o *Options) ([]*draw.Drawing, error) {
-	if o.Figure != "" {
-		return nil, errors.New("a file holds a figure or a score: --figure or --score")
-	}
 	voices, err := j.voicesNamed(o.Voices)
 	if err != nil {
 		return nil, err
@@ -117,7 +82,7 @@ func (j *Job) TimeSpaceScore(o *Options) ([]*draw.Drawing, error) {
 		return nil, err
 	}
 	look := engrave.ScoreOptions{
-		Title: j.Title(), Composer: j.Piece.Composer, Voices: voices, Book: book, Plain: o.Plain,
+		Title: j.Title(), Composer: j.Composer(), Voices: voices, Book: book, Plain: o.Plain,
 		Letter: o.Letter, BlackInk: o.BlackInk, FromSec: o.FromSec, ToSec: o.ToSec,
 	}
 	for _, c := range j.Plan().Canons {
@@ -128,31 +93,28 @@ func (j *Job) TimeSpaceScore(o *Options) ([]*draw.Drawing, error) {
 
 // writeScore writes a time-space score: a PDF with all its pages; a file for
 // each page, named "path-page-1.svg", in formats that hold one.
-func (j *Job) writeScore(ctx context.Context, path string, o *Options) (made []string, err error) {
-	pages, err := j.TimeSpaceScore(o)
+func writeScore(ctx context.Context, f *out) (made []string, err error) {
+	pages, err := f.job.TimeSpaceScore(f.o)
 	if err != nil {
 		return nil, err
 	}
-	extension := filepath.Ext(path)
-	if strings.EqualFold(extension, ".pdf") || len(pages) == 1 {
-		err = outfile.Write(ctx, path, func(w io.Writer) error { return encodeDrawings(w, path, pages, o) })
-		if err != nil {
-			return nil, err
-		}
-		return []string{path}, nil
+	if f.extension() == ".pdf" || len(pages) == 1 {
+		return one(func(w io.Writer, f *out) error { return encodeDrawings(w, f, pages) })(ctx, f)
 	}
 	for i := range pages {
-		name := fmt.Sprintf("%s-page-%d%s", strings.TrimSuffix(path, extension), i+1, extension)
-		if err := outfile.Write(ctx, name, func(w io.Writer) error { return encodeDrawings(w, name, pages[i:i+1], o) }); err != nil {
+		page := *f
+		page.path = f.named(fmt.Sprintf("-page-%d", i+1))
+		more, err := one(func(w io.Writer, f *out) error { return encodeDrawings(w, f, pages[i:i+1]) })(ctx, &page)
+		if made = append(made, more...); err != nil {
 			return made, err
 		}
-		made = append(made, name)
 	}
 	return made, nil
 }
 
 // writeMusicXML writes the chosen voices, or all, as parts.
-func (j *Job) writeMusicXML(w io.Writer, _ *roll.Roll, o *Options) error {
+func writeMusicXML(w io.Writer, f *out) error {
+	j, o := f.job, f.o
 	voices, err := j.voicesNamed(o.Voices)
 	if err != nil {
 		return err
@@ -161,11 +123,13 @@ func (j *Job) writeMusicXML(w io.Writer, _ *roll.Roll, o *Options) error {
 	if err != nil {
 		return err
 	}
-	score := &musicxml.Score{Title: j.Title(), Composer: j.Piece.Composer}
-	pedals := lay.Pedals(j.Performance)
+	score := &musicxml.Score{Title: j.Title(), Composer: j.Composer()}
 	for _, v := range voices {
 		part := notation.Of(j.Performance, v)
-		score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: partRemark(book, part, len(voices)), Pedal: pedalOfVoice(pedals, j.Performance.Lines[v].Voice)})
+		score.Parts = append(score.Parts, musicxml.Part{
+			Part: part, Remark: partRemark(book, part, len(voices)),
+			Pedal: pedalOfVoice(j.Pedals, j.Performance.Lines[v].Voice),
+		})
 	}
 	return musicxml.Write(w, score)
 }
@@ -196,7 +160,7 @@ func partRemark(book *words.Book, p *notation.Part, parts int) string {
 // voicesNamed are the indices of the named voices, of all when none is named.
 func (j *Job) voicesNamed(names []string) ([]int, error) {
 	var out []int
-	known := j.voiceNames()
+	known := j.Voices
 	if len(names) == 0 {
 		for i := range known {
 			out = append(out, i)
@@ -220,46 +184,21 @@ const (
 	pagePixels  = 1890 // 300 to the inch
 )
 
-// encodeDrawings writes drawings as the extension of path says; only a PDF can
-// hold more than one.
-func encodeDrawings(w io.Writer, path string, pages []*draw.Drawing, o *Options) error {
-	switch extension := strings.ToLower(filepath.Ext(path)); extension {
+// encodeDrawings writes drawings as the extension of f says; only a PDF can hold
+// more than one.
+func encodeDrawings(w io.Writer, f *out, pages []*draw.Drawing) error {
+	switch f.extension() {
 	case ".pdf":
 		return pdf.Encode(w, pages, nil)
 	case ".svg":
 		return svg.Encode(w, pages[0], nil)
-	case ".png":
-		width := o.WidthPX
-		if width == 0 {
-			width = pagePixels
-			if o.Slide {
-				width = slidePixels
-			}
+	}
+	width := f.o.WidthPX
+	if width == 0 {
+		width = pagePixels
+		if f.o.Slide {
+			width = slidePixels
 		}
-		return png.Encode(w, pages[0], &png.Options{PixelsPerMM: float64(width) / pages[0].Frame.W()})
-	default:
-		return fmt.Errorf("%s: a figure or score is a drawing; end the name in .pdf, .svg or .png, not %s", path, extension)
 	}
-}
-
-// buildNotation writes the piece in notation. A piece with a note that MusicXML
-// has no name for is built without it; writing it says why.
-func (j *Job) buildNotation(ctx context.Context, path string, o Options) ([]string, error) {
-	made, err := j.Write(ctx, path, o)
-	if errors.Is(err, musicxml.ErrTooLow) {
-		return nil, nil
-	}
-	return made, err
-}
-
-// buildScore writes the time-space score. A piece of more voices or minutes than
-// paper holds is built without it; writing it says why.
-func (j *Job) buildScore(ctx context.Context, path string, o Options) ([]string, error) {
-	o.Score = true
-	made, err := j.Write(ctx, path, o)
-	var large engrave.TooLarge
-	if errors.As(err, &large) {
-		return nil, nil
-	}
-	return made, err
+	return png.Encode(w, pages[0], &png.Options{PixelsPerMM: float64(width) / pages[0].Frame.W()})
 }

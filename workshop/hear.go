@@ -13,7 +13,6 @@ import (
 
 	"rollwright/music/event"
 	"rollwright/paper/instrument"
-	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/sound/flac"
@@ -89,6 +88,9 @@ func (j *Job) silent(err error, l Listening) error {
 	if !errors.As(err, &key) || key.Event.Voice < 0 {
 		return err
 	}
+	if j.Piece == nil {
+		return err
+	}
 	v := j.Piece.Voices[key.Event.Voice]
 	return source.Errors{{File: j.File, At: v.Places.Of("color"), Problem: err.Error(),
 		Hint: fmt.Sprintf("it is note %d of %s; transpose = 12, or -12, moves the voice", key.Event.Note, v.Name)}}
@@ -101,7 +103,7 @@ func (j *Job) nothing(l Listening) error {
 		return err
 	}
 	first, last := math.Inf(1), 0.0
-	for e := range j.Performance.Events() {
+	for e := range j.Events() {
 		if keep(e.Voice) {
 			first, last = min(first, e.StartSec), max(last, e.EndSec)
 		}
@@ -118,7 +120,7 @@ func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
 	if err != nil {
 		return nil, err
 	}
-	events := j.Performance.Events()
+	events := j.Events()
 	if l.Roll {
 		rolls, err := j.Rolls()
 		if err != nil {
@@ -146,7 +148,7 @@ const rhythmKey = 72
 func (j *Job) melody(events []event.Event) (iter.Seq[event.Event], error) {
 	for _, e := range events {
 		if e.Voice != events[0].Voice {
-			return nil, fmt.Errorf("the melody alone is that of one voice; name it: one of %s", strings.Join(j.voiceNames(), ", "))
+			return nil, fmt.Errorf("the melody alone is that of one voice; name it: one of %s", strings.Join(j.Voices, ", "))
 		}
 	}
 	return slices.Values(sound.OnlyMelody(events, 0)), nil
@@ -154,7 +156,7 @@ func (j *Job) melody(events []event.Event) (iter.Seq[event.Event], error) {
 
 // kept says which voices are heard. Its error names the nearest voice.
 func (j *Job) kept(l Listening) (func(int32) bool, error) {
-	names := j.voiceNames()
+	names := j.Voices
 	chosen := make([]bool, len(names))
 	mark := func(list []string, value bool) error {
 		for _, name := range list {
@@ -198,7 +200,7 @@ func playAll(rolls []*roll.Roll) iter.Seq[event.Event] {
 // pedalSpans are where the sustaining pedals are down.
 func (j *Job) pedalSpans() []sound.Span {
 	var spans []sound.Span
-	for _, s := range lay.Pedals(j.Performance) {
+	for _, s := range j.Pedals {
 		if s.Role == instrument.Sustain {
 			spans = append(spans, sound.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
 		}
@@ -208,7 +210,7 @@ func (j *Job) pedalSpans() []sound.Span {
 
 func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	var hammers []sound.Hammers
-	for _, piano := range j.Piece.Pianos {
+	for _, piano := range j.Pianos {
 		name := piano.Hammers
 		if l.Hammers != "" {
 			name = l.Hammers
@@ -275,13 +277,13 @@ func (h *Heard) encoder(extension string, w io.Writer) (frames, error) {
 	comment := levels(report)
 	if extension == ".flac" {
 		return flac.NewWriter(w, flac.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Frames: report.Frames,
-			Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
+			Title: h.job.Title(), Artist: h.job.Composer(), Comment: comment})
 	}
 	if h.how.Float {
 		bits = 32
 	}
 	return wav.NewWriter(w, wav.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Float: h.how.Float,
-		Frames: report.Frames, Title: h.job.Title(), Artist: h.job.Piece.Composer, Comment: comment})
+		Frames: report.Frames, Title: h.job.Title(), Artist: h.job.Composer(), Comment: comment})
 }
 
 // levels are what is measured of a sound, for a file's comment.
@@ -361,11 +363,20 @@ func (j *Job) stemName(voice int32) string {
 	if voice < 0 {
 		return "00"
 	}
-	return fmt.Sprintf("%02d-%s", voice+1, fileName(j.Piece.Voices[voice].Name))
+	return fmt.Sprintf("%02d-%s", voice+1, fileName(j.Voices[voice]))
 }
 
-// SoundExtensions are the formats that Heard.Write knows.
-var SoundExtensions = []string{".wav", ".flac"}
+// writeSound writes a file of sound; all files of an order have one mix.
+func writeSound(ctx context.Context, f *out) ([]string, error) {
+	if f.order.heard == nil {
+		heard, err := f.job.Hear(ctx, f.o.listening())
+		if err != nil {
+			return nil, err
+		}
+		f.order.heard = heard
+	}
+	return []string{f.path}, f.order.heard.Write(ctx, f.path)
+}
 
 // Loudness is what a person is told of the sound.
 func (h *Heard) Loudness() string { return Loudness(h.Report(), h.how) }

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"rollwright/music/event"
-	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/telling/show"
 	"rollwright/text/outfile"
@@ -64,12 +63,11 @@ func (j *Job) WriteLecture(ctx context.Context, path string, o show.Options) err
 	return outfile.Write(ctx, path, func(w io.Writer) error { return l.WritePage(ctx, w) })
 }
 
-func (j *Job) writeLecturePage(w io.Writer, _ *roll.Roll, _ *Options) error {
-	l, err := j.Lecture(context.Background(), show.Options{})
-	if err != nil {
-		return err
+func writeLecture(ctx context.Context, f *out) ([]string, error) {
+	if err := f.job.WriteLecture(ctx, f.path, show.Options{}); err != nil {
+		return nil, err
 	}
-	return l.WritePage(context.Background(), w)
+	return []string{f.path}, nil
 }
 
 // Slides are how a lecture is written for a talk that has slides of its own.

@@ -38,28 +38,30 @@ func (j *Job) Leftovers(path string, made []string, o *Options) []string {
 // partNames are the names of files that Write may make for path; nil where it
 // makes path alone, whatever the piece.
 func (j *Job) partNames(path string, o *Options) *regexp.Regexp {
-	format, err := FormatOf(path)
-	if err != nil || o.Labels || o.Figure != "" || format.Extension == ".musicxml" {
+	p, err := ProductOf(path, o)
+	if err != nil || p.Parts == 0 {
 		return nil
 	}
 	extension := filepath.Ext(path)
 	stem, part := filepath.Base(strings.TrimSuffix(path, extension)), ""
-	switch {
-	case o.Score:
-		part = `(-page-[0-9]+)?`
-	case format.PerRoll:
-		part = j.pianoPart(o) + spoolPart(o) + `(-bed-[0-9]+)?`
-	case format.Extension == ".csv":
-		part = spoolPart(o)
-	default:
-		return nil
+	if p.Parts&ByPiano != 0 && !(p.For == ForBench && extension == ".csv") { // a table of rows has those of all pianos
+		part += j.pianoPart(o)
+	}
+	if p.Parts&BySpool != 0 {
+		part += spoolPart(o)
+	}
+	if p.Parts&ByPiano != 0 {
+		part += `(-bed-[0-9]+)?` // of a machine, then or now
+	}
+	if p.Parts&ByPage != 0 {
+		part += `(-page-[0-9]+)?`
 	}
 	return regexp.MustCompile("^" + regexp.QuoteMeta(stem) + part + regexp.QuoteMeta(extension) + "$")
 }
 
 func (j *Job) pianoPart(o *Options) string {
 	var names []string
-	for _, p := range j.Piece.Pianos {
+	for _, p := range j.Pianos {
 		if p.Name != "" {
 			names = append(names, regexp.QuoteMeta(fileName(p.Name)))
 		}

@@ -2,63 +2,56 @@ package workshop
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
-	"strings"
 
 	"rollwright/draw/dxf"
 	"rollwright/draw/svg"
 	"rollwright/making/bed"
 	"rollwright/making/machine"
 	"rollwright/making/nc"
-	"rollwright/paper/roll"
-	"rollwright/paper/spools"
+	"rollwright/paper/edition"
 	"rollwright/text/outfile"
 )
 
-// Machining says which machine cuts the rolls, and how many.
-type Machining struct {
-	Machine string // built-in profile, or path of a file; empty: none
-	Copies  int    // 0: 1
-}
-
-// machined are the formats that are written a bed at a time when a machine is
-// named.
-var machined = []string{".nc", ".svg", ".dxf"}
-
-// ErrNoMachine asks for the machine that a program is for.
-var ErrNoMachine = errors.New("a program is for one machine: name it with --machine; built in are " + strings.Join(machine.Names(), ", "))
-
-// byMachine reports whether path is written a bed at a time.
-func (o *Options) byMachine(path string) bool {
-	return o.Machine != "" && slices.Contains(machined, strings.ToLower(filepath.Ext(path)))
-}
-
-// Beds is the work on one spool at the machine that o names.
-func (j *Job) Beds(s *spools.Spool, o *Options) (*bed.Plan, error) {
-	m, err := machine.Load(o.Machine, j.Folder)
+// beds is the work on one roll at the machine that o names, whose path counts
+// from folder.
+func beds(r *edition.Roll, o *Options, folder string) (*bed.Plan, error) {
+	m, err := machine.Load(o.Machine, folder)
 	if err != nil {
 		return nil, err
 	}
-	return bed.New(s.Roll, m, bed.Options{Back: o.Back, Copies: o.Copies})
+	return bed.New(r.Roll, m, bed.Options{Back: o.Back, Copies: o.Copies})
 }
 
-// writeBeds writes a file for every bed of a spool, named "path-bed-01.ext"
+// writeBeds writes a file for every bed of every roll, named "path-bed-01.ext"
 // where there are several.
-func (j *Job) writeBeds(ctx context.Context, path string, s *spools.Spool, o *Options) ([]string, error) {
-	plan, err := j.Beds(s, o)
+func writeBeds(ctx context.Context, f *out) ([]string, error) {
+	e, err := f.rolls()
 	if err != nil {
 		return nil, err
 	}
-	extension := filepath.Ext(path)
+	var made []string
+	for _, r := range e.Rolls {
+		more, err := f.part(e, r).writeBeds(ctx)
+		if made = append(made, more...); err != nil {
+			return made, err
+		}
+	}
+	return made, nil
+}
+
+func (f *out) writeBeds(ctx context.Context) ([]string, error) {
+	plan, err := beds(f.roll, f.o, f.folder)
+	if err != nil {
+		return nil, err
+	}
 	var made []string
 	for i := range plan.Beds {
-		name := bedName(path, i+1, len(plan.Beds))
+		name := f.named(bedSuffix(i+1, len(plan.Beds)))
 		err := outfile.Write(ctx, name, func(w io.Writer) error {
-			return writeBed(w, plan, &plan.Beds[i], strings.ToLower(extension), j.spoolTitle(s))
+			return writeBed(w, plan, &plan.Beds[i], f.extension(), f.edition.RollTitle(f.roll))
 		})
 		if err != nil {
 			return made, err
@@ -68,13 +61,12 @@ func (j *Job) writeBeds(ctx context.Context, path string, s *spools.Spool, o *Op
 	return made, nil
 }
 
-// bedName is the file of one bed of so many.
-func bedName(path string, n, of int) string {
+// bedSuffix is what one bed of so many adds to a name.
+func bedSuffix(n, of int) string {
 	if of == 1 {
-		return path
+		return ""
 	}
-	extension := filepath.Ext(path)
-	return fmt.Sprintf("%s-bed-%0*d%s", strings.TrimSuffix(path, extension), len(fmt.Sprint(of)), n, extension)
+	return fmt.Sprintf("-bed-%0*d", len(fmt.Sprint(of)), n)
 }
 
 func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) error {
@@ -89,30 +81,16 @@ func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) err
 	return nc.Encode(w, p, b, nc.Options{Title: title})
 }
 
-// spoolTitle names a spool of the piece.
-func (j *Job) spoolTitle(s *spools.Spool) string {
-	title := j.Title()
-	if s.Name != "" {
-		title += " (" + s.Name + ")"
-	}
-	if s.Of > 1 {
-		title += fmt.Sprintf(", spool %d of %d", s.Number, s.Of)
-	}
-	return title
-}
-
-func (j *Job) writeNC(io.Writer, *roll.Roll, *Options) error { return ErrNoMachine }
-
 // MachineWork says in a line for every roll what cutting it takes: beds, cuts,
 // travel against plain row order, time.
 func (j *Job) MachineWork(o *Options) ([]string, error) {
-	all, err := j.spoolsOf(o)
+	e, err := j.Edition(o.Piano, &o.Making)
 	if err != nil {
 		return nil, err
 	}
 	var lines []string
-	for _, s := range all {
-		plan, err := j.Beds(s, o)
+	for _, r := range e.Rolls {
+		plan, err := beds(r, o, j.Folder)
 		if err != nil {
 			return nil, err
 		}

@@ -2,7 +2,6 @@ package workshop
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -11,30 +10,13 @@ import (
 	"rollwright/making/bench"
 	"rollwright/making/labels"
 	"rollwright/making/worksheet"
+	"rollwright/paper/edition"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
-	"rollwright/paper/sheet"
 	"rollwright/paper/spools"
+	"rollwright/text/choice"
 	"rollwright/text/outfile"
 )
-
-// Making says how rolls are made: at which bench, on how many spools, on paper
-// of what size. The zero value is whole rolls on paper that does not change.
-type Making struct {
-	Bench     string // built-in profile, or path of a file; empty: the default one, its die left out of account
-	Worksheet bool   // pdf, csv: the rows to punch by hand in place of the roll
-	Labels    bool   // pdf: the labels of all rolls in place of the rolls
-
-	Spools  spools.Options
-	Spool   int // only this spool, from 1; 0: all
-	Pair    spools.Pair
-	Stretch instrument.Stretch
-
-	PunchesAnHour float64 // the pace that is known; 0: what the bench assumes
-}
-
-// plain reports whether rolls are as the piece alone makes them.
-func (m *Making) plain() bool { return m.Bench == "" && m.Spools.None() && m.Stretch.None() }
 
 // Profile is the bench that m names. Paths count from the piece's folder.
 func (j *Job) Profile(m *Making) (*bench.Profile, error) { return bench.Load(m.Bench, j.Folder) }
@@ -65,6 +47,9 @@ func (j *Job) Cuts(m *Making) ([]spools.Cut, error) {
 	if m.Spools.None() {
 		return nil, nil
 	}
+	if err := j.has(NeedsPiece, "a piece on several spools"); err != nil {
+		return nil, err
+	}
 	instruments, err := j.MakingInstruments(m)
 	if err != nil {
 		return nil, err
@@ -72,11 +57,14 @@ func (j *Job) Cuts(m *Making) ([]spools.Cut, error) {
 	return spools.Cuts(j.Performance, instruments, m.Spools)
 }
 
-// Spools are the rolls that m asks for, spool after spool, the pianos of each
-// in order.
-func (j *Job) Spools(m *Making) ([]*spools.Spool, error) {
+// spools are the rolls that m asks for, spool after spool, the pianos of each in
+// order.
+func (j *Job) spools(m *Making) ([]*spools.Spool, error) {
 	if m.plain() {
 		return j.whole(m.Spool)
+	}
+	if err := j.has(NeedsPiece, "a roll laid out anew"); err != nil {
+		return nil, err
 	}
 	instruments, err := j.MakingInstruments(m)
 	if err != nil {
@@ -101,7 +89,7 @@ func (j *Job) whole(number int) ([]*spools.Spool, error) {
 	}
 	all := make([]*spools.Spool, len(rolls))
 	for i, r := range rolls {
-		all[i] = &spools.Spool{Roll: r, Number: 1, Of: 1, ToSec: j.Performance.EndSec}
+		all[i] = &spools.Spool{Roll: r, Number: 1, Of: 1, ToSec: j.EndSec}
 	}
 	if number == 0 {
 		return all, nil
@@ -118,128 +106,66 @@ func numbered(all []*spools.Spool, number int) ([]*spools.Spool, error) {
 		}
 	}
 	if out == nil {
-		return nil, fmt.Errorf("there is no spool %d: the piece goes on %d; --spool-length or --split say where spools end", number, all[len(all)-1].Of)
+		return nil, choice.Errorf("there is no spool %d: the piece goes on %d; {spool-length} or {split} say where spools end",
+			number, all[len(all)-1].Of)
 	}
 	return out, nil
 }
 
-// spoolsOf are the spools of the named piano, or of all.
-func (j *Job) spoolsOf(o *Options) ([]*spools.Spool, error) {
-	all, err := j.Spools(&o.Making)
-	if err != nil || o.Piano == "" {
-		return all, err
-	}
-	piano, err := j.piano(o.Piano)
+// Edition is the rolls that m asks for with what their sheets show, spool after
+// spool, the pianos of each in order; of the named piano alone unless the name is
+// empty.
+func (j *Job) Edition(piano string, m *Making) (*edition.Edition, error) {
+	all, err := j.spools(m)
 	if err != nil {
 		return nil, err
 	}
-	var out []*spools.Spool
-	for _, s := range all {
-		if s.Piano == piano {
-			out = append(out, s)
+	only := -1
+	if piano != "" {
+		if only, err = j.piano(piano); err != nil {
+			return nil, err
 		}
 	}
-	return out, nil
+	e := &edition.Edition{Title: j.Title(), Composer: j.Composer(), Source: j.File.Name}
+	for from := 0; from < len(all); {
+		to := from + 1
+		for to < len(all) && all[to].Number == all[from].Number {
+			to++
+		}
+		for _, r := range j.together(all[from:to], m) {
+			if only < 0 || r.Piano == only {
+				e.Rolls = append(e.Rolls, r)
+			}
+		}
+		from = to
+	}
+	return e, nil
 }
 
-// file is one output: what it holds, and what its name ends in.
-type file struct {
-	suffix string
-	spools []*spools.Spool
-}
-
-// files shares spools out over files: one each where a file holds one roll,
-// else one for each number of spool.
-func files(all []*spools.Spool, perRoll bool) []file {
-	var out []file
-	for _, s := range all {
-		n := len(out)
-		if !perRoll && n > 0 && out[n-1].spools[0].Number == s.Number {
-			out[n-1].spools = append(out[n-1].spools, s)
-			continue
+// together are the rolls of one spool, which all pianos play at a time.
+func (j *Job) together(of []*spools.Spool, m *Making) []*edition.Roll {
+	papers := rollsOf(of)
+	cues := cuesOf(papers, m)
+	out := make([]*edition.Roll, len(of))
+	for i, s := range of {
+		r := &edition.Roll{Spool: s, Names: j.spellings(s.Instrument)}
+		for _, c := range cues {
+			r.Cues = append(r.Cues, edition.Cue{AlongMM: c.AlongMM[i], Name: c.Name})
 		}
-		f := file{spools: []*spools.Spool{s}}
-		if perRoll && s.Name != "" && several(all, s) {
-			f.suffix = "-" + fileName(s.Name)
+		if len(j.Pianos) > 1 {
+			r.EndMM = spools.EndMM(s.Roll, papers)
 		}
-		if s.Of > 1 {
-			f.suffix += spoolSuffix(s.Number)
-		}
-		out = append(out, f)
+		out[i] = r
 	}
 	return out
 }
 
-func spoolSuffix(number int) string { return fmt.Sprintf("-spool-%d", number) }
-
-// several reports whether another piano than that of s is among all.
-func several(all []*spools.Spool, s *spools.Spool) bool {
-	for _, o := range all {
-		if o.Piano != s.Piano {
-			return true
-		}
-	}
-	return false
-}
-
-// BenchPlan is the work on one spool at the bench that m names.
-func (j *Job) BenchPlan(s *spools.Spool, m *Making) (*bench.Plan, error) {
-	p, err := j.Profile(m)
-	if err != nil {
-		return nil, err
-	}
-	marks, err := j.marks(s, m)
-	if err != nil {
-		return nil, err
-	}
-	plan, err := bench.New(s.Roll, p, marks...)
-	if err != nil {
-		return nil, err
-	}
-	plan.Names = spellings(j.Piece, s.Roll.Instrument)
-	if len(j.Piece.Pianos) == 1 {
-		return plan, nil
-	}
-	together, err := j.together(s, m)
-	if err != nil {
-		return nil, err
-	}
-	plan.EndMM = spools.EndMM(s.Roll, together)
-	return plan, nil
-}
-
-// together are the rolls of all pianos that play with a spool.
-func (j *Job) together(s *spools.Spool, m *Making) ([]*roll.Roll, error) {
-	every := *m
-	every.Spool = s.Number
-	all, err := j.Spools(&every)
-	return rollsOf(all), err
-}
-
-// marks are the cues to draw across the paper of a spool, none unless they are
-// asked for.
-func (j *Job) marks(s *spools.Spool, m *Making) ([]bench.Mark, error) {
-	cues, err := j.cues(s, m)
-	if err != nil {
-		return nil, err
-	}
-	var out []bench.Mark
-	for _, c := range cues {
-		out = append(out, bench.Mark{AlongMM: c.AlongMM[s.Piano], Name: c.Name})
-	}
-	return out, nil
-}
-
-// cues are the cues of a spool on the rolls of all pianos.
-func (j *Job) cues(s *spools.Spool, m *Making) ([]spools.Cue, error) {
+// cuesOf are the cues of the rolls of one spool; none unless they are asked for.
+func cuesOf(papers []*roll.Roll, m *Making) []spools.Cue {
 	if m.Pair.CueMM <= 0 {
-		return nil, nil
+		return nil
 	}
-	all, err := j.together(s, m)
-	if err != nil {
-		return nil, err
-	}
-	return m.Pair.Cues(all), nil
+	return m.Pair.Cues(papers)
 }
 
 func rollsOf(all []*spools.Spool) []*roll.Roll {
@@ -250,80 +176,135 @@ func rollsOf(all []*spools.Spool) []*roll.Roll {
 	return rolls
 }
 
-func (j *Job) writeWorksheet(w io.Writer, o *Options) error {
-	s := o.spools[0]
-	plan, err := j.BenchPlan(s, &o.Making)
+// BenchPlan is the work on one roll at the bench that m names.
+func (j *Job) BenchPlan(r *edition.Roll, m *Making) (*bench.Plan, error) {
+	p, err := j.Profile(m)
+	if err != nil {
+		return nil, err
+	}
+	return AtProfile(r, p)
+}
+
+// AtProfile is the work on a roll at a bench.
+func AtProfile(r *edition.Roll, p *bench.Profile) (*bench.Plan, error) {
+	var marks []bench.Mark
+	for _, c := range r.Cues {
+		marks = append(marks, bench.Mark(c))
+	}
+	plan, err := bench.New(r.Roll, p, marks...)
+	if err != nil {
+		return nil, err
+	}
+	plan.Names = r.Names
+	if r.EndMM > 0 {
+		plan.EndMM = r.EndMM
+	}
+	return plan, nil
+}
+
+// writeWorksheet writes the rows of every roll: a PDF for each, or a table of all.
+func writeWorksheet(ctx context.Context, f *out) ([]string, error) {
+	p, err := bench.Load(f.o.Bench, f.folder)
+	if err != nil {
+		return nil, err
+	}
+	if f.extension() == ".csv" {
+		return eachSpool(func(w io.Writer, f *out) error { return worksheetTable(w, f, p) })(ctx, f)
+	}
+	return eachRoll(func(w io.Writer, f *out) error { return worksheetPages(w, f, p) })(ctx, f)
+}
+
+func worksheetPages(w io.Writer, f *out, p *bench.Profile) error {
+	plan, err := AtProfile(f.roll, p)
 	if err != nil {
 		return err
 	}
-	return pdf.Encode(w, worksheet.Pages(plan, j.worksheetOptions(s, o)), nil)
+	o := worksheet.Options{
+		Title: f.edition.Title, Composer: f.edition.Composer, Piano: f.roll.Name,
+		Letter: f.o.Letter, PunchesAnHour: f.o.PunchesAnHour,
+	}
+	if f.roll.Of > 1 {
+		o.Spool, o.Spools = f.roll.Number, f.roll.Of
+	}
+	return pdf.Encode(w, worksheet.Pages(plan, o), nil)
 }
 
-func (j *Job) worksheetOptions(s *spools.Spool, o *Options) worksheet.Options {
-	out := worksheet.Options{
-		Title: j.Title(), Composer: j.Piece.Composer, Piano: s.Name, Letter: o.Letter, PunchesAnHour: o.PunchesAnHour,
-	}
-	if s.Of > 1 {
-		out.Spool, out.Spools = s.Number, s.Of
-	}
-	return out
-}
-
-func (j *Job) writeWorksheetCSV(w io.Writer, o *Options) error {
+func worksheetTable(w io.Writer, f *out, p *bench.Profile) error {
 	table := worksheet.NewCSV(w)
-	for _, s := range o.spools {
-		plan, err := j.BenchPlan(s, &o.Making)
+	for _, r := range f.edition.Rolls {
+		plan, err := AtProfile(r, p)
 		if err != nil {
 			return err
 		}
 		number := 0
-		if s.Of > 1 {
-			number = s.Number
+		if r.Of > 1 {
+			number = r.Number
 		}
-		table.Add(plan, s.Name, number)
+		table.Add(plan, r.Name, number)
 	}
 	return table.Close()
 }
 
-// sheetCues are the cues of a roll for its drawing.
-func (j *Job) sheetCues(o *Options) ([]sheet.Cue, error) {
-	if len(o.spools) == 0 {
-		return nil, nil
-	}
-	marks, err := j.marks(o.spools[0], &o.Making)
+// writeLabels writes the labels of all spools to one file.
+func writeLabels(ctx context.Context, f *out) ([]string, error) {
+	e, err := f.rolls()
 	if err != nil {
 		return nil, err
 	}
-	var out []sheet.Cue
-	for _, m := range marks {
-		out = append(out, sheet.Cue{AlongMM: m.AlongMM, Name: m.Name})
+	set := labels.Set{
+		Title: e.Title, Composer: e.Composer, Letter: f.o.Letter,
+		Pair: f.o.Pair, Stretch: f.o.Stretch, Rests: spools.Rests(f.job.Events(), labels.LeastRestSec),
+	}
+	cues, err := f.job.cues(&f.o.Making)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range e.Rolls {
+		plan, err := f.job.BenchPlan(r, &f.o.Making)
+		if err != nil {
+			return nil, err
+		}
+		set.Spools = append(set.Spools, r.Spool)
+		set.Cues = append(set.Cues, cues[r.Number])
+		set.ZeroMM = append(set.ZeroMM, plan.ZeroMM())
+		set.Lengths = plan.Profile.Lengths
+	}
+	err = outfile.Write(ctx, f.path, func(w io.Writer) error { return pdf.Encode(w, set.Pages(), nil) })
+	if err != nil {
+		return nil, err
+	}
+	return []string{f.path}, nil
+}
+
+// cues are the cues of each spool, by its number, on the rolls of all pianos.
+func (j *Job) cues(m *Making) (map[int][]spools.Cue, error) {
+	all, err := j.spools(m)
+	if err != nil {
+		return nil, err
+	}
+	papers := map[int][]*roll.Roll{}
+	for _, s := range all {
+		papers[s.Number] = append(papers[s.Number], s.Roll)
+	}
+	out := map[int][]spools.Cue{}
+	for number, rolls := range papers {
+		out[number] = cuesOf(rolls, m)
 	}
 	return out, nil
 }
 
-var errLabels = errors.New("labels are written as PDF; end the name in .pdf")
-
-// writeLabels writes the labels of all spools to one file.
-func (j *Job) writeLabels(ctx context.Context, path string, all []*spools.Spool, o *Options) error {
-	if !strings.HasSuffix(strings.ToLower(path), ".pdf") {
-		return errLabels
-	}
-	set := labels.Set{
-		Title: j.Title(), Composer: j.Piece.Composer, Letter: o.Letter, Spools: all,
-		Pair: o.Pair, Stretch: o.Stretch, Rests: spools.Rests(j.Performance.Events(), labels.LeastRestSec),
-	}
-	for _, s := range all {
-		cues, err := j.cues(s, &o.Making)
-		if err != nil {
-			return err
+// piano is the index of the named piano.
+func (j *Job) piano(name string) (int, error) {
+	var names []string
+	for i, p := range j.Pianos {
+		if p.Name == name {
+			return i, nil
 		}
-		plan, err := j.BenchPlan(s, &o.Making)
-		if err != nil {
-			return err
-		}
-		set.Cues = append(set.Cues, cues)
-		set.ZeroMM = append(set.ZeroMM, plan.ZeroMM())
-		set.Lengths = plan.Profile.Lengths
+		names = append(names, p.Name)
 	}
-	return outfile.Write(ctx, path, func(w io.Writer) error { return pdf.Encode(w, set.Pages(), nil) })
+	hint := "its pianos: " + strings.Join(names, ", ")
+	if len(names) == 1 && names[0] == "" {
+		hint = "it has one piano, without a name"
+	}
+	return 0, fmt.Errorf("the piece has no piano %q; %s", name, hint)
 }

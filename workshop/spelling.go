@@ -9,7 +9,11 @@ import (
 // empty where it has no such note, or where its notes do not agree. Where a voice
 // moves with every color or talea, what its notes are called is not looked into:
 // there are none then.
-func spellings(p *piece.Piece, in *instrument.Instrument) []string {
+func (j *Job) spellings(in *instrument.Instrument) []string {
+	p := j.Piece
+	if p == nil {
+		return nil
+	}
 	named := map[int]string{}
 	for i := range p.Voices {
 		v := &p.Voices[i]

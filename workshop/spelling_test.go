@@ -49,7 +49,7 @@ voice "b" {
 			t.Fatal(err)
 		}
 		var got []string
-		for i, name := range spellings(p, in) {
+		for i, name := range (&Job{Piece: p}).spellings(in) {
 			if name != "" {
 				got = append(got, name)
 				if name[0] == 'B' && in.Bar.Ports[i].Key != 58 {

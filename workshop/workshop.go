@@ -11,11 +11,13 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
@@ -30,18 +32,32 @@ import (
 // maxBytes bounds a piece file; the largest one written by hand is far below.
 const maxBytes = 1 << 20
 
-// Job is one piece with everything that follows from it. It may be used by
-// several goroutines.
+// Job is one source with everything that follows from it: a piece, or less than
+// that. It may be used by several goroutines.
 type Job struct {
 	File        *source.File
-	Folder      string // against which the paths of the piece count
+	Folder      string                   // against which the paths of the source count
+	Instruments []*instrument.Instrument // one a piano
+	Pianos      []Piano                  // at least one; one without a name where the source names none
+	Voices      []string                 // names of the voices that events and causes point to
+	Pedals      []roll.Span              // both pedals, voice by voice
+	EndSec      float64                  // when the last written duration ends
+
+	// Of a piece; nil where the source holds notes or holes alone.
 	Piece       *piece.Piece
-	Instruments []*instrument.Instrument // one a piano, in the order of Piece.Pianos
 	Performance *perform.Performance
 
+	title    string                // as the source says; may be empty
+	notes    iter.Seq[event.Event] // nil where the source holds holes alone
 	rolls    func() ([]*roll.Roll, error)
 	findings func() (*inspect.Report, error)
 	plan     func() *plan.Plan
+}
+
+// Piano is one instrument that plays.
+type Piano struct {
+	Name    string // may be empty
+	Hammers string // felt, metal or tacks
 }
 
 // Open reads the piece file called name, or standard input when name is "-",
@@ -80,7 +96,7 @@ func unreadable(name string, err error) error {
 	case errors.Is(err, fs.ErrNotExist) && exists(name+".piece"):
 		return fmt.Errorf("there is no file %s; did you mean %s.piece?", name, name)
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("there is no file %s; rollwright new %s writes one that plays", name, name)
+		return &NoFile{name}
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("no permission to read %s", name)
 	}
@@ -89,6 +105,11 @@ func unreadable(name string, err error) error {
 	}
 	return fmt.Errorf("cannot read %s: %w", name, err)
 }
+
+// NoFile is a source that is not there, under no name near to it.
+type NoFile struct{ Name string }
+
+func (e *NoFile) Error() string { return "there is no file " + e.Name }
 
 func exists(name string) bool {
 	_, err := os.Stat(name)
@@ -119,10 +140,100 @@ func NewWith(ctx context.Context, file *source.File, folder string, load func(na
 	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
 		return nil, err
 	}
+	j.perform()
+	return j, nil
+}
+
+// perform takes from the performance what a source of notes has too.
+func (j *Job) perform() {
+	for _, p := range j.Piece.Pianos {
+		j.Pianos = append(j.Pianos, Piano{p.Name, p.Hammers})
+	}
+	j.title = j.Piece.Title
+	j.Voices, j.Pedals = j.Piece.VoiceNames(), lay.Pedals(j.Performance)
+	j.EndSec, j.notes = j.Performance.EndSec, j.Performance.Events()
 	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return lay.Of(j.Performance, j.Instruments) })
 	j.plan = sync.OnceValue(func() *plan.Plan { return plan.New(j.Performance, plan.Options{}) })
 	j.findings = sync.OnceValues(j.inspect)
-	return j, nil
+}
+
+// has is an error when the source has not what a product needs, which is called
+// by a name for a person.
+func (j *Job) has(need Need, product string) error {
+	if need < NeedsPiece || j.Piece != nil {
+		return nil
+	}
+	if need == NeedsEvents { // what a roll plays are notes too
+		return nil
+	}
+	return &Lacking{Source: j.File.Name, Product: product}
+}
+
+// Lacking is an error about a source that holds notes or holes, asked for what
+// only a piece has.
+type Lacking struct {
+	Source  string // as it was named
+	Product string // what was asked for
+}
+
+func (l *Lacking) Error() string {
+	return fmt.Sprintf("%s holds notes or holes and no series: %s needs a piece; find looks for the design in it and drafts one",
+		l.Source, l.Product)
+}
+
+// NeedsPiece is a *Lacking error when the source is no piece.
+func (j *Job) NeedsPiece(product string) error { return j.has(NeedsPiece, product) }
+
+// Events are the notes in order of start: as written where the source says, else
+// what the rolls play.
+func (j *Job) Events() iter.Seq[event.Event] {
+	if j.notes != nil {
+		return j.notes
+	}
+	rolls, err := j.Rolls()
+	if err != nil {
+		return func(func(event.Event) bool) {}
+	}
+	return playAll(rolls)
+}
+
+// Title is the piece's title, or else the name of its file.
+func (j *Job) Title() string {
+	if j.title != "" {
+		return j.title
+	}
+	base := filepath.Base(j.File.Name)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// Composer is who the piece says has made it; empty where it does not say.
+func (j *Job) Composer() string {
+	if j.Piece == nil {
+		return ""
+	}
+	return j.Piece.Composer
+}
+
+// pianoOf is the index of the piano that a voice plays.
+func (j *Job) pianoOf(voice int) int {
+	if j.Piece == nil {
+		return 0
+	}
+	return j.Piece.Voices[voice].Piano
+}
+
+// RollsOf are the rolls of the named piano, or all when the name is empty. An
+// unknown name is an error that lists those of the piece.
+func (j *Job) RollsOf(piano string) ([]*roll.Roll, error) {
+	rolls, err := j.Rolls()
+	if err != nil || piano == "" {
+		return rolls, err
+	}
+	i, err := j.piano(piano)
+	if err != nil {
+		return nil, err
+	}
+	return rolls[i : i+1], nil
 }
 
 // load reads the instrument of every piano, at the roll tempo that the piece

@@ -20,13 +20,10 @@ type explaining struct {
 	Language string `placeholder:"en|FILE" help:"The words: en, or a language file."`
 }
 
-// set gives the options to o; voices are those of --voice.
-func (e *explaining) set(o *workshop.Options, voices []string) error {
+// set gives the options to o.
+func (e *explaining) set(o *workshop.Options) error {
 	o.Explaining = workshop.Explaining{
-		Figure: e.Figure, Score: e.Score, Voices: voices, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
-	}
-	if e.Figure != "" && e.Score {
-		return usageError{"a file holds a figure or a score: --figure or --score"}
+		Figure: e.Figure, Score: e.Score, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
 	}
 	if e.Pair != "" {
 		a, b, ok := strings.Cut(e.Pair, ",")

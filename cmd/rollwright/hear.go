@@ -123,7 +123,8 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 
 // isSound reports whether path is a file of sound.
 func isSound(path string) bool {
-	return slices.Contains(workshop.SoundExtensions, strings.ToLower(filepath.Ext(path)))
+	p, err := workshop.ProductOf(path, &workshop.Options{})
+	return err == nil && p.Name == "sound"
 }
 
 func (c *hearCommand) Run(ctx context.Context, t terminal) error {
@@ -148,26 +149,25 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 	if len(c.Out) == 0 {
 		return c.play(ctx, t, job)
 	}
-	return writeSound(ctx, t.err, job, c.stretch, &c.listening, c.Out)
+	o := workshop.Options{FromSec: float64(c.From), ToSec: float64(c.To), Voices: c.Voice}
+	return writeSound(ctx, t.err, job, o, &c.listening, c.Out)
 }
 
 // writeSound mixes once and writes every file from that.
-func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, s stretch, l *listening, paths []string) error {
+func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, o workshop.Options, l *listening, paths []string) error {
 	progress := newProgress(out, shares)
 	defer progress.close()
-	heard, err := job.Hear(ctx, l.options(s, progress))
-	if err != nil {
-		return err
-	}
-	defer heard.Close()
+	o.Sound = l.options(stretch{}, progress)
+	order := job.Order(o)
+	defer order.Close()
 	for _, path := range paths {
-		if err := heard.Write(ctx, path); err != nil {
+		if _, err := order.Write(ctx, path); err != nil {
 			return err
 		}
 		progress.say("wrote " + path)
 	}
 	progress.close()
-	fmt.Fprintln(out, heard.Loudness())
+	fmt.Fprintln(out, order.Heard().Loudness())
 	return nil
 }
 

@@ -3,8 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
 	"rollwright/workshop"
 )
@@ -15,22 +13,12 @@ type machining struct {
 	Copies  int    `default:"1" placeholder:"N" help:"How many rolls are wanted (1)."`
 }
 
-// set puts the machine into o, and refuses files of other kinds.
-func (m *machining) set(o *workshop.Options, paths []string) error {
+// set puts the machine into o.
+func (m *machining) set(o *workshop.Options) error {
 	if m.Copies < 1 || m.Copies > 10_000 {
 		return usageError{"--copies runs from 1 to 10000"}
 	}
 	o.Machining = workshop.Machining{Machine: m.Machine, Copies: m.Copies}
-	if m.Machine == "" {
-		return nil
-	}
-	for _, path := range paths {
-		switch strings.ToLower(filepath.Ext(path)) {
-		case ".nc", ".svg", ".dxf":
-		default:
-			return usageError{path + ": for a machine .nc, .svg and .dxf are written; write the others without --machine"}
-		}
-	}
 	return nil
 }
 

@@ -160,6 +160,7 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 		kong.Description("From a piece for the pneumatic player piano to a paper roll."),
 		kong.Writers(t.out, t.err),
 		kong.Exit(func(status int) { panic(helped{status}) }),
+		kong.Help(printHelp),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
 		kong.Vars{"formats": extensions()},
 		kong.KindMapper(reflect.Float64, kong.MapperFunc(decimalMapper)),
@@ -169,14 +170,8 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 	)
 }
 
-// extensions lists the formats that write knows.
-func extensions() string {
-	var all []string
-	for _, f := range workshop.Formats {
-		all = append(all, f.Extension)
-	}
-	return strings.Join(append(all, workshop.SoundExtensions...), " ")
-}
+// extensions lists what write knows.
+func extensions() string { return strings.Join(workshop.Extensions(), " ") }
 
 // misused says what is wrong with the words of a command.
 func misused(t terminal, err error) int {

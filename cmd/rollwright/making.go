@@ -102,24 +102,14 @@ type hand struct {
 	Labels    bool `xor:"hand" help:"PDF: labels for rolls and boxes, cues, the tab of the leader, in place of the roll."`
 }
 
-// set puts what bench, spools, paper are into o, and refuses files that hold
-// no worksheet or labels.
-func (h *hand) set(o *workshop.Options, m making, paths []string) error {
+// set puts what bench, spools, paper are into o.
+func (h *hand) set(o *workshop.Options, m making) error {
 	out, err := m.making()
 	if err != nil {
 		return err
 	}
 	out.Worksheet, out.Labels = h.Worksheet, h.Labels
 	o.Making = out
-	for _, path := range paths {
-		extension := strings.ToLower(filepath.Ext(path))
-		if h.Worksheet && extension != ".pdf" && extension != ".csv" {
-			return usageError{path + ": a worksheet is written as .pdf or .csv"}
-		}
-		if h.Labels && extension != ".pdf" {
-			return usageError{path + ": labels are written as .pdf"}
-		}
-	}
 	return nil
 }
 
@@ -131,8 +121,8 @@ func forewarn(w io.Writer, job *workshop.Job, m *workshop.Making) error {
 			continue
 		}
 		name := ""
-		if job.Piece.Pianos[i].Name != "" {
-			name = job.Piece.Pianos[i].Name + ": "
+		if job.Pianos[i].Name != "" {
+			name = job.Pianos[i].Name + ": "
 		}
 		fmt.Fprintf(w, "%spaper that changes so much would put the outer holes %.2f mm beside their ports; more than %.1f mm: keep the paper in the room where it plays for a day or two before punching, rather than trust in factors\n", name, beside, labels.BesideMM)
 		break

@@ -19,7 +19,7 @@ import (
 	"rollwright/making/bench"
 	"rollwright/making/journal"
 	"rollwright/making/punching"
-	"rollwright/paper/spools"
+	"rollwright/paper/edition"
 	"rollwright/workshop"
 )
 
@@ -164,7 +164,7 @@ func choose(h *journal.Head) string {
 type work struct {
 	path  string
 	head  journal.Head
-	spool *spools.Spool
+	spool *edition.Roll
 	plan  *bench.Plan
 	state *journal.State // nil: not begun
 }
@@ -205,7 +205,7 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 
 // fresh is the work on a roll whose journal, if there is one, does not say of
 // what roll it is.
-func fresh(job *workshop.Job, path string, s *spools.Spool, m *workshop.Making) (*work, error) {
+func fresh(job *workshop.Job, path string, s *edition.Roll, m *workshop.Making) (*work, error) {
 	plan, err := job.BenchPlan(s, m)
 	if err != nil {
 		return nil, err
@@ -247,7 +247,7 @@ func begun(job *workshop.Job, path string, m *workshop.Making) (*work, error) {
 }
 
 // chooser names the options that tell rolls apart.
-func chooser(choice []*spools.Spool) string {
+func chooser(choice []*edition.Roll) string {
 	var pianos []string
 	for _, s := range choice {
 		if s.Number == choice[0].Number && s.Name != "" {

@@ -12,6 +12,7 @@ import (
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/table"
+	"rollwright/text/choice"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
@@ -53,7 +54,7 @@ func (c *eventsCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	return table.WriteEvents(t.out, format(c.JSON), job.Piece.VoiceNames(), job.Performance.Events())
+	return table.WriteEvents(t.out, format(c.JSON), job.Voices, job.Events())
 }
 
 type holesCommand struct {
@@ -126,7 +127,7 @@ func warnAtBench(job *workshop.Job, w io.Writer) error {
 	rolls, err := job.AtBench()
 	for _, r := range rolls {
 		fmt.Fprintf(w, "at the bench, %s:\n", r.Path)
-		text := atBench(r.Plan, r.Spool, r.State, r.Changes)
+		text := atBench(r.Plan, r.Roll, r.State, r.Changes)
 		if r.Changes.Any() {
 			text += "rollwright punch --changes lists them\n"
 		}
@@ -158,5 +159,14 @@ func errorText(err error) string {
 	if errors.As(err, &missing) && errors.Is(err, syscall.EISDIR) {
 		return fmt.Sprintf("rollwright: %s is a folder; name a file", missing.Path)
 	}
-	return "rollwright: " + err.Error()
+	var none *workshop.NoFile
+	if errors.As(err, &none) {
+		return fmt.Sprintf("rollwright: %v; rollwright new %s writes one that plays", err, none.Name)
+	}
+	return "rollwright: " + worded(err)
+}
+
+// worded is an error's text with options as the command calls them.
+func worded(err error) string {
+	return choice.Say(err, func(option string) string { return "--" + option })
 }

@@ -13,9 +13,8 @@ import (
 	"rollwright/making/bench"
 	"rollwright/making/journal"
 	"rollwright/making/punching"
-	"rollwright/music/piece"
+	"rollwright/paper/edition"
 	"rollwright/paper/roll"
-	"rollwright/paper/spools"
 	"rollwright/workshop"
 )
 
@@ -74,7 +73,7 @@ func (c *punchCommand) rolls(job *workshop.Job, m *workshop.Making) ([]*work, er
 		}
 	}
 	piano := func(w *work) int {
-		return slices.IndexFunc(job.Piece.Pianos, func(p piece.Piano) bool { return p.Name == w.spool.Name })
+		return slices.IndexFunc(job.Pianos, func(p workshop.Piano) bool { return p.Name == w.spool.Name })
 	}
 	slices.SortStableFunc(out, func(a, b *work) int {
 		return cmp.Or(cmp.Compare(piano(a), piano(b)), cmp.Compare(a.spool.Number, b.spool.Number))
@@ -154,7 +153,7 @@ func (w *work) status(out io.Writer) error {
 }
 
 // atBench is what is cut of a roll, whether it belongs, what is still free.
-func atBench(plan *bench.Plan, spool *spools.Spool, state *journal.State, c *punching.Changes) string {
+func atBench(plan *bench.Plan, spool *edition.Roll, state *journal.State, c *punching.Changes) string {
 	var b strings.Builder
 	slips := c.Slips
 	fmt.Fprintf(&b, "%s; up to %s from zero\n", c.Tally(), plan.Profile.Lengths.With(c.CutMM-plan.AlongMM(plan.Start)))

@@ -88,33 +88,13 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	if len(c.Out) == 0 {
 		return usageError{"name the files to write; their extensions choose the formats: " + extensions()}
 	}
-	var sounds, others []string
-	for _, path := range c.Out {
-		if isSound(path) {
-			sounds = append(sounds, path)
-			continue
-		}
-		format, err := workshop.FormatOf(path)
-		if err == nil && format.ByMachine && c.Machine == "" {
-			err = workshop.ErrNoMachine
-		}
-		if err != nil {
-			return usageError{err.Error()}
-		}
-		others = append(others, path)
-	}
 	options := c.drawing.options(c.stretch)
-	if err := c.explaining.set(&options, c.listening.Voice); err != nil {
+	if err := cmp.Or(c.explaining.set(&options), c.hand.set(&options, c.making), c.machining.set(&options)); err != nil {
 		return err
 	}
-	if err := c.hand.set(&options, c.making, c.Out); err != nil {
-		return err
-	}
-	if err := c.machining.set(&options, others); err != nil {
-		return err
-	}
-	if err := c.applied(line); err != nil {
-		return err
+	options.Voices = c.listening.Voice
+	if err := c.fitting(line, &options); err != nil {
+		return usageError{worded(err)}
 	}
 	job, err := c.open(ctx, t)
 	if err != nil {
@@ -126,13 +106,8 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	if err := forewarn(t.err, job, &options.Making); err != nil {
 		return err
 	}
-	if err := c.others(ctx, t, job, others, options); err != nil {
+	if err := c.write(ctx, t, job, options); err != nil {
 		return err
-	}
-	if len(sounds) > 0 {
-		if err := writeSound(ctx, t.err, job, c.stretch, &c.listening, sounds); err != nil {
-			return err
-		}
 	}
 	if options.Worksheet {
 		if err := sayHandWork(t.err, job, &options); err != nil {
@@ -145,14 +120,56 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	return summary(job, t.err, c.Strict)
 }
 
-// others writes what is not sound.
-func (c *writeCommand) others(ctx context.Context, t terminal, job *workshop.Job, paths []string, o workshop.Options) error {
-	progress := newProgress(t.err, len(paths))
+// fitting refuses files and options that do not fit each other.
+func (c *writeCommand) fitting(line *kong.Context, o *workshop.Options) error {
+	var all []*workshop.Product
+	for _, path := range c.Out {
+		p, err := workshop.ProductOf(path, o)
+		if err != nil {
+			return err
+		}
+		all = append(all, p)
+	}
+	return workshop.Heeded(given(line), all)
+}
+
+// given are the flags on the command line.
+func given(line *kong.Context) []string {
+	var names []string
+	for _, p := range line.Path {
+		if p.Flag != nil {
+			names = append(names, p.Flag.Name)
+		}
+	}
+	return names
+}
+
+// write writes all files, those of sound last: their mix is one.
+func (c *writeCommand) write(ctx context.Context, t terminal, job *workshop.Job, o workshop.Options) error {
+	var sounds, others []string
+	for _, path := range c.Out {
+		if isSound(path) {
+			sounds = append(sounds, path)
+		} else {
+			others = append(others, path)
+		}
+	}
+	if err := writeFiles(ctx, t.err, job, o, others); err != nil || len(sounds) == 0 {
+		return err
+	}
+	return writeSound(ctx, t.err, job, o, &c.listening, sounds)
+}
+
+// writeFiles writes what is not sound.
+func writeFiles(ctx context.Context, out io.Writer, job *workshop.Job, o workshop.Options, paths []string) error {
+	progress := newProgress(out, len(paths))
 	defer progress.close()
+	order := job.Order(o)
+	defer order.Close()
 	var all []string
 	for _, path := range paths {
 		progress.next(path)
-		made, err := job.Write(ctx, path, o)
+		made, err := order.Write(ctx, path)
 		for _, name := range made {
 			progress.say("wrote " + name)
 		}

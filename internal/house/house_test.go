@@ -20,7 +20,7 @@ import (
 var order = []string{
 	"exact",
 
-	"text/source", "text/outfile", "text/shelf", "text/blocks", "text/fields", "text/words",
+	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/fields", "text/words",
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
@@ -29,7 +29,7 @@ var order = []string{
 
 	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound", "sound/player", "sound/internal/benchmain",
 
-	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/spools", "paper/sheet", "paper/table",
+	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/spools", "paper/edition", "paper/sheet", "paper/table",
 
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",

@@ -51,7 +51,7 @@ func (r *Readings) Complain(err error) error {
 	if r.named == nil {
 		return err
 	}
-	return source.Errors{r.named.Error(err.Error(), "it is the instrument that the test roll was made for: a built-in name (rollwright instruments lists them), or the path of its file as seen from this folder")}
+	return source.Errors{r.named.Error(err.Error(), "it is the instrument that the test roll was made for: a built-in name, or the path of its file as seen from this folder")}
 }
 
 // precision is what a reading of each kind is good for until the readings

@@ -75,7 +75,7 @@ var errHead = errors.New("this is no journal of rollwright, or its first line is
 // ErrFirstLine is returned by Read, beside what the records say, when they follow
 // a first line that is damaged: which roll they are about has to be known from
 // elsewhere.
-var ErrFirstLine = errors.New("its first line is damaged, the records are there: rollwright punch goes on with them, at the bench and on the spool and paper that are given to it")
+var ErrFirstLine = errors.New("its first line is damaged, the records are there: punch goes on with them, at the bench and on the spool and paper that are given to it")
 
 func parseHead(line string) (Head, error) {
 	var h Head

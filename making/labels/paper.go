@@ -48,7 +48,7 @@ func (s *Set) apart() string {
 // stretch says what the size of the paper does.
 func (s *Set) stretch(in *instrument.Instrument) string {
 	if s.Stretch.None() {
-		return "The rolls are laid out for paper that has the same size at the bench and at the instrument. If it has not, say so with --paper-across and --paper-along: size at the bench over size at the instrument."
+		return "The rolls are laid out for paper that has the same size at the bench and at the instrument. If it has not, give the paper's factors across and along: size at the bench over size at the instrument."
 	}
 	about := [...]string{"its centre", "its bass edge", "its treble edge"}[s.Stretch.About]
 	text := fmt.Sprintf("At the bench the paper is %s times as wide and %s times as long as at the instrument; places are scaled by as much, across about %s.", share(s.Stretch.Across), share(s.Stretch.Along), about)

@@ -26,7 +26,7 @@ func (s *Set) together(i int) []*draw.Drawing {
 		cues = s.Cues[i]
 	}
 	if len(cues) == 0 {
-		p.paragraph("Cue marks", "None are drawn. With --cues and a length, each roll has marks at the same instants.")
+		p.paragraph("Cue marks", "None are drawn. With a distance of cues, each roll has marks at the same instants.")
 		return []*draw.Drawing{p.Drawing}
 	}
 	p.paragraph("Cue marks", "Draw each across both margins. When a cue passes one bar it must pass the other: who sees it late plays late. Lengths count from the row of time 0.")

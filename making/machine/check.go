@@ -19,7 +19,7 @@ func (r *reader) need(names ...string) {
 				where = block + " { " + attr + " }"
 			}
 			r.fail(&source.Error{File: r.file, Problem: "the machine does not say " + where,
-				Hint: "copy a built-in machine and change what differs: rollwright machines laser --copy mine.machine"})
+				Hint: "begin from a copy of a built-in machine, such as laser, and change what differs"})
 		}
 	}
 }

@@ -9,7 +9,6 @@ import (
 	"slices"
 
 	"rollwright/music/event"
-	"rollwright/music/piece"
 	"rollwright/text/source"
 )
 
@@ -50,19 +49,6 @@ type Pedal struct {
 	Piano            int // index into Score.Pianos
 	Soft             bool
 	StartSec, EndSec float64
-}
-
-// ScoreOf has the titles, pianos and voices of p. What the roll and the
-// performance know is the caller's to add: SingleSec, Pedals, EndSec.
-func ScoreOf(p *piece.Piece) Score {
-	s := Score{Title: p.Title, Composer: p.Composer}
-	for _, piano := range p.Pianos {
-		s.Pianos = append(s.Pianos, Piano{Name: piano.Name})
-	}
-	for _, v := range p.Voices {
-		s.Voices = append(s.Voices, Voice{Name: v.Name, Piano: v.Piano})
-	}
-	return s
 }
 
 // maxPianos is how many channels there are but for the drums'.

@@ -17,7 +17,6 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/music/event"
-	"rollwright/music/piece"
 )
 
 // written performs events and reads the file back.
@@ -151,18 +150,6 @@ func TestWriteTwoPianosWithPedals(t *testing.T) {
 		t.Error(diff)
 	}
 	if diff := gocmp.Diff("0 c1 0 0\n0 91 70 80\n50 91 70 0\n", lines(f.Tracks[2])); diff != "" {
-		t.Error(diff)
-	}
-}
-
-func TestScoreOf(t *testing.T) {
-	got := ScoreOf(&piece.Piece{
-		Title: "Two looms", Composer: "Zoë", Pianos: []piece.Piano{{Name: "left"}, {Name: "right"}},
-		Voices: []piece.Voice{{Name: "I"}, {Name: "II", Piano: 1}},
-	})
-	want := Score{Title: "Two looms", Composer: "Zoë", Pianos: []Piano{{Name: "left"}, {Name: "right"}},
-		Voices: []Voice{{"I", 0}, {"II", 1}}}
-	if diff := gocmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -51,7 +51,7 @@ func (j *job) steps(p plan) []step {
 	}
 	return []step{
 		{"Print at full size", "Choose “actual size” or 100 %, never “fit to page”, on " + j.o.Paper.String() + " paper lying."},
-		{"Measure both rulers on this sheet", "If the one along measures 99.2 mm, print again with --scale-along 1.0081, that is 100 / 99.2; likewise --scale-across. Measure again before you go on: printers, and paper in damp air, differ both ways."},
+		{"Measure both rulers on this sheet", "If the one along measures 99.2 mm, print again with the scale along 1.0081, that is 100 / 99.2; likewise the scale across. Measure again before you go on: printers, and paper in damp air, differ both ways."},
 		{"Cut and join", fmt.Sprintf("Tile 1 lies first. Each next tile joins %s the one before: cut it along its %s line, lay it over the %g mm that both show, and move it until crosses with one name lie on each other. A pin through both proves it.", above, lower, j.o.OverlapMM)},
 		{"Look before you punch", "You see the " + j.face.side() + ". Hold the sheets to the instrument: BASS must lie at the bass, START must come first. A mirrored roll is a ruined roll."},
 		{"Mind your hands and eyes", "Punches, knives, cutters and lasers hurt: keep to the maker's instructions and local rules, wear eye protection, never leave a laser alone, clear its fumes."},
@@ -69,7 +69,7 @@ func (j *job) guideRulers(layer *draw.Layer, p plan) {
 	layer.Add(draw.Ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong), turned(draw.Bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
 	note := "printed without correction"
 	if j.o.ScaleAcross != 1 || j.o.ScaleAlong != 1 {
-		note = fmt.Sprintf("printed with --scale-along %s --scale-across %s", decimal(j.o.ScaleAlong, 4), decimal(j.o.ScaleAcross, 4))
+		note = fmt.Sprintf("printed with scale along %s, scale across %s", decimal(j.o.ScaleAlong, 4), decimal(j.o.ScaleAcross, 4))
 	}
 	layer.Add(draw.Second(draw.Label(x+8, y+7, 2.8, note, draw.Start)))
 }

@@ -118,7 +118,7 @@ func TestWords(t *testing.T) {
 	for i, want := range [][]string{
 		{"Tidewheel · left", "A. Maker", "100 mm across", "100 mm along", "1.0081", "285.75 mm", "A mirrored", "wear eye protection"},
 		{"BASS", "TREBLE", "START", "tile 1 of 3", "from −30.0 mm to 140.0 mm", "tile 2 joins above it", "the paper moves down", "this side to the player", "time 0", "1a", "142.875 mm"},
-		{"tile 2 of 3", "from 130.0 mm to 300.0 mm", "joins above tile 1", "1a", "1b", "2a", "2b", "100 mm across", "100 mm along", "--scale-across", "200"},
+		{"tile 2 of 3", "from 130.0 mm to 300.0 mm", "joins above tile 1", "1a", "1b", "2a", "2b", "100 mm across", "100 mm along", "scale across", "200"},
 		{"tile 3 of 3", "from 290.0 mm to 460.0 mm", "joins above tile 2", "2a", "END", "1 ft"},
 	} {
 		for _, w := range want {

@@ -322,7 +322,7 @@ func (t *tile) foot(layer *draw.Layer) {
 	left, right := t.margin+textIn, t.pageW-t.margin-textIn
 	layer.Add(draw.Ruler(left, bottom-9.6, 1, 0, 100, t.o.ScaleAcross))
 	layer.Add(draw.Label(left+100*t.o.ScaleAcross+2, bottom-7.4, 2.5, "100 mm across", draw.Start))
-	layer.Add(draw.Second(draw.Label(left, bottom-3.4, 2.5, "Rulers not 100 mm? Print again with --scale-across and --scale-along: 100 divided by what you measure.", draw.Start)))
+	layer.Add(draw.Second(draw.Label(left, bottom-3.4, 2.5, "Rulers not 100 mm? Print again with the scale across and the scale along: 100 divided by what you measure.", draw.Start)))
 	layer.Add(draw.Label(right, bottom-7.4, 2.5, t.offsets(), draw.End))
 	if t.number > 0 {
 		layer.Add(draw.Second(draw.Label(right, bottom-3.4, 2.5, t.cut(), draw.End)))

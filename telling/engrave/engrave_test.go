@@ -235,7 +235,7 @@ func TestScoreErrors(t *testing.T) {
 		text += fmt.Sprintf("voice \"v%d\" {\n  talea = 4\n  color = C4\n}\n", i)
 	}
 	text = strings.ReplaceAll(text, "= C4", `= "C4"`)
-	if _, err := engrave.Score(performed(t, text), engrave.ScoreOptions{}); err == nil || !strings.Contains(err.Error(), "choose some with --voice") {
+	if _, err := engrave.Score(performed(t, text), engrave.ScoreOptions{}); err == nil || !strings.Contains(err.Error(), "choose some with voice") {
 		t.Errorf("60 voices: %v", err)
 	}
 	perf := performed(t, pair)

@@ -8,6 +8,7 @@ import (
 	"rollwright/music/notation"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
@@ -43,10 +44,13 @@ var staffSpaces = []float64{1.5, 1.35, 1.2, 1.05, 0.9, 0.8}
 var systemLengths = []float64{120, 90, 60, 45, 30, 24, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2, 1.5, 1}
 
 // TooLarge is the error of a score that no paper holds; it says what to do.
-type TooLarge string
+type TooLarge struct{ why *choice.Error }
 
 // Error is what is too large, with what to do.
-func (e TooLarge) Error() string { return "engrave: " + string(e) }
+func (e TooLarge) Error() string { return "engrave: " + e.why.Error() }
+
+// Unwrap is the error that names what to choose.
+func (e TooLarge) Unwrap() error { return e.why }
 
 // stroke is a note as it sounds.
 type stroke struct {

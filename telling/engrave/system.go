@@ -1,9 +1,10 @@
 package engrave
 
 import (
-	"fmt"
 	"math"
 	"slices"
+
+	"rollwright/text/choice"
 )
 
 // system is a stretch of a score: the voices that sound in it, one below the other.
@@ -35,10 +36,10 @@ func (s *scoreWriter) layOut() error {
 		}
 	}
 	if s.space = best; best == 0 {
-		return TooLarge(fmt.Sprintf("a page holds no system of %d voices: choose some with --voice", len(s.rows)))
+		return TooLarge{choice.Errorf("a page holds no system of %d voices: choose some with {voice}", len(s.rows))}
 	}
 	if n := len(s.sheets); n > mostPages {
-		return TooLarge(fmt.Sprintf("the score would have %d pages, more than %d: choose a stretch with --from and --to", n, mostPages))
+		return TooLarge{choice.Errorf("the score would have %d pages, more than %d: choose a stretch with {from} and {to}", n, mostPages)}
 	}
 	return nil
 }
@@ -64,7 +65,7 @@ func (s *scoreWriter) systems() ([]system, error) {
 			return systems, nil
 		}
 		if n == mostSystems {
-			return nil, TooLarge(fmt.Sprintf("the score would have more than %d pages: choose a stretch with --from and --to", mostPages))
+			return nil, TooLarge{choice.Errorf("the score would have more than %d pages: choose a stretch with {from} and {to}", mostPages)}
 		}
 		if y.sec == 0 {
 			y.sec = s.longest(y.from)

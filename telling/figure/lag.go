@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
@@ -48,7 +49,7 @@ func newLag(in *Input, o *Options) (view, error) {
 		v.voices = append(v.voices, other)
 	}
 	if len(v.voices) == 0 {
-		return nil, fmt.Errorf("the plan of the piece compares no voices of this canon; choose two with --pair")
+		return nil, choice.Errorf("the plan of the piece compares no voices of this canon; choose two with {pair}")
 	}
 	v.from, v.to, err = in.stretch(o, voices[:1])
 	return v, err

@@ -1,11 +1,11 @@
 package figure
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"rollwright/music/plan"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
@@ -57,9 +57,9 @@ func newLines(in *Input, o *Options) (view, error) {
 	}
 	switch n := len(v.voices); {
 	case n == 0:
-		return nil, fmt.Errorf("no voice plays between %g s and %g s; choose another stretch with --from and --to", v.from, v.to)
+		return nil, choice.Errorf("no voice plays between %g s and %g s; choose another stretch with {from} and {to}", v.from, v.to)
 	case n > maxLines:
-		return nil, fmt.Errorf("the piece has %d voices; one figure holds %d: choose with --voice or --pair", n, maxLines)
+		return nil, choice.Errorf("the piece has %d voices; one figure holds %d: choose with {voice} or {pair}", n, maxLines)
 	}
 	for i := range len(v.voices) - 1 {
 		if p := in.pairOf(v.voices[i], v.voices[i+1]); p != nil {

@@ -7,6 +7,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/music/piece"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
@@ -30,10 +31,10 @@ func newMeeting(in *Input, o *Options) (view, error) {
 		return nil, err
 	}
 	if len(voices) > maxLines {
-		return nil, fmt.Errorf("the piece has %d voices and no canon; one figure holds %d: choose with --voice or --pair", len(voices), maxLines)
+		return nil, choice.Errorf("the piece has %d voices and no canon; one figure holds %d: choose with {voice} or {pair}", len(voices), maxLines)
 	}
 	if p := in.Performance.Piece; index < 0 && len(voices) == 1 && len(p.Voices) > 1 {
-		return nil, fmt.Errorf("voice %q is in no canon, and a figure of meeting needs two voices: choose two with --pair%s", p.Voices[voices[0]].Name, canonVoices(p))
+		return nil, choice.Errorf("voice %q is in no canon, and a figure of meeting needs two voices: choose two with {pair}%s", p.Voices[voices[0]].Name, canonVoices(p))
 	}
 	m := &meeting{in: in, voices: voices}
 	if m.from, m.to, err = in.stretch(o, voices); err != nil {

@@ -86,7 +86,7 @@ func TestLinesKeepToTheirStretch(t *testing.T) {
 // no other, a sentence.
 func TestMeetingOfOne(t *testing.T) {
 	_, err := figure.Draw("meeting", input(t, tides), figure.Options{Voice: "shimmer"})
-	if err == nil || !strings.Contains(err.Error(), `choose two with --pair, or a voice of a canon, such as "low"`) {
+	if err == nil || !strings.Contains(err.Error(), `choose two with pair, or a voice of a canon, such as "low"`) {
 		t.Errorf("%v", err)
 	}
 	f := drawn(t, "meeting", input(t, "voice \"a\" {\n  talea = 1\n  color = \"C4 E4\"\n}\n"), figure.Options{})

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/text/choice"
 	"rollwright/text/words"
 )
 
@@ -24,7 +25,7 @@ func newTempos(in *Input, o *Options) (view, error) {
 		return nil, err
 	}
 	if len(voices) > maxLines {
-		return nil, fmt.Errorf("the piece has %d voices; one figure holds %d: choose with --voice or --pair", len(voices), maxLines)
+		return nil, choice.Errorf("the piece has %d voices; one figure holds %d: choose with {voice} or {pair}", len(voices), maxLines)
 	}
 	v := &tempos{in: in, voices: voices}
 	if v.from, v.to, err = in.stretch(o, voices); err != nil {
