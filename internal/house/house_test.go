@@ -78,6 +78,42 @@ var only = map[string][]string{
 	"making/nc":        {"making/bed", "making/machine"},
 }
 
+// groups says of each group which others it may import, as its README does; what
+// belongs to none may import all that stands above it.
+var groups = map[string][]string{
+	"text":    {"exact"},
+	"draw":    {},
+	"music":   {"exact", "text"},
+	"sound":   {"music"},
+	"paper":   {"exact", "text", "draw", "music"},
+	"making":  {"exact", "text", "draw", "music", "paper"},
+	"telling": {"exact", "text", "draw", "music", "sound", "paper"},
+}
+
+// groupOf is the first part of a package's path.
+func groupOf(name string) string {
+	group, _, _ := strings.Cut(name, "/")
+	return group
+}
+
+// TestGroups: every group says in a README what belongs in it, and imports no
+// other than it may.
+func TestGroups(t *testing.T) {
+	for group := range groups {
+		if _, err := os.Stat(filepath.Join("../..", group, "README.md")); err != nil {
+			t.Errorf("group %s: %v", group, err)
+		}
+	}
+	for name, known := range imports(t, "../..") {
+		may, ok := groups[groupOf(name)]
+		for _, other := range known {
+			if to := groupOf(other); ok && to != groupOf(name) && !slices.Contains(may, to) {
+				t.Errorf("%s imports %s; the group %s may import only %v", name, other, groupOf(name), may)
+			}
+		}
+	}
+}
+
 // TestWhoKnowsWhom reads the import lines of every file that is not a test.
 func TestWhoKnowsWhom(t *testing.T) {
 	packages := imports(t, "../..")
