@@ -31,6 +31,8 @@ var order = []string{
 
 	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/spools", "paper/edition", "paper/sheet", "paper/table",
 
+	"scan/proof",
+
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",
 
@@ -75,6 +77,7 @@ var only = map[string][]string{
 	"paper/roll":       {"music/event", "paper/instrument"},
 	"paper/lay":        {"music/event", "music/perform", "music/piece", "paper/instrument", "paper/roll", "text/source"},
 	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
+	"scan/proof":       {"paper/instrument", "paper/roll"},
 	"making/nc":        {"making/bed", "making/machine"},
 }
 
@@ -87,6 +90,7 @@ var groups = map[string][]string{
 	"sound":   {"music"},
 	"paper":   {"exact", "text", "draw", "music"},
 	"making":  {"exact", "text", "draw", "music", "paper"},
+	"scan":    {"exact", "text", "draw", "music", "paper", "making"},
 	"telling": {"exact", "text", "draw", "music", "sound", "paper"},
 }
 
