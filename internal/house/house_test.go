@@ -20,7 +20,7 @@ import (
 var order = []string{
 	"exact",
 
-	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/fields", "text/words",
+	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words",
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
@@ -52,6 +52,7 @@ var only = map[string][]string{
 	"text/outfile":     {},
 	"text/shelf":       {"text/source"},
 	"text/blocks":      {"exact", "text/source"},
+	"text/draft":       {"text/source"},
 	"text/fields":      {"exact", "text/blocks", "text/source"},
 	"draw/typeface":    {},
 	"draw":             {"draw/typeface"},
@@ -63,7 +64,7 @@ var only = map[string][]string{
 	"music/event":      {},
 	"music/tempo":      {"exact"},
 	"music/piece":      {"exact", "music/pitch", "text/source"},
-	"music/piecefile":  {"exact", "music/piece", "music/pitch", "text/blocks", "text/source"},
+	"music/piecefile":  {"exact", "music/piece", "music/pitch", "text/blocks", "text/draft", "text/source"},
 	"music/perform":    {"exact", "music/event", "music/piece", "music/tempo", "text/source"},
 	"music/plan":       {"exact", "music/event", "music/perform", "music/piece", "text/source"},
 	"music/midi":       {"music/event", "music/perform", "music/piece", "text/source"},

@@ -3,6 +3,8 @@ package piecefile_test
 import (
 	"fmt"
 
+	"rollwright/exact"
+	"rollwright/music/piece"
 	"rollwright/music/piecefile"
 	"rollwright/music/pitch"
 	"rollwright/text/source"
@@ -86,6 +88,41 @@ func ExampleSet() {
 	//   talea = "2 1"   # long, short
 	//   color = "C2 G2"
 	//   speed = 3/2
+	// }
+	// <nil>
+}
+
+// A program builds a piece and prints it; remarks are added to the draft.
+func ExamplePrint() {
+	units := func(n int64) piece.Duration { return piece.Duration{Units: exact.Int(n)} }
+	p := &piece.Piece{
+		Title:  "Rungs",
+		Pianos: []piece.Piano{{}},
+		Voices: []piece.Voice{{
+			Name: "up", Section: -1, Canon: -1, Tempo: exact.Frac(90, 1),
+			Talea: []piece.Duration{units(3), units(1), {Units: exact.Int(2), Silent: true}},
+			Color: []piece.Pitch{{Keys: []int{60}}, {Keys: []int{63, 67}, Letters: "EG"}},
+		}},
+	}
+	d, err := piecefile.DraftOf(p)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	d.Head = "Made by a program."
+	d.Find("voice", "up").Remark = "Two pitches on three durations."
+	text, err := piecefile.DraftText(d)
+	fmt.Print(string(text), err)
+	// Output:
+	// # Made by a program.
+	//
+	// title = "Rungs"
+	// tempo = 90
+	//
+	// # Two pitches on three durations.
+	// voice "up" {
+	//   talea = "3 1 (2)"
+	//   color = "C4 Eb4+G4"
 	// }
 	// <nil>
 }

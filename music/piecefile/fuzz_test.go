@@ -5,6 +5,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"rollwright/exact"
 	"rollwright/music/piece"
 	"rollwright/text/source"
@@ -28,6 +31,7 @@ func FuzzParse(f *testing.F) {
 		p, err := Parse(file)
 		if err == nil {
 			checkPiece(t, p)
+			checkPrinted(t, p)
 			return
 		}
 		if p != nil {
@@ -35,6 +39,18 @@ func FuzzParse(f *testing.F) {
 		}
 		checkErrors(t, file, err.(source.Errors))
 	})
+}
+
+// checkPrinted prints a piece and reads it again: it is the same piece, unless it is
+// too long or the language has no words for a gesture that was moved.
+func checkPrinted(t *testing.T, p *piece.Piece) {
+	if _, err := Print(p); err != nil {
+		return
+	}
+	again, text := printed(t, "x.piece", p)
+	if diff := cmp.Diff(p, again, samePiece, cmpopts.IgnoreFields(piece.Pitch{}, "Letters")); diff != "" {
+		t.Fatalf("printed it is another piece:\n%s\n%s", text, diff)
+	}
 }
 
 func checkErrors(t *testing.T, file *source.File, errs source.Errors) {

@@ -1,5 +1,5 @@
-// Package piecefile reads the text of a piece to the music it says, and changes
-// single attributes in such text.
+// Package piecefile reads the text of a piece to the music it says, writes the text
+// of a piece, and changes single attributes in such text.
 //
 // Parse gives a piece.Piece: every name resolved to an index, every like, let
 // and function carried out, cycles written out, all numbers exact (fractions of

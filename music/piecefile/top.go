@@ -63,7 +63,7 @@ func unknownIn(body *blocks.Body, what string, known ...string) source.Errors {
 
 // readPianos reads the instruments, of which there is at least one.
 func (r *reader) readPianos() {
-	base := piece.Piano{Instrument: "88-note", Hammers: "metal", Places: piece.Places{}}
+	base := piece.Piano{Instrument: defaultInstrument, Hammers: defaultHammers, Places: piece.Places{}}
 	r.readPiano(r.body, &base)
 	for _, b := range r.body.Of("piano") {
 		r.unknown(b.Body, []string{"instrument", "hammers", "roll_tempo"}, "a piano")
@@ -87,6 +87,12 @@ func (r *reader) readPianos() {
 		r.piece.Pianos = []piece.Piano{base}
 	}
 }
+
+// What a piano is where neither it nor the piece says so.
+const (
+	defaultInstrument = "88-note"
+	defaultHammers    = "metal"
+)
 
 // maxPianos bounds the instruments of a piece.
 const maxPianos = 100

@@ -1,0 +1,261 @@
+package piecefile
+
+import (
+	"fmt"
+
+	"rollwright/exact"
+	"rollwright/music/piece"
+	"rollwright/text/draft"
+)
+
+// slot is one thing that a voice says, by an attribute, a block, or two attributes
+// that go together: what another voice may have said for it.
+type slot struct {
+	name    string
+	entries []draft.Entry // nil when there is no way to say it: no pedal, no mirror
+	text    string        // the entries as text; two slots that say the same have the same
+	byPiece bool          // the piece says it for all voices
+	last    bool          // it is a block and stands behind the attributes
+}
+
+func newSlot(name string, entries ...draft.Entry) slot {
+	d := draft.Draft{Entries: entries}
+	return slot{name: name, entries: entries, text: string(d.Bytes())}
+}
+
+func attrSlot(name string, v draft.Value) slot { return newSlot(name, draft.Attr(name, v)) }
+
+// blockSlot is a slot that is a block.
+func blockSlot(name string, entries []draft.Entry) slot {
+	s := newSlot(name, draft.Block(name, "", entries...))
+	s.last = true
+	return s
+}
+
+// slotsOf is everything that v says but for its place and its speed within a canon,
+// defaults too.
+func (w *printer) slotsOf(v *piece.Voice) ([]slot, error) {
+	material, err := materialSlot(v)
+	if err != nil {
+		return nil, fmt.Errorf("voice %q: %w", v.Name, err)
+	}
+	slots := []slot{
+		w.pianoSlot(v),
+		material,
+		attrSlot("rotate_talea", draft.Bare(fmt.Sprint(v.RotateTalea))),
+		attrSlot("rotate_color", draft.Bare(fmt.Sprint(v.RotateColor))),
+		forAll(attrSlot("tempo", DecimalValue(v.Tempo))),
+		forAll(attrSlot("unit", numberValue(unitOf(v).String()))),
+		w.speedSlot(v),
+		attrSlot("each_note", DecimalValue(v.EachNote)),
+		attrSlot("stretch", FactorValue(v.Stretch)),
+		w.extentSlot(v),
+		invertSlot(v),
+		attrSlot("transpose", draft.Bare(fmt.Sprint(v.Transpose))),
+		attrSlot("backward", draft.Bare(fmt.Sprint(v.Backward))),
+		forAll(attrSlot("hold", HoldValue(orDefault(v.Hold, defaultHold)))),
+		forAll(attrSlot("dynamics", DynamicsValue(orDefault(v.Dynamics, defaultDynamics)))),
+		spansSlot("pedal", v.Pedal),
+		spansSlot("soft", v.Soft),
+		changeSlot("per_color", v.PerColor),
+		changeSlot("per_talea", v.PerTalea),
+	}
+	if len(v.Path) > 0 {
+		slots[tempoAt] = forAll(blockSlot("tempo_path", w.pathEntries(v)))
+	}
+	return slots, nil
+}
+
+// The places of the slots that are asked for by them.
+const (
+	materialAt = 1
+	tempoAt    = 4
+	speedAt    = 6
+)
+
+func forAll(s slot) slot {
+	s.byPiece = true
+	return s
+}
+
+func orDefault[T any](list, otherwise []T) []T {
+	if len(list) == 0 {
+		return otherwise
+	}
+	return list
+}
+
+func unitOf(v *piece.Voice) exact.Rat {
+	if v.Unit.Sign() == 0 {
+		return defaultUnit
+	}
+	return v.Unit
+}
+
+func (w *printer) pianoSlot(v *piece.Voice) slot {
+	if name := w.piece.Pianos[v.Piano].Name; name != "" {
+		return attrSlot("piano", draft.Quoted(name))
+	}
+	return slot{name: "piano"}
+}
+
+func materialSlot(v *piece.Voice) (slot, error) {
+	if v.FromLine {
+		line, err := LineValue(v.Talea, v.Color)
+		return attrSlot("line", line), err
+	}
+	color, err := ColorValue(v.Color)
+	return newSlot("talea", draft.Attr("talea", TaleaValue(v.Talea)), draft.Attr("color", color)), err
+}
+
+func (w *printer) speedSlot(v *piece.Voice) slot {
+	if !v.Lasts.Set {
+		return attrSlot("speed", FactorValue(v.Speed))
+	}
+	s := attrSlot("lasts", w.lastsValue(v.Lasts))
+	s.name = "speed"
+	return s
+}
+
+func (w *printer) lastsValue(l piece.Lasts) draft.Value {
+	if l.Sec.Sign() > 0 {
+		return TimeValue(l.Sec)
+	}
+	return draft.Quoted("as " + w.refName(l.As))
+}
+
+func (w *printer) refName(ref piece.Ref) string {
+	if ref.Voice >= 0 {
+		return w.piece.Voices[ref.Voice].Name
+	}
+	return w.piece.Canons[ref.Canon].Name
+}
+
+func (w *printer) extentSlot(v *piece.Voice) slot {
+	text := "complete"
+	switch e := v.Extent; e.Kind {
+	case piece.Notes:
+		text = fmt.Sprint(e.Count, " notes")
+	case piece.Taleae:
+		text = fmt.Sprint(e.Count, " taleae")
+	case piece.Colores:
+		text = fmt.Sprint(e.Count, " colores")
+	case piece.Units:
+		text = ratText(e.Amount) + " units"
+	case piece.Seconds:
+		text = ratText(e.Amount) + " s"
+	case piece.Until:
+		text = "until " + w.refName(e.Ref) + " ends"
+	}
+	return attrSlot("extent", draft.Quoted(text))
+}
+
+func invertSlot(v *piece.Voice) slot {
+	if v.Invert == nil {
+		return slot{name: "invert"}
+	}
+	return attrSlot("invert", draft.Quoted(pitchName(*v.Invert)))
+}
+
+func spansSlot(name string, spans piece.Spans) slot {
+	switch {
+	case spans.Full:
+		return attrSlot(name, draft.Quoted("full"))
+	case len(spans.List) == 0:
+		return slot{name: name}
+	}
+	words := make([]string, len(spans.List))
+	for i, s := range spans.List {
+		words[i] = ratText(s.From) + "-" + ratText(s.To)
+	}
+	return attrSlot(name, draft.Series(words...))
+}
+
+// changeSlot is per_color or per_talea. One that changes nothing is said by a
+// transposition of 0.
+func changeSlot(name string, c piece.Change) slot {
+	var inside []draft.Entry
+	switch {
+	case len(c.Transpose) > 0:
+		inside = append(inside, draft.Attr("transpose", listValue(c.Transpose)))
+	case c.TransposeEach != 0:
+		inside = append(inside, draft.Attr("transpose", draft.Bare(fmt.Sprint(c.TransposeEach))))
+	}
+	switch {
+	case len(c.Stretch) > 0:
+		words := make([]string, len(c.Stretch))
+		for i, x := range c.Stretch {
+			words[i] = x.String()
+		}
+		inside = append(inside, draft.Attr("stretch", severalValue(words)))
+	case c.StretchEach.Cmp(exact.Real{}) != 0:
+		inside = append(inside, draft.Attr("stretch", FactorValue(c.StretchEach)))
+	}
+	switch {
+	case len(c.Dynamics) > 0:
+		words := make([]string, len(c.Dynamics))
+		for i, n := range c.Dynamics {
+			words[i] = levelText(n)
+		}
+		inside = append(inside, draft.Attr("dynamics", severalValue(words)))
+	case c.DynamicsEach != 0:
+		inside = append(inside, draft.Attr("dynamics", draft.Bare(fmt.Sprint(c.DynamicsEach))))
+	}
+	if inside == nil {
+		inside = []draft.Entry{draft.Attr("transpose", draft.Bare("0"))}
+	}
+	return blockSlot(name, inside)
+}
+
+func listValue(list []int) draft.Value {
+	words := make([]string, len(list))
+	for i, n := range list {
+		words[i] = fmt.Sprint(n)
+	}
+	return severalValue(words)
+}
+
+// severalValue is a list that has to stay one though it may have a single member.
+func severalValue(words []string) draft.Value {
+	if len(words) == 1 {
+		return draft.Bare("[" + numberOrQuoted(words[0]) + "]")
+	}
+	return draft.Series(shorthand(words)...)
+}
+
+func numberOrQuoted(text string) string {
+	if plainNumber.MatchString(text) {
+		return text
+	}
+	return `"` + text + `"`
+}
+
+// pathEntries are the legs of a tempo path. Where the first leg goes on from a tempo
+// that is not the piece's, it says so.
+func (w *printer) pathEntries(v *piece.Voice) []draft.Entry {
+	var out []draft.Entry
+	for i, leg := range v.Path {
+		var inside []draft.Entry
+		if i == 0 && !leg.HasFrom && v.Tempo.Cmp(w.tempo) != 0 {
+			leg.HasFrom, leg.From = true, v.Tempo
+		}
+		if leg.HasFrom {
+			inside = append(inside, draft.Attr("from", DecimalValue(leg.From)))
+		}
+		if leg.HasTo {
+			inside = append(inside, draft.Attr("to", DecimalValue(leg.To)))
+		}
+		over := TimeValue(leg.OverSec)
+		if leg.OverUnits.Sign() > 0 {
+			over = numberValue(ratText(leg.OverUnits))
+		}
+		inside = append(inside, draft.Attr("over", over))
+		if leg.Shape != piece.Geometric {
+			inside = append(inside, draft.Attr("shape", draft.Quoted(shapeNames[leg.Shape])))
+		}
+		out = append(out, draft.Block("leg", "", inside...))
+	}
+	return out
+}
+
+var shapeNames = map[piece.Shape]string{piece.Geometric: "geometric", piece.PerUnit: "per-unit", piece.PerSecond: "per-second"}
