@@ -71,12 +71,14 @@ type opening struct {
 }
 
 // transport is s = v0 t, and for a spool s = v0 t + thickness v0^2 t^2/(4 pi
-// radius^2), in millimetres and seconds.
+// radius^2), in millimetres and seconds; instrument.Transport says how slowing
+// changes it.
 type transport struct {
 	Spool     bool    `json:"spool"`
 	V0        float64 `json:"v0"`
 	Radius    float64 `json:"radius"`
 	Thickness float64 `json:"thickness"`
+	Slowing   float64 `json:"slowing,omitempty"` // of the motor, a millimetre of paper
 }
 
 func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
@@ -101,7 +103,7 @@ func pianoOf(p piece.Piano, r *roll.Roll) piano {
 			MusicMM: r.MusicMM(), LengthMM: r.LengthMM(), Bass: "left", Travel: "down",
 		},
 		Bar: opening{in.Bar.HeightMM, in.Bar.WidthMM}, Die: in.Die.DiameterMM, Step: in.StepMM,
-		Transport: transport{t.Spool, t.SpeedMMPerSec(), t.RadiusMM, t.ThicknessMM},
+		Transport: transport{t.Spool, t.SpeedMMPerSec(), t.RadiusMM, t.ThicknessMM, t.SlowingPerMM},
 		MaxOnce:   in.Action.NotesAtOnce, StrokesASec: in.FastestStrokes(), DelaySec: in.Action.DelaySec, EndSec: r.EndSec,
 		SingleSec: in.OpenMM(in.Die.DiameterMM) / t.SpeedMMPerSec(), EdgeShiftMM: in.EdgeShiftMM(), Bridged: in.Chain.Bridged,
 		SlotSpacing: in.Chain.SlotSpacingMM, BridgeSpaces: in.BridgeMM(), OpenFirst: in.Chain.OpenFirstMM,

@@ -69,7 +69,7 @@ func TestWork(t *testing.T) {
 		}
 	}
 	p := u.Pianos[0]
-	if p.Transport != (transport{false, 40.64, 0, 0}) || p.Die != 1.7272 || p.Slots != (stretch{0, 6}) || p.Hammers != "metal" {
+	if p.Transport != (transport{false, 40.64, 0, 0, 0}) || p.Die != 1.7272 || p.Slots != (stretch{0, 6}) || p.Hammers != "metal" {
 		t.Errorf("the piano is %+v", p)
 	}
 	// The leading edge of the third note, 0.75 s: 0.75 * 40.64 = 30.48 mm.

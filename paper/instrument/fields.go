@@ -1,6 +1,10 @@
 package instrument
 
-import "rollwright/text/fields"
+import (
+	"rollwright/text/blocks"
+	"rollwright/text/fields"
+	"rollwright/text/source"
+)
 
 // table says what may stand in an instrument's file; the reader takes what is no
 // field of it.
@@ -55,6 +59,7 @@ var table = fields.Table[Instrument]{
 		fields.At("transport", "slowest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Slowest })),
 		fields.At("transport", "fastest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Fastest })),
 		fields.At("transport", "radius", fields.Length(1, 1000, func(in *Instrument) *float64 { return &in.Transport.RadiusMM })),
+		fields.At("transport", "slowing", perMetre(func(in *Instrument) *float64 { return &in.Transport.SlowingPerMM })),
 		fields.At("transport", "thickness", fields.Length(0, 5, func(in *Instrument) *float64 { return &in.Transport.ThicknessMM })),
 
 		fields.At("levels", "accent", fields.Whole(1, 127, func(in *Instrument) *int { return &in.Levels.AccentLevel })),
@@ -69,4 +74,17 @@ var table = fields.Table[Instrument]{
 		fields.At("transport", "kind", fields.Words(func(in *Instrument, i int) { in.Transport.Spool = i == 1 }, "constant", "spool")),
 		fields.At("levels", "kind", fields.Words(func(in *Instrument, i int) { in.Levels.Kind = LevelKind(i) }, "nothing", "accents", "steps")),
 	},
+}
+
+// mostSlowingPercent is the most that a motor may slow, in per cent a metre.
+const mostSlowingPercent = 2
+
+// perMetre takes per cent a metre to a share a millimetre.
+func perMetre(to func(*Instrument) *float64) fields.Take[Instrument] {
+	number := fields.Number(0, mostSlowingPercent, to)
+	return func(in *Instrument, a *blocks.Attr) *source.Error {
+		err := number(in, a)
+		*to(in) /= 1e5
+		return err
+	}
 }

@@ -170,6 +170,10 @@ type Transport struct {
 	Fastest     float64 // and no higher; 0: not known
 	RadiusMM    float64 // of a spool: core and leader, at time 0
 	ThicknessMM float64 // of a spool: growth of the radius a turn
+
+	// SlowingPerMM is the share of its turning that the motor loses with every
+	// millimetre of paper it has wound, from time 0 on: 0 to 2e-5.
+	SlowingPerMM float64
 }
 
 // Levels is how loudness is written on the roll.

@@ -68,6 +68,7 @@ func (in *Instrument) Stretched(s Stretch) *Instrument {
 	out := *in
 	out.Transport.RollTempo *= along
 	out.Transport.ThicknessMM /= along
+	out.Transport.SlowingPerMM /= along
 	out.Bar.Ports = append([]Port(nil), in.Bar.Ports...)
 	anchor := s.anchorMM(in.Paper.WidthMM)
 	for i := range out.Bar.Ports {

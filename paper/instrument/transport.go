@@ -44,6 +44,9 @@ func (t Transport) bend() float64 {
 
 // AlongMM is the row on the bar at time sec: 0 at time 0, negative before.
 func (t Transport) AlongMM(sec float64) float64 {
+	if t.SlowingPerMM > 0 {
+		return t.slowAlong(sec)
+	}
 	return (t.SpeedMMPerSec() + t.bend()*sec) * sec
 }
 
@@ -51,12 +54,19 @@ func (t Transport) AlongMM(sec float64) float64 {
 // AlongMM, in the form of the quadratic's root that loses no digits at small
 // bend. Rows before the spool could have begun count as its beginning.
 func (t Transport) Sec(along float64) float64 {
+	if t.SlowingPerMM > 0 {
+		return t.slowSec(along)
+	}
 	v, bend := t.SpeedMMPerSec(), t.bend()
 	return 2 * along / (v + math.Sqrt(max(v*v+4*bend*along, 0)))
 }
 
 // SpeedAt is the paper speed in mm/s at time sec.
 func (t Transport) SpeedAt(sec float64) float64 {
+	if t.SlowingPerMM > 0 {
+		along := t.slowAlong(sec)
+		return t.SpeedMMPerSec() * t.widening(along) * t.turning(along)
+	}
 	return t.SpeedMMPerSec() + 2*t.bend()*sec
 }
 
@@ -71,6 +81,10 @@ func (t Transport) TempoAt(sec float64) float64 {
 func (t Transport) Turns(sec float64) float64 {
 	if !t.Spool || t.RadiusMM <= 0 {
 		return 0
+	}
+	if t.SlowingPerMM > 0 { // by the paper wound: the radius grows by h a turn all the same
+		along := t.slowAlong(sec)
+		return along / (math.Pi * t.RadiusMM * (1 + t.widening(along)))
 	}
 	return t.SpeedMMPerSec() / t.RadiusMM * sec / (2 * math.Pi)
 }

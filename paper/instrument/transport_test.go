@@ -140,6 +140,8 @@ func TestThereAndBack(t *testing.T) {
 			RollTempo:   rapid.Float64Range(20, 200).Draw(t, "tempo"),
 			RadiusMM:    rapid.Float64Range(5, 100).Draw(t, "radius"),
 			ThicknessMM: rapid.Float64Range(0, 0.5).Draw(t, "thickness"),
+
+			SlowingPerMM: rapid.SampledFrom([]float64{0, 0, 1e-12, 1e-7, 3e-6, 2e-5}).Draw(t, "slowing"),
 		}
 		sec := rapid.Float64Range(-1, 36000).Draw(t, "sec")
 		if back := s.Sec(s.AlongMM(sec)); math.Abs(back-sec) > 1e-9 {

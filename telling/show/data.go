@@ -325,9 +325,10 @@ type paperData struct {
 	Ports     []float64 `json:"ports"` // across, millimetres
 	Bar       float64   `json:"bar"`   // height of the ports, millimetres
 	Die       float64   `json:"die"`
-	Speed     float64   `json:"speed"`     // mm/s at time 0
-	Radius    float64   `json:"radius"`    // of a spool; 0: constant speed
-	Thickness float64   `json:"thickness"` // growth of the radius a turn
+	Speed     float64   `json:"speed"`             // mm/s at time 0
+	Radius    float64   `json:"radius"`            // of a spool; 0: constant speed
+	Thickness float64   `json:"thickness"`         // growth of the radius a turn
+	Slowing   float64   `json:"slowing,omitempty"` // of the motor, a millimetre of paper
 	Up        bool      `json:"up"`
 	BassRight bool      `json:"bassRight"`
 	Slots     slotData  `json:"slots"`
@@ -384,6 +385,7 @@ func paperOf(r *roll.Roll) *paperData {
 	if in.Transport.Spool {
 		d.Radius, d.Thickness = in.Transport.RadiusMM, in.Transport.ThicknessMM
 	}
+	d.Slowing = in.Transport.SlowingPerMM
 	for _, p := range in.Bar.Ports {
 		d.Ports = append(d.Ports, round(p.AcrossMM, 3))
 	}

@@ -54,6 +54,7 @@ export interface Transport {
   v0: number;
   radius: number;
   thickness: number;
+  slowing?: number;
 }
 export interface Piano {
   name: string;
