@@ -156,30 +156,11 @@ func (r *resolver) offsetAt(l *Line, p piece.Point, units amount, ok bool) (amou
 // point is a point of a line in units from its start. A problem is one that
 // nobody has complained about.
 func (r *resolver) point(l *Line, p piece.Point) (units amount, problem string, ok bool) {
-	zero := amount{}
-	switch p.Kind {
-	case piece.AtStart:
-		return zero, "", true
-	case piece.AtUnit:
-		return exactlyRat(p.X), "", true
+	if p.Kind != piece.AtStart && p.Kind != piece.AtUnit && !r.need(node{lengthOf, l.Voice}) {
+		return amount{}, "", false
 	}
-	if !r.need(node{lengthOf, l.Voice}) {
-		return zero, "", false
-	}
-	switch p.Kind {
-	case piece.AtEnd:
-		return l.length, "", true
-	case piece.AtShare:
-		return l.length.scale(p.X), "", true
-	}
-	if p.N < 1 || p.N > l.Notes {
-		return zero, fmt.Sprintf("%q has no note %d: %s", l.voice.Name, p.N, hasNotes(l.Notes)), false
-	}
-	from, to := l.onset(p.N)
-	if p.Kind == piece.AtNoteEnd {
-		return to, "", true
-	}
-	return from, "", true
+	units, problem = l.point(p)
+	return units, problem, problem == ""
 }
 
 func hasNotes(n int) string {

@@ -2,11 +2,15 @@ package perform_test
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
+	"rollwright/exact"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/music/piecefile"
+	"rollwright/text/source"
 )
 
 // TestPlaces puts voices of 8 units, one second each at 120 quarter notes a
@@ -143,5 +147,62 @@ func TestLasts(t *testing.T) {
 	// 75 units of 1/8 s last 9.375 s: slower by 240/9.375 = 25.6.
 	if got := perf.Lines[0].Speed.String(); got != "5/128" {
 		t.Errorf("speed %s, want 5/128", got)
+	}
+}
+
+// The points of a voice at sqrt(2) of tempo 60, a unit sqrt(2)/8 of a second: note 2 after 3 of them
+// of "3 1 (2)", and so on, exactly; along
+// a tempo path only the start does.
+func TestAt(t *testing.T) {
+	const text = `
+tempo = 60
+voice "a" {
+  start = "1 s"
+  speed = "sqrt(2)"
+  talea = "3 1 (2)"
+  color = "C4 D4"
+}
+voice "b" {
+  talea = "4 4"
+  color = "C3 D3"
+  tempo_path {
+    leg {
+      from = 60
+      to   = 120
+      over = 8
+    }
+  }
+}
+`
+	p, err := piecefile.Parse(&source.File{Name: "x.piece", Text: []byte(text)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	perf, err := perform.New(p, perform.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		line  int
+		point piece.Point
+		exact string // empty: not known
+		sec   float64
+	}{
+		{0, piece.Point{}, "1", 1},
+		{0, piece.Point{Kind: piece.AtNote, N: 2}, "1 + 3/8*sqrt(2)", 1.5303300858899107},       // 3 units of sqrt(2)/8 s
+		{0, piece.Point{Kind: piece.AtNoteEnd, N: 2}, "1 + 1/2*sqrt(2)", 1.7071067811865475},    // 4
+		{0, piece.Point{Kind: piece.AtEnd}, "1 + 3/4*sqrt(2)", 2.060660171779821},               // 6
+		{0, piece.Point{Kind: piece.AtUnit, X: exact.Int(8)}, "1 + sqrt(2)", 2.414213562373095}, // beyond the end
+		{0, piece.Point{Kind: piece.AtShare, X: exact.NewRat(1, 2)}, "1 + 3/8*sqrt(2)", 1.5303300858899107},
+		{1, piece.Point{}, "0", 0},
+		{1, piece.Point{Kind: piece.AtEnd}, "", 8 * 0.25 / (2 * math.Ln2)}, // the mean of 1/x over equal ratios from 1 to 2 is 1/(2 ln 2)
+	} {
+		in, err := perf.Lines[c.line].At(c.point)
+		if err != nil || in.TimeExact != (c.exact != "") || c.exact != "" && in.Time.String() != c.exact || math.Abs(in.Sec-c.sec) > 1e-9 {
+			t.Errorf("%v: %v %v %.12f (%v), want %s %.12f", c.point, in.TimeExact, in.Time, in.Sec, err, c.exact, c.sec)
+		}
+	}
+	if _, err := perf.Lines[0].At(piece.Point{Kind: piece.AtNote, N: 3}); err == nil || err.Error() != `"a" has no note 3: it has 2` {
+		t.Error(err)
 	}
 }

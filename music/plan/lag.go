@@ -60,8 +60,8 @@ func (l *Lag) insert(a, b *part, name string, at piece.Point) {
 func lagRow(a, b *part, markA, markB mark) LagRow {
 	row := LagRow{A: Seconds(markA.sec), B: Seconds(markB.sec)}
 	behind, unit := b, markB
-	if a.onsets.exact() && b.onsets.exact() && markA.steps != nil && markB.steps != nil {
-		apart := b.onsets.between(markB.steps).Sub(a.onsets.between(markA.steps))
+	if markA.known && markB.known && a.onsets.exact() && b.onsets.exact() {
+		apart := markB.at.Sub(markA.at)
 		if apart.Sign() < 0 {
 			behind = a
 		}
