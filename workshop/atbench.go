@@ -65,9 +65,6 @@ func (j *Job) atBench(path string, state *journal.State) (AtBench, error) {
 // Begun is the roll that a journal is about, as the piece is now: on the stretch
 // of time and the paper of the journal's head, at its bench unless m names one.
 func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, error) {
-	if err := j.has(NeedsPiece, "a roll that has begun"); err != nil {
-		return nil, nil, err
-	}
 	made := *m
 	if made.Bench == "" {
 		made.Bench = head.Bench
@@ -84,11 +81,7 @@ func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, e
 	if err != nil {
 		return nil, nil, err
 	}
-	to := head.ToSec
-	if head.Spool == head.Spools {
-		to = max(to, j.Performance.EndSec) // the last spool goes on to the end, however long the piece has become
-	}
-	window, err := spools.Window(j.Performance, instruments, head.FromSec, to)
+	window, err := j.window(head, instruments, made.Stretch)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -100,6 +93,23 @@ func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, e
 		return nil, nil, err
 	}
 	return r, plan, nil
+}
+
+// window are the rolls of all pianos on the stretch of time that a journal is
+// about. Rolls that no piece made are whole.
+func (j *Job) window(head journal.Head, instruments []*instrument.Instrument, s instrument.Stretch) ([]*spools.Spool, error) {
+	if j.notes == nil {
+		rolls, err := j.relaid(instruments, s)
+		if err != nil {
+			return nil, err
+		}
+		return j.asSpools(rolls, 0)
+	}
+	to := head.ToSec
+	if head.Spool == head.Spools {
+		to = max(to, j.Performance.EndSec) // the last spool goes on to the end, however long the piece has become
+	}
+	return spools.Window(j.Performance, instruments, head.FromSec, to)
 }
 
 // Head is the head of a new journal for a spool.

@@ -6,12 +6,15 @@ import (
 	"encoding/base64"
 	"html/template"
 	"io"
+	"iter"
 	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"rollwright/music/event"
 	"rollwright/music/midi"
+	"rollwright/music/piece"
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
@@ -64,6 +67,9 @@ func (j *Job) Build(ctx context.Context, folder string, o Options, next func(nam
 	defer order.Close()
 	for _, p := range built() {
 		next(p.Built)
+		if j.has(p.Needs, p.Called) != nil {
+			continue // a built folder holds what the source gives
+		}
 		_, err := order.make(ctx, p, stage.Path(p.Built))
 		if err != nil && (p.spared == nil || !p.spared(err)) {
 			return nil, err
@@ -138,7 +144,37 @@ func writeMIDI(w io.Writer, f *out) error {
 	for _, span := range j.Pedals {
 		score.Pedals = append(score.Pedals, pedalOf(span))
 	}
-	return score.Write(w, j.Events())
+	if j.notes != nil {
+		return score.Write(w, j.notes)
+	}
+	if unlabelled(j.Events()) {
+		score.Voices = append(score.Voices, midi.Voice{Name: "roll"})
+	}
+	return score.Write(w, labelled(j.Events(), int32(len(j.Voices))))
+}
+
+// unlabelled reports whether an event has no voice.
+func unlabelled(events iter.Seq[event.Event]) bool {
+	for e := range events {
+		if e.Voice < 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// labelled are events of which those without a voice have that one.
+func labelled(events iter.Seq[event.Event], voice int32) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
+		for e := range events {
+			if e.Voice < 0 {
+				e.Voice = voice
+			}
+			if !yield(e) {
+				return
+			}
+		}
+	}
 }
 
 func pedalOf(s roll.Span) midi.Pedal {
@@ -147,7 +183,11 @@ func pedalOf(s roll.Span) midi.Pedal {
 
 // ownName is the name of the piece's file in a built folder.
 func (j *Job) ownName() string {
-	if j.File.Name == "-" || j.File.Name == "" {
+	switch {
+	case j.File.Name != "-" && j.File.Name != "":
+	case j.Piece == nil:
+		return "source.csv"
+	default:
 		return "piece.piece"
 	}
 	return filepath.Base(j.File.Name)
@@ -157,7 +197,7 @@ func (j *Job) ownName() string {
 // by a bare name, so that the folder can be built again from its own copy.
 func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
 	own := map[string][]byte{j.ownName(): j.File.Text}
-	for i, piano := range j.Piece.Pianos {
+	for i, piano := range j.ownPianos() {
 		file := j.Instruments[i].File
 		if file != nil && piano.Instrument == filepath.Base(piano.Instrument) && strings.HasSuffix(piano.Instrument, instrument.Extension) {
 			own[piano.Instrument] = file.Text
@@ -173,6 +213,14 @@ func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
 		}
 	}
 	return nil
+}
+
+// ownPianos are the pianos as the piece writes them; none where it is no piece.
+func (j *Job) ownPianos() []piece.Piano {
+	if j.Piece == nil {
+		return nil
+	}
+	return j.Piece.Pianos
 }
 
 //go:embed report.html.tmpl
@@ -204,11 +252,14 @@ type reportPart struct {
 // writeReport writes the page that says what was made, the files of that name.
 // It shows the beginning of each roll.
 func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
-	page := reportPage{Title: j.Title(), Composer: j.Composer(), Note: j.Piece.Note, Parts: partsOf(made)}
+	page := reportPage{Title: j.Title(), Composer: j.Composer(), Parts: partsOf(made)}
 	page.Sound = slices.Contains(made, "sound.flac")
-	var err error
-	if page.Plan, err = textOf(func(w io.Writer) error { return writePlan(w, &out{job: j}) }); err != nil {
-		return err
+	if j.Piece != nil {
+		page.Note = j.Piece.Note
+		var err error
+		if page.Plan, err = textOf(func(w io.Writer) error { return writePlan(w, &out{job: j}) }); err != nil {
+			return err
+		}
 	}
 	found, err := j.Findings()
 	if err != nil {

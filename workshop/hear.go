@@ -1,6 +1,7 @@
 package workshop
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -184,17 +185,19 @@ func (j *Job) kept(l Listening) (func(int32) bool, error) {
 	return func(v int32) bool { return v < 0 || chosen[v] }, nil
 }
 
-// playAll are the events that all rolls sound.
+// playAll are the events that all rolls sound, in order of start.
 func playAll(rolls []*roll.Roll) iter.Seq[event.Event] {
-	return func(yield func(event.Event) bool) {
-		for _, r := range rolls {
-			for e := range roll.Play(r) {
-				if !yield(e) {
-					return
-				}
-			}
-		}
+	if len(rolls) == 1 {
+		return roll.Play(rolls[0])
 	}
+	var all []event.Event
+	for _, r := range rolls {
+		all = slices.AppendSeq(all, roll.Play(r))
+	}
+	slices.SortStableFunc(all, func(a, b event.Event) int {
+		return cmp.Or(cmp.Compare(event.Nanoseconds(a.StartSec), event.Nanoseconds(b.StartSec)), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
+	})
+	return slices.Values(all)
 }
 
 // pedalSpans are where the sustaining pedals are down.

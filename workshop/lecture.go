@@ -28,7 +28,7 @@ func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error
 // CheckLecture is what is wrong with the show blocks of the piece, and what in
 // them may not be meant so. It makes no lecture.
 func (j *Job) CheckLecture() (wrong, doubts source.Errors) {
-	if len(j.Piece.Show) == 0 {
+	if j.Piece == nil || len(j.Piece.Show) == 0 {
 		return nil, nil
 	}
 	return show.Check(&show.Input{Folder: j.Folder, Performance: j.Performance, Plan: j.Plan})

@@ -63,16 +63,20 @@ func (j *Job) spools(m *Making) ([]*spools.Spool, error) {
 	if m.plain() {
 		return j.whole(m.Spool)
 	}
-	if err := j.has(NeedsPiece, "a roll laid out anew"); err != nil {
+	cuts, err := j.Cuts(m)
+	if err != nil {
 		return nil, err
 	}
 	instruments, err := j.MakingInstruments(m)
 	if err != nil {
 		return nil, err
 	}
-	cuts, err := j.Cuts(m)
-	if err != nil {
-		return nil, err
+	if j.notes == nil {
+		rolls, err := j.relaid(instruments, m.Stretch)
+		if err != nil {
+			return nil, err
+		}
+		return j.asSpools(rolls, m.Spool)
 	}
 	all, err := spools.Split(j.Performance, instruments, cuts)
 	if err != nil || m.Spool == 0 {
@@ -87,6 +91,11 @@ func (j *Job) whole(number int) ([]*spools.Spool, error) {
 	if err != nil {
 		return nil, err
 	}
+	return j.asSpools(rolls, number)
+}
+
+// asSpools are rolls that are each on one spool.
+func (j *Job) asSpools(rolls []*roll.Roll, number int) ([]*spools.Spool, error) {
 	all := make([]*spools.Spool, len(rolls))
 	for i, r := range rolls {
 		all[i] = &spools.Spool{Roll: r, Number: 1, Of: 1, ToSec: j.EndSec}

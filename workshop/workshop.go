@@ -9,7 +9,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"iter"
 	"os"
@@ -28,9 +27,6 @@ import (
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 )
-
-// maxBytes bounds a piece file; the largest one written by hand is far below.
-const maxBytes = 1 << 20
 
 // Job is one source with everything that follows from it: a piece, or less than
 // that. It may be used by several goroutines.
@@ -58,36 +54,6 @@ type Job struct {
 type Piano struct {
 	Name    string // may be empty
 	Hammers string // felt, metal or tacks
-}
-
-// Open reads the piece file called name, or standard input when name is "-",
-// and performs it. Errors are source.Errors where the text is at fault.
-func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
-	text, err := read(name, stdin)
-	if err != nil {
-		return nil, err
-	}
-	return New(ctx, &source.File{Name: name, Text: text}, filepath.Dir(name))
-}
-
-func read(name string, stdin io.Reader) ([]byte, error) {
-	in := stdin
-	if name != "-" {
-		file, err := os.Open(name)
-		if err != nil {
-			return nil, unreadable(name, err)
-		}
-		defer file.Close()
-		in = file
-	}
-	text, err := io.ReadAll(io.LimitReader(in, maxBytes+1))
-	switch {
-	case err != nil:
-		return nil, unreadable(name, err)
-	case len(text) > maxBytes:
-		return nil, fmt.Errorf("%s is larger than %d MB; a piece file holds text, split this one", name, maxBytes>>20)
-	}
-	return text, nil
 }
 
 // unreadable turns the system's error into one a person can act on.
@@ -318,6 +284,9 @@ func (j *Job) inspect() (*inspect.Report, error) {
 	rolls, err := j.Rolls()
 	if err != nil {
 		return nil, err
+	}
+	if j.Piece == nil {
+		return inspect.Check(nil, rolls), nil
 	}
 	report := inspect.Check(j.Piece, rolls)
 	if tries := triedEvents / max(j.Performance.Count, 1); tries > 0 {

@@ -63,7 +63,7 @@ func (s *stretch) check() error {
 
 // within refuses a stretch that begins where the piece has ended.
 func (s *stretch) within(job *workshop.Job) error {
-	if end := job.Performance.EndSec; s.From > 0 && float64(s.From) >= end {
+	if end := job.EndSec; s.From > 0 && float64(s.From) >= end {
 		return usageError{fmt.Sprintf("--from %v: the piece ends at %v", s.From, clock(end))}
 	}
 	return nil

@@ -6,24 +6,41 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
 	"rollwright/paper/table"
 	"rollwright/text/choice"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
 
-// pieceArg is the piece that most commands work on.
+// pieceArg is the source that most commands work on.
 type pieceArg struct {
-	File string `arg:"" help:"The piece file; - reads standard input."`
+	File       string  `arg:"" help:"The piece file, or a table of holes (.csv); - reads standard input."`
+	Instrument string  `group:"Sources that are no piece" placeholder:"NAME|FILE" help:"The instrument of a table of holes (88-note)."`
+	RollTempo  float64 `group:"Sources that are no piece" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
 }
 
 func (p pieceArg) open(ctx context.Context, t terminal) (*workshop.Job, error) {
-	return workshop.Open(ctx, p.File, t.in)
+	in, err := instrumentPath(p.Instrument)
+	if err != nil {
+		return nil, err
+	}
+	return workshop.OpenGiven(ctx, p.File, t.in, workshop.Given{Instrument: in, RollTempo: p.RollTempo})
+}
+
+// instrumentPath is an instrument as the workshop takes it: paths of a command
+// count from where it runs.
+func instrumentPath(name string) (string, error) {
+	if strings.HasSuffix(name, instrument.Extension) || strings.ContainsAny(name, `/\`) {
+		return filepath.Abs(name)
+	}
+	return name, nil
 }
 
 type planCommand struct {
@@ -34,6 +51,9 @@ type planCommand struct {
 
 func (c *planCommand) Run(ctx context.Context, t terminal) error {
 	job, err := c.open(ctx, t)
+	if err == nil {
+		err = job.NeedsPiece("plan")
+	}
 	if err != nil {
 		return err
 	}

@@ -53,6 +53,9 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 		return usageError{"--sound does nothing for a page, which holds its sound; it is for a folder"}
 	}
 	job, err := c.open(ctx, t)
+	if err == nil {
+		err = job.NeedsPiece("a lecture")
+	}
 	if err != nil {
 		return err
 	}

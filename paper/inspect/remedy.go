@@ -33,6 +33,9 @@ func (f *Finding) Remedy() string { return f.remedy(0) }
 // 0: none does.
 func (f *Finding) remedy(hold float64) string {
 	in := f.roll.Instrument
+	if f.piece == nil && f.Kind != UnclearWeb {
+		return "" // holes that are there stay where they are
+	}
 	if remedy := f.gentler(); remedy != "" {
 		return remedy
 	}

@@ -101,7 +101,8 @@ type groupKey struct {
 	gestures     [2]source.Pos // of a pair that gestures have a part in; not known for all others
 }
 
-// Check gathers the findings of all rolls.
+// Check gathers the findings of all rolls. Where no piece made them p is nil, and
+// no finding has a remedy that would change one.
 func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
 	report := &Report{piece: p, rolls: rolls, trials: &trials{known: map[trial][3]int{}}}
 	index := map[groupKey]int{}

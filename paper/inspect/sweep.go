@@ -37,6 +37,7 @@ func all(p *piece.Piece, rolls []*roll.Roll, t *trials) iter.Seq[Finding] {
 // sweep is one walk over one roll.
 type sweep struct {
 	piece   *piece.Piece
+	written *piece.Piece // the same; nil where no piece made the roll
 	roll    *roll.Roll
 	in      *instrument.Instrument
 	yield   func(Finding) bool
@@ -66,9 +67,12 @@ type sweep struct {
 type places struct{ pitch, time, hold, level, pedal, soft source.Pos }
 
 func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
-	in := r.Instrument
+	in, written := r.Instrument, p
+	if p == nil {
+		p = nameless(r)
+	}
 	s := &sweep{
-		piece: p, roll: r, in: in, yield: yield, reach: &reach{roll: r},
+		piece: p, written: written, roll: r, in: in, yield: yield, reach: &reach{roll: r},
 		edgeMM: in.EdgeShiftMM(), webMaxMM: in.WebMaxMM(),
 		last: make([]int, len(in.Bar.Ports)), land: make([]bool, len(in.Bar.Ports)),
 		begins: -1, voices: make([]voiceTally, len(p.Voices)), where: make([]places, len(p.Voices)),
@@ -96,12 +100,21 @@ func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 	return s
 }
 
+// nameless is a piece that says no more than a roll does: the names of its voices.
+func nameless(r *roll.Roll) *piece.Piece {
+	p := &piece.Piece{}
+	for _, name := range r.Voices {
+		p.Voices = append(p.Voices, piece.Voice{Name: name})
+	}
+	return p
+}
+
 // tell yields a finding, unless the listener has had enough.
 func (s *sweep) tell(f Finding) {
 	if s.stopped {
 		return
 	}
-	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.piece, s.reach, s.trials
+	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.written, s.reach, s.trials
 	s.ofGestures(&f)
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name

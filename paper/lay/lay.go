@@ -69,12 +69,21 @@ func AtTempo(p *piece.Piece, piano int, in *instrument.Instrument) (*instrument.
 	if asked.Sign() == 0 {
 		return in, nil
 	}
-	tempo := asked.Float64()
-	if tempo < slowestRollTempo || tempo > fastestRollTempo {
+	out, err := AtLever(in, asked.Float64())
+	if err != nil {
+		err.File, err.At = p.File, p.Pianos[piano].Places.Of("roll_tempo")
+		err.Problem = fmt.Sprintf("a roll tempo of %v is out of range", asked)
+		return nil, err
+	}
+	return out, nil
+}
+
+// AtLever is a copy of the instrument with its lever at a roll tempo. The error,
+// which has no place, says that it is out of range; nil: there is none.
+func AtLever(in *instrument.Instrument, tempo float64) (*instrument.Instrument, *source.Error) {
+	if !(tempo >= slowestRollTempo && tempo <= fastestRollTempo) {
 		return nil, &source.Error{
-			File:    p.File,
-			At:      p.Pianos[piano].Places.Of("roll_tempo"),
-			Problem: fmt.Sprintf("a roll tempo of %v is out of range", asked),
+			Problem: fmt.Sprintf("a roll tempo of %g is out of range", tempo),
 			Hint:    fmt.Sprintf("roll tempos run from %d to %d; 80 is eight feet of paper a minute", slowestRollTempo, fastestRollTempo),
 		}
 	}

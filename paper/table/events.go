@@ -11,8 +11,8 @@ import (
 // WriteEvents lists events, a row each, in the order they come; voices are the
 // names that they point to. Columns:
 //
-//	voice    its name
-//	note     sounding items of the voice, from 1; tones of a chord share it
+//	voice    its name; empty for an event that is Unlabelled
+//	note     sounding items of the voice, from 1; tones of a chord share it; empty where it is 0
 //	key      0 to 127; 60 is middle C
 //	pitch    the key's name, spelled with sharps: C4 is middle C
 //	start_s  seconds from the start of the piece
@@ -20,7 +20,7 @@ import (
 //	level    1 to 127
 //	part     strokes of a gesture, from 1; 1 for everything else
 //
-// Only the writer fails.
+// In JSON what is empty is null. Only the writer fails.
 func WriteEvents(w io.Writer, f Format, voices []string, events iter.Seq[event.Event]) error {
 	r := newRows(w, f, "voice", "note", "key", "pitch", "start_s", "end_s", "level", "part")
 	names := labelsOf(f, voices)
@@ -29,8 +29,16 @@ func WriteEvents(w io.Writer, f Format, voices []string, events iter.Seq[event.E
 		pitches[key] = labelOf(f, pitch.Name(key))
 	}
 	for e := range events {
-		r.label(names[e.Voice])
-		r.integer(int64(e.Note))
+		if e.Voice < 0 {
+			r.none()
+		} else {
+			r.label(names[e.Voice])
+		}
+		if e.Note == 0 {
+			r.none()
+		} else {
+			r.integer(int64(e.Note))
+		}
 		r.integer(int64(e.Key))
 		r.label(pitches[e.Key])
 		r.seconds(e.StartSec)

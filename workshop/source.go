@@ -1,0 +1,105 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"rollwright/paper/table"
+	"rollwright/text/choice"
+	"rollwright/text/source"
+)
+
+// The bounds of sources: a piece written by hand is far below, a table may list
+// millions of rows.
+const (
+	maxBytes      = 1 << 20
+	maxTableBytes = 512 << 20
+)
+
+// Given is what a source that is no piece does not say itself.
+type Given struct {
+	Instrument string  // built-in name, or path of a file, counted from the source's folder; empty: 88-note
+	RollTempo  float64 // 0: as the instrument has it
+	Hammers    string  // felt, metal or tacks; empty: metal
+}
+
+// Open reads the source called name, or standard input when name is "-", and works
+// out what follows from it. Errors are source.Errors where the text is at fault.
+func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
+	return OpenGiven(ctx, name, stdin, Given{})
+}
+
+// OpenGiven is Open for a source that may not say everything itself. It is told
+// apart by its extension, on standard input by its first row: a piece, or a table
+// of holes.
+func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
+	extension := strings.ToLower(filepath.Ext(name))
+	if extension != ".csv" && name != "-" {
+		return openPiece(ctx, name, stdin, g)
+	}
+	text, err := read(name, stdin, maxTableBytes)
+	if err != nil {
+		return nil, err
+	}
+	f := &source.File{Name: name, Text: text}
+	kind, err := table.KindOf(f)
+	switch {
+	case kind == table.Holes:
+		return OfHoles(f, filepath.Dir(name), g)
+	case name == "-" && err != nil:
+		return pieceOf(ctx, f, g)
+	case err != nil:
+		return nil, err
+	}
+	return nil, fmt.Errorf("%s lists notes; what is wanted here is a piece, or a table of holes with the columns port, lead_mm and trail_mm", name)
+}
+
+func openPiece(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
+	text, err := read(name, stdin, maxBytes)
+	if err != nil {
+		return nil, err
+	}
+	return pieceOf(ctx, &source.File{Name: name, Text: text}, g)
+}
+
+// pieceOf performs a piece. It says itself what plays it.
+func pieceOf(ctx context.Context, f *source.File, g Given) (*Job, error) {
+	if len(f.Text) > maxBytes {
+		return nil, tooLarge(f.Name, maxBytes)
+	}
+	if g.Instrument != "" || g.RollTempo != 0 {
+		return nil, choice.Errorf("a piece says itself which instrument plays it, and how fast its paper runs: {instrument} and {roll-tempo} are for tables of holes")
+	}
+	return New(ctx, f, filepath.Dir(f.Name))
+}
+
+func read(name string, stdin io.Reader, most int64) ([]byte, error) {
+	in := stdin
+	if name != "-" {
+		file, err := os.Open(name)
+		if err != nil {
+			return nil, unreadable(name, err)
+		}
+		defer file.Close()
+		in = file
+	}
+	text, err := io.ReadAll(io.LimitReader(in, most+1))
+	switch {
+	case err != nil:
+		return nil, unreadable(name, err)
+	case int64(len(text)) > most:
+		return nil, tooLarge(name, most)
+	}
+	return text, nil
+}
+
+func tooLarge(name string, most int64) error {
+	if most == maxBytes {
+		return fmt.Errorf("%s is larger than %d MB; a piece file holds text, split this one", name, most>>20)
+	}
+	return fmt.Errorf("%s is larger than %d MB; divide the table", name, most>>20)
+}
