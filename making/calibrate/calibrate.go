@@ -28,14 +28,21 @@ type Fit struct {
 	Radius    Value // of the spool at time 0, mm
 	Thickness Value // a turn, mm
 	Delay     Value // from the port's opening to the sound, s
+	Slowing   Value // share of its turning that the motor loses a millimetre of paper; fitted where readings ask for it
+	Together  bool  // times alone were read: Thickness is build-up less what the motor slows
 
 	Readings int
 	Freedom  int       // readings less what was fitted to them
 	Scatter  float64   // how much the readings scatter, as a share of what their precision says
 	Worst    *Residual // the reading that lies farthest off, by its precision; nil without readings
 
-	factor     float64       // Student's, times the scatter
-	covariance [4][4]float64 // of speed, radius, thickness, delay; of one unit of scatter
+	Lack *Lack // that the marks lie off alike in all runs; nil where they do not, or nobody can tell
+
+	set        []int                 // what was fitted
+	byRadius   float64               // of state
+	other      *state                // what another model makes of the readings; nil: none is in question
+	factor     float64               // Student's, times the scatter
+	covariance [cores][cores]float64 // of speed, radius, thickness, delay, slowing; of one unit of scatter
 }
 
 // Residual is how far a reading lies from the fit.
@@ -50,6 +57,7 @@ func (f *Fit) Transport(lever float64) instrument.Transport {
 	return instrument.Transport{
 		Spool: f.Thickness.Value != 0, RollTempo: tempoOf(f.Speed.Value), Lever: lever,
 		RadiusMM: f.Radius.Value, ThicknessMM: f.Thickness.Value,
+		SlowingPerMM: max(f.Slowing.Value, 0),
 	}
 }
 
@@ -61,22 +69,30 @@ func tempoOf(speed float64) float64 { return speed * 60 / 304.8 * 10 }
 func speedOf(tempo float64) float64 { return instrument.Transport{RollTempo: tempo}.SpeedMMPerSec() }
 
 // TimeRange is half the 95 % range of the time at which a row lies on the bar,
-// counted from time 0: the fit's uncertainty carried through its formula.
+// counted from time 0: the fit's uncertainty carried through its formula, and
+// what another model would make of the same readings.
 func (f *Fit) TimeRange(alongMM float64) float64 {
-	at := state{speed: f.Speed.Value, radius: f.Radius.Value, thickness: f.Thickness.Value}
-	var slope [4]float64
-	for i := range 3 {
+	at := state{speed: f.Speed.Value, radius: f.Radius.Value, thickness: f.Thickness.Value, slowing: f.Slowing.Value}
+	var slope [cores]float64
+	for i := range slope {
+		if i == iDelay { // counted from time 0, it takes part in none
+			continue
+		}
 		up, down := at, at
-		step := 1e-4 * max(math.Abs(*up.core(i)), 1e-3)
+		step := stepOf(i, *up.core(i))
 		*up.core(i) += step
 		*down.core(i) -= step
 		slope[i] = (up.sec(alongMM) - down.sec(alongMM)) / (2 * step)
 	}
 	sum := 0.0
-	for i := range 4 {
-		for j := range 4 {
+	for i := range slope {
+		for j := range slope {
 			sum += slope[i] * f.covariance[i][j] * slope[j]
 		}
 	}
-	return f.factor * math.Sqrt(max(sum, 0))
+	half := f.factor * math.Sqrt(max(sum, 0))
+	if f.other == nil {
+		return half
+	}
+	return f.wider(half, f.other.sec(alongMM)-at.sec(alongMM))
 }

@@ -29,18 +29,20 @@ type reading struct {
 	run   int     // whose stopwatch; heard and seen
 	value float64
 	sigma float64 // its precision
+	least float64 // the last place in which it is written
 	name  string
 }
 
 // state is everything that may be fitted.
 type state struct {
-	speed, radius, thickness, delay float64
-	begin                           []float64 // what the stopwatch of each run said at time 0
+	speed, radius, thickness, delay, slowing float64
+	byRadius                                 float64   // the row up to which the motor slows by as much as it would along the paper, but with the radius; 0: along the paper
+	begin                                    []float64 // what the stopwatch of each run said at time 0
 }
 
-// core is the i-th of speed, radius, thickness, delay.
+// core is the i-th of speed, radius, thickness, delay, slowing.
 func (s *state) core(i int) *float64 {
-	return [...]*float64{&s.speed, &s.radius, &s.thickness, &s.delay}[i]
+	return [...]*float64{&s.speed, &s.radius, &s.thickness, &s.delay, &s.slowing}[i]
 }
 
 // The indices of core; those after them are runs.
@@ -49,6 +51,7 @@ const (
 	iRadius
 	iThickness
 	iDelay
+	iSlowing
 	cores
 )
 
@@ -65,17 +68,57 @@ func (s state) clone() state {
 	return s
 }
 
-// sec is when a row lies on the bar. The spool's radius grows by the thickness
-// each turn; see instrument.Transport, whose arithmetic this is, but for a
-// thickness that may be negative on the way to the fit.
+// widening is the radius at a row as a multiple of that at 0. The spool's radius
+// grows by the thickness each turn; see instrument.Transport, whose arithmetic
+// this is, but for a thickness and a slowing that may be negative on the way to
+// the fit.
+func (s *state) widening(along float64) float64 {
+	return math.Sqrt(max(1+s.thickness/(math.Pi*s.radius*s.radius)*along, 0))
+}
+
+// sec is when a row lies on the bar.
 func (s *state) sec(along float64) float64 {
-	w := s.speed / s.radius
-	bend := s.thickness * w * w / (4 * math.Pi)
-	return 2 * along / (s.speed + math.Sqrt(max(s.speed*s.speed+4*bend*along, 0)))
+	if s.byRadius > 0 && s.thickness > 0 {
+		return s.secByRadius(along)
+	}
+	growth := s.thickness / (math.Pi * s.radius * s.radius)
+	q := along / (1 + s.widening(along) - s.slowing*along)
+	return 2 / s.speed * q * atanhShare(q*q*s.slowing*(s.slowing+growth))
+}
+
+// secByRadius is when a row lies on the bar of a motor that slows in proportion
+// to the growth of the radius, by as much up to byRadius as it would along the
+// paper: by Simpson's rule, which is right to a microsecond here.
+func (s *state) secByRadius(along float64) float64 {
+	const steps = 32
+	full := s.widening(s.byRadius) - 1
+	slow := func(at float64) float64 {
+		u := s.widening(at)
+		return 1 / (s.speed * u * (1 - s.slowing*s.byRadius*(u-1)/full))
+	}
+	w, sum := along/steps, 0.0
+	for i := range steps {
+		at := float64(i) * w
+		sum += slow(at) + 4*slow(at+w/2) + slow(at+w)
+	}
+	return sum * w / 6
+}
+
+// atanhShare is atanh(x)/x where square is x squared, and atan(x)/x where it is
+// that, negative.
+func atanhShare(square float64) float64 {
+	x := math.Sqrt(math.Abs(square))
+	switch {
+	case x < 1e-4:
+		return 1 + square/3
+	case square > 0:
+		return math.Atanh(x) / x
+	}
+	return math.Atan(x) / x
 }
 
 func (s *state) turnsAt(along float64) float64 {
-	return s.speed / s.radius * s.sec(along) / (2 * math.Pi)
+	return along / (math.Pi * s.radius * (1 + s.widening(along)))
 }
 
 // predict is what a reading should be. A port opens when the row edge behind a
@@ -121,10 +164,138 @@ var candidates = [][]int{
 
 var errReadings = errors.New("calibrate: the readings do not tell anything about the paper: at least two marks of one run, or the spool's girth, are wanted")
 
-// solve fits the most that the readings tell. Where they cannot tell the
-// build-up from none, it is none, unless they cannot tell it from the
-// instrument's own either: then that stays.
+// solve fits the most that the readings tell. A motor that slows is fitted only
+// where they ask for it: where its range leaves out none.
 func (p *problem) solve() (*Fit, error) {
+	if f := p.slowing(); f != nil {
+		p.doubt(f, p.otherLaw(f))
+		return f, nil
+	}
+	f, err := p.steady()
+	if err == nil {
+		f.Together = f.Thickness.Fitted && !f.Radius.Fitted && !slices.ContainsFunc(p.readings, reading.tellsSpool)
+		if f.Together {
+			p.doubt(f, p.unseen(f))
+		}
+	}
+	return f, err
+}
+
+// otherLaw is the same fit of a motor that slows with the radius of what is
+// wound, and not along the paper: nobody knows which it does.
+func (p *problem) otherLaw(f *Fit) *Fit {
+	start := p.start.clone()
+	start.byRadius = p.farthest()
+	other, _ := p.fit(start, f.set)
+	return other
+}
+
+// unseenSlowing is what a motor may slow over the marks without anybody seeing
+// it from times alone (a measured spool's motor "slows a little", B. Jelen,
+// Mechanical Music Digest 1995.06.13.02; how much is common practice, no source).
+const unseenSlowing = 0.04
+
+// unseen is the same fit of a motor that slows by so much, or by less where the
+// times themselves leave less.
+func (p *problem) unseen(f *Fit) *Fit {
+	start := p.start.clone()
+	start.slowing = unseenSlowing / p.farthest()
+	if free, ok := p.fit(p.start, append(slices.Clone(f.set), iSlowing)); ok {
+		start.slowing = min(start.slowing, max(free.Slowing.Value+free.Slowing.Half, 0))
+	}
+	other, _ := p.fit(start, f.set)
+	return other
+}
+
+// farthest is the last row at which something was read.
+func (p *problem) farthest() float64 {
+	most := 1.0
+	for i := range p.readings {
+		if r := &p.readings[i]; r.kind != girthTurn {
+			most = max(most, r.along)
+		}
+	}
+	return most
+}
+
+// wider is half a range, widened by how far off another model would be. Of two
+// laws either may be true, and the difference, squared, is added to the square
+// of the range. Of slowing that nobody sees anything between none and that may
+// be true: a bias that is not taken out, which is added in full (GUM F.2.4.5), so that
+// the range is wide enough for a motor that slows and too wide for one that does
+// not.
+func (f *Fit) wider(half, off float64) float64 {
+	if f.Together {
+		return max(half, math.Abs(off)+half*oneSided/normal95)
+	}
+	return math.Hypot(half, off)
+}
+
+// normal95 is the 97.5 % quantile of the normal distribution, oneSided the 95 %
+// quantile: beside a bias the other side hardly counts.
+const (
+	normal95 = 1.959964
+	oneSided = 1.644854
+)
+
+// doubt widens ranges by what another model makes of the same readings.
+func (p *problem) doubt(f, other *Fit) {
+	if other == nil {
+		return
+	}
+	f.other = &state{speed: other.Speed.Value, radius: other.Radius.Value, thickness: other.Thickness.Value, slowing: other.Slowing.Value, byRadius: other.byRadius}
+	widen := func(v *Value, with Value) {
+		if v.Fitted {
+			v.Half = f.wider(v.Half, with.Value-v.Value)
+		}
+	}
+	widen(&f.Speed, other.Speed)
+	widen(&f.Radius, other.Radius)
+	widen(&f.Thickness, other.Thickness)
+	widen(&f.Slowing, other.Slowing)
+}
+
+// tellsSpool reports whether a reading is of the spool itself, and not of times.
+func (r reading) tellsSpool() bool {
+	return r.kind == turned || r.kind == girthMark || r.kind == girthTurn
+}
+
+// slowing is the fit with a motor that slows; nil where the readings do not ask
+// for it.
+func (p *problem) slowing() *Fit {
+	for _, set := range candidates {
+		if set[0] != iSpeed {
+			break
+		}
+		f, ok := p.fit(p.start, append(slices.Clone(set), iSlowing))
+		if !ok {
+			continue
+		}
+		if f.Slowing.Value > p.askedFor()*f.Slowing.Half && f.Slowing.Value < mostSlowing && !(f.Thickness.Fitted && f.Thickness.Value < 0) && f.Freedom > 0 {
+			return f
+		}
+		return nil
+	}
+	return nil
+}
+
+// askedFor is how many times half its range a slowing must be to be taken for
+// real: 2.7 standard uncertainties where something tells the spool, 4.5 where
+// times alone do, for there build-up and slowing look nearly the same.
+func (p *problem) askedFor() float64 {
+	if slices.ContainsFunc(p.readings, reading.tellsSpool) {
+		return 1.4
+	}
+	return 2.3
+}
+
+// mostSlowing is what an instrument's file takes: 2 % a metre.
+const mostSlowing = 2e-5
+
+// steady is the fit with a motor that does not slow. Where the readings cannot
+// tell the build-up from none, it is none, unless they cannot tell it from the
+// instrument's own either: then that stays.
+func (p *problem) steady() (*Fit, error) {
 	for _, set := range candidates {
 		f, ok := p.fit(p.start, set)
 		if !ok {
@@ -183,8 +354,8 @@ const mostRounds = 60
 
 // fit is the method of Gauss and Newton, each step halved until it does not
 // make things worse. It reports false when the readings cannot tell the set.
-func (p *problem) fit(start state, set []int) (*Fit, bool) {
-	set = p.active(set)
+func (p *problem) fit(start state, core []int) (*Fit, bool) {
+	set := p.active(core)
 	n, m := len(p.readings), len(set)
 	if n < m || m == 0 {
 		return nil, false
@@ -208,7 +379,9 @@ func (p *problem) fit(start state, set []int) (*Fit, bool) {
 			break
 		}
 	}
-	return p.result(&s, set, inverse, n-m), true
+	f := p.result(&s, set, inverse, n-m)
+	f.set = core
+	return f, true
 }
 
 // setClocks begins each run's stopwatch where its first reading says.
@@ -235,7 +408,7 @@ func (p *problem) linear(s *state, set []int) (*mat.Dense, *mat.VecDense) {
 	}
 	for k, which := range set {
 		up, down := s.clone(), s.clone()
-		step := 1e-5 * max(math.Abs(*s.at(which)), 1e-2)
+		step := stepOf(which, *s.at(which))
 		*up.at(which) += step
 		*down.at(which) -= step
 		for i := range p.readings {
@@ -244,6 +417,15 @@ func (p *problem) linear(s *state, set []int) (*mat.Dense, *mat.VecDense) {
 		}
 	}
 	return j, off
+}
+
+// stepOf is a step for the slope of a parameter: small beside it, or beside what
+// it usually is.
+func stepOf(which int, value float64) float64 {
+	if which == iSlowing {
+		return 1e-8
+	}
+	return 1e-5 * max(math.Abs(value), 1e-2)
 }
 
 // leastSquares solves j*x = off in the least-squares sense by QR, columns
@@ -294,7 +476,7 @@ func (p *problem) advance(s *state, set []int, step *mat.VecDense) (moved float6
 		moved = 0
 		for k, which := range set {
 			*next.at(which) += share * step.AtVec(k)
-			moved = max(moved, math.Abs(share*step.AtVec(k))/max(math.Abs(*s.at(which)), 1e-3))
+			moved = max(moved, math.Abs(share*step.AtVec(k))/max(math.Abs(*s.at(which)), 1e2*stepOf(which, 0)))
 		}
 		if after := p.squares(&next); after <= before && next.speed > 0 && next.radius > 0 {
 			*s = next
@@ -318,12 +500,13 @@ func (p *problem) squares(s *state) float64 {
 // readings themselves says how precise they are; without, what they are
 // assumed to be.
 func (p *problem) result(s *state, set []int, inverse *mat.Dense, freedom int) *Fit {
-	f := &Fit{Readings: len(p.readings), Freedom: freedom, Scatter: 1, factor: 1.959964} // normal distribution, 97.5 %
+	least := p.leastScatter()
+	f := &Fit{byRadius: s.byRadius, Readings: len(p.readings), Freedom: freedom, Scatter: 1, factor: normal95 * max(1, least)}
 	if freedom > 0 {
 		f.Scatter = math.Sqrt(p.squares(s) / float64(freedom))
-		f.factor = f.Scatter * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(0.975)
+		f.factor = max(f.Scatter, least) * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(0.975)
 	}
-	values := [cores]*Value{&f.Speed, &f.Radius, &f.Thickness, &f.Delay}
+	values := [cores]*Value{&f.Speed, &f.Radius, &f.Thickness, &f.Delay, &f.Slowing}
 	for i, v := range values {
 		v.Value = *s.core(i)
 	}
@@ -340,7 +523,29 @@ func (p *problem) result(s *state, set []int, inverse *mat.Dense, freedom int) *
 		}
 	}
 	p.findWorst(s, f)
+	f.Lack = p.lack(s, len(set))
 	return f
+}
+
+// leastScatter is how much readings scatter at least, as a share of what their
+// precision says: a number written to a last place may be anything within half
+// of it, which counts as the place over sqrt(12) (GUM, F.2.2.1). However well
+// readings agree, a range is no smaller than that.
+func (p *problem) leastScatter() float64 {
+	var finest [girthTurn + 1]float64 // of each kind: a person who writes 24.6 means 25.0 by 25
+	for i := range p.readings {
+		r := &p.readings[i]
+		if finest[r.kind] == 0 || r.least < finest[r.kind] {
+			finest[r.kind] = r.least
+		}
+	}
+	sum := 0.0
+	for i := range p.readings {
+		r := &p.readings[i]
+		by := finest[r.kind] / math.Sqrt(12) / r.sigma
+		sum += by * by
+	}
+	return math.Sqrt(sum / float64(len(p.readings)))
 }
 
 // findWorst is the reading that lies farthest off.

@@ -76,7 +76,7 @@ mark "6130 mm" { heard = "150" }
 }
 
 // simulated are readings of an instrument that is really otherwise, with normal
-// noise.
+// noise: times by ear, and where it is seen too, times from a film and turns.
 func simulated(in *instrument.Instrument, real instrument.Transport, delay float64, noise *rand.Rand, seenToo bool) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "instrument = %q\n", in.Name)
@@ -92,7 +92,7 @@ func simulated(in *instrument.Instrument, real instrument.Transport, delay float
 			for run := range 3 {
 				fmt.Fprintf(&b, "%.4f ", 5+5*float64(run)+real.Sec(float64(mm))+0.03*noise.NormFloat64())
 			}
-			b.WriteString("\"\n")
+			fmt.Fprintf(&b, "\"\n  turns = %.2f\n", max(real.Turns(real.Sec(float64(mm)))+0.1*noise.NormFloat64(), 0))
 		}
 		b.WriteString("}\n")
 	}
@@ -112,7 +112,7 @@ func TestRecovers(t *testing.T) {
 	for range sets {
 		r := calibrated(t, in, simulated(in, real, 0.055, noise, true))
 		f := r.Fit
-		if !f.Speed.Fitted || !f.Thickness.Fitted || !f.Delay.Fitted || f.Radius.Fitted {
+		if !f.Speed.Fitted || !f.Thickness.Fitted || !f.Delay.Fitted || !f.Radius.Fitted {
 			t.Fatalf("fitted %+v", f)
 		}
 		if f.Speed.Half > 0.003*f.Speed.Value || f.Thickness.Half > 0.05*f.Thickness.Value {

@@ -47,7 +47,8 @@ func (t *Test) Form(o FormOptions) []*draw.Drawing {
 		"Let the motor run warm for ten minutes. Set the tempo lever to " + f.lever() + " and leave it there for all runs.")
 	f.say("A mark is two keys far apart, struck together. Start a stopwatch at mark 0 and write down what it says at each mark; three runs are better than one. " +
 		"Who films the bar with its sound can read off two times of every mark: when the beginning of its holes lies on the middle of the ports (seen) and when it sounds (heard): the delay of the action follows.")
-	f.say("Count the turns of the take-up spool since mark 0. With the roll stopped at a mark, lay a strip of paper around the spool and measure its length (around); do so at mark 0 at least.")
+	f.say("Turns of the take-up spool since mark 0 and its girth part the growth of the spool from a motor that slows. Alone: time in one run, count in another, or film " +
+		"the spool with a strip of tape on its flange and count from the film. Motor off and spool at rest: lay a strip of paper around it at mark 0 and at the last mark (around).")
 	f.marks()
 	f.page("What the action does")
 	f.say("Write the numbers into the file of readings: what is not read stays empty.")

@@ -235,12 +235,12 @@ func (r *reader) mark(b *blocks.Block) {
 	r.errs = append(r.errs, b.Body.Unknown([]string{"heard", "seen", "turns", "around"}, "a mark")...)
 	name := "mark " + b.Labels[0]
 	for run, sec := range r.timesOf(b, "heard") {
-		one := reading{heard, along, run, sec, r.precision.heard, fmt.Sprintf("%s, heard, run %d", name, run+1)}
+		one := reading{heard, along, run, sec.value, r.precision.heard, sec.least, fmt.Sprintf("%s, heard, run %d", name, run+1)}
 		r.add(one)
 		r.times = append(r.times, timed{one, b.Body.Get("heard")})
 	}
 	for run, sec := range r.timesOf(b, "seen") {
-		one := reading{seen, along, run, sec, r.precision.seen, fmt.Sprintf("%s, seen, run %d", name, run+1)}
+		one := reading{seen, along, run, sec.value, r.precision.seen, sec.least, fmt.Sprintf("%s, seen, run %d", name, run+1)}
 		r.add(one)
 		r.times = append(r.times, timed{one, b.Body.Get("seen")})
 	}
@@ -250,9 +250,9 @@ func (r *reader) mark(b *blocks.Block) {
 			err = a.Error("turns are out of range", "count the spool's turns since mark 0, to a tenth")
 		}
 		r.fail(err)
-		r.add(reading{turned, along, 0, x, r.precision.turns, name + ", turns"})
+		r.add(reading{turned, along, 0, x, r.precision.turns, lastPlace(a.Raw()), name + ", turns"})
 	}
-	r.around(b, reading{girthMark, along, 0, 0, r.precision.around, name + ", around the spool"})
+	r.around(b, reading{girthMark, along, 0, 0, r.precision.around, 0, name + ", around the spool"})
 }
 
 func (r *reader) turn(b *blocks.Block) {
@@ -265,7 +265,7 @@ func (r *reader) turn(b *blocks.Block) {
 		return
 	}
 	r.errs = append(r.errs, b.Body.Unknown([]string{"around"}, "a turn")...)
-	r.around(b, reading{girthTurn, n, 0, 0, r.precision.around, "turn " + b.Labels[0] + ", around the spool"})
+	r.around(b, reading{girthTurn, n, 0, 0, r.precision.around, 0, "turn " + b.Labels[0] + ", around the spool"})
 }
 
 // around is the girth of spool and paper.
@@ -275,6 +275,7 @@ func (r *reader) around(b *blocks.Block, what reading) {
 		return
 	}
 	what.value = r.lengthOf(a)
+	what.least = lastPlaceOfLength(a.Raw())
 	if len(r.errs) == 0 && len(r.commas) == 0 && !(what.value >= 5 && what.value <= 5000) {
 		r.fail(a.Error("around is out of range", "it is the girth of the spool with its paper: 5 to 5000 mm"))
 	}
@@ -285,8 +286,8 @@ func (r *reader) add(one reading) { r.out.list = append(r.out.list, one) }
 
 // timesOf yields the times of an attribute with the number of their run, from 0.
 // A dash keeps the place of a run in which nothing was read.
-func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, float64) bool) {
-	return func(yield func(int, float64) bool) {
+func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, written) bool) {
+	return func(yield func(int, written) bool) {
 		a := b.Body.Get(name)
 		if a == nil || empty(a.Value) || r.comma(a) {
 			return
@@ -315,11 +316,41 @@ func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, floa
 				return
 			}
 			r.out.runs = max(r.out.runs, run+1)
-			if !yield(run, sec) {
+			if !yield(run, written{sec, lastPlace(word)}) {
 				return
 			}
 		}
 	}
+}
+
+// written is a number with the last place in which it is written.
+type written struct{ value, least float64 }
+
+// lastPlace is the last place of a number as it is written: a tenth of "24.6",
+// a quarter of "5 1/4".
+func lastPlace(text string) float64 {
+	text = strings.Trim(text, "\" ")
+	if _, parts, ok := strings.Cut(text, "/"); ok {
+		if n, err := strconv.Atoi(strings.TrimFunc(parts, func(r rune) bool { return r < '0' || r > '9' })); err == nil && n > 0 {
+			return 1 / float64(n)
+		}
+	}
+	_, decimals, _ := strings.Cut(text, ".")
+	n := 0
+	for n < len(decimals) && decimals[n] >= '0' && decimals[n] <= '9' {
+		n++
+	}
+	return math.Pow10(-n)
+}
+
+// lastPlaceOfLength is that of a length, in millimetres.
+func lastPlaceOfLength(text string) float64 {
+	text = strings.Trim(text, "\" ")
+	unit := strings.TrimLeft(text, "0123456789./ *-+")
+	if one, ok := blocks.ParseMM("1" + unit); ok && unit != "" {
+		return lastPlace(text) * one
+	}
+	return lastPlace(text)
 }
 
 // clock reads seconds, or minutes and seconds.

@@ -190,6 +190,10 @@ func (r *Result) limit(what Quantity) (Limit, bool) {
 // something else than reading is wrong with them: a slipping belt, a wrong mark.
 const mostScatter = 5
 
+// oddSpeed is how many times faster or slower than its lever an instrument is
+// before a slip of the pen is likelier.
+const oddSpeed = 1.25
+
 // Doubtful says why the fit should not be relied on; nil where it may be.
 func (r *Result) Doubtful() error {
 	f := r.Fit
@@ -205,6 +209,12 @@ func (r *Result) Warnings() []string {
 	f := r.Fit
 	if f.Scatter > 2 && f.Freedom > 0 {
 		out = append(out, fmt.Sprintf("the readings scatter %.2g times as much as their precision says; look again at %s, %s off", f.Scatter, f.Worst.Reading, f.Worst.text()))
+	}
+	if f.Lack != nil {
+		out = append(out, f.Lack.Text())
+	}
+	if by := f.Speed.Value / speedOf(r.Before.Transport.LeverTempo()); f.Speed.Fitted && (by > oddSpeed || by < 1/oddSpeed) {
+		out = append(out, fmt.Sprintf("the paper runs at %.3g times what the lever says: are marks in millimetres, times in seconds, and is the lever right?", by))
 	}
 	if f.Freedom == 0 {
 		out = append(out, "there are just as many readings as numbers fitted: the ranges rest on the assumed precision of readings alone")

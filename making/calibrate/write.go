@@ -41,6 +41,9 @@ func (r *Result) writeTransport(b *strings.Builder) {
 		line(b, "radius", number(f.Radius.Value, f.Radius.Half), ranged(f.Radius.Half, "mm", f.Radius.Fitted, "taken over: times tell thickness for this radius"))
 		line(b, "thickness", number(f.Thickness.Value, f.Thickness.Half), ranged(f.Thickness.Half, "mm", f.Thickness.Fitted, "taken over"))
 	}
+	if f.Slowing.Fitted {
+		line(b, "slowing", number(1e5*f.Slowing.Value, 1e5*f.Slowing.Half), ranged(1e5*f.Slowing.Half, "% a metre", true, ""))
+	}
 	b.WriteString("}\n")
 }
 
@@ -125,6 +128,7 @@ func (r *Result) WriteReport(w io.Writer) error {
 	fmt.Fprintf(&b, "paper at time 0    %s mm/s%s: roll tempo %s, %s with the lever at %s\n", number(f.Speed.Value, f.Speed.Half),
 		plusMinus(f.Speed, 1, ""), number(tempoOf(f.Speed.Value), tempoOf(f.Speed.Half)), slower(f.Speed.Value/nominal), number(lever, 0))
 	r.writeBuildUp(&b)
+	r.writeSlowing(&b)
 	if f.Delay.Fitted {
 		fmt.Fprintf(&b, "delay              %.1f ms%s\n", 1000*f.Delay.Value, plusMinus(f.Delay, 1000, " ms"))
 	}
@@ -157,9 +161,21 @@ func (r *Result) writeBuildUp(b *strings.Builder) {
 		t := f.Transport(0)
 		fmt.Fprintf(b, "build-up           %s mm a turn%s on a radius of %s mm%s: %.1f %% faster after %.1f m\n",
 			number(f.Thickness.Value, f.Thickness.Half), plusMinus(f.Thickness, 1, ""), number(f.Radius.Value, f.Radius.Half), plusMinus(f.Radius, 1, ""),
-			100*(t.SpeedAt(t.Sec(end))/t.SpeedMMPerSec()-1), end/1000)
+			100*(t.RadiusAt(t.Sec(end))/t.RadiusMM-1), end/1000)
 	default:
 		fmt.Fprintf(b, "build-up           none that the readings show over %.1f m: constant speed\n", end/1000)
+	}
+}
+
+// writeSlowing says what the motor loses, or that nobody can tell it.
+func (r *Result) writeSlowing(b *strings.Builder) {
+	f, end := r.Fit, r.Test.MarkMM[len(r.Test.MarkMM)-1]
+	switch {
+	case f.Slowing.Fitted:
+		fmt.Fprintf(b, "the motor slows    %s %% a metre%s: %.1f %% after %.1f m\n",
+			number(1e5*f.Slowing.Value, 1e5*f.Slowing.Half), plusMinus(f.Slowing, 1e5, ""), 100*f.Slowing.Value*end, end/1000)
+	case f.Together:
+		b.WriteString("                   from times alone: build-up less what the motor slows; turns or girth would part the two\n")
 	}
 }
 
