@@ -4,6 +4,7 @@ import (
 	"crypto/subtle"
 	"net/http"
 	"strings"
+	"time"
 )
 
 // mostBody bounds the body of a request: a text of a megabyte, written as JSON,
@@ -24,23 +25,23 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		s.policies(w.Header())
 		switch {
 		case !s.hosts[r.Host]:
-			fail(w, &refusal{http.StatusMisdirectedRequest, "the workbench answers only at the address that it printed"})
+			dismiss(w, &refusal{http.StatusMisdirectedRequest, "the workbench answers only at the address that it printed"})
 			return
 		case !s.ours(r):
-			fail(w, &refusal{http.StatusForbidden, "the workbench answers only its own page"})
-			return
-		case r.URL.Path == "/" && r.URL.Query().Has("key"):
-			s.admit(w, r)
+			dismiss(w, &refusal{http.StatusForbidden, "the workbench answers only its own page"})
 			return
 		case !s.known(r):
-			fail(w, &refusal{http.StatusUnauthorized, strange})
+			dismiss(w, &refusal{http.StatusUnauthorized, strange})
+			return
+		case r.URL.Path == s.root(): // relative addresses of the page count from its folder
+			http.Redirect(w, r, s.root()+"/", http.StatusSeeOther)
 			return
 		case r.Method != http.MethodGet && r.Method != http.MethodHead && r.Header.Get("X-Rollwright") != "1":
 			fail(w, &refusal{http.StatusForbidden, "a request that changes something needs the header X-Rollwright: 1"})
 			return
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, mostBody)
-		next.ServeHTTP(w, r)
+		http.StripPrefix(s.root(), next).ServeHTTP(w, r)
 	})
 }
 
@@ -58,23 +59,31 @@ func (s *Server) ours(r *http.Request) bool {
 		return true
 	}
 	// A link elsewhere that leads here shows the page and gives nothing away.
-	return r.Method == http.MethodGet && r.URL.Path == "/" && r.Header.Get("Sec-Fetch-Mode") == "navigate"
+	return r.Method == http.MethodGet && r.URL.Path == s.root()+"/" && r.Header.Get("Sec-Fetch-Mode") == "navigate"
 }
 
-// admit exchanges the key in the address for a cookie, so that the key does not
-// stay in the address bar and in the browser's history.
-func (s *Server) admit(w http.ResponseWriter, r *http.Request) {
-	if !equal(r.URL.Query().Get("key"), s.token) {
-		fail(w, &refusal{http.StatusUnauthorized, strange})
-		return
-	}
-	http.SetCookie(w, &http.Cookie{Name: s.cookie, Value: s.token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
-	http.Redirect(w, r, "/", http.StatusSeeOther)
-}
+// root is the folder of all addresses: the key itself. A cookie would be sent to
+// every other server on this machine, whatever its port (RFC 6265, 8.5); what
+// stands in the path goes to this one alone, with streams, pictures and downloads
+// too, and Referrer-Policy keeps it from others.
+func (s *Server) root() string { return "/" + s.token }
 
+// known reports whether the path of a request begins with the key.
 func (s *Server) known(r *http.Request) bool {
-	c, err := r.Cookie(s.cookie)
-	return err == nil && equal(c.Value, s.token)
+	key, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	return equal(key, s.token)
+}
+
+// strangersBody is how long the body of a stranger's request is waited for before
+// its connection is closed.
+const strangersBody = time.Second
+
+// dismiss answers a stranger, and does not wait for the body of the request.
+func dismiss(w http.ResponseWriter, why *refusal) {
+	w.Header().Set("Connection", "close")
+	// Where the deadline cannot be set, the answer alone has to do.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(strangersBody))
+	fail(w, why)
 }
 
 func equal(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }

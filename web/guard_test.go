@@ -1,14 +1,17 @@
 package web
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 )
 
 // TestGuard sends what other pages, programs and machines could send. Rules of
@@ -16,8 +19,8 @@ import (
 // W3C Fetch Metadata.
 func TestGuard(t *testing.T) {
 	b := serve(t, map[string]string{"a.piece": small})
-	port := b.base[strings.LastIndex(b.base, ":"):]
-	cookie := b.server.cookie + "=" + b.server.token
+	root := strings.TrimSuffix(b.base, b.server.root())
+	port, key := root[strings.LastIndex(root, ":"):], b.server.root()
 	post := func(r *http.Request) { r.Header.Set("X-Rollwright", "1") }
 	cases := []struct {
 		name, method, path, host string
@@ -25,29 +28,33 @@ func TestGuard(t *testing.T) {
 		also                     func(*http.Request)
 		want                     int
 	}{
-		{name: "the page", path: "/", header: m1("Cookie", cookie), want: 200},
-		{name: "by name", path: "/", host: "localhost" + port, header: m1("Cookie", cookie), want: 200},
-		{name: "no cookie", path: "/", want: 401},
-		{name: "no cookie", path: "/api/files", want: 401},
-		{name: "wrong cookie", path: "/api/files", header: m1("Cookie", b.server.cookie+"=00"), want: 401},
-		{name: "key of another", path: "/?key=00", want: 401},
-		{name: "key for anything but the page", path: "/api/files?key=" + b.server.token, want: 401},
-		{name: "a rebound name", path: "/api/files", host: "evil.example" + port, header: m1("Cookie", cookie), want: 421},
-		{name: "another port", path: "/api/files", host: "127.0.0.1:1", header: m1("Cookie", cookie), want: 421},
-		{name: "no port", path: "/api/files", host: "127.0.0.1", header: m1("Cookie", cookie), want: 421},
-		{name: "own origin", path: "/api/files", header: map[string]string{"Cookie": cookie, "Origin": b.base}, want: 200},
-		{name: "another origin", path: "/api/files", header: map[string]string{"Cookie": cookie, "Origin": "http://evil.example"}, want: 403},
-		{name: "an origin that hides", path: "/api/files", header: map[string]string{"Cookie": cookie, "Origin": "null"}, want: 403},
-		{name: "own host as another scheme", path: "/api/files", header: map[string]string{"Cookie": cookie, "Origin": "https" + b.base[4:]}, want: 403},
-		{name: "own host by its other name", path: "/api/files", header: map[string]string{"Cookie": cookie, "Origin": "http://localhost" + port}, want: 403},
-		{name: "a picture elsewhere", path: "/api/files", header: map[string]string{"Cookie": cookie, "Sec-Fetch-Site": "cross-site"}, want: 403},
-		{name: "a page of another port", path: "/api/files", header: map[string]string{"Cookie": cookie, "Sec-Fetch-Site": "same-site"}, want: 403},
-		{name: "a link elsewhere", path: "/", header: map[string]string{"Cookie": cookie, "Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}, want: 200},
-		{name: "post without header", method: "POST", path: "/api/file", header: m1("Cookie", cookie), want: 403},
-		{name: "post", method: "POST", path: "/api/file", header: m1("Cookie", cookie), also: post, want: 200},
-		{name: "get of what is posted", path: "/api/save", header: m1("Cookie", cookie), want: 404},
-		{name: "another method", method: "PUT", path: "/api/save", header: m1("Cookie", cookie), also: post, want: 404},
-		{name: "a method on the page", method: "POST", path: "/", header: m1("Cookie", cookie), also: post, want: 404},
+		{name: "the page", path: key + "/", want: 200},
+		{name: "the page's folder", path: key, want: 303},
+		{name: "by name", path: key + "/", host: "localhost" + port, want: 200},
+		{name: "no key", path: "/", want: 401},
+		{name: "no key", path: "/api/files", want: 401},
+		{name: "wrong key", path: "/00/api/files", want: 401},
+		{name: "half a key", path: key[:20] + "/api/files", want: 401},
+		{name: "key behind", path: "/api/files" + key, want: 401},
+		{name: "key asked for", path: "/api/files?key=" + b.server.token, want: 401},
+		{name: "key in a cookie", path: "/api/files", header: m1("Cookie", "key="+b.server.token), want: 401},
+		{name: "a rebound name", path: key + "/api/files", host: "evil.example" + port, want: 421},
+		{name: "another port", path: key + "/api/files", host: "127.0.0.1:1", want: 421},
+		{name: "no port", path: key + "/api/files", host: "127.0.0.1", want: 421},
+		{name: "own origin", path: key + "/api/files", header: m1("Origin", root), want: 200},
+		{name: "another origin", path: key + "/api/files", header: m1("Origin", "http://evil.example"), want: 403},
+		{name: "an origin that hides", path: key + "/api/files", header: m1("Origin", "null"), want: 403},
+		{name: "own host as another scheme", path: key + "/api/files", header: m1("Origin", "https"+root[4:]), want: 403},
+		{name: "own host by its other name", path: key + "/api/files", header: m1("Origin", "http://localhost"+port), want: 403},
+		{name: "a picture elsewhere", path: key + "/api/files", header: m1("Sec-Fetch-Site", "cross-site"), want: 403},
+		{name: "a page of another port", path: key + "/api/files", header: m1("Sec-Fetch-Site", "same-site"), want: 403},
+		{name: "a link elsewhere", path: key + "/",
+			header: map[string]string{"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}, want: 200},
+		{name: "post without header", method: "POST", path: key + "/api/file", want: 403},
+		{name: "post", method: "POST", path: key + "/api/file", also: post, want: 200},
+		{name: "get of what is posted", path: key + "/api/save", want: 404},
+		{name: "another method", method: "PUT", path: key + "/api/save", also: post, want: 404},
+		{name: "a method on the page", method: "POST", path: key + "/", also: post, want: 404},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -55,7 +62,7 @@ func TestGuard(t *testing.T) {
 			if method == "" {
 				method = "GET"
 			}
-			r, err := http.NewRequest(method, b.base+c.path, strings.NewReader(`{"name":"a.piece"}`))
+			r, err := http.NewRequest(method, root+c.path, strings.NewReader(`{"name":"a.piece"}`))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -81,7 +88,10 @@ func TestGuard(t *testing.T) {
 			if csp := answer.Header.Get("Content-Security-Policy"); !strings.HasPrefix(csp, "default-src 'none'; script-src 'self';") || strings.Contains(csp, "unsafe") {
 				t.Errorf("the policy is %q", csp)
 			}
-			if answer.StatusCode != 200 && strings.Contains(string(body), b.server.token) {
+			if len(answer.Cookies()) > 0 {
+				t.Error("a cookie goes to every port of this machine")
+			}
+			if answer.StatusCode >= 400 && strings.Contains(string(body), b.server.token) {
 				t.Error("an error gives the key away")
 			}
 		})
@@ -90,20 +100,50 @@ func TestGuard(t *testing.T) {
 
 func m1(k, v string) map[string]string { return map[string]string{k: v} }
 
-// TestCookie: what admits is out of reach of scripts and other sites.
-func TestCookie(t *testing.T) {
+// TestStrangersAreNotWaitedFor: a request without the key is answered and closed
+// although its body never ends.
+func TestStrangersAreNotWaitedFor(t *testing.T) {
 	b := serve(t, nil)
-	r, err := http.DefaultTransport.RoundTrip(must(http.NewRequest("GET", b.base+"/?key="+b.server.token, nil)))
+	host := strings.TrimPrefix(strings.TrimSuffix(b.base, b.server.root()), "http://")
+	c, err := net.Dial("tcp", host)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	fmt.Fprintf(c, "POST /api/save HTTP/1.1\r\nHost: %s\r\nContent-Length: 1000000\r\n\r\n", host)
+	ended := make(chan bool)
+	go func() { // a byte every tenth of a second, for as long as somebody takes it
+		for {
+			select {
+			case <-ended:
+				return
+			case <-time.After(100 * time.Millisecond):
+				c.Write([]byte("x"))
+			}
+		}
+	}()
+	c.SetReadDeadline(time.Now().Add(10 * time.Second))
+	answer, err := io.ReadAll(c)
+	close(ended)
+	var timeout net.Error
+	if errors.As(err, &timeout) && timeout.Timeout() || !strings.HasPrefix(string(answer), "HTTP/1.1 401 ") {
+		t.Errorf("%v, %s", err, answer)
+	}
+}
+
+// TestStreamsAreCapped: there is an end to the pages that may listen.
+func TestStreamsAreCapped(t *testing.T) {
+	b := serve(t, nil)
+	for range mostTabs {
+		b.listen("")
+	}
+	r, err := b.client.Get(b.base + "/api/watch")
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Body.Close()
-	c := r.Cookies()[0]
-	if r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/" {
-		t.Errorf("the key leads to %s %s", r.Status, r.Header.Get("Location"))
-	}
-	if !c.HttpOnly || c.SameSite != http.SameSiteStrictMode || c.Path != "/" || c.Domain != "" || c.MaxAge != 0 || !c.Expires.IsZero() {
-		t.Errorf("the cookie is %v", c)
+	if r.StatusCode != http.StatusTooManyRequests {
+		t.Errorf("one more is answered %s", r.Status)
 	}
 }
 

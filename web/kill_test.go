@@ -6,7 +6,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"net/http/cookiejar"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -85,13 +84,13 @@ func saveUntilKilled(t *testing.T, dir string, n int, after time.Duration, text 
 		t.Fatal(err)
 	}
 	address := strings.TrimSpace(must(bufio.NewReader(out).ReadString('\n')))
-	client := &http.Client{Jar: must(cookiejar.New(nil))}
+	client := &http.Client{}
 	r, err := client.Get(address)
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Body.Close()
-	base, _, _ := strings.Cut(address, "/?")
+	base := strings.TrimSuffix(address, "/")
 	time.AfterFunc(after, func() { c.Process.Kill() }) // SIGKILL: it cannot be caught
 	for saved := n; ; n++ {
 		body := fmt.Sprintf(`{"name":"a.piece","text":%q,"base":%q,"tab":""}`, text(n+1), version([]byte(text(n))))

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -68,7 +69,7 @@ func (p *visitor) skipTour() {
 	p.JS(`localStorage.setItem("guided", "done"); [...document.querySelectorAll(".guide button")].pop()?.click()`)
 }
 
-func (b *bench) address() string { return b.base + "/?key=" + b.server.token }
+func (b *bench) address() string { return b.base + "/" }
 
 // click presses the first element that matches and says text, which may be empty.
 func (p *visitor) click(selector, text string) {
@@ -94,6 +95,31 @@ func (p *visitor) write(text string) {
 	p.JS(`document.querySelector(".cm-content").focus()`)
 	p.Keys("a", chromedp.ModifierCtrl)
 	p.Insert(text)
+}
+
+// TestPageKeepsItsKey: a server on another port of this machine, visited in the
+// same browser, sees neither the key nor anything that would let it in.
+func TestPageKeepsItsKey(t *testing.T) {
+	b := serve(t, map[string]string{"small.piece": small})
+	seen := make(chan http.Header, 8)
+	other := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/" {
+			seen <- r.Header
+		}
+		fmt.Fprint(w, "<title>other</title>")
+	}))
+	defer other.Close()
+	p := visit(t, chrome(t), b.address())
+	p.JS(fmt.Sprintf(`location.href = %q`, other.URL+"/"))
+	p.Await(`document.title === "other"`)
+	for name, values := range <-seen {
+		if text := strings.Join(values, " "); name == "Cookie" || name == "Referer" || strings.Contains(text, b.server.token) {
+			t.Errorf("the other server is sent %s: %s", name, text)
+		}
+	}
+	if value[int](p, `document.cookie.length`) != 0 {
+		t.Error("there is a cookie")
+	}
 }
 
 func TestPageTypesPieceAndSeesSlots(t *testing.T) {
@@ -456,7 +482,7 @@ func TestPageMixesOnTheFrame(t *testing.T) {
 	// a T60 of 0.01 s: 480 frames later it is 60 dB down. The third is silenced.
 	got := value[edges](p, `(async () => {
 		const ctx = new OfflineAudioContext(2, 4800, 48000);
-		await ctx.audioWorklet.addModule("/worklet.js");
+		await ctx.audioWorklet.addModule("worklet.js");
 		const node = new AudioWorkletNode(ctx, "mixer", {numberOfInputs: 0, outputChannelCount: [2]});
 		node.connect(ctx.destination);
 		const ones = level => new Float32Array(9600).fill(level);

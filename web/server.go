@@ -43,7 +43,6 @@ type Server struct {
 	assets     *assets
 	token      string // asked of every request
 	nonce      string // of the styles that the page makes itself
-	cookie     string
 	hosts      map[string]bool
 	listings   listings
 }
@@ -90,7 +89,7 @@ func Listen(port int) (net.Listener, error) {
 // Address is what a person opens to reach a workbench served on l. It holds the
 // key, so it is not for others.
 func (s *Server) Address(l net.Listener) string {
-	return fmt.Sprintf("http://127.0.0.1:%d/?key=%s", portOf(l), s.token)
+	return fmt.Sprintf("http://127.0.0.1:%d%s/", portOf(l), s.root())
 }
 
 func portOf(l net.Listener) int { return l.Addr().(*net.TCPAddr).Port }
@@ -105,7 +104,6 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	defer s.jobs.close()
 	defer s.companions.close()
 	port := strconv.Itoa(portOf(l))
-	s.cookie = "rollwright-" + port // cookies do not tell ports apart
 	s.hosts = map[string]bool{"127.0.0.1:" + port: true, "localhost:" + port: true}
 	server := &http.Server{
 		Handler:           s.handler(),

@@ -35,11 +35,21 @@ func newHub(f *folder) *hub {
 	return &hub{folder: f, tabs: map[*tab]bool{}, woken: make(chan struct{}, 1)}
 }
 
+// mostTabs is how many pages may listen at once.
+const mostTabs = 64
+
+// join adds a tab; nil when there are too many.
 func (h *hub) join(name string) *tab {
 	t := &tab{name, make(chan message, mostWaiting)}
 	h.lock.Lock()
-	h.tabs[t] = true
+	full := len(h.tabs) >= mostTabs
+	if !full {
+		h.tabs[t] = true
+	}
 	h.lock.Unlock()
+	if full {
+		return nil
+	}
 	select {
 	case h.woken <- struct{}{}:
 	default:
@@ -186,6 +196,10 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	t := s.hub.join(name)
+	if t == nil {
+		fail(w, &refusal{http.StatusTooManyRequests, "the workbench is open in too many pages; close some"})
+		return
+	}
 	defer s.hub.leave(t)
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)

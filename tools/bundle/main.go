@@ -96,7 +96,7 @@ func build(folder string) ([]output, error) {
 		MinifyIdentifiers: true,
 		MinifySyntax:      true,
 		LegalComments:     api.LegalCommentsNone,
-		External:          []string{"/fonts/*", "/*.woff"},
+		External:          []string{"fonts/*", "*.woff"},
 		LogLevel:          api.LogLevelWarning,
 	})
 	if len(result.Errors) > 0 {

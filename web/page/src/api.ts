@@ -25,7 +25,7 @@ async function refuse(response: Response): Promise<never> {
 const headers = { "Content-Type": "application/json", "X-Rollwright": "1" };
 
 async function post(path: string, body: unknown, signal?: AbortSignal, keepalive = false): Promise<Response> {
-  const response = await fetch(`/api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal, keepalive });
+  const response = await fetch(`api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal, keepalive });
   return response.ok ? response : refuse(response);
 }
 
@@ -39,7 +39,7 @@ export async function askBinary(path: string, body: unknown, signal?: AbortSigna
 }
 
 export async function get<T>(path: string): Promise<T> {
-  const response = await fetch(`/api/${path}`);
+  const response = await fetch(`api/${path}`);
   return response.ok ? response.json() : refuse(response);
 }
 

@@ -28,7 +28,7 @@ function told(job: unknown): void {
   made.update((list) => list.map((m) => (m.id === j.id ? { ...m, ...j } : m)));
   if (j.state !== "done") return;
   say(t("make.ready", { file: j.file ?? before.format }));
-  if (before.print) window.open(`/api/jobs/${j.id}/file?inline=1`, "_blank", "noopener");
+  if (before.print) window.open(`api/jobs/${j.id}/file?inline=1`, "_blank", "noopener");
 }
 watchJobs(told);
 
@@ -52,7 +52,7 @@ function Progress({ m }: { m: Made }) {
     <li class="made">
       <span>{m.file ?? m.format}</span>
       {m.state === "done" ? (
-        <a class="button main" href={`/api/jobs/${m.id}/file`} download>
+        <a class="button main" href={`api/jobs/${m.id}/file`} download>
           {t("make.save")}
         </a>
       ) : m.state === "failed" ? (

@@ -117,7 +117,7 @@ export class Notes {
       sec: String(sec),
     });
     try {
-      const response = await fetch(`/api/note?${query}`);
+      const response = await fetch(`api/note?${query}`);
       if (!response.ok) throw new Error(response.statusText);
       const both = new Float32Array(await response.arrayBuffer());
       const n = both.length >> 1;

@@ -47,7 +47,7 @@ const notes = new Notes(
 function open(): Promise<void> {
   return (ready ??= (async () => {
     context = new AudioContext({ sampleRate: 48000, latencyHint: "interactive" });
-    await context.audioWorklet.addModule("/worklet.js");
+    await context.audioWorklet.addModule("worklet.js");
     mixer = new AudioWorkletNode(context, "mixer", { numberOfInputs: 0, outputChannelCount: [2] });
     loud = new GainNode(context, { gain: volume.value ** 2 });
     mixer.connect(loud).connect(context.destination);

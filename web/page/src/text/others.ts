@@ -18,7 +18,7 @@ export function watchJobs(tell: (job: unknown) => void): () => void {
 export function listen(): void {
   events?.close();
   const name = open.value?.name ?? "";
-  events = new EventSource(`/api/watch?${new URLSearchParams({ name, tab })}`);
+  events = new EventSource(`api/watch?${new URLSearchParams({ name, tab })}`);
   const on = (kind: string, act: (data: any) => void) =>
     events!.addEventListener(kind, (e) => act(JSON.parse((e as MessageEvent).data)));
   on("saved", (d) => d.tab !== tab && void others(d));
