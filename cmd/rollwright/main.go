@@ -51,6 +51,7 @@ type grammar struct {
 	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`
 	Build       buildCommand       `cmd:"" help:"Write everything about a piece into a folder."`
 	Show        showCommand        `cmd:"" help:"Write the lecture page: the piece explained step by step, to see and to hear."`
+	Read        readCommand        `cmd:"" help:"Read pictures of a roll back into holes."`
 	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
 	Punch       punchCommand       `cmd:"" help:"Lead through punching by hand, row after row, and remember what is cut."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`

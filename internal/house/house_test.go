@@ -31,7 +31,7 @@ var order = []string{
 
 	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/spools", "paper/edition", "paper/sheet", "paper/table",
 
-	"scan/proof",
+	"scan/row", "scan/read", "scan/report", "scan/proof",
 
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",
@@ -41,7 +41,7 @@ var order = []string{
 	"examples", "workshop", "web", "cmd/rollwright",
 
 	"internal/judge", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
-	"internal/soundfigures",
+	"internal/soundfigures", "internal/scancase",
 }
 
 // only says of the packages that others lean on, and of formats, which others of
@@ -79,6 +79,9 @@ var only = map[string][]string{
 	"paper/lay":        {"music/event", "music/perform", "music/piece", "paper/instrument", "paper/roll", "text/source"},
 	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
 	"scan/proof":       {"paper/instrument", "paper/roll"},
+	"scan/row":         {},
+	"scan/read":        {"paper/instrument", "paper/roll", "scan/row"},
+	"scan/report":      {"scan/read", "scan/row"},
 	"making/nc":        {"making/bed", "making/machine"},
 }
 

@@ -1,0 +1,221 @@
+// Package read turns pictures of a roll's paper into slots on the ports of an
+// instrument.
+//
+// In: picture files, read in rows (package row), and which way the paper lies.
+// Out: for each slot its port, leading and trailing edge in millimetres along the
+// roll, the number of openings, how sure it is; and what was seen of the paper:
+// light, skew, wander, scale, rows of the perforator. Every number is float64;
+// edges lie where the light crosses the level halfway between paper and backing.
+package read
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"rollwright/paper/instrument"
+	"rollwright/scan/row"
+)
+
+// Options say what a picture does not.
+type Options struct {
+	Instruments []*instrument.Instrument // those that may have played it; the best is taken
+	First, Bass Side
+	DPIAlong    float64 // pixels an inch along the roll; 0: as the file says, or as the paper's width does
+	DPIAcross   float64
+	Progress    func(picture int, share float64) // called now and then; may be nil
+}
+
+// Picture is what was seen in one picture.
+type Picture struct {
+	Name          string
+	Format        string
+	Width, Height int
+	Slots         []Slot // in millimetres of this picture's own
+	Light         string // "darker than the paper", ...
+	Contrast      float64
+	SkewDegrees   float64
+	WanderMM      float64
+	AcrossShare   float64 // the paper's width as a share of what it should be; 0: not known
+	AlongMM       float64 // of a pixel
+	ScaleFrom     string  // where AlongMM is from
+	Edges         int     // of the paper, seen
+	Specks        int
+	Aside         Aside
+	Photograph    bool // straightened as seen in perspective, through a lens
+	Fit           Fit
+
+	sheet *sheet
+}
+
+// Fit is how well an instrument's ports fit.
+type Fit struct {
+	Instrument *instrument.Instrument
+	DieMM      float64 // width of the holes
+	Holes, On  int     // openings of a hole's size, and those of them that lie on a port
+	RMSMM      float64 // of their distance from it
+}
+
+var (
+	errNeedScale = errors.New("one edge of the paper lies outside the picture, and the file states no resolution; give --dpi")
+	errNoHoles   = errors.New("no holes are seen in the paper")
+)
+
+// one reads one picture.
+func one(ctx context.Context, name string, index int, o *Options, first, bass Side) (*Picture, error) {
+	p, err := row.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	h, err := handOf(first, bass, p.Width, p.Height)
+	if err != nil {
+		p.Close()
+		return nil, err
+	}
+	l, err := look(p, h.first.upright())
+	if err == nil && p.Seeks() {
+		err = p.Seek(0)
+	} else if err == nil {
+		p.Close()
+		p, err = row.Open(name)
+	}
+	if err != nil {
+		p.Close()
+		return nil, err
+	}
+	defer p.Close()
+	f := frame{hand: h, width: float64(p.Width), height: float64(p.Height)}
+	out := &Picture{Name: name, Format: p.Format, Width: p.Width, Height: p.Height, Light: l.said}
+	out.Contrast = l.paper - (l.back[0]+l.back[1])/2
+	widthMM, dieMM := o.Instruments[0].Paper.WidthMM, o.Instruments[0].Die.DiameterMM
+	dpi := o.resolution(p, f, l, widthMM)
+	out.ScaleFrom = dpi.from
+	die := dpi.die(f, l, widthMM, dieMM)
+	progress := func(share float64) {
+		if o.Progress != nil {
+			o.Progress(index, share)
+		}
+	}
+	s, err := sweep(ctx, p, l, die, progress)
+	if err != nil {
+		return nil, err
+	}
+	out.Specks = s.dropped
+	return out, out.measure(f, s, dpi, o)
+}
+
+// scale is what is known of a picture's resolution before the paper is measured.
+type scale struct {
+	along, across float64 // pixels an inch; 0: not known
+	from          string
+}
+
+// resolution takes --dpi, or what the file says where the paper is about as wide
+// as it should be by it.
+func (o *Options) resolution(p *row.Picture, f frame, l *light, widthMM float64) scale {
+	if o.DPIAlong > 0 {
+		return scale{o.DPIAlong, orElse(o.DPIAcross, o.DPIAlong), "as given"}
+	}
+	along, across := p.DPIY, p.DPIX
+	if !f.first.upright() {
+		along, across = across, along
+	}
+	if along <= 1 || across <= 1 {
+		return scale{from: "from the paper's width"}
+	}
+	if l.sides[0] && l.sides[1] && l.wide > 0 && f.first.upright() {
+		if share := l.wide / across * 25.4 / widthMM; share < 0.95 || share > 1.05 {
+			return scale{from: fmt.Sprintf("from the paper's width: by the file's own %.4g an inch it would be %.0f mm wide", across, share*widthMM)}
+		}
+	}
+	return scale{along, across, "as the file states"}
+}
+
+// die is the diameter of a hole in pixels along x and y, about.
+func (s scale) die(f frame, l *light, widthMM, dieMM float64) [2]float64 {
+	across := l.wide * dieMM / widthMM
+	if s.across > 0 && !(l.sides[0] && l.sides[1] && f.first.upright()) {
+		across = dieMM * s.across / 25.4
+	}
+	along := across
+	if s.along > 0 && s.across > 0 {
+		along = across * s.along / s.across
+	}
+	if f.first.upright() {
+		return [2]float64{across, along}
+	}
+	return [2]float64{along, across}
+}
+
+// measure lays the paper, finds the ports and makes slots.
+func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
+	var best *sheet
+	var fit lattice
+	var list []opening
+	for _, in := range o.Instruments {
+		sh, err := lay(f, s, dpi.along, dpi.across, in.Paper.WidthMM)
+		if err != nil {
+			return err
+		}
+		die := [2]float64{in.Die.DiameterMM / sh.alongMM, in.Die.DiameterMM / sh.pixelMM}
+		all := f.openings(s, sh, die)
+		got := sh.fitPorts(all, in)
+		if photo, fits := sh.asPhotograph(s, all, in, got); photo != nil {
+			sh, got = photo, fits
+		}
+		if best == nil || got.better(fit) {
+			best, fit, list = sh, got, all
+		}
+	}
+	out.sheet = best
+	out.Fit = Fit{fit.in, fit.die, fit.dies, fit.on, fit.rms}
+	switch {
+	case fit.dies == 0:
+		return errNoHoles
+	case fit.on*2 < fit.dies && fit.dies > 3 || fit.on == 0:
+		return fmt.Errorf("%d openings of the size of a hole are seen, and only %d of them lie where %s has ports", fit.dies, fit.on, fit.in.Name)
+	}
+	out.Slots = best.chain(list, fit, 0, &out.Aside)
+	out.Photograph = best.lens != nil
+	out.SkewDegrees = math.Round(math.Asin(best.sin)*18000/math.Pi)/100 + 0 // no -0
+	out.WanderMM, out.AlongMM = best.wanderMM, best.alongMM
+	for _, seen := range best.edges {
+		if seen {
+			out.Edges++
+		}
+	}
+	if dpi.across > 0 {
+		out.AcrossShare = best.pixelMM / best.acrossMM / best.beta
+	}
+	return nil
+}
+
+// better reports whether a fit is better than another: more holes on its ports
+// than chance would put there.
+func (l lattice) better(than lattice) bool {
+	score := func(f lattice) float64 {
+		if f.dies == 0 {
+			return -1
+		}
+		return float64(f.on)/float64(f.dies) - 0.5*f.rms
+	}
+	return score(l) > score(than)
+}
+
+// openings are those of all shapes within the paper.
+func (f frame) openings(s *swept, sh *sheet, die [2]float64) []opening {
+	var out []opening
+	for _, x := range s.shapes {
+		if x.strips != nil {
+			out = f.cutOut(out, x, die, sh.edge)
+			continue
+		}
+		o := f.opening(x)
+		low, high := sh.edge(o.am)
+		if o.c-o.w/2 > low && o.c+o.w/2 < high {
+			out = append(out, o)
+		}
+	}
+	return out
+}

@@ -1,0 +1,401 @@
+package row
+
+import (
+	"bufio"
+	"compress/zlib"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"image"
+	"image/png"
+	"io"
+)
+
+// PNG (ISO/IEC 15948; W3C Portable Network Graphics, third edition): sections
+// named below are those of the W3C text.
+const pngMagic = "\x89PNG\r\n\x1a\n"
+
+// mostDeflated is the most that Deflate can make of a byte (RFC 1951: 258 bytes
+// for two bits, rounded up).
+const mostDeflated = 1032
+
+// openPNG reads the chunks up to the first of the pixels (5.6).
+func openPNG(r io.ReaderAt, size int64) (*Picture, error) {
+	c := &chunks{in: bufio.NewReaderSize(io.NewSectionReader(r, 0, size), 1<<18)}
+	if _, err := c.in.Discard(len(pngMagic)); err != nil {
+		return nil, FormatError{"it breaks off before its pixels"}
+	}
+	d := &pngRows{chunks: c}
+	p := &Picture{Format: "PNG"}
+	interlaced := false
+	for {
+		name, length, err := c.head()
+		if err != nil {
+			return nil, FormatError{"it breaks off before its pixels"}
+		}
+		if name == "IDAT" {
+			break
+		}
+		if length > 1<<20 {
+			if _, err := io.CopyN(io.Discard, c.in, length+4); err != nil {
+				return nil, FormatError{"it breaks off before its pixels"}
+			}
+			continue
+		}
+		body, err := c.body(length)
+		if err != nil {
+			return nil, err
+		}
+		switch name {
+		case "IHDR":
+			interlaced, err = d.header(p, body)
+		case "PLTE":
+			d.palette(body)
+		case "tRNS":
+			d.transparency(body)
+		case "pHYs":
+			if len(body) == 9 && body[8] == 1 {
+				p.DPIX = float64(binary.BigEndian.Uint32(body)) * inchMetres
+				p.DPIY = float64(binary.BigEndian.Uint32(body[4:])) * inchMetres
+			}
+		case "IEND":
+			err = FormatError{"it has no pixels"}
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if d.depth == 0 {
+		return nil, FormatError{"it does not say how large it is"}
+	}
+	if err := p.bounded(); err != nil {
+		return nil, err
+	}
+	if raw := int64(d.bytes+1) * int64(p.Height); raw/mostDeflated > size {
+		return nil, FormatError{fmt.Sprintf("it breaks off: %d bytes cannot hold %d by %d pixels", size, p.Width, p.Height)}
+	}
+	if interlaced {
+		return wholePNG(p, r, size)
+	}
+	return p, d.begin(p)
+}
+
+const inchMetres = 0.0254
+
+// chunks reads the chunks of a PNG file; as a reader it gives the bytes of the
+// IDAT chunks in turn.
+type chunks struct {
+	in   *bufio.Reader
+	left int64 // of this IDAT
+	sum  uint32
+}
+
+func (c *chunks) head() (name string, length int64, err error) {
+	var b [8]byte
+	if _, err := io.ReadFull(c.in, b[:]); err != nil {
+		return "", 0, err
+	}
+	length = int64(binary.BigEndian.Uint32(b[:]))
+	c.left, c.sum = length, crc32.ChecksumIEEE(b[4:])
+	return string(b[4:]), length, nil
+}
+
+// body is a short chunk's data.
+func (c *chunks) body(length int64) ([]byte, error) {
+	b := make([]byte, length)
+	if _, err := io.ReadFull(c.in, b); err != nil {
+		return nil, FormatError{"it breaks off before its pixels"}
+	}
+	c.sum = crc32.Update(c.sum, crc32.IEEETable, b)
+	if err := c.check(); errors.Is(err, io.ErrUnexpectedEOF) {
+		return nil, FormatError{"it breaks off before its pixels"}
+	} else if err != nil {
+		return nil, err
+	}
+	return b, nil
+}
+
+func (c *chunks) check() error {
+	var b [4]byte
+	if _, err := io.ReadFull(c.in, b[:]); err != nil {
+		return io.ErrUnexpectedEOF
+	}
+	if binary.BigEndian.Uint32(b[:]) != c.sum {
+		return FormatError{"a check sum is wrong: the file is damaged"}
+	}
+	return nil
+}
+
+func (c *chunks) Read(dst []byte) (int, error) {
+	for c.left == 0 {
+		if err := c.check(); err != nil {
+			return 0, err
+		}
+		name, _, err := c.head()
+		if err != nil || name != "IDAT" {
+			return 0, io.ErrUnexpectedEOF
+		}
+	}
+	n, err := c.in.Read(dst[:min(int64(len(dst)), c.left)])
+	c.sum = crc32.Update(c.sum, crc32.IEEETable, dst[:n])
+	c.left -= int64(n)
+	if err == io.EOF {
+		err = io.ErrUnexpectedEOF
+	}
+	return n, err
+}
+
+// pngRows undoes filters (9) and widens samples (7.2).
+type pngRows struct {
+	*chunks
+	depth, kind int // bits a sample, colour type
+	pixel       int // bytes of a pixel, at least 1: the filters' distance
+	bytes       int // of a row
+	width       int
+	channels    int // of the picture
+	colours     [256][3]byte
+	clear       [256]byte // of a palette: opacity
+	transparent bool
+	pump        *pump
+	last, row   []byte
+}
+
+// header reads IHDR (11.2.1).
+func (d *pngRows) header(p *Picture, b []byte) (interlaced bool, err error) {
+	if len(b) != 13 {
+		return false, FormatError{"its header has the wrong length"}
+	}
+	w, h := binary.BigEndian.Uint32(b), binary.BigEndian.Uint32(b[4:])
+	if w > 1<<31-1 || h > 1<<31-1 {
+		return false, FormatError{"its size is out of bounds"}
+	}
+	p.Width, p.Height = int(w), int(h)
+	d.depth, d.kind, d.width = int(b[8]), int(b[9]), p.Width
+	samples, ok := map[int]int{0: 1, 2: 3, 3: 1, 4: 2, 6: 4}[d.kind]
+	fits := map[int]bool{1: d.kind == 0 || d.kind == 3, 2: d.kind == 0 || d.kind == 3, 4: d.kind == 0 || d.kind == 3, 8: true, 16: d.kind != 3}[d.depth]
+	if !ok || !fits || b[10] != 0 || b[11] != 0 || b[12] > 1 {
+		return false, FormatError{fmt.Sprintf("colour type %d with %d bits does not exist", d.kind, d.depth)}
+	}
+	p.Channels = 1
+	if d.kind&2 != 0 {
+		p.Channels = 3
+	}
+	if err := p.bounded(); err != nil {
+		return false, err
+	}
+	d.channels = p.Channels
+	d.pixel = max(samples*d.depth/8, 1)
+	d.bytes = (p.Width*samples*d.depth + 7) / 8
+	for i := range d.clear {
+		d.clear[i] = 255
+	}
+	return b[12] == 1, nil
+}
+
+func (d *pngRows) palette(b []byte) {
+	for i := 0; i+2 < len(b) && i < 3*256; i += 3 {
+		d.colours[i/3] = [3]byte(b[i:])
+	}
+}
+
+// transparency reads tRNS of a palette (11.3.1.1); a single transparent colour
+// stays as it is.
+func (d *pngRows) transparency(b []byte) {
+	if d.kind == 3 {
+		copy(d.clear[:], b)
+	}
+}
+
+// begin starts to inflate.
+func (d *pngRows) begin(p *Picture) error {
+	for i, c := range d.colours {
+		for k := range c {
+			d.colours[i][k] = onWhite(c[k], d.clear[i])
+		}
+	}
+	z, err := zlib.NewReader(d.chunks)
+	if err != nil {
+		return FormatError{"its pixels are damaged from the start"}
+	}
+	d.pump = newPump(z, d.bytes+1)
+	d.last = make([]byte, d.bytes)
+	d.row = make([]byte, d.bytes+1)
+	p.rows = d
+	return nil
+}
+
+// onWhite is a value seen through opacity a on white.
+func onWhite(v, a byte) byte {
+	return byte((int(v)*int(a) + 255*(255-int(a)) + 127) / 255)
+}
+
+func (d *pngRows) read(dst []byte) (int, error) {
+	n := d.width * d.channels
+	for i := 0; (i+1)*n <= len(dst); i++ {
+		if err := d.pump.readFull(d.row); err != nil {
+			return i, pngError(err)
+		}
+		if err := unfilter(d.row[0], d.row[1:], d.last, d.pixel); err != nil {
+			return i, err
+		}
+		d.widen(dst[i*n:(i+1)*n], d.row[1:])
+		copy(d.last, d.row[1:])
+	}
+	return len(dst) / n, nil
+}
+
+func pngError(err error) error {
+	var format FormatError
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &format) {
+		return err
+	}
+	return FormatError{"its pixels are damaged"}
+}
+
+// Close ends the inflating.
+func (d *pngRows) Close() error {
+	d.pump.close()
+	return nil
+}
+
+// widen makes 8-bit grey or RGB of a row.
+func (d *pngRows) widen(dst, raw []byte) {
+	switch {
+	case d.kind == 0 && d.depth == 8, d.kind == 2 && d.depth == 8:
+		copy(dst, raw)
+	case d.kind == 0 && d.depth == 16, d.kind == 2 && d.depth == 16:
+		for i := range dst {
+			dst[i] = raw[2*i]
+		}
+	case d.kind == 0:
+		unpackBits(dst, raw, d.depth, greys(d.depth))
+	case d.kind == 3:
+		d.paint(dst, raw)
+	default:
+		step := d.depth / 8
+		seeThrough(dst, raw, d.channels, step)
+	}
+}
+
+// seeThrough lays pixels with opacity on white; samples have step bytes.
+func seeThrough(dst, raw []byte, channels, step int) {
+	for i, k := 0, 0; i < len(dst); i += channels {
+		a := raw[k+channels*step]
+		for c := range channels {
+			dst[i+c] = onWhite(raw[k+c*step], a)
+		}
+		k += (channels + 1) * step
+	}
+}
+
+func (d *pngRows) paint(dst, raw []byte) {
+	per, mask := 8/d.depth, byte(1<<d.depth-1)
+	for i := range d.width {
+		shift := 8 - d.depth*(i%per+1)
+		c := &d.colours[raw[i/per]>>shift&mask]
+		dst[3*i], dst[3*i+1], dst[3*i+2] = c[0], c[1], c[2]
+	}
+}
+
+// greys spread the values of few bits over 0 to 255.
+func greys(bits int) *[256]byte {
+	var t [256]byte
+	most := 1<<bits - 1
+	for v := 0; v <= most; v++ {
+		t[v] = byte(v * 255 / most)
+	}
+	return &t
+}
+
+// unfilter undoes a row's filter (9.2); distance is the bytes of a pixel.
+func unfilter(kind byte, row, above []byte, distance int) error {
+	above = above[:len(row)]
+	switch kind {
+	case 0:
+	case 1:
+		for i := distance; i < len(row); i++ {
+			row[i] += row[i-distance]
+		}
+	case 2:
+		addBytes(row, above)
+	case 3:
+		for i := range min(distance, len(row)) {
+			row[i] += above[i] / 2
+		}
+		for i := distance; i < len(row); i++ {
+			row[i] += byte((int(row[i-distance]) + int(above[i])) / 2)
+		}
+	case 4:
+		for i := range min(distance, len(row)) {
+			row[i] += above[i]
+		}
+		if distance == 1 {
+			paethGrey(row, above)
+			return nil
+		}
+		for i := distance; i < len(row); i++ {
+			row[i] += paeth(int(row[i-distance]), int(above[i]), int(above[i-distance]))
+		}
+	default:
+		return FormatError{fmt.Sprintf("filter %d does not exist: its pixels are damaged", kind)}
+	}
+	return nil
+}
+
+// addBytes adds byte by byte, eight at a time: the lower seven bits, then the
+// upper one.
+func addBytes(row, above []byte) {
+	const low = 0x7f7f7f7f7f7f7f7f
+	i := 0
+	for ; i+8 <= len(row); i += 8 {
+		a, b := binary.LittleEndian.Uint64(row[i:]), binary.LittleEndian.Uint64(above[i:])
+		binary.LittleEndian.PutUint64(row[i:], (a&low+b&low)^((a^b)&^low))
+	}
+	for ; i < len(row); i++ {
+		row[i] += above[i]
+	}
+}
+
+// paethGrey is the filter for pixels of one byte, with its neighbours kept at
+// hand.
+func paethGrey(row, above []byte) {
+	if len(row) == 0 {
+		return
+	}
+	a, c := int(row[0]), int(above[0])
+	for i := 1; i < len(row); i++ {
+		b := int(above[i])
+		a = int(row[i] + paeth(a, b, c))
+		row[i] = byte(a)
+		c = b
+	}
+}
+
+func paeth(a, b, c int) byte {
+	pa, pb := b-c, a-c
+	pc := pa + pb
+	pa, pb, pc = absolute(pa), absolute(pb), absolute(pc)
+	switch {
+	case pa <= pb && pa <= pc:
+		return byte(a)
+	case pb <= pc:
+		return byte(b)
+	}
+	return byte(c)
+}
+
+func absolute(n int) int {
+	m := n >> 63
+	return (n ^ m) - m
+}
+
+// wholePNG reads an interlaced picture (8.2).
+func wholePNG(p *Picture, r io.ReaderAt, size int64) (*Picture, error) {
+	if err := p.fitsWhole("an interlaced PNG", "save it without interlacing"); err != nil {
+		return nil, err
+	}
+	decode := func() (image.Image, error) { return png.Decode(io.NewSectionReader(r, 0, size)) }
+	p.rows = &whole{decode: decode, width: p.Width, channels: p.Channels}
+	return p, nil
+}

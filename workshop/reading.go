@@ -1,0 +1,99 @@
+package workshop
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"iter"
+	"path/filepath"
+	"strings"
+
+	"rollwright/music/event"
+	"rollwright/music/midi"
+	"rollwright/paper/edition"
+	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
+	"rollwright/paper/table"
+	scan "rollwright/scan/read"
+	"rollwright/scan/report"
+	"rollwright/text/outfile"
+)
+
+// CanWriteReading is an error for a name whose extension a roll that was read from
+// pictures cannot be written as. "-" is a table on standard output.
+func CanWriteReading(path string) error {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".csv", ".mid", ".html":
+		return nil
+	}
+	if path == "-" {
+		return nil
+	}
+	p, err := ProductOf(path, &Options{})
+	switch {
+	case err != nil:
+		return err
+	case p.Needs != NeedsRolls || p.Name == "sound":
+		return fmt.Errorf("%s: a roll that is read from pictures is not written as %s; write .csv .mid .html .pdf .svg .dxf .png", path, p.Called)
+	}
+	return nil
+}
+
+// WriteReading writes a roll that was read from pictures, as its extension says,
+// and returns the names of the files made.
+func WriteReading(ctx context.Context, path string, r *scan.Reading, stdout io.Writer) ([]string, error) {
+	paper := r.Roll()
+	write := func(fill func(w io.Writer) error) ([]string, error) {
+		return []string{path}, outfile.Write(ctx, path, fill)
+	}
+	switch extension := strings.ToLower(filepath.Ext(path)); {
+	case path == "-":
+		return nil, table.WriteHoles(stdout, table.CSV, []*roll.Roll{paper})
+	case extension == ".csv":
+		return write(func(w io.Writer) error { return table.WriteHoles(w, table.CSV, []*roll.Roll{paper}) })
+	case extension == ".mid":
+		return write(func(w io.Writer) error { return writeRollMIDI(w, titleOf(r), paper) })
+	case extension == ".html":
+		return write(func(w io.Writer) error { return report.Write(ctx, w, titleOf(r), r) })
+	}
+	p, err := ProductOf(path, &Options{})
+	if err != nil {
+		return nil, err
+	}
+	return p.write(ctx, &out{path: path, o: &Options{}, edition: edition.Whole(titleOf(r), paper)})
+}
+
+// titleOf is the name of the first picture.
+func titleOf(r *scan.Reading) string {
+	base := filepath.Base(r.Pictures[0].Name)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// writeRollMIDI writes what a roll plays, its pedals from their ports.
+func writeRollMIDI(w io.Writer, title string, paper *roll.Roll) error {
+	in := paper.Instrument
+	single := in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+	score := midi.Score{Title: title, EndSec: paper.EndSec, Pianos: []midi.Piano{{SingleSec: single}}, Voices: []midi.Voice{{Name: title}}}
+	edge := in.EdgeShiftMM()
+	for _, s := range paper.Slots {
+		if role := in.Bar.Ports[s.Port].Role; role == instrument.Sustain || role == instrument.Soft {
+			score.Pedals = append(score.Pedals, midi.Pedal{Soft: role == instrument.Soft,
+				StartSec: max(in.Transport.Sec(s.LeadMM+edge), 0), EndSec: max(in.Transport.Sec(s.TrailMM-edge), 0)})
+		}
+	}
+	return score.Write(w, ofOneVoice(roll.Play(paper)))
+}
+
+// ofOneVoice gives notes that nothing caused to the first voice.
+func ofOneVoice(events iter.Seq[event.Event]) iter.Seq[event.Event] {
+	return func(yield func(event.Event) bool) {
+		n := int32(0)
+		for e := range events {
+			n++
+			e.Voice, e.Note, e.StartSec = 0, n, max(e.StartSec, 0)
+			if !yield(e) {
+				return
+			}
+		}
+	}
+}
