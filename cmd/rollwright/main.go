@@ -54,6 +54,7 @@ type grammar struct {
 	Read        readCommand        `cmd:"" help:"Read pictures of a roll back into holes."`
 	Open        openCommand        `cmd:"" help:"Open the workbench in the browser: write, see, hear and check."`
 	Punch       punchCommand       `cmd:"" help:"Lead through punching by hand, row after row, and remember what is cut."`
+	Proof       proofCommand       `cmd:"" help:"Hold a punched roll against its plan: what is missing, extra, beside its place."`
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
 	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
 	Calibrate   calibrateCommand   `cmd:"" help:"Make a test roll, and fit the instrument to what it did."`

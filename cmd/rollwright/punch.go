@@ -303,6 +303,9 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 		j.Close()
 		return err
 	}
+	if proved := s.Proved(); proved != "" {
+		notes = append([]string{proved}, notes...)
+	}
 	if last := s.LastCut(); last != "" {
 		notes = append([]string{last}, notes...)
 	}
@@ -337,6 +340,9 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 	}()
 	if last := s.LastCut(); last != "" {
 		fmt.Fprintln(t.out, last)
+	}
+	if proved := s.Proved(); proved != "" {
+		fmt.Fprintln(t.out, proved)
 	}
 	if begin := begins(s); begin != "" {
 		fmt.Fprintln(t.out, begin)

@@ -161,6 +161,9 @@ func atBench(plan *bench.Plan, spool *edition.Roll, state *journal.State, c *pun
 		b.Reset()
 		b.WriteString("nothing is cut yet\n")
 	}
+	if proved := punching.Proved(plan, state); proved != "" {
+		fmt.Fprintln(&b, proved)
+	}
 	if slips > 0 {
 		fmt.Fprintf(&b, "to patch: %s\n", count(slips, "slip"))
 	}

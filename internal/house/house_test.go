@@ -36,6 +36,8 @@ var order = []string{
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",
 
+	"scan/repair", "scan/places",
+
 	"telling/engrave", "telling/figure", "telling/show",
 
 	"examples", "workshop", "web", "cmd/rollwright",

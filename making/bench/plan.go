@@ -59,11 +59,13 @@ type Stroke struct {
 // Single reports whether the stroke is a whole slot.
 func (s Stroke) Single() bool { return s.Of == 1 }
 
-// Stop is a place where a line is drawn across the paper.
+// Stop is a place where a line is drawn across the paper, or something else is
+// done.
 type Stop struct {
 	Dial    int64 // reading of the crank, in parts from the roll's zero
 	Name    string
 	AlongMM float64 // where it was asked for, from the roll's zero
+	Do      string  // what is done there, Name saying to what; empty: the line is drawn
 }
 
 // Mark asks for a line across the paper, such as a cue for two players.
@@ -164,7 +166,7 @@ const TimeZero = "row of time 0"
 func (p *Plan) start(marks []Mark) {
 	crank := p.Profile.Crank
 	for _, m := range marks {
-		p.Stops = append(p.Stops, Stop{crank.nearestPart(m.AlongMM), m.Name, m.AlongMM})
+		p.Stops = append(p.Stops, Stop{Dial: crank.nearestPart(m.AlongMM), Name: m.Name, AlongMM: m.AlongMM})
 	}
 	slices.SortStableFunc(p.Stops, func(a, b Stop) int { return cmp.Compare(a.Dial, b.Dial) })
 	first := int64(0)

@@ -186,6 +186,12 @@ func (j *Journal) Tear(h Hole) error { return j.record(record{kind: kindTorn, ho
 // Patch records that a hole is closed again.
 func (j *Journal) Patch(h Hole) error { return j.record(record{kind: kindPatch, holes: []Hole{h}}) }
 
+// Prove records that a stretch of the paper was held against the plan: what the
+// journal says of it is what lies there.
+func (j *Journal) Prove(s Stretch) error {
+	return j.record(record{kind: kindProved, holes: []Hole{{AlongMM: s.FromMM}, {AlongMM: s.ToMM}}})
+}
+
 // Begin, Pause, Resume and End record when somebody works.
 func (j *Journal) Begin() error  { return j.record(record{kind: kindBegin}) }
 func (j *Journal) Pause() error  { return j.record(record{kind: kindPause}) }

@@ -25,15 +25,16 @@ const (
 	kindPause
 	kindResume
 	kindEnd
+	kindProved
 )
 
-var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "begin", "pause", "resume", "end"}
+var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "begin", "pause", "resume", "end", "proved"}
 
 // record is one line after the head.
 type record struct {
 	kind  kind
-	ms    int64 // since 1970
-	holes []Hole
+	ms    int64  // since 1970
+	holes []Hole // of kindProved the two ends of a stretch, at the paper's edge
 }
 
 // text is the record without its checksum: "cut 1732520000123 117.4800 62.4417
@@ -193,5 +194,5 @@ func parseRecord(body string) (r record, ok bool) {
 		}
 		r.holes = append(r.holes, Hole{mm, along}.printed())
 	}
-	return r, (len(r.holes) > 0) == (r.kind <= kindPatch)
+	return r, (len(r.holes) > 0) == (r.kind <= kindPatch || r.kind == kindProved) && (r.kind != kindProved || len(r.holes) == 2)
 }

@@ -14,11 +14,16 @@ type State struct {
 	Headless bool  // the first line could not be read: Head is the one given to Open, which has written it; of Read the zero one
 	Damaged  []int // other lines that could not be read, from 1
 
+	Proved []Stretch // of the paper that were held against the plan, in the order in which that was done
+
 	holes  map[spot]status
 	last   Hole // the last one cut, when any
 	any    bool
 	stints stints
 }
+
+// Stretch is a part of the roll, in millimetres from its zero.
+type Stretch struct{ FromMM, ToMM float64 }
 
 // spot is a place in ten-thousandths of a millimetre.
 type spot struct{ across, along int64 }
@@ -41,6 +46,10 @@ const (
 func newState() *State { return &State{holes: map[spot]status{}} }
 
 func (s *State) apply(r record) {
+	if r.kind == kindProved {
+		s.Proved = append(s.Proved, Stretch{r.holes[0].AlongMM, r.holes[1].AlongMM})
+		return
+	}
 	for _, h := range r.holes {
 		at := spotOf(h)
 		switch r.kind {

@@ -78,7 +78,7 @@ func (s *sheet) narrow() (g grid, ok bool) {
 	ends := []*float64{&g.row, &g.advance, &g.crank, &g.length}
 	end := boxEndMM - gapMM
 	for i, width := range []float64{
-		typeface.Sans.Width(strconv.Itoa(len(s.plan.Rows)), textMM-0.2),
+		typeface.Sans.Width(strconv.Itoa(s.rowNumber(len(s.plan.Rows)-1)), textMM-0.2),
 		typeface.SansBold.Width(s.turns(s.plan.Profile.Crank.Split(advance)), textMM+0.4),
 		typeface.Sans.Width(s.turns(s.plan.Reading(last)), textMM),
 		lengthMM,

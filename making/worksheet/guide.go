@@ -23,6 +23,9 @@ func (s *sheet) guide() *draw.Drawing {
 		y += 6.4
 	}
 	line := "Worksheet for punching by hand"
+	if s.o.Repair != nil {
+		line = "Worksheet for repair"
+	}
 	if name := s.o.name(); name != "" {
 		line += " · " + name
 	}
@@ -74,6 +77,9 @@ func (s *sheet) steps() []step {
 		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() + ". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
 		{"Mind your hands and eyes", "Punches pinch and dies are sharp: keep fingers clear of the lever, wear eye protection, clear chips with a brush. Follow the maker's instructions and your local rules."},
 	}
+	if s.o.Repair != nil {
+		out = s.repairing(out, crank)
+	}
 	if s.plan.LargestMM > 0.0005 || s.plan.Merged > 0 {
 		ms := s.plan.LargestMM / s.plan.Roll.Instrument.Transport.SpeedMMPerSec() * 1000
 		how := fmt.Sprintf("Every hole stands on %s; the furthest is %.3f mm (%.1f ms) beside its place. Errors do not add up.", one, s.plan.LargestMM, ms)
@@ -92,6 +98,17 @@ func (s *sheet) steps() []step {
 	return out
 }
 
+// repairing are the steps where a roll is there already and lacks some rows.
+func (s *sheet) repairing(steps []step, crank string) []step {
+	lengths := s.plan.Profile.Lengths
+	steps[1] = step{"Find the zero line", fmt.Sprintf("It lies square across, %s from the beginning of the paper. Bring it under the die by %s, and set the counter to 0. %s",
+		lengths.With(s.plan.LeaderMM()), crank, s.timeZero())}
+	steps[4] = step{"Patch first, punch after", "Go along the roll once and close what is to be patched, from behind: thin paper, thin paste, grain along the roll. Let it dry flat under a weight. " +
+		"Then go along again and punch the rows. A patch that reaches over a wanted hole is punched with the row that names it."}
+	steps[5].how = "Note it on the last page with its row and " + s.numbered() + ", and prove the roll again."
+	return append([]step{{"What was found", s.o.Repair.Says}}, steps...)
+}
+
 // timeZero says where the row of time 0 lies, from which labels and cues count,
 // and the lines before it.
 func (s *sheet) timeZero() string {
@@ -101,7 +118,7 @@ func (s *sheet) timeZero() string {
 	lengths := s.plan.Profile.Lengths
 	text := fmt.Sprintf("Lengths here count from it; the row of time 0, from which labels and cues count, lies %s farther on and has a line of its own.", lengths.With(s.plan.ZeroMM()))
 	for _, stop := range s.plan.Stops {
-		if stop.Dial < 0 {
+		if stop.Dial < 0 && stop.Do == "" {
 			text += fmt.Sprintf(" The %s is %s before the row of time 0.", stop.Name, lengths.With(-stop.AlongMM))
 		}
 	}

@@ -20,8 +20,12 @@ func (s *sheet) checkWords(i int) words {
 	}
 }
 
-// stopWords is a line to draw across the paper on the way.
+// stopWords is a line to draw across the paper on the way, or what else is done
+// there.
 func (s *sheet) stopWords(stop bench.Stop) words {
+	if stop.Do != "" {
+		return words{what: stop.Do, how: fmt.Sprintf("%s, at %s %s", stop.Name, s.counter(), s.turns(s.plan.Reading(stop.Dial)))}
+	}
 	return words{what: "draw a line", how: fmt.Sprintf("across the margins at %s %s (%s): %s", s.counter(),
 		s.turns(s.plan.Reading(stop.Dial)), s.plan.Profile.Lengths.With(s.plan.RunningMM(stop.Dial)), stop.Name)}
 }

@@ -46,7 +46,7 @@ func (s *sheet) order(l *draw.Layer, rows span, which string, x, end float64) {
 	y := s.tableTop() - 7.6
 	text := which + "down here"
 	if rows.end > rows.begin {
-		text = fmt.Sprintf("%srows %s to %s", which, count(rows.begin+1), count(rows.end))
+		text = fmt.Sprintf("%srows %s to %s", which, count(s.rowNumber(rows.begin)), count(s.rowNumber(rows.end-1)))
 		first, last := &s.plan.Rows[rows.begin], &s.plan.Rows[rows.end-1]
 		l.Add(draw.Second(draw.Label(end, y, smallMM, fmt.Sprintf("strokes %s to %s", count(first.Before+1), count(last.Before+len(last.Strokes))), draw.End)))
 	}
@@ -152,7 +152,7 @@ func (s *sheet) foot(l *draw.Layer, page span) {
 	first, last := s.plan.Rows[page.begin], s.plan.Rows[page.end-1]
 	sum := last.Before + len(last.Strokes) - first.Before
 	l.Add(draw.Label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
-		count(page.begin+1), count(page.end), noun(sum, "stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
+		count(s.rowNumber(page.begin)), count(s.rowNumber(page.end-1)), noun(sum, "stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
 }
 
 // tablePage is one page of rows while it fills.
@@ -189,7 +189,7 @@ func (t *tablePage) row(i int) {
 	row := &t.plan.Rows[i]
 	base := t.y + baseMM
 	t.box()
-	t.text(t.x+t.sheet.row, base, textMM-0.2, strconv.Itoa(i+1), draw.End, typeface.Sans, draw.InkSecond)
+	t.text(t.x+t.sheet.row, base, textMM-0.2, strconv.Itoa(t.rowNumber(i)), draw.End, typeface.Sans, draw.InkSecond)
 	t.text(t.x+t.advance, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End, typeface.SansBold, draw.InkDark)
 	t.text(t.x+t.crank, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
 	t.text(t.x+t.length, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans, t.lengthInk)

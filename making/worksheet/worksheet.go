@@ -26,6 +26,22 @@ type Options struct {
 	Letter   bool // US Letter in place of A4
 
 	PunchesAnHour float64 // the pace that is known; 0: what the bench assumes
+
+	Repair *Repair // nil: the roll is made from the beginning
+}
+
+// Repair says that the rows are those that a roll lacks.
+type Repair struct {
+	Numbers []int  // of the rows in the whole roll, from 1
+	Says    string // what was found, in a sentence
+}
+
+// rowNumber is the number of row i in the whole roll.
+func (s *sheet) rowNumber(i int) int {
+	if s.o.Repair != nil && i >= 0 && i < len(s.o.Repair.Numbers) {
+		return s.o.Repair.Numbers[i]
+	}
+	return i + 1
 }
 
 // name is the roll in a line: piano and spool.

@@ -12,6 +12,7 @@ package proof
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"slices"
 
 	"rollwright/paper/roll"
@@ -115,7 +116,18 @@ type UnlikeError struct {
 	Backwards      bool // it fits from its end
 }
 
-func (e *UnlikeError) Error() string { return ErrNothingAlike.Error() }
+func (e *UnlikeError) Error() string {
+	text := fmt.Sprintf("%v: %d of the %d slots found answer to one of the plan", ErrNothingAlike, e.Matched, e.Slots)
+	switch {
+	case e.Mirrored && e.Backwards:
+		text += "; they would fit turned end for end"
+	case e.Mirrored:
+		text += "; they would fit with bass and treble exchanged: it may be the back that is seen"
+	case e.Backwards:
+		text += "; they would fit read from the other end"
+	}
+	return text
+}
 
 // Unwrap is ErrNothingAlike.
 func (e *UnlikeError) Unwrap() error { return ErrNothingAlike }
