@@ -111,6 +111,7 @@ type punchAnswer struct {
 
 // patch is a hole to close, by its place.
 type patch struct {
+	Number   int     `json:"number"`
 	Text     string  `json:"text"`
 	Slip     bool    `json:"slip"` // a mistake; else the piece no longer has it
 	Torn     bool    `json:"torn"` // it belongs there but is bad: it is to be punched again
@@ -320,7 +321,7 @@ func (one *companion) list(out *punchAnswer) {
 	out.Add = len(changes.Add)
 	out.Patch = []patch{}
 	for _, p := range changes.Patch[:min(len(changes.Patch), mostPatches)] {
-		out.Patch = append(out.Patch, patch{one.session.Describe(p), p.Slip, p.Torn, p.AcrossMM, p.AlongMM})
+		out.Patch = append(out.Patch, patch{p.Number, one.session.Describe(p), p.Slip, p.Torn, p.AcrossMM, p.AlongMM})
 	}
 }
 
@@ -352,8 +353,8 @@ func (one *companion) show(out *punchAnswer) {
 	if out.Finished {
 		return
 	}
-	for _, stroke := range one.plan.Rows[out.Row-1].Strokes {
-		mm, _ := one.plan.StrokeMM(out.Row-1, stroke)
+	for _, stroke := range out.Strokes { // of a row cut in part, those that are left
+		mm := one.plan.Roll.Instrument.Bar.Ports[stroke.Port-1].AcrossMM
 		if right {
 			mm = width - mm
 		}

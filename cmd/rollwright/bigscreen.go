@@ -194,7 +194,8 @@ type bigScreen struct {
 	parts   int       // of the row shown
 	pressed time.Time // when a row was last said to be punched, or was tried to
 	closed  time.Time // when a prompt or the list was closed, or what was typed was answered
-	typing  bool      // a slip is being typed
+	typing  bool      // a slip, a missed hole, a row is being typed
+	asked   string    // which of them: a word for punching.Session.Note; empty: a slip
 	typed   string
 }
 
@@ -227,7 +228,7 @@ func (b *bigScreen) draw() {
 	}
 	b.Prompt = ""
 	if b.typing {
-		b.Prompt = "wrong hole: number or key, then @ and its length from zero if it is elsewhere: " + b.typed + "_"
+		b.Prompt = prompts[b.asked] + b.typed + "_"
 	} else if b.List != nil && b.typed != "" {
 		b.Prompt = "closed: patch " + b.typed + "_"
 	}
@@ -284,7 +285,11 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 		}
 		return false, err
 	case p.char == 's':
-		b.typing, b.typed = true, ""
+		b.typing, b.asked, b.typed = true, "", ""
+	case p.char == 'm':
+		b.typing, b.asked, b.typed = true, "missed ", ""
+	case p.char == 't':
+		b.typing, b.asked, b.typed = true, "row ", ""
 	case p.char == 'l':
 		b.List, b.typed, b.Part = patches(b.session), "", 0
 	case p.char == 'p':
@@ -321,6 +326,13 @@ func (b *bigScreen) next() error {
 	return nil
 }
 
+// prompts are what is asked for.
+var prompts = map[string]string{
+	"":        "wrong hole: number or key, then @ and its length from zero if it is elsewhere: ",
+	"missed ": "hole that is missing although its row counts as punched: number or key, then @ and its length from zero if it is not in this row: ",
+	"row ":    "which row: its number, @ a length from zero, or a time of the music such as 1:20.5: ",
+}
+
 // slip takes the typing of a wrong hole, below what was said of it.
 func (b *bigScreen) slip(p press, said string) {
 	switch {
@@ -331,12 +343,12 @@ func (b *bigScreen) slip(p press, said string) {
 		b.Message = said // pressed twice where once was meant: it must not answer a question that nobody has read
 	case p.key == keyEnter:
 		b.closed = time.Now()
-		text, err := b.session.Note(b.typed)
+		text, err := b.session.Note(b.asked + b.typed)
 		if err != nil {
 			b.Message = err.Error() // the prompt stays, with what was typed
 			return
 		}
-		b.typing, b.Message = false, text
+		b.typing, b.Message, b.Part = false, text, 0
 	default:
 		b.edit(p)
 	}

@@ -16,6 +16,8 @@ var lineWords = map[string]string{
 	"g": "go", "go": "go",
 	"u": "undo", "undo": "undo",
 	"s": "slip", "slip": "slip",
+	"m": "missed", "missed": "missed",
+	"t": "to", "to": "to",
 	"l": "list", "list": "list",
 	"closed": "closed",
 	"p":      "pause", "pause": "pause",
@@ -39,13 +41,13 @@ func lineCommand(line string) (command, rest string) {
 	}
 	word, rest, _ := strings.Cut(line, " ")
 	switch command := lineWords[strings.ToLower(word)]; command {
-	case "slip", "closed":
+	case "slip", "closed", "missed", "to":
 		return command, strings.TrimSpace(rest)
 	}
 	return "", line
 }
 
-const lineHelp = "return or n: next · b: back · g: bring the paper to the row looked back at · u: not punched · s 32 or s D3 @ 117.5: slip · l: patches · closed 1: patch 1 is closed · p: pause · q: leave · ?: these words"
+const lineHelp = "return or n: next · b: back · g: bring the paper to the row looked back at · u: not punched · s 32 or s D3 @ 117.5: slip · m 18: a hole of this row is missing · t 120, t @ 117.5, t 1:20: look at that row · l: patches · closed 1: patch 1 is closed · p: pause · q: leave · ?: these words"
 
 // lineMode is the companion line by line.
 type lineMode struct {
@@ -90,6 +92,10 @@ func (l *lineMode) obey(line string) (leave bool, err error) {
 			return false, nil
 		}
 		l.note(rest)
+	case "missed":
+		l.note("missed " + rest)
+	case "to":
+		l.note("row " + rest)
 	case "list":
 		for _, line := range patches(l.s) {
 			l.say(line)

@@ -409,6 +409,9 @@ func tell(out io.Writer, v punching.View) {
 	for _, s := range v.Strokes {
 		names = append(names, strings.TrimSpace(fmt.Sprintf("%d %s %s", s.Number, s.Name, s.Chain())))
 	}
+	if v.Cut > 0 {
+		fmt.Fprintf(out, " (%d of this row are cut)", v.Cut)
+	}
 	fmt.Fprintf(out, " [%s] %s, %s from zero", strings.Join(names, ", "), v.Where(), v.Place)
 	if v.Measure != "" {
 		fmt.Fprint(out, ", measure after it")
@@ -422,7 +425,7 @@ const notPunched = "this row is not punched yet; b shows the one before"
 func patches(s *punching.Session) []string {
 	c := s.Changes()
 	var out []string
-	for i, p := range c.Patch {
+	for _, p := range c.Patch {
 		why := "the piece no longer has it"
 		switch {
 		case p.Torn:
@@ -430,7 +433,7 @@ func patches(s *punching.Session) []string {
 		case p.Slip:
 			why = "slip"
 		}
-		out = append(out, fmt.Sprintf("patch %d: %s (%s)", i+1, s.Describe(p), why))
+		out = append(out, fmt.Sprintf("patch %d: %s (%s)", p.Number, s.Describe(p), why))
 	}
 	if len(out) == 0 {
 		out = append(out, "nothing to patch")
@@ -443,12 +446,12 @@ func patches(s *punching.Session) []string {
 
 // closePatch takes a patch from the list by its number, and says so.
 func closePatch(s *punching.Session, number string) string {
-	list := s.Changes().Patch
 	n, err := strconv.Atoi(strings.TrimSpace(number))
-	if err != nil || n < 1 || n > len(list) {
+	p, known := s.PatchNumbered(n)
+	if err != nil || !known {
 		return fmt.Sprintf("there is no patch %s", strings.TrimSpace(number))
 	}
-	if err := s.Patched(list[n-1]); err != nil {
+	if err := s.Patched(p); err != nil {
 		return err.Error()
 	}
 	return fmt.Sprintf("patch %d is closed", n)

@@ -136,6 +136,9 @@ func (w *work) status(out io.Writer) error {
 		if worked, made := w.state.Worked(); made > 0 {
 			fmt.Fprintf(&b, "worked: %s for %s\n", punching.Hours(worked.Seconds()), punches(made))
 		}
+		for _, line := range punching.Told(w.state) {
+			fmt.Fprintf(&b, "from the journal: %s\n", line)
+		}
 	}
 	e := w.plan.Estimate(pace)
 	assumed := ""

@@ -192,6 +192,17 @@ func (j *Journal) Prove(s Stretch) error {
 	return j.record(record{kind: kindProved, holes: []Hole{{AlongMM: s.FromMM}, {AlongMM: s.ToMM}}})
 }
 
+// List records that wrong holes which nobody noted, because the piece has
+// changed, stand on the list of patches: they get the next numbers.
+func (j *Journal) List(holes []Hole) error {
+	return j.record(record{kind: kindListed, holes: holes})
+}
+
+// Measure records that a length is to be measured after the row of a hole.
+func (j *Journal) Measure(h Hole) error {
+	return j.record(record{kind: kindMeasure, holes: []Hole{h}})
+}
+
 // Begin, Pause, Resume and End record when somebody works.
 func (j *Journal) Begin() error  { return j.record(record{kind: kindBegin}) }
 func (j *Journal) Pause() error  { return j.record(record{kind: kindPause}) }

@@ -21,6 +21,8 @@ const (
 	kindSlip
 	kindTorn
 	kindPatch
+	kindListed  // wrong holes that nobody noted get numbers
+	kindMeasure // a length is to be measured after the row of this hole
 	kindBegin
 	kindPause
 	kindResume
@@ -28,7 +30,7 @@ const (
 	kindProved
 )
 
-var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "begin", "pause", "resume", "end", "proved"}
+var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "listed", "measure", "begin", "pause", "resume", "end", "proved"}
 
 // record is one line after the head.
 type record struct {
@@ -194,5 +196,5 @@ func parseRecord(body string) (r record, ok bool) {
 		}
 		r.holes = append(r.holes, Hole{mm, along}.printed())
 	}
-	return r, (len(r.holes) > 0) == (r.kind <= kindPatch || r.kind == kindProved) && (r.kind != kindProved || len(r.holes) == 2)
+	return r, (len(r.holes) > 0) == (r.kind <= kindMeasure || r.kind == kindProved) && (r.kind != kindProved || len(r.holes) == 2)
 }

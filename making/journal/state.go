@@ -20,6 +20,9 @@ type State struct {
 	last   Hole // the last one cut, when any
 	any    bool
 	stints stints
+
+	numbers map[spot]int // of holes to patch, from 1; a number is never given twice
+	given   int          // the highest
 }
 
 // Stretch is a part of the roll, in millimetres from its zero.
@@ -43,7 +46,7 @@ const (
 	patched                   // a hole that was closed
 )
 
-func newState() *State { return &State{holes: map[spot]status{}} }
+func newState() *State { return &State{holes: map[spot]status{}, numbers: map[spot]int{}} }
 
 func (s *State) apply(r record) {
 	if r.kind == kindProved {
@@ -56,18 +59,40 @@ func (s *State) apply(r record) {
 		case kindCut:
 			s.holes[at] = cut
 			s.last, s.any = h, true
+			delete(s.numbers, at)
 		case kindUndo:
 			s.holes[at] = undone
+			delete(s.numbers, at)
 		case kindSlip:
 			s.holes[at] = slipped
+			s.number(at)
 		case kindTorn:
 			s.holes[at] = torn
+			s.number(at)
 		case kindPatch:
 			s.holes[at] = patched
+			delete(s.numbers, at)
+		case kindListed:
+			s.number(at)
 		}
 	}
 	s.stints.apply(r)
 }
+
+// number gives a hole to patch the next number, unless it has one.
+func (s *State) number(at spot) {
+	if s.numbers[at] == 0 {
+		s.given++
+		s.numbers[at] = s.given
+	}
+}
+
+// Number is the number of a hole to patch, from 1, which it keeps until it is
+// closed and no other ever gets; 0: it has none yet.
+func (s *State) Number(h Hole) int { return s.numbers[spotOf(h)] }
+
+// Numbers is the highest number that was ever given.
+func (s *State) Numbers() int { return s.given }
 
 // Holes are the holes in the paper, slips among them and patched ones not,
 // ordered by place along, then across.
@@ -117,16 +142,23 @@ func (s *State) Last() (Hole, bool) { return s.last, s.any }
 
 // stints is when somebody worked, and how much they did.
 type stints struct {
-	fromMS  int64 // since when; 0: nobody works
-	recent  []stint
-	workMS  int64
-	punches int
+	fromMS    int64 // since when; 0: nobody works
+	recent    []stint
+	all       []stint // every row, in order
+	slips     []int64 // work since the sitting began, in ms, when each wrong hole was noted
+	sittingMS int64   // work since the sitting began
+	pauseMS   int64   // when work was left last
+	workMS    int64
+	punches   int
 }
 
 // stint is one record of holes with the time it took.
 type stint struct {
 	ms      int64
 	punches int
+	sitting int64 // ms of work since the sitting began
+	along   float64
+	checked bool // a length was to be measured after it
 }
 
 const (
@@ -141,18 +173,32 @@ const (
 func (s *stints) apply(r record) {
 	switch r.kind {
 	case kindBegin, kindResume:
+		if s.pauseMS == 0 || r.ms-s.pauseMS > mostMS {
+			s.sittingMS = 0
+		}
 		s.fromMS = r.ms
 	case kindPause, kindEnd:
-		s.fromMS = 0
+		s.fromMS, s.pauseMS = 0, r.ms
+	case kindMeasure:
+		if n := len(s.all); n > 0 {
+			s.all[n-1].checked = true
+		}
+	case kindSlip, kindTorn:
+		s.slips = append(s.slips, s.sittingMS)
 	case kindCut:
 		took := r.ms - s.fromMS
 		if s.fromMS > 0 && took >= 0 && took <= mostMS {
 			s.workMS += took
 			s.punches += len(r.holes)
-			s.recent = append(s.recent, stint{took, len(r.holes)})
+			s.sittingMS += took
+			one := stint{took, len(r.holes), s.sittingMS, r.holes[0].AlongMM, false}
+			s.all = append(s.all, one)
+			s.recent = append(s.recent, one)
 			if len(s.recent) > 2*recentRows {
 				s.recent = append(s.recent[:0], s.recent[recentRows:]...)
 			}
+		} else if took > mostMS {
+			s.sittingMS = 0 // nobody said so, but somebody was away
 		}
 		s.fromMS = r.ms
 	}

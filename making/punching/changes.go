@@ -34,6 +34,7 @@ type Place struct {
 	AlongMM  float64
 	Slip     bool // to patch: recorded as a mistake when it was made
 	Torn     bool // to patch: in its right place but bad, to be cut again
+	Number   int  // to patch: from 1; it stays until the hole is closed, and no other hole gets it
 }
 
 // Changes is what lies between the paper and the plan.
@@ -106,9 +107,15 @@ func Compare(p *bench.Plan, s *journal.State) *Changes {
 	slices.SortFunc(c.Patch, func(a, b Place) int {
 		return cmp.Or(cmp.Compare(a.AlongMM, b.AlongMM), cmp.Compare(a.AcrossMM, b.AcrossMM))
 	})
+	next := s.Numbers()
 	for i := range c.Patch {
-		if c.Patch[i].Slip {
+		one := &c.Patch[i]
+		if one.Slip {
 			c.Slips++
+		}
+		if one.Number = s.Number(holeOf(*one)); one.Number == 0 { // as the session that begins next will give it
+			next++
+			one.Number = next
 		}
 	}
 	c.Of = p.Punches
@@ -155,6 +162,18 @@ type stroke struct {
 	mm      float64
 }
 
+// fitMM is how far along a hole may lie from the place of a planned punch and
+// stand for it. Where the roll was begun at a bench whose dial has other parts
+// than that of now, both are beside the hole's place on the roll by up to half a
+// part: what fits must not be asked to be patched.
+func fitMM(p *bench.Plan, s *journal.State) float64 {
+	then, now := bench.Crank{TurnMM: s.Head.TurnMM, Parts: s.Head.Parts}, p.Profile.Crank
+	if then.Parts < 1 || then.TurnMM == now.TurnMM && then.Parts == now.Parts {
+		return nearAlongMM
+	}
+	return max(nearAlongMM, (then.PartMM()+now.PartMM())/2)
+}
+
 // strokesOf are the planned punches of each port, in order along the paper.
 func strokesOf(p *bench.Plan) [][]stroke {
 	out := make([][]stroke, len(p.Roll.Instrument.Bar.Ports))
@@ -168,7 +187,7 @@ func strokesOf(p *bench.Plan) [][]stroke {
 
 // port compares the holes of one port, both lists in order.
 func (c *Changes) port(p *bench.Plan, s *journal.State, port int32, strokes []stroke, holes []float64) {
-	across := p.Roll.Instrument.Bar.Ports[port].AcrossMM
+	across, fit := p.Roll.Instrument.Bar.Ports[port].AcrossMM, fitMM(p, s)
 	for len(strokes) > 0 {
 		n := 1
 		for n < len(strokes) && strokes[n].slot == strokes[0].slot {
@@ -176,7 +195,7 @@ func (c *Changes) port(p *bench.Plan, s *journal.State, port int32, strokes []st
 		}
 		slot := strokes[:n]
 		strokes = strokes[n:]
-		first, last := slot[0].mm-nearAlongMM, slot[n-1].mm+nearAlongMM
+		first, last := slot[0].mm-fit, slot[n-1].mm+fit
 		for len(holes) > 0 && holes[0] < first {
 			c.patch(s, port, across, holes[0])
 			holes = holes[1:]
@@ -201,10 +220,11 @@ func (c *Changes) patch(s *journal.State, port int32, acrossMM, alongMM float64)
 // slot finds which strokes of one slot the holes on it stand for.
 func (c *Changes) slot(p *bench.Plan, s *journal.State, strokes []stroke, holes []float64, acrossMM float64) {
 	// Both holes may stand half a part of the dial beside their places.
-	widest := p.DieMM() + p.Roll.Instrument.WebMaxMM() + p.Profile.Crank.PartMM()
+	fit := fitMM(p, s)
+	widest := p.DieMM() + p.Roll.Instrument.WebMaxMM() + max(p.Profile.Crank.PartMM(), 2*(fit-nearAlongMM))
 	for i, st := range strokes {
 		k, _ := slices.BinarySearch(holes, st.mm)
-		near := k < len(holes) && holes[k]-st.mm <= nearAlongMM || k > 0 && st.mm-holes[k-1] <= nearAlongMM
+		near := k < len(holes) && holes[k]-st.mm <= fit || k > 0 && st.mm-holes[k-1] <= fit
 		inside := i > 0 && i < len(strokes)-1 && k > 0 && k < len(holes) && holes[k]-holes[k-1] <= widest
 		if inside && !near && s.Undone(journal.Hole{AcrossMM: acrossMM, AlongMM: st.mm}) {
 			inside = false // somebody said that this very hole is missing

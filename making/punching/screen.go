@@ -39,8 +39,8 @@ type Screen struct {
 
 // The keys, as the foot of a screen names them.
 const (
-	keysWorking = "space next · b back · u not punched · s slip · l patches · p pause · q leave"
-	keysLooking = "space next · b back · g bring the paper here · u not punched · s slip · l patches · q leave"
+	keysWorking = "space next · b back · u not punched · m missed hole · s slip · t to a row · l patches · p pause · q leave"
+	keysLooking = "space next · b back · g bring the paper here · u not punched · m missed hole · s slip · t to a row · l patches · q leave"
 	keysSlip    = "return notes it · Esc drops it"
 	keysPaused  = "any key goes on · q leave"
 	keysDone    = "b back · s slip · l patches · q leave"
@@ -301,6 +301,9 @@ func (s *Screen) small(v View, room int) ([]Line, int) {
 		}
 		text += word
 	}
+	if v.Cut > 0 {
+		text += fmt.Sprintf(" (only these: %d are cut)", v.Cut)
+	}
 	lines = append(lines, Line{text, Strong})
 	room = max(room, 1)
 	parts := (len(lines) + room - 1) / room
@@ -383,7 +386,10 @@ func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 		where += " · measure this length after the row"
 	}
 	lines = append(lines, Line{where, Quiet})
-	if len(v.Strokes) > 1 {
+	switch {
+	case v.Cut > 0:
+		lines = append(lines, Line{fmt.Sprintf("only %s of %d, the others are cut; %s", punches(len(v.Strokes)), len(v.Strokes)+v.Cut, order), Alarm})
+	case len(v.Strokes) > 1:
 		lines = append(lines, Line{fmt.Sprintf("%d punches, %s", len(v.Strokes), order), Quiet})
 	}
 	return append(lines, Line{}), true

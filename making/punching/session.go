@@ -27,12 +27,13 @@ type Session struct {
 	row     int // the row shown; len(plan.Rows): all are done
 	paused  bool
 
-	stand int64          // where the crank stands when everything that was told has been done
-	told  instructed     // the movement to the row that was told last
-	moves []bench.Move   // to the row shown; nil: it is only looked at
-	torn  []journal.Hole // of the row shown, noted while it is shown: not cut by Next
-	waits string         // what keeps the row that Next left from being done
-	asked string         // the words of a slip that lies so far ahead that they have to come twice
+	stand  int64          // where the crank stands when everything that was told has been done
+	told   instructed     // the movement to the row that was told last
+	moves  []bench.Move   // to the row shown; nil: it is only looked at
+	torn   []journal.Hole // of the row shown, noted while it is shown: not cut by Next
+	waits  string         // what keeps the row that Next left from being done
+	checks []bool         // by row: a length to measure after it
+	asked  string         // the words of a slip that lies so far ahead that they have to come twice
 }
 
 // instructed is a movement that the person was told to make.
@@ -49,8 +50,37 @@ func New(p *bench.Plan, j *journal.Journal, now func() time.Time) (*Session, err
 		s.stand = dialOf(p, last.AlongMM)
 	}
 	s.compare()
+	if err := s.number(); err != nil {
+		return nil, err
+	}
+	s.measure()
 	s.turnTo(s.missing(0))
 	return s, j.Begin()
+}
+
+// number writes down the numbers of holes that the piece no longer has, so that
+// they stay what they are.
+func (s *Session) number() error {
+	var unnoted []journal.Hole
+	for _, p := range s.changes.Patch {
+		if h := holeOf(p); s.journal.Number(h) == 0 {
+			unnoted = append(unnoted, h)
+		}
+	}
+	if unnoted == nil {
+		return nil
+	}
+	return s.journal.List(unnoted)
+}
+
+// PatchNumbered is the hole to patch of that number.
+func (s *Session) PatchNumbered(number int) (Place, bool) {
+	for _, p := range s.Changes().Patch {
+		if p.Number == number {
+			return p, true
+		}
+	}
+	return Place{}, false
 }
 
 // look shows row i, and the crank stays where it is.
@@ -146,6 +176,11 @@ func (s *Session) Next() error {
 			return err
 		}
 	}
+	if s.checks[s.row] && len(good) > 0 {
+		if err := s.journal.Measure(good[0]); err != nil {
+			return err
+		}
+	}
 	s.count(len(good))
 	waits := s.waiting()
 	s.turnTo(s.missing(s.row + 1))
@@ -157,9 +192,9 @@ func (s *Session) Next() error {
 // them; empty: none.
 func (s *Session) waiting() string {
 	var numbers []string
-	for i, p := range s.changes.Patch {
+	for _, p := range s.changes.Patch {
 		if slices.ContainsFunc(s.torn, samePlace(holeOf(p))) {
-			numbers = append(numbers, strconv.Itoa(i+1))
+			numbers = append(numbers, strconv.Itoa(p.Number))
 		}
 	}
 	switch len(numbers) {
@@ -232,11 +267,18 @@ func (s *Session) Slip(port int, alongMM float64) error {
 	return err
 }
 
-// Note is Slip for what a person types, read as ParseSlip reads it. It says in a
+// Note is Slip for what a person types, read as ParseSlip reads it; after "missed"
+// it is Missed, after "row" To. It says in a
 // line what was taken down; the error says what is wrong with the words, or is
 // the journal's. A place far ahead of what is punched is an error, too, until the
 // same words come again at the same row.
 func (s *Session) Note(text string) (said string, err error) {
+	if rest, ok := afterWord(text, missedWord); ok {
+		return s.Missed(rest)
+	}
+	if rest, ok := afterWord(text, rowWord); ok {
+		return s.To(rest)
+	}
 	port, mm, err := s.ParseSlip(text)
 	if err != nil {
 		return "", err

@@ -28,7 +28,8 @@ type View struct {
 	Reading  string   `json:"reading"`  // of the crank at the row
 	Place    string   `json:"place"`    // length from the zero line, with its unit
 	Leftward bool     `json:"leftward"` // the strokes go from right to left
-	Strokes  []Stroke `json:"strokes"`  // in the order in which they are made
+	Strokes  []Stroke `json:"strokes"`  // in the order in which they are made; of a row cut in part, those that are still to strike
+	Cut      int      `json:"cut"`      // strokes of the row that are there already and are not named
 	Lines    []string `json:"lines"`    // to draw across the paper on the way
 	Measure  string   `json:"measure"`  // length from the zero line to check after the row; empty: none
 
@@ -112,13 +113,17 @@ func (s *Session) show(v *View) {
 		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts), crank.Counter(s.plan.Reading(at))})
 	}
 	for k, stroke := range row.Strokes {
+		if s.done[s.row][k] && !v.Done && !v.Looking {
+			v.Cut++
+			continue
+		}
 		v.Strokes = append(v.Strokes, Stroke{
 			Number: s.plan.Notch(stroke.Port), Port: int(stroke.Port) + 1,
 			Name: s.plan.PortName(stroke.Port),
 			N:    int(stroke.N), Of: int(stroke.Of), Done: s.done[s.row][k] && !v.Done,
 		})
 	}
-	if row.Check {
+	if s.checks[s.row] {
 		v.Measure = v.Place
 	}
 	if !v.Looking {
@@ -229,6 +234,9 @@ func (v *View) sentence() string {
 	}
 	if len(v.Strokes) > 1 {
 		b.WriteString(way + ": ")
+	}
+	if v.Cut > 0 {
+		fmt.Fprintf(&b, "only %d of %d: ", len(v.Strokes), len(v.Strokes)+v.Cut)
 	}
 	for i, s := range v.Strokes {
 		if i > 0 {

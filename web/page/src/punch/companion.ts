@@ -20,6 +20,7 @@ export interface Stroke {
   done: boolean;
 }
 export interface Patch {
+  number: number; // it stays until the hole is closed
   text: string;
   slip: boolean;
   torn: boolean; // it is to be punched again when it is closed
@@ -46,6 +47,7 @@ export interface View {
   reading: string;
   place: string;
   leftward: boolean;
+  cut: number; // strokes of the row that are there already and are not named
   strokes: Stroke[] | null;
   across: number[]; // of the strokes, 0 the left edge on the bench, 1 the right one
   bass: "left" | "right";
@@ -103,8 +105,10 @@ export const mode = new Cell<Mode>("shut");
 export const rolls = new Cell<Rolls | null>(null);
 export const parting = new Cell<Parting>({ spoolMM: 0, splitSec: [] });
 export const view = new Cell<View | null>(null);
+/** What a person types: a wrong hole, one that is missing, a row to look at. */
+export type Asked = "slip" | "missed" | "to";
 /** What stands in the place of the row. */
-export const side = new Cell<"row" | "slip" | "list">("row");
+export const side = new Cell<"row" | Asked | "list">("row");
 export const patches = new Cell<Patch[]>([]);
 /** What there is to know now; it goes with the next thing that is done. */
 export const message = new Cell("");

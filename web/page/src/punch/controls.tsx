@@ -15,7 +15,7 @@ export function Controls({ v }: { v: View }) {
   return (
     <footer class="punch-controls">
       {!(v.finished && now === "row" && !v.paused) && (
-        <button type="button" class="main punch-next" disabled={bad || now === "slip"} onClick={next}>
+        <button type="button" class="main punch-next" disabled={bad || (now !== "row" && now !== "list")} onClick={next}>
           {t(main)}
         </button>
       )}

@@ -10,6 +10,8 @@ const acts: Record<string, () => void> = {
   g: go,
   u: () => order("undo"),
   s: () => side.set("slip"),
+  m: () => side.set("missed"),
+  t: () => side.set("to"),
   l: list,
   p: pause,
   v: () => speaking.update((on) => !on),

@@ -40,7 +40,7 @@ function Work() {
   useEffect(focus, []);
   // A button that was pressed must not keep the focus: the foot switch would press it again.
   const pressed = (e: MouseEvent) => {
-    if ((e.target as HTMLElement).closest("button") && side.value !== "slip") requestAnimationFrame(focus);
+    if ((e.target as HTMLElement).closest("button") && (side.value === "row" || side.value === "list")) requestAnimationFrame(focus);
   };
   return (
     <div class="punch-work" ref={ref} tabIndex={-1} onClick={pressed} data-row={v?.row} data-rows={v?.rows}>
@@ -97,7 +97,7 @@ function Head({ v }: { v: View }) {
 /** The row, or what stands in its place. */
 function Stage({ v, focus }: { v: View; focus: () => void }) {
   const now = use(side);
-  if (now === "slip") return <Slip v={v} done={focus} />;
+  if (now !== "row" && now !== "list") return <Slip key={now} v={v} kind={now} done={focus} />;
   if (now === "list") return <Patches v={v} />;
   if (v.paused) return <Plain title={t("punch.paused")} text={t("punch.paused.text", { row: v.row })} more={t("punch.keys")} />;
   if (v.finished) return <Plain title={t("punch.finished")} text={v.patches ? t("punch.finished.patch") : t("punch.finished.text")} />;
@@ -130,7 +130,7 @@ function Patches({ v }: { v: View }) {
       <ul>
         {list.map((p) => (
           <li key={`${p.acrossMM} ${p.alongMM}`}>
-            <span class="tabular">{p.text}</span>
+            <span class="tabular">{t("punch.patch.number", { n: p.number, hole: p.text })}</span>
             <span class="second">{t(p.torn ? "punch.patch.torn" : p.slip ? "punch.patch.slip" : "punch.patch.gone")}</span>
             <button type="button" aria-label={t("punch.patch.closed.of", { hole: p.text })} onClick={() => order("patched", { acrossMM: p.acrossMM, alongMM: p.alongMM })}>
               {t("punch.patch.closed")}

@@ -121,7 +121,7 @@ function Strokes({ v }: { v: View }) {
   return (
     <>
       <p class="punch-label">
-        {tn("punch.strokes", strokes.length)}
+        {v.cut ? t("punch.partly", { n: strokes.length, of: strokes.length + v.cut }) : tn("punch.strokes", strokes.length)}
         {strokes.length > 1 && (v.leftward ? ` · ← ${t("punch.leftward")}` : ` · ${t("punch.rightward")} →`)}
       </p>
       <ol class="punch-strokes" ref={ref} onScroll={look} tabIndex={goesOn ? 0 : undefined} aria-label={tn("punch.strokes", strokes.length)}>

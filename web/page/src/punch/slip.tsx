@@ -2,9 +2,14 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { use } from "../cell";
 import { t } from "../words";
-import { order, settleMS, side, wrong as wrongCell, type View } from "./companion";
+import { order, settleMS, side, wrong as wrongCell, type Asked, type View } from "./companion";
 
-export function Slip({ v, done }: { v: View; done: () => void }) {
+/** What the companion takes the words for. */
+const before: Record<Asked, string> = { slip: "", missed: "missed ", to: "row " };
+
+const kinds: Asked[] = ["slip", "missed", "to"];
+
+export function Slip({ v, kind, done }: { v: View; kind: Asked; done: () => void }) {
   const ref = useRef<HTMLInputElement>(null);
   const [text, setText] = useState("");
   const wrong = use(wrongCell);
@@ -23,11 +28,11 @@ export function Slip({ v, done }: { v: View; done: () => void }) {
         if (performance.now() - told.current < settleMS) return;
         told.current = performance.now();
         // What stands there: what was drawn may be a letter behind it.
-        order("slip", { text: ref.current!.value });
+        order("slip", { text: before[kind] + ref.current!.value });
       }}
     >
       <h2>
-        <label for="punch-slip">{t("punch.slip")}</label>
+        <label for="punch-slip">{t(kind === "missed" ? "punch.missed" : kind === "to" ? "punch.to" : "punch.slip")}</label>
       </h2>
       <input
         id="punch-slip"
@@ -43,12 +48,19 @@ export function Slip({ v, done }: { v: View; done: () => void }) {
         onInput={(e) => setText((e.target as HTMLInputElement).value)}
       />
       <p id="punch-slip-help" class={wrong ? "wrong" : "second"} role={wrong ? "alert" : undefined}>
-        {wrong || t(v.place ? "punch.slip.help" : "punch.slip.help.end", { place: v.place })}
+        {wrong || (kind === "to" ? t("punch.to.help", { n: v.rows }) : t(v.place ? "punch.slip.help" : "punch.slip.help.end", { place: v.place }))}
       </p>
       <div class="punch-slip-do">
         <button type="submit" class="main">
-          {t("punch.slip.add")}
+          {t(kind === "to" ? "punch.to.do" : "punch.slip.add")}
         </button>
+        {kinds
+          .filter((k) => k !== kind)
+          .map((k) => (
+            <button type="button" key={k} onClick={() => side.set(k)}>
+              {t(`punch.${k}.short`)}
+            </button>
+          ))}
         <button type="button" onClick={() => side.set("row")}>
           {t("cancel")}
         </button>
