@@ -14,8 +14,10 @@ import (
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 	"rollwright/paper/table"
+	"rollwright/scan/crop"
 	"rollwright/scan/places"
 	"rollwright/scan/proof"
+	"rollwright/scan/read"
 	"rollwright/scan/repair"
 	"rollwright/text/source"
 )
@@ -24,14 +26,29 @@ import (
 type Scan struct {
 	Roll *roll.Roll
 
-	// Picture is a part of what was seen, as PNG; see places.Options. Nil: the scan
-	// is a table.
-	Picture func(fromMM, toMM, acrossFromMM, acrossToMM float64) ([]byte, error)
+	Reading *read.Reading // that it is from; nil: the scan is a table
+}
+
+// ScanOf is the scan of a reading of pictures.
+func ScanOf(r *read.Reading) *Scan { return &Scan{r.Roll(), r} }
+
+// pictures are what was seen of some places; nil where there are no pictures.
+func (s *Scan) pictures() func([]places.Window) ([][]byte, error) {
+	if s.Reading == nil {
+		return nil
+	}
+	return func(windows []places.Window) ([][]byte, error) {
+		cut := make([]crop.Window, len(windows))
+		for i, w := range windows {
+			cut[i] = crop.Window(w)
+		}
+		return crop.Cut(s.Reading, cut)
+	}
 }
 
 // ScanTable reads a scan from a table of holes.
 func ScanTable(name string, stdin io.Reader, in *instrument.Instrument) (*Scan, error) {
-	text, err := read(name, stdin, maxTableBytes)
+	text, err := readText(name, stdin, maxTableBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +109,7 @@ func (p *Proof) Write(w io.Writer, extension string, letter bool) error {
 	case ".pdf":
 		return pdf.Encode(w, p.Work().Pages(p.worksheet(letter)), nil)
 	case ".html":
-		return places.WriteHTML(w, p.Result, places.Options{Title: p.job.Title(), Name: p.plan.PortName, Picture: p.scan.Picture})
+		return places.WriteHTML(w, p.Result, places.Options{Title: p.job.Title(), Name: p.plan.PortName, Pictures: p.scan.pictures()})
 	}
 	return errProofFile
 }

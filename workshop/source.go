@@ -41,7 +41,7 @@ func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job
 	if extension != ".csv" && name != "-" {
 		return openPiece(ctx, name, stdin, g)
 	}
-	text, err := read(name, stdin, maxTableBytes)
+	text, err := readText(name, stdin, maxTableBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -59,7 +59,7 @@ func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job
 }
 
 func openPiece(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
-	text, err := read(name, stdin, maxBytes)
+	text, err := readText(name, stdin, maxBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -77,7 +77,7 @@ func pieceOf(ctx context.Context, f *source.File, g Given) (*Job, error) {
 	return New(ctx, f, filepath.Dir(f.Name))
 }
 
-func read(name string, stdin io.Reader, most int64) ([]byte, error) {
+func readText(name string, stdin io.Reader, most int64) ([]byte, error) {
 	in := stdin
 	if name != "-" {
 		file, err := os.Open(name)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -19,7 +20,7 @@ import (
 // proofCommand holds a punched roll against its plan.
 type proofCommand struct {
 	Plan      string   `arg:"" help:"The piece file, or a table of holes (.csv), that the roll was punched from; - reads standard input."`
-	Scan      []string `arg:"" help:"What is on the paper: a table of holes (.csv)."`
+	Scan      []string `arg:"" help:"What is on the paper: pictures of it, in order (PNG, TIFF, PGM, PPM, PBM, JPEG), or a table of holes (.csv)."`
 	Tolerance float64  `default:"0.5" placeholder:"MM" help:"How far an edge may lie off its place, in mm (0.5)."`
 	Into      []string `sep:"none" placeholder:"FILE" help:"Write every difference (.csv, or - for standard output), what to patch and punch (.pdf), each place beside the plan (.html), in place of the list; may be repeated."`
 	Journal   string   `placeholder:"FILE" help:"Put into this journal what is really cut, so that punch leads through the repair."`
@@ -28,6 +29,7 @@ type proofCommand struct {
 
 	Instrument string  `group:"Plans that are no piece" placeholder:"NAME|FILE" help:"The instrument of a table of holes (88-note)."`
 	RollTempo  float64 `group:"Plans that are no piece" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
+	picturing  `group:"Pictures"`
 	making     `group:"Bench, spools, paper"`
 }
 
@@ -85,7 +87,7 @@ func (c *proofCommand) prove(ctx context.Context, t terminal) (differs bool, err
 	if err != nil {
 		return false, err
 	}
-	scan, err := c.scan(t, w.spool.Instrument)
+	scan, err := c.scan(ctx, t, w.spool.Instrument)
 	if err != nil {
 		return false, err
 	}
@@ -126,11 +128,27 @@ func (c *proofCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 }
 
 // scan reads what is on the paper.
-func (c *proofCommand) scan(t terminal, in *instrument.Instrument) (*workshop.Scan, error) {
-	if len(c.Scan) > 1 {
-		return nil, fmt.Errorf("a scan is one table of holes, and not %d", len(c.Scan))
+func (c *proofCommand) scan(ctx context.Context, t terminal, in *instrument.Instrument) (*workshop.Scan, error) {
+	table := func(name string) bool { return name == "-" || strings.EqualFold(filepath.Ext(name), ".csv") }
+	switch {
+	case len(c.Scan) == 1 && table(c.Scan[0]):
+		return workshop.ScanTable(c.Scan[0], t.in, in)
+	case slices.ContainsFunc(c.Scan, table):
+		return nil, errors.New("a scan is pictures, or else one table of holes")
 	}
-	return workshop.ScanTable(c.Scan[0], t.in, in)
+	o, err := c.picturing.options()
+	if err != nil {
+		return nil, err
+	}
+	o.Instruments = []*instrument.Instrument{in}
+	r, err := c.picturing.read(ctx, t.err, o, c.Scan...)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(r.Doubtful()); n > 0 {
+		fmt.Fprintf(t.err, "%s doubtful as read; rollwright read lists them\n", count(n, "slot"))
+	}
+	return workshop.ScanOf(r), nil
 }
 
 // write writes the files that are asked for, or else the list.

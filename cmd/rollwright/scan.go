@@ -23,14 +23,27 @@ type readCommand struct {
 // scanning are the options of reading pictures.
 type scanning struct {
 	Instrument string `default:"88-note" placeholder:"NAME" help:"Whose roll it is, by name or file; auto: the built-in one whose ports fit best."`
-	DPI        string `name:"dpi" placeholder:"N" help:"Pixels an inch, or ALONGxACROSS. Without it: as the file says, else by the paper's width."`
-	First      string `placeholder:"EDGE" help:"Edge of the picture where the music begins: bottom, top, left or right."`
-	Bass       string `placeholder:"EDGE" help:"Edge of the picture where the lowest port lies."`
-	Snap       bool   `help:"Put edges on the rows of the perforator that cut the roll."`
+	picturing
+}
+
+// picturing are those about the pictures alone.
+type picturing struct {
+	DPI   string `name:"dpi" placeholder:"N" help:"Pixels an inch, or ALONGxACROSS. Without it: as the file says, else by the paper's width."`
+	First string `placeholder:"EDGE" help:"Edge of the picture where the music begins: bottom, top, left or right."`
+	Bass  string `placeholder:"EDGE" help:"Edge of the picture where the lowest port lies."`
+	Snap  bool   `help:"Put edges on the rows of the perforator that cut the roll."`
 }
 
 // options are what the flags say.
 func (s *scanning) options() (o read.Options, err error) {
+	if o, err = s.picturing.options(); err == nil {
+		o.Instruments, err = scanInstruments(s.Instrument)
+	}
+	return o, err
+}
+
+// options are what the flags say, whatever the instrument.
+func (s *picturing) options() (o read.Options, err error) {
 	if o.First, err = read.ParseSide(s.First); err == nil {
 		o.Bass, err = read.ParseSide(s.Bass)
 	}
@@ -40,8 +53,7 @@ func (s *scanning) options() (o read.Options, err error) {
 	if err != nil {
 		return o, usageError{err.Error()}
 	}
-	o.Instruments, err = scanInstruments(s.Instrument)
-	return o, err
+	return o, nil
 }
 
 // scanInstruments are the instruments that a name stands for.
@@ -119,7 +131,7 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 }
 
 // read reads with a bar of progress.
-func (s *scanning) read(ctx context.Context, w io.Writer, o read.Options, names ...string) (*read.Reading, error) {
+func (s *picturing) read(ctx context.Context, w io.Writer, o read.Options, names ...string) (*read.Reading, error) {
 	progress := newProgress(w, shares)
 	defer progress.close()
 	o.Progress = func(i int, share float64) {

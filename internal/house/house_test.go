@@ -36,7 +36,7 @@ var order = []string{
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",
 
-	"scan/repair", "scan/places",
+	"scan/repair", "scan/places", "scan/crop",
 
 	"telling/engrave", "telling/figure", "telling/show",
 

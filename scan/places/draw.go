@@ -11,16 +11,24 @@ import (
 	"rollwright/scan/proof"
 )
 
-// draw is the plan above and the paper below, at one scale, in millimetres.
-func (d *drawer) draw(diff *proof.Difference, w window, name func(int32) string) template.HTML {
+// draw is the plan above and the paper below, as it was read and, with a picture,
+// as it was seen, at one scale, in millimetres.
+func (d *drawer) draw(diff *proof.Difference, w window, png []byte, name func(int32) string) template.HTML {
 	high := w.bottom - w.top
 	width := labelMM + w.to - w.from
 	second := headMM + high + betweenMM + headMM
+	third := second + high + betweenMM + headMM
 	total := second + high + scaleMM
+	if len(png) > 0 {
+		total = third + high + scaleMM
+	}
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg viewBox="0 0 %.2f %.2f" preserveAspectRatio="xMinYMin meet" role="img" aria-label="%s">`, width, total, html.EscapeString("plan above, paper below: "+d.r.Says(diff)))
 	d.strip(&b, w, headMM, "planned", d.plan, diff.Plan, name)
 	d.strip(&b, w, second, "found", d.found, diff.Found, name)
+	if len(png) > 0 {
+		photograph(&b, w, third, png)
+	}
 	d.scale(&b, w, total)
 	b.WriteString("</svg>")
 	return template.HTML(b.String())
@@ -65,15 +73,9 @@ func (d *drawer) scale(b *strings.Builder, w window, bottom float64) {
 	}
 }
 
-// photograph adds the picture of the paper, where there is one.
-func (p *place) photograph(r *proof.Result, w window, picture func(from, to, acrossFrom, acrossTo float64) ([]byte, error)) error {
-	if picture == nil {
-		return nil
-	}
-	png, err := picture(r.Map.ToScan(w.from), r.Map.ToScan(w.to), w.top, w.bottom)
-	if err != nil || len(png) == 0 {
-		return err
-	}
-	p.Photograph = template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(png))
-	return nil
+// photograph is what was seen, at the same scale.
+func photograph(b *strings.Builder, w window, y float64, png []byte) {
+	fmt.Fprintf(b, `<image x="%d" y="%.2f" width="%.2f" height="%.2f" preserveAspectRatio="none" href="data:image/png;base64,%s"/>`,
+		labelMM, y, w.to-w.from, w.bottom-w.top, base64.StdEncoding.EncodeToString(png))
+	fmt.Fprintf(b, `<text class="what" x="%d" y="%.2f">seen</text>`, labelMM, y-1)
 }

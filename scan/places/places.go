@@ -26,11 +26,15 @@ type Options struct {
 	Title string
 	Name  func(port int32) string // what a port is called; nil: its own name
 
-	// Picture is the paper as the scanner or camera saw it, from one place of the
-	// scan to another, bass above and the start at the left, as PNG; nil, or nil
-	// bytes: there is none.
-	Picture func(fromMM, toMM, acrossFromMM, acrossToMM float64) ([]byte, error)
+	// Pictures are stretches of the paper as scanner or camera saw them, the start at
+	// the left and the bass above, as PNG; nil bytes where there is none. Nil: the
+	// scan has no pictures.
+	Pictures func(windows []Window) ([][]byte, error)
 }
+
+// Window is a stretch of the scan, between two places across from the bass edge, in
+// millimetres.
+type Window struct{ FromMM, ToMM, AcrossFromMM, AcrossToMM float64 }
 
 // The window of a place: so much paper before and after it, at most so long, and
 // so many ports on either side.
@@ -51,27 +55,43 @@ var pageText string
 
 var page = template.Must(template.New("places").Parse(pageText))
 
-// WriteHTML writes the page. Errors are the writer's, or those of Picture.
+// WriteHTML writes the page. Errors are the writer's, or those of Pictures.
 func WriteHTML(w io.Writer, r *proof.Result, o Options) error {
 	if o.Name == nil {
 		o.Name = func(port int32) string { return r.Plan.Instrument.Bar.Ports[port].Name() }
 	}
 	p := content{Title: o.Title, Summary: r.Summary(), Remarks: r.Remarks()}
 	d := newDrawer(r)
+	var windows []window
+	for i := range min(len(r.Differences), Most) {
+		windows = append(windows, d.window(&r.Differences[i]))
+	}
+	pictures, err := d.pictures(windows, o)
+	if err != nil {
+		return err
+	}
 	for i := range r.Differences {
 		diff := &r.Differences[i]
 		one := place{Number: i + 1, Kind: diff.Kind.String(), Name: o.Name(diff.Port), Port: diff.Port + 1, Says: r.Says(diff)}
 		if i < Most {
-			win := d.window(diff)
-			one.Drawing = d.draw(diff, win, o.Name)
-			if err := one.photograph(r, win, o.Picture); err != nil {
-				return err
-			}
+			one.Drawing = d.draw(diff, windows[i], pictures[i], o.Name)
 		}
 		p.Places = append(p.Places, one)
 	}
 	p.Undrawn = max(len(r.Differences)-Most, 0)
 	return page.Execute(w, p)
+}
+
+// pictures are what was seen of the windows.
+func (d *drawer) pictures(windows []window, o Options) ([][]byte, error) {
+	if o.Pictures == nil || len(windows) == 0 {
+		return make([][]byte, len(windows)), nil
+	}
+	var seen []Window
+	for _, w := range windows {
+		seen = append(seen, Window{d.r.Map.ToScan(w.from), d.r.Map.ToScan(w.to), w.top, w.bottom})
+	}
+	return o.Pictures(seen)
 }
 
 // content is what the page shows.
@@ -88,7 +108,6 @@ type place struct {
 	Port       int32
 	Says       string
 	Drawing    template.HTML
-	Photograph template.URL
 }
 
 // window is what is seen of a place.

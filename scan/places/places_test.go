@@ -40,14 +40,18 @@ func TestWriteHTML(t *testing.T) {
 	r := result(t, 30)
 	var out bytes.Buffer
 	asked := 0
-	picture := func(from, to, top, bottom float64) ([]byte, error) {
-		asked++
-		if to-from < 30 || bottom <= top {
-			t.Errorf("a picture of %v to %v mm, %v to %v across", from, to, top, bottom)
+	pictures := func(windows []Window) ([][]byte, error) {
+		asked = len(windows)
+		var all [][]byte
+		for _, w := range windows {
+			if w.ToMM-w.FromMM < 30 || w.AcrossToMM <= w.AcrossFromMM {
+				t.Errorf("a picture of %+v", w)
+			}
+			all = append(all, []byte("png"))
 		}
-		return []byte("png"), nil
+		return all, nil
 	}
-	if err := WriteHTML(&out, r, Options{Title: "A & B", Picture: picture}); err != nil {
+	if err := WriteHTML(&out, r, Options{Title: "A & B", Pictures: pictures}); err != nil {
 		t.Fatal(err)
 	}
 	text := out.String()
@@ -89,7 +93,7 @@ func TestManyPlacesAndErrors(t *testing.T) {
 		t.Errorf("%d drawings", n)
 	}
 	gone := errors.New("the picture is gone")
-	err := WriteHTML(&out, r, Options{Picture: func(_, _, _, _ float64) ([]byte, error) { return nil, gone }})
+	err := WriteHTML(&out, r, Options{Pictures: func([]Window) ([][]byte, error) { return nil, gone }})
 	if !errors.Is(err, gone) {
 		t.Error(err)
 	}
