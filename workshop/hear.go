@@ -19,6 +19,7 @@ import (
 	"rollwright/sound/flac"
 	"rollwright/sound/wav"
 	"rollwright/text/outfile"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -112,7 +113,7 @@ func (j *Job) nothing(l Listening) error {
 	if math.IsInf(first, 1) {
 		return errors.New("nothing to hear: what is chosen has no notes")
 	}
-	return fmt.Errorf("nothing sounds in that stretch: what is chosen goes from %s to %s", clock(first), clock(last))
+	return fmt.Errorf("nothing sounds in that stretch: what is chosen goes from %s to %s", say.Clock(first, 1), say.Clock(last, 1))
 }
 
 // heardEvents are the events that l chooses, as the score or the roll has them.
@@ -386,9 +387,9 @@ func (h *Heard) Loudness() string { return Loudness(h.Report(), h.how) }
 
 // Loudness is what a person is told of a sound that l asked for.
 func Loudness(r sound.Report, l Listening) string {
-	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", clock(r.Seconds()), r.LUFS, r.TruePeakDB)
+	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", say.Clock(r.Seconds(), 1), r.LUFS, r.TruePeakDB)
 	if math.IsInf(r.LUFS, -1) {
-		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", clock(r.Seconds()), r.TruePeakDB)
+		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", say.Clock(r.Seconds(), 1), r.TruePeakDB)
 	}
 	if r.LimitDB >= missedLU/2 {
 		text += fmt.Sprintf(", peaks held back by up to %.1f dB", r.LimitDB)
@@ -406,9 +407,3 @@ func Loudness(r sound.Report, l Listening) string {
 // missedLU is how far a loudness, in LU, or a peak, in dB, may be beside the one
 // asked for before it is worth a word: as much as is shown.
 const missedLU = 0.1
-
-// clock is a time as minutes and seconds.
-func clock(sec float64) string {
-	tenths := int(sec*10 + 0.5)
-	return fmt.Sprintf("%d:%04.1f", tenths/600, float64(tenths%600)/10)
-}

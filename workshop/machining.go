@@ -13,6 +13,7 @@ import (
 	"rollwright/making/nc"
 	"rollwright/paper/edition"
 	"rollwright/text/outfile"
+	"rollwright/text/say"
 )
 
 // beds is the work on one roll at the machine that o names, whose path counts
@@ -106,16 +107,9 @@ func machineWork(p *bed.Plan) string {
 		name = p.Roll.Name + ": "
 	}
 	text := fmt.Sprintf("%s%s, the tool is switched on %d times and travels %.2f m between (row by row %.2f m)",
-		name, number(len(p.Beds), "bed"), path.Strokes, path.TravelMM/1000, rows.TravelMM/1000)
+		name, say.Count(len(p.Beds), "bed"), path.Strokes, path.TravelMM/1000, rows.TravelMM/1000)
 	if p.Passes > 1 {
 		text += fmt.Sprintf("; %d passes for %d copies", p.Passes, p.Copies)
 	}
 	return text + "; about " + bed.Clock(p.WorkSec()) + " with laying the paper"
-}
-
-func number(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -82,7 +83,7 @@ func TestAddingAFormat(t *testing.T) {
 		Name: "count", Extensions: []string{".count"}, Called: "a count of slots", About: "how many slots there are",
 		Built: "slots.count", Heeds: heeds(ofRolls),
 		write: eachRoll(func(w io.Writer, f *out) error {
-			_, err := io.WriteString(w, number(len(f.roll.Slots), "slot"))
+			_, err := io.WriteString(w, say.Count(len(f.roll.Slots), "slot"))
 			return err
 		}),
 	})

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/term"
 
 	"rollwright/making/punching"
+	"rollwright/text/say"
 )
 
 // What is written to a terminal (ECMA-48, and the private modes of the DEC VT
@@ -65,9 +66,9 @@ func begins(s *punching.Session) string {
 	case len(c.Patch) > 0 && len(c.Add) > 0:
 		return fmt.Sprintf("the piece has changed: %d to patch, %d to add; l lists them", len(c.Patch), len(c.Add))
 	case len(c.Patch) > 0:
-		return fmt.Sprintf("%s to patch; l lists them", count(len(c.Patch), "hole"))
+		return fmt.Sprintf("%s to patch; l lists them", say.Count(len(c.Patch), "hole"))
 	case len(c.Add) > 0:
-		return fmt.Sprintf("%s to add in the part already done; they come first", count(len(c.Add), "hole"))
+		return fmt.Sprintf("%s to add in the part already done; they come first", say.Count(len(c.Add), "hole"))
 	}
 	return ""
 }

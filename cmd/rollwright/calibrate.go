@@ -11,6 +11,7 @@ import (
 	"rollwright/making/calibrate"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
@@ -39,7 +40,7 @@ func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(t.out, "made %s in %s: %s\n", count(len(made.Made), "file"), c.Folder, strings.Join(made.Made, ", "))
+	fmt.Fprintf(t.out, "made %s in %s: %s\n", say.Count(len(made.Made), "file"), c.Folder, strings.Join(made.Made, ", "))
 	if len(made.Gone) > 0 {
 		fmt.Fprintf(t.out, "took away what an earlier run had left: %s\n", strings.Join(made.Gone, ", "))
 	}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"rollwright/text/say"
 )
 
 // clock is a time in seconds, written 12.5, 12.5s, 90ms or 1:20.5.
@@ -40,6 +42,5 @@ func (c clock) String() string {
 	if ms := math.Round(float64(c) * 1000); ms < 60000 {
 		return strconv.FormatFloat(ms/1000, 'f', -1, 64) + " s"
 	}
-	tenths := int(math.Round(float64(c) * 10))
-	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths%600/10, tenths%10)
+	return say.Clock(float64(c), 1)
 }

@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"rollwright/making/bench"
-	"rollwright/making/punching"
 	"rollwright/paper/instrument"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -42,8 +42,8 @@ func sayWork(w io.Writer, name string, p *bench.Plan, pace float64) {
 	if e.Assumed {
 		assumed = " (assumed)"
 	}
-	fmt.Fprintf(w, "%s%s in %s: %s at %.0f an hour%s, %s; %s; paper %s\n", name, punches(e.Punches), count(e.Rows, "row"),
-		punching.Hours(e.WorkSec), e.PunchesAnHour, assumed, count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns), lengths.Long(e.PaperMM))
+	fmt.Fprintf(w, "%s%s in %s: %s at %.0f an hour%s, %s; %s; paper %s\n", name, punches(e.Punches), say.Count(e.Rows, "row"),
+		say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns), lengths.Long(e.PaperMM))
 	sayLosses(w, name, p)
 }
 
@@ -62,7 +62,7 @@ func sayLosses(w io.Writer, name string, p *bench.Plan) {
 	fmt.Fprintf(w, "%s%s of this bench stand %.3f mm apart: the farthest hole is %.2f mm (%.1f ms) beside its place", name,
 		map[bool]string{true: "the clicks", false: "the marks"}[p.Profile.Crank.Clicks()], p.Profile.Crank.PartMM(), p.LargestMM, 1000*p.LargestMM/in.Transport.SpeedMMPerSec())
 	if p.Merged > 0 {
-		fmt.Fprintf(w, ", %s that fall on a neighbour are left out", count(p.Merged, "stroke"))
+		fmt.Fprintf(w, ", %s that fall on a neighbour are left out", say.Count(p.Merged, "stroke"))
 	}
 	if p.WebTooWide() {
 		fmt.Fprintf(w, ", webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm", p.WebMM, in.WebMaxMM())

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"rollwright/sound/player"
+	"rollwright/text/say"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
@@ -185,7 +186,7 @@ func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) 
 	}
 	progress.close()
 	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together, at one gain and without limiter: %s\n",
-		count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
+		say.Count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
 	for _, name := range earlierStems(c.Stems, extension, names) {
 		fmt.Fprintf(t.err, "%s is from an earlier run, and fits these only if it was the same stretch, rate and loudness\n", name)
 	}

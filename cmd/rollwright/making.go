@@ -11,6 +11,7 @@ import (
 	"rollwright/making/labels"
 	"rollwright/paper/instrument"
 	"rollwright/paper/spools"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -135,7 +136,7 @@ func forewarn(w io.Writer, job *workshop.Job, m *workshop.Making) error {
 		how := fmt.Sprintf("in a rest of %.1f s", c.RestSec)
 		switch {
 		case c.Crossing > 0:
-			how = fmt.Sprintf("cutting short %s that would sound across it", count(c.Crossing, "note"))
+			how = fmt.Sprintf("cutting short %s that would sound across it", say.Count(c.Crossing, "note"))
 		case c.RestSec == 0:
 			how = "between two notes"
 		}

@@ -20,6 +20,7 @@ import (
 	"rollwright/making/journal"
 	"rollwright/making/punching"
 	"rollwright/paper/edition"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -145,7 +146,7 @@ func (c *punchCommand) kept(job *workshop.Job, m *workshop.Making, w *work) []st
 }
 
 func tallied(s *journal.State) string {
-	return count(s.Punched(), "hole") + " cut"
+	return say.Count(s.Punched(), "hole") + " cut"
 }
 
 // choose are the options that go on with a journal.
@@ -296,7 +297,7 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 		return err
 	}
 	if n := len(j.Damaged); n > 0 {
-		fmt.Fprintf(t.err, "%s: %s could not be read, the first is line %d; those rows come again\n", w.path, count(n, "line"), j.Damaged[0])
+		fmt.Fprintf(t.err, "%s: %s could not be read, the first is line %d; those rows come again\n", w.path, say.Count(n, "line"), j.Damaged[0])
 	}
 	s, err := punching.New(w.plan, j, time.Now)
 	if err != nil {
@@ -439,7 +440,7 @@ func patches(s *punching.Session) []string {
 		out = append(out, "nothing to patch")
 	}
 	if n := len(c.Add); n > 0 {
-		out = append(out, fmt.Sprintf("%s to add in the part already done; they come first", count(n, "hole")))
+		out = append(out, fmt.Sprintf("%s to add in the part already done; they come first", say.Count(n, "hole")))
 	}
 	return out
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"rollwright/telling/show"
+	"rollwright/text/say"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
@@ -95,7 +96,7 @@ func (c *showCommand) slides(ctx context.Context, t terminal, job *workshop.Job,
 		return err
 	}
 	progress.close()
-	fmt.Fprintf(t.err, "wrote %s to %s; talk.txt says what to say\n", count(len(names), "file"), c.Out)
+	fmt.Fprintf(t.err, "wrote %s to %s; talk.txt says what to say\n", say.Count(len(names), "file"), c.Out)
 	if left := workshop.SlideLeftovers(c.Out, names); len(left) > 0 {
 		fmt.Fprintln(t.err, earlier(left))
 	}
@@ -107,7 +108,7 @@ func (c *showCommand) slides(ctx context.Context, t terminal, job *workshop.Job,
 func warnOfLecture(job *workshop.Job, w io.Writer) {
 	wrong, doubts := job.CheckLecture()
 	if len(wrong) > 0 {
-		fmt.Fprintf(w, "rollwright show would stop at %s:\n%v\n", count(len(wrong), "error"), wrong)
+		fmt.Fprintf(w, "rollwright show would stop at %s:\n%v\n", say.Count(len(wrong), "error"), wrong)
 	}
 	if len(doubts) > 0 {
 		fmt.Fprintln(w, doubts)

@@ -15,6 +15,7 @@ import (
 	"rollwright/making/punching"
 	"rollwright/paper/edition"
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -112,7 +113,7 @@ func (w *work) line() string {
 		which = "the whole roll"
 	}
 	if w.state == nil {
-		return fmt.Sprintf("%s: not begun, %s in %s", which, punches(w.plan.Punches), count(len(w.plan.Rows), "row"))
+		return fmt.Sprintf("%s: not begun, %s in %s", which, punches(w.plan.Punches), say.Count(len(w.plan.Rows), "row"))
 	}
 	c := w.compare()
 	text := fmt.Sprintf("%s: %s", which, c.Tally())
@@ -134,7 +135,7 @@ func (w *work) status(out io.Writer) error {
 		fmt.Fprintf(&b, "journal: %s\n", w.path)
 		b.WriteString(atBench(w.plan, w.spool, w.state, w.compare()))
 		if worked, made := w.state.Worked(); made > 0 {
-			fmt.Fprintf(&b, "worked: %s for %s\n", punching.Hours(worked.Seconds()), punches(made))
+			fmt.Fprintf(&b, "worked: %s for %s\n", say.Work(worked.Seconds()), punches(made))
 		}
 		for _, line := range punching.Told(w.state) {
 			fmt.Fprintf(&b, "from the journal: %s\n", line)
@@ -146,8 +147,8 @@ func (w *work) status(out io.Writer) error {
 		assumed = ", assumed"
 	}
 	lengths := w.plan.Profile.Lengths
-	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), count(e.Rows, "row"), w.plan.Profile.Crank.Work(e.Turns))
-	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", punching.Hours(e.WorkSec), e.PunchesAnHour, assumed, count(e.Sessions, "sitting"))
+	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), say.Count(e.Rows, "row"), w.plan.Profile.Crank.Work(e.Turns))
+	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"))
 	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
 		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, lengths.Across(e.SpoolMM))
 	sayLosses(&b, "mind: ", w.plan)
@@ -168,19 +169,19 @@ func atBench(plan *bench.Plan, spool *edition.Roll, state *journal.State, c *pun
 		fmt.Fprintln(&b, proved)
 	}
 	if slips > 0 {
-		fmt.Fprintf(&b, "to patch: %s\n", count(slips, "slip"))
+		fmt.Fprintf(&b, "to patch: %s\n", say.Count(slips, "slip"))
 	}
 	if n := len(c.Patch) - slips; n > 0 {
-		fmt.Fprintf(&b, "to patch: %s that the piece no longer has\n", count(n, "hole"))
+		fmt.Fprintf(&b, "to patch: %s that the piece no longer has\n", say.Count(n, "hole"))
 	}
 	if n := len(c.Add); n > 0 {
-		fmt.Fprintf(&b, "to add: %s in the part already done\n", count(n, "hole"))
+		fmt.Fprintf(&b, "to add: %s in the part already done\n", say.Count(n, "hole"))
 	}
 	if !math.IsInf(c.CutMM, -1) {
 		fmt.Fprintf(&b, "free: notes that begin after %.3f s of the piece may still change\n", spool.FromSec+max(c.FreeSec, 0))
 	}
 	if n := len(state.Damaged); n > 0 {
-		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", count(n, "line"), state.Damaged[0])
+		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", say.Count(n, "line"), state.Damaged[0])
 	}
 	return b.String()
 }

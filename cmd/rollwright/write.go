@@ -11,6 +11,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"rollwright/paper/inspect"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -243,14 +244,6 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 	}
 	progress.close()
 	err = summary(job, t.err, c.Strict)
-	fmt.Fprintf(t.out, "made %s in %s; look first at %s\n", count(len(made), "file"), c.Folder, filepath.Join(c.Folder, workshop.ReportName))
+	fmt.Fprintf(t.out, "made %s in %s; look first at %s\n", say.Count(len(made), "file"), c.Folder, filepath.Join(c.Folder, workshop.ReportName))
 	return err
-}
-
-// count is a number with its noun.
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -20,7 +20,7 @@ import (
 var order = []string{
 	"exact",
 
-	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words",
+	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words", "text/say",
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
@@ -66,9 +66,9 @@ var only = map[string][]string{
 	"music/event":      {},
 	"music/tempo":      {"exact"},
 	"music/piece":      {"exact", "music/pitch", "text/source"},
-	"music/piecefile":  {"exact", "music/piece", "music/pitch", "text/blocks", "text/draft", "text/source"},
+	"music/piecefile":  {"exact", "music/piece", "music/pitch", "text/blocks", "text/draft", "text/say", "text/source"},
 	"music/perform":    {"exact", "music/event", "music/piece", "music/tempo", "text/source"},
-	"music/plan":       {"exact", "music/event", "music/perform", "music/piece", "text/source"},
+	"music/plan":       {"exact", "music/event", "music/perform", "music/piece", "text/say", "text/source"},
 	"music/midi":       {"music/event", "music/perform", "music/piece", "text/source"},
 	"music/musicxml":   {"exact", "music/notation", "music/piece"},
 	"sound":            {"music/event", "sound/loudness"},

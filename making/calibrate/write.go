@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -200,12 +201,6 @@ func slower(share float64) string {
 func (r *Result) WriteTiming(w io.Writer, what string, rolls []*roll.Roll) error {
 	without, with := r.Without(rolls), r.With(rolls)
 	_, err := fmt.Fprintf(w, "%s: largest timing error without calibration %.3g s (%s at %s); with it at most %.2g s (95 %%)\n",
-		what, math.Abs(without.LargestSec), map[bool]string{true: "late", false: "early"}[without.LargestSec > 0], at(without.AtSec), with.RangeSec)
+		what, math.Abs(without.LargestSec), map[bool]string{true: "late", false: "early"}[without.LargestSec > 0], say.Clock(without.AtSec, 1), with.RangeSec)
 	return err
-}
-
-// at is a time for reading.
-func at(sec float64) string {
-	tenths := int64(math.Round(sec * 10))
-	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10)
 }

@@ -16,6 +16,7 @@ import (
 	"rollwright/making/bench"
 	"rollwright/paper/instrument"
 	"rollwright/paper/spools"
+	"rollwright/text/say"
 )
 
 // LeastRestSec is the shortest rest that Set.Rests need hold: a shorter one is
@@ -230,7 +231,7 @@ func (s *Set) measure(spool *spools.Spool) string {
 	if s.Lengths != bench.Millimetres {
 		first, second = second, first
 	}
-	return fmt.Sprintf("lasts %s · %s (%s) of music", clock(sec), first.Long(mm), second.Long(mm))
+	return fmt.Sprintf("lasts %s · %s (%s) of music", say.Clock(sec, 1), first.Long(mm), second.Long(mm))
 }
 
 // facts are what the maker wants to know of a roll.
@@ -242,7 +243,7 @@ func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 	p.l.Add(draw.Bold(x, p.y, 4, "This roll", draw.Start))
 	p.y += 6
 	for _, line := range [][2]string{
-		{"of the piece", clock(spool.FromSec) + " to " + clock(spool.ToSec)},
+		{"of the piece", say.Clock(spool.FromSec, 1) + " to " + say.Clock(spool.ToSec, 1)},
 		{"leader with tab", s.Lengths.Long(paper.LeaderMM)},
 		{"music", s.Lengths.Long(music)},
 		{"trailer", s.Lengths.Long(paper.TrailerMM)},
@@ -276,10 +277,4 @@ func (p *page) paragraph(head, text string) {
 	p.y += 5.6
 	p.wrap(p.left, text)
 	p.y += 3.4
-}
-
-// clock writes seconds as minutes and seconds to a tenth.
-func clock(sec float64) string {
-	tenths := int64(math.Round(sec * 10))
-	return fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10)
 }

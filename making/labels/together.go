@@ -8,6 +8,7 @@ import (
 	"rollwright/draw"
 	"rollwright/draw/typeface"
 	"rollwright/paper/spools"
+	"rollwright/text/say"
 )
 
 // together are the sheets for players of several pianos about one spool; i is
@@ -103,7 +104,7 @@ func (s *Set) drift(spool *spools.Spool) string {
 	}
 	sec := spool.ToSec - spool.FromSec
 	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2f s apart after %s, the end of this spool; after %.3g s already the ear hears two attacks (%.0f ms) where one is written. Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison.",
-		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), clock(sec), pair.HeardAfterSec(), 1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
+		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), say.Clock(sec, 1), pair.HeardAfterSec(), 1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
 }
 
 // gaps lists where players may wait for each other on a spool.
@@ -129,7 +130,7 @@ func (s *Set) gaps(spool *spools.Spool) string {
 			parts = append(parts, fmt.Sprintf("and %d more", len(meetings)-most))
 			break
 		}
-		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2f s)", clock(m.FromSec), clock(m.ToSec), m.DriftSec))
+		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2f s)", say.Clock(m.FromSec, 1), say.Clock(m.ToSec, 1), m.DriftSec))
 	}
 	return "All pianos rest long enough to hold the drift since the rest before: " + strings.Join(parts, "; ") + ". The one that is ahead stops there and starts again with the other. Times count from the beginning of the spool."
 }
@@ -173,9 +174,9 @@ func (s *Set) cues(p *page, x, width float64, cues []spools.Cue, names []string)
 
 func signedClock(sec float64) string {
 	if sec < 0 {
-		return signed("-" + clock(-sec))
+		return signed("-" + say.Clock(-sec, 1))
 	}
-	return clock(sec)
+	return say.Clock(sec, 1)
 }
 
 // signed is a number with the sign of print in place of a hyphen.

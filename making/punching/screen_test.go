@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/making/punching"
+	"rollwright/text/say"
 )
 
 // wide is a row of 40 strokes, as a view.
@@ -118,7 +119,7 @@ func TestScreenGrows(t *testing.T) {
 
 func TestHours(t *testing.T) {
 	for sec, want := range map[float64]string{0: "0 min", 1: "1 min", 59 * 60: "59 min", 3600: "1 h 00 min", 3661: "1 h 02 min"} {
-		if got := punching.Hours(sec); got != want {
+		if got := say.Work(sec); got != want {
 			t.Errorf("%g s: %s, want %s", sec, got, want)
 		}
 	}

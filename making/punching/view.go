@@ -2,7 +2,6 @@ package punching
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,6 +9,7 @@ import (
 
 	"rollwright/making/bench"
 	"rollwright/making/journal"
+	"rollwright/text/say"
 )
 
 // View is what a person at the bench has to see, for any screen: numbers as
@@ -174,17 +174,8 @@ func (s *Session) pace(v *View) {
 	v.Sessions = bench.Sessions(v.LeftSec, s.plan.Profile.Pace.SessionSec)
 	v.DoneAt = s.now().Add(time.Duration(v.LeftSec * float64(time.Second)))
 	if v.OfPunches > v.Punches {
-		v.Left = Hours(v.LeftSec)
+		v.Left = say.Work(v.LeftSec)
 	}
-}
-
-// Hours is a span of work in words: "3 h 20 min", "12 min".
-func Hours(sec float64) string {
-	minutes := int(math.Ceil(sec / 60))
-	if minutes < 60 {
-		return fmt.Sprintf("%d min", minutes)
-	}
-	return fmt.Sprintf("%d h %02d min", minutes/60, minutes%60)
 }
 
 func sayTurns(c bench.Crank, turns, parts int64) string {

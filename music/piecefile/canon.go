@@ -6,6 +6,7 @@ import (
 
 	"rollwright/exact"
 	"rollwright/text/blocks"
+	"rollwright/text/say"
 )
 
 func (r *reader) canon(b *blocks.Block, section int, voices *int) {
@@ -112,7 +113,7 @@ func (r *reader) matchSpeeds(c *canon) {
 		r.add(s.Error("speed and speeds exclude each other", "speeds has one for each voice: delete one of the two"))
 	}
 	if len(c.speeds) != len(c.voices) {
-		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", many(len(c.speeds), "speed"), many(len(c.voices), "voice")),
+		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", say.Count(len(c.speeds), "speed"), say.Count(len(c.voices), "voice")),
 			"each voice has one speed, in the order of the voices"))
 		return
 	}
@@ -124,12 +125,4 @@ func (r *reader) matchSpeeds(c *canon) {
 		own.meaning = c.speeds[i]
 		n.own[aSpeed] = &own
 	}
-}
-
-// many is a number with its noun.
-func many(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"unicode/utf8"
+
+	"rollwright/text/say"
 )
 
 // width is the columns of a terminal that the text keeps to.
@@ -16,15 +18,7 @@ func clockTime(sec float64) string {
 	if sec > 360_000 {
 		return longTime(sec)
 	}
-	sign, tenths := "", int64(math.Floor(math.Abs(sec)*10+0.5+1e-9))
-	if sec < 0 && tenths > 0 {
-		sign = "-"
-	}
-	minutes, rest := tenths/600, fmt.Sprintf("%02d.%d", tenths/10%60, tenths%10)
-	if minutes < 60 {
-		return fmt.Sprintf("%s%d:%s", sign, minutes, rest)
-	}
-	return fmt.Sprintf("%s%d:%02d:%s", sign, minutes/60, minutes%60, rest)
+	return say.Clock(sec, 1)
 }
 
 // longTime is for what nobody will wait for.

@@ -10,6 +10,7 @@ import (
 	"rollwright/music/piece"
 	"rollwright/music/pitch"
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -60,7 +61,7 @@ func (f *Finding) Where() string {
 		parts = append(parts, source.Printable(f.PianoName))
 	}
 	if f.placed() {
-		parts = append(parts, clock(f.StartSec), paper(f.AlongMM))
+		parts = append(parts, say.Instant(f.StartSec), paper(f.AlongMM))
 	}
 	if f.Key >= 0 {
 		parts = append(parts, pitch.Name(f.Key))
@@ -168,15 +169,6 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 func decimals(x float64, n int) float64 {
 	scale := math.Pow10(n)
 	return math.Round(x*scale)/scale + 0
-}
-
-// clock is a time for reading: seconds, or minutes and seconds.
-func clock(sec float64) string {
-	tenths := int64(math.Floor(sec*1000 + 0.5))
-	if tenths >= 60_000 {
-		return fmt.Sprintf("%d:%02d.%03d", tenths/60_000, tenths/1000%60, tenths%1000)
-	}
-	return fmt.Sprintf("%.3f s", float64(tenths)/1000)
 }
 
 // paper is a length along the paper for reading.

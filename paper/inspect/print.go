@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -135,8 +136,8 @@ func (g *Group) Where() string {
 	}
 	parts := []string{g.whose(), often}
 	if f.placed() {
-		parts[1] += fmt.Sprintf(", from %s to %s", clock(g.First.StartSec), clock(g.Last.StartSec))
-		worst := "this at " + clock(f.StartSec)
+		parts[1] += fmt.Sprintf(", from %s to %s", say.Instant(g.First.StartSec), say.Instant(g.Last.StartSec))
+		worst := "this at " + say.Instant(f.StartSec)
 		switch {
 		case f.Note > 0 && g.Voice >= 0:
 			worst += fmt.Sprintf(", note %d", f.Note)
@@ -253,11 +254,11 @@ func (f *Facts) Text() string {
 		name = "roll for " + source.Printable(f.Piano)
 	}
 	fmt.Fprintf(&b, "%s on %s: %s long, %s of music, %d slots, %d punches\n",
-		name, source.Printable(f.Instrument), paper(f.LengthMM), clock(f.MusicSec), f.Slots, f.Punches)
+		name, source.Printable(f.Instrument), paper(f.LengthMM), say.Instant(f.MusicSec), f.Slots, f.Punches)
 	if roll.Printed(f.TempoFirst) != roll.Printed(f.TempoLast) {
 		fmt.Fprintf(&b, "    roll tempo %s at the start, %s at the end\n", figure(f.TempoFirst), figure(f.TempoLast))
 	}
-	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", plural(f.AtOnce, "note"), f.Rate, figure(100*f.RowShare))
+	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", say.Count(f.AtOnce, "note"), f.Rate, figure(100*f.RowShare))
 	if f.BridgeMM > 0 {
 		fmt.Fprintf(&b, "    shortest bridge between two strokes of a key: %s mm\n", figure(f.BridgeMM))
 	}

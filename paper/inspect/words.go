@@ -6,6 +6,7 @@ import (
 
 	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -73,7 +74,7 @@ func (f *Finding) wide(value, limit string) string {
 		return f.lostAccent(value, limit)
 	case LevelsLost:
 		return fmt.Sprintf("%s has %s levels of loudness; the roll plays %s, off by %s at most, by %s in the root mean square",
-			f.whose(), value, plural(int(f.Limit), "level"), figure(f.apart), figure(f.fine))
+			f.whose(), value, say.Count(int(f.Limit), "level"), figure(f.apart), figure(f.fine))
 	case PedalLost:
 		return fmt.Sprintf("%s is struck again after %s ms, too soon to be let go", f.port(), value)
 	case NoPedalPort:
@@ -162,11 +163,4 @@ func compass(b *instrument.Bar) (low, high int) {
 		}
 	}
 	return low, high
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -36,20 +36,6 @@ func exactly(mm float64) string {
 	return string(draw.AppendMM(nil, mm)) + " mm"
 }
 
-// clock writes seconds as minutes and seconds to a tenth.
-func clock(sec float64) string {
-	sign := ""
-	tenths := int64(math.Round(sec * 10))
-	if tenths < 0 {
-		sign, tenths = "-", -tenths
-	}
-	s := strconv.FormatInt(tenths/10%60, 10)
-	if len(s) == 1 {
-		s = "0" + s
-	}
-	return sign + strconv.FormatInt(tenths/600, 10) + ":" + s + "." + strconv.FormatInt(tenths%10, 10)
-}
-
 // multiples are the multiples of step from a to b.
 func multiples(a, b, step float64) []float64 {
 	var out []float64

@@ -10,6 +10,7 @@ import (
 	"rollwright/draw"
 	"rollwright/draw/typeface"
 	"rollwright/paper/roll"
+	"rollwright/text/say"
 )
 
 // Look is what a picture of the paper shows. The zero value is the whole roll
@@ -189,7 +190,7 @@ func (p *picture) ruler(layer *draw.Layer, i int) {
 	for n := math.Ceil(max(first, 0)/every - 1e-9); n*every <= last+1e-9; n++ {
 		x := p.in.Transport.AlongMM(n*every) - start
 		ticks.Line(x, y-1.6*u, x, y-0.4*u)
-		t := draw.Label(x, y-2.6*u, 3.5*u, clock(n*every), draw.Middle)
+		t := draw.Label(x, y-2.6*u, 3.5*u, say.Clock(n*every, 1), draw.Middle)
 		if t.Ink = p.theme.second; x > 2*u && x < p.length-2*u {
 			layer.Add(t)
 		}
@@ -341,7 +342,7 @@ func (p *picture) words(layer *draw.Layer, height float64) {
 	u, up := p.unit, 12*p.unit+p.above()
 	ink := func(t *draw.Text, i draw.Ink) *draw.Text { t.Ink = i; return t }
 	if p.look.Title != "" {
-		facts := fmt.Sprintf("%s to %s · %s m of paper", clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0)), clock(p.in.Transport.Sec(p.to)), decimal((p.to-p.from)/1000, 2))
+		facts := fmt.Sprintf("%s to %s · %s m of paper", say.Clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0), 1), say.Clock(p.in.Transport.Sec(p.to), 1), decimal((p.to-p.from)/1000, 2))
 		f := ink(draw.Label(p.length, -up, 5*u, facts, draw.End), p.theme.second)
 		t := ink(draw.Serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
 		layer.Add(t, f)

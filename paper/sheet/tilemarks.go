@@ -8,6 +8,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/typeface"
+	"rollwright/text/say"
 )
 
 // registers are the crosses in both overlaps and the lines at which sheets are
@@ -284,7 +285,7 @@ func (t *tile) head(layer *draw.Layer) {
 func (t *tile) stretch() string {
 	s := fmt.Sprintf("from %s to %s", millimetres(t.low), millimetres(t.high))
 	if t.high > 0 {
-		s += fmt.Sprintf(" · plays %s to %s", clock(max(0, t.in.Transport.Sec(t.low))), clock(t.in.Transport.Sec(t.high)))
+		s += fmt.Sprintf(" · plays %s to %s", say.Clock(max(0, t.in.Transport.Sec(t.low)), 1), say.Clock(t.in.Transport.Sec(t.high), 1))
 	}
 	return s
 }

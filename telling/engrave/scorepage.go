@@ -8,6 +8,7 @@ import (
 	"rollwright/draw"
 	"rollwright/draw/typeface"
 	"rollwright/music/notation"
+	"rollwright/text/say"
 	"rollwright/text/words"
 )
 
@@ -125,11 +126,10 @@ func (s *scoreWriter) ruler(d *draw.Drawing, a axis, y, bottom float64) {
 
 // clock writes a time as 1:23, or 1:23.4 with tenths, the nearest.
 func clock(sec float64, tenths bool) string {
-	n := int64(math.Floor(sec*10 + 0.5))
-	if !tenths {
-		return fmt.Sprintf("%d:%02d", n/600, n/10%60)
+	if tenths {
+		return say.Clock(sec, 1)
 	}
-	return fmt.Sprintf("%d:%02d.%d", n/600, n/10%60, n%10)
+	return say.Clock(math.Floor(sec+1e-9), 0)
 }
 
 // row draws a voice of a system, the top of its room at y.

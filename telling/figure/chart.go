@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -9,6 +8,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/typeface"
+	"rollwright/text/say"
 )
 
 // At is the place of a value along the axis, in millimetres of the drawing.
@@ -142,24 +142,7 @@ func logTicks(from, to float64) []tick {
 
 // clock writes a time as 1:23.4 with so many decimals, the nearest, half up.
 func clock(sec float64, places int) string {
-	sign := ""
-	if sec < 0 {
-		sign, sec = "−", -sec
-	}
-	unit := math.Pow(10, float64(places))
-	n := int64(math.Floor(sec*unit + 0.5 + 1e-9))
-	if n == 0 {
-		sign = ""
-	}
-	whole, part := n/int64(unit), n%int64(unit)
-	text := fmt.Sprintf("%d:%02d", whole/60, whole%60)
-	if whole >= 3600 {
-		text = fmt.Sprintf("%d:%02d:%02d", whole/3600, whole/60%60, whole%60)
-	}
-	if places > 0 {
-		text += fmt.Sprintf(".%0*d", places, part)
-	}
-	return sign + text
+	return strings.Replace(say.Clock(sec, places), "-", "−", 1)
 }
 
 // significant writes v with so many significant digits, without an exponent

@@ -13,6 +13,7 @@ import (
 	"rollwright/music/piece"
 	"rollwright/music/plan"
 	"rollwright/telling/figure"
+	"rollwright/text/say"
 	"rollwright/text/words"
 )
 
@@ -283,16 +284,15 @@ func (t *teller) withoutStep(s *Step) []string {
 func (t *teller) clock(sec float64) string { return clock(t.book, sec) }
 
 func clock(b *words.Book, sec float64) string {
-	tenths := int(math.Round(sec * 10))
-	return b.Decimal(fmt.Sprintf("%d:%02d.%d", tenths/600, tenths/10%60, tenths%10))
+	return b.Decimal(say.Clock(sec, 1))
 }
 
 // length is how long something lasts: 12 s, or minutes and seconds.
 func (t *teller) length(sec float64) string { return length(t.book, sec) }
 
 func length(b *words.Book, sec float64) string {
-	if whole := int(math.Round(sec)); whole >= 60 {
-		return fmt.Sprintf("%d:%02d", whole/60, whole%60)
+	if math.Round(sec) >= 60 {
+		return say.Clock(sec, 0)
 	}
 	return b.Say("lecture.seconds", words.Args{"sec": b.Decimal(strconv.FormatFloat(math.Round(sec*10)/10, 'f', -1, 64))})
 }
