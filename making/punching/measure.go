@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"rollwright/making/journal"
+	"rollwright/text/say"
 )
 
 // measure chooses the rows after which a length is measured: those of the plan,
@@ -46,11 +47,11 @@ func Told(s *journal.State) []string {
 		}
 		rate := float64(st.Slips) / st.Worked.Hours()
 		out = append(out, fmt.Sprintf("minutes %d to %d of a sitting: %s in %s, %.1f an hour", int(st.From.Minutes()), int(st.To.Minutes()),
-			number(int64(st.Slips), "slip"), Hours(st.Worked.Seconds()), rate))
+			number(int64(st.Slips), "slip"), say.Work(st.Worked.Seconds()), rate))
 	}
 	if every, check, between, ok := s.CheckEvery(); ok {
 		out = append(out, fmt.Sprintf("a length to measure each %.0f mm costs least: a check takes you %.0f s, and a hole goes wrong once in %s of work (Young 1974)",
-			steps(every), check.Seconds(), Hours(between.Seconds())))
+			steps(every), check.Seconds(), say.Work(between.Seconds())))
 	}
 	return out
 }
