@@ -14,6 +14,7 @@ import (
 	"rollwright/paper/instrument"
 	"rollwright/scan/proof"
 	"rollwright/text/outfile"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -146,7 +147,7 @@ func (c *proofCommand) scan(ctx context.Context, t terminal, in *instrument.Inst
 		return nil, err
 	}
 	if n := len(r.Doubtful()); n > 0 {
-		fmt.Fprintf(t.err, "%s doubtful as read; rollwright read lists them\n", count(n, "slot"))
+		fmt.Fprintf(t.err, "%s doubtful as read; rollwright read lists them\n", say.Count(n, "slot"))
 	}
 	return workshop.ScanOf(r), nil
 }

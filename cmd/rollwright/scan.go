@@ -10,6 +10,7 @@ import (
 
 	"rollwright/paper/instrument"
 	"rollwright/scan/read"
+	"rollwright/text/say"
 	"rollwright/workshop"
 )
 
@@ -125,7 +126,7 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 		}
 	}
 	if n := len(r.Doubtful()); n > 0 {
-		fmt.Fprintf(t.err, "%s doubtful; read without --into lists them, --into report.html shows them\n", count(n, "slot"))
+		fmt.Fprintf(t.err, "%s doubtful; read without --into lists them, --into report.html shows them\n", say.Count(n, "slot"))
 	}
 	return nil
 }
