@@ -98,6 +98,9 @@ func plansOf(job *workshop.Job) *plans {
 		out.Pairs = append(out.Pairs, one)
 	}
 	for _, c := range p.Canons {
+		if len(c.Crossings) > 0 {
+			continue // it has no one instant to mark
+		}
 		out.Canons = append(out.Canons, canon{c.Name, c.Voices, c.Meet, c.At.Decimal})
 	}
 	for i, l := range job.Performance.Lines {

@@ -86,7 +86,9 @@ func (j *Job) TimeSpaceScore(o *Options) ([]*draw.Drawing, error) {
 		Letter: o.Letter, BlackInk: o.BlackInk, FromSec: o.FromSec, ToSec: o.ToSec,
 	}
 	for _, c := range j.Plan().Canons {
-		look.MeetSec = append(look.MeetSec, c.At.Decimal)
+		if len(c.Crossings) == 0 {
+			look.MeetSec = append(look.MeetSec, c.At.Decimal)
+		}
 	}
 	return engrave.Score(j.Performance, look)
 }

@@ -106,6 +106,7 @@ func NewWith(ctx context.Context, file *source.File, folder string, load func(na
 	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
 		return nil, err
 	}
+	j.Piece = j.Performance.Piece // what it asked for is in it
 	j.perform()
 	return j, nil
 }

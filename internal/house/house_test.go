@@ -24,7 +24,7 @@ var order = []string{
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
-	"music/pitch", "music/event", "music/tempo", "music/piece", "music/piecefile", "music/perform", "music/plan",
+	"music/pitch", "music/event", "music/tempo", "music/solve", "music/piece", "music/piecefile", "music/perform", "music/plan",
 	"music/notation", "music/midi", "music/musicxml",
 
 	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound", "sound/player", "sound/internal/benchmain",
@@ -65,9 +65,10 @@ var only = map[string][]string{
 	"music/pitch":      {},
 	"music/event":      {},
 	"music/tempo":      {"exact"},
+	"music/solve":      {"exact"},
 	"music/piece":      {"exact", "music/pitch", "text/source"},
 	"music/piecefile":  {"exact", "music/piece", "music/pitch", "text/blocks", "text/draft", "text/say", "text/source"},
-	"music/perform":    {"exact", "music/event", "music/piece", "music/tempo", "text/source"},
+	"music/perform":    {"exact", "music/event", "music/piece", "music/solve", "music/tempo", "text/source"},
 	"music/plan":       {"exact", "music/event", "music/perform", "music/piece", "text/say", "text/source"},
 	"music/midi":       {"music/event", "music/perform", "music/piece", "text/source"},
 	"music/musicxml":   {"exact", "music/notation", "music/piece"},

@@ -27,6 +27,7 @@ type Line struct {
 	Path       *tempo.Path // seconds from the voice's start, the voice's speed and lasts included
 	Speed      exact.Real  // of the voice; where SpeedExact is false within 2^-100 of what lasts asks for
 	SpeedExact bool
+	Rough      bool // a number of the voice was found to 18 digits: neither rational nor irrational
 
 	Start      exact.Sum // of the first item in seconds of the piece, after the shift; when StartExact
 	StartExact bool

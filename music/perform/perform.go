@@ -71,12 +71,13 @@ func (o Options) fastest(piano int) repetition {
 	return r
 }
 
-// Performance is a piece with everything settled but the single events, which
+// Performance is a piece, its unknowns found, with everything settled but the single events, which
 // Events makes.
 type Performance struct {
 	Piece *piece.Piece
 	Lines []*Line // one a voice, same index
 	Count int     // of events
+	Found []Found // what voices asked for, in file order; Piece has the answers in their place
 
 	// ShiftSec is by how much the whole piece was moved later so that nothing
 	// sounds before 0, and Shift the same exactly, when ShiftExact.
@@ -95,12 +96,15 @@ func New(p *piece.Piece, o Options) (*Performance, error) {
 	if errs := check(p); len(errs) > 0 {
 		return nil, errs.Err()
 	}
+	p = asked(p)
 	r := newResolver(p, o)
 	r.resolveAll()
+	r.verify()
 	if len(r.errs) > 0 {
 		return nil, r.errs.Err()
 	}
-	perf := &Performance{Piece: p, Lines: r.lines, ShiftVoice: -1, ShiftExact: true}
+	answered(p)
+	perf := &Performance{Piece: p, Lines: r.lines, Found: r.found, ShiftVoice: -1, ShiftExact: true}
 	perf.shift()
 	perf.close(r)
 	return perf, r.errs.Err()

@@ -94,6 +94,9 @@ func (r *resolver) findSection(i int) bool {
 // at the section's start.
 func (r *resolver) findCanonPlace(i int) bool {
 	c, state := &r.piece.Canons[i], &r.canons[i]
+	if len(c.Cross) > 0 {
+		return r.findCrossings(i)
+	}
 	offsets := make([]amount, len(c.Voices))
 	meeting, ok := r.base(c.Section)
 	var largest amount

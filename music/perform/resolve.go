@@ -1,8 +1,10 @@
 package perform
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"rollwright/exact"
@@ -22,6 +24,10 @@ type resolver struct {
 	inside   [][]int  // the voices of each section
 	errs     source.Errors
 	said     piece.Mistakes
+
+	found   []Found       // what voices asked for
+	untold  source.Errors // of the last trial of a number
+	missing missingPoint  // likewise
 
 	state map[node]progress
 	stack []node // being worked out
@@ -53,6 +59,7 @@ const (
 	factorOf                  // of a canon
 	placeOf                   // of a canon
 	sectionAt                 // where a section starts
+	unknownOf                 // what a voice asks for
 )
 
 type progress int8
@@ -88,6 +95,7 @@ func (r *resolver) resolveAll() {
 		r.need(node{speedOf, i})
 		r.need(node{startOf, i})
 	}
+	slices.SortFunc(r.found, func(f, g Found) int { return cmp.Compare(f.Voice, g.Voice) })
 }
 
 // need works out a node unless that has been done, and reports whether it is
@@ -114,7 +122,12 @@ func (r *resolver) need(n node) bool {
 }
 
 func (r *resolver) find(n node) bool {
+	if !r.knows(n) {
+		return false
+	}
 	switch n.kind {
+	case unknownOf:
+		return r.findUnknown(n.index)
 	case lengthOf:
 		return r.findLength(r.lines[n.index])
 	case speedOf:
@@ -150,6 +163,8 @@ func (r *resolver) circle(n node) {
 
 func (r *resolver) describe(n node) string {
 	switch n.kind {
+	case unknownOf:
+		return fmt.Sprintf("%s of %s", r.lines[n.index].voice.Unknown.Attribute(), r.voiceName(n.index))
 	case lengthOf:
 		return "how long " + r.voiceName(n.index) + " goes on"
 	case speedOf:
@@ -168,6 +183,8 @@ func (r *resolver) describe(n node) string {
 // that is there.
 func (r *resolver) placesOf(n node) (piece.Places, []string) {
 	switch n.kind {
+	case unknownOf:
+		return piece.Places{"": r.lines[n.index].voice.Unknown.At}, nil
 	case lengthOf:
 		return r.lines[n.index].voice.Places, []string{"extent"}
 	case speedOf:

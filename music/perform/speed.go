@@ -23,6 +23,8 @@ func (r *resolver) findSpeed(l *Line) bool {
 		l.Path, l.Speed, l.SpeedExact = path.Faster(factor), l.Speed.Mul(factor), isExact
 	}
 	l.clock = newClock(l.voice, l.Path)
+	speed, durations := r.roughly(l.voice)
+	l.Rough, l.SpeedExact = speed || durations, l.SpeedExact && !speed
 	if unit := l.Path.Tempo(0); !(unit > 1e-9 && unit < 1e15) {
 		return r.voiceComplaint(l, "speed", fmt.Sprintf("%q would play at %.3g quarter notes a minute", l.voice.Name, unit),
 			"check speed, tempo and lasts")

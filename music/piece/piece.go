@@ -69,6 +69,10 @@ type Voice struct {
 	Lasts Lasts      // when set, Speed follows from it
 	Place Place
 
+	Unknown    Unknown     // the number that is asked for; Conditions say what it has to do
+	Copied     []Copied    // numbers taken over from the answers of others
+	Conditions []Condition // in the order of the text; none when Place and Lasts say all there is
+
 	Pedal Spans // sustaining pedal
 	Soft  Spans // soft pedal
 }
@@ -276,6 +280,7 @@ type Canon struct {
 	HasAt   bool
 	At      exact.Rat // seconds after the start of the section or piece; without it, as early as can be
 	Lasts   Lasts     // of the longest voice; speeds keep their proportion
+	Cross   []Cross   // in place of Meet: its voices stand where these put them
 	Places  Places
 }
 

@@ -14,7 +14,7 @@ func (r *reader) canon(b *blocks.Block, section int, voices *int) {
 	c.name = r.name(b, "canon", `canon "four" {`)
 	r.canons = append(r.canons, c)
 	r.define(b, c.name, &named{canon: c})
-	known := append(voiceWords(aStart, aMeet), "subject", "meet", "at", "speeds", "voice {")
+	known := append(voiceWords(aStart, aMeet), "subject", "meet", "at", "speeds", "voice {", "cross {")
 	r.unknown(b.Body, known, "a canon")
 	c.own = r.read(b.Body, aStart, aMeet, aLasts)
 	if a := b.Body.Get("lasts"); a != nil {
@@ -22,6 +22,7 @@ func (r *reader) canon(b *blocks.Block, section int, voices *int) {
 	}
 	c.like, c.own[aLike] = c.own[aLike], nil
 	r.canonWords(c)
+	r.readCrosses(c)
 	for _, inner := range b.Body.Of("voice") {
 		if r.tooMany(inner) {
 			break

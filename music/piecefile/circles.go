@@ -103,6 +103,9 @@ func (w *waiting) addVoice(i int, v *piece.Voice) {
 
 func (w *waiting) addPlace(i int, v *piece.Voice) {
 	start := w.startOf(i)
+	if v.Unknown.Kind != piece.NoUnknown {
+		return // it is found together with those that it waits for
+	}
 	switch p := v.Place; p.Kind {
 	case piece.After:
 		w.add(start, w.end(p.Ref)...)

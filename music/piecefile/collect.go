@@ -21,6 +21,9 @@ type node struct {
 	state    state
 	chained  *node // the one it is like, for messages about circles
 	circular bool  // it is like something that is like itself
+
+	unknown piece.Unknown // the number that it asks for
+	held    *setting      // lasts, where it is a condition and multiplies nothing
 }
 
 // state is how far a node is resolved.
@@ -44,6 +47,7 @@ type canon struct {
 	speeds  []exact.Real
 	speedAt *setting // the attribute speeds
 	meet    piece.Point
+	cross   []cross
 	at      *exact.Rat
 	section int
 	index   int // into Piece.Canons
@@ -155,11 +159,9 @@ func (r *reader) voice(b *blocks.Block, c *canon, section int, voices *int) {
 
 // inCanon complains about what only the canon can say of its voices.
 func (r *reader) inCanon(n *node) {
-	for _, a := range []attr{aStart, aMeet} {
-		if s := n.own[a]; s != nil {
-			r.add(s.Error("the canon says where its voices stand in time", "delete it here; the canon has meet and at"))
-			n.own[a] = nil
-		}
+	if s := n.own[aStart]; s != nil && !n.canon.crosses() {
+		r.add(s.Error("the canon says where its voices stand in time", "delete it here; the canon has meet and at"))
+		n.own[aStart] = nil
 	}
 	if s := n.own[aLasts]; s != nil && (n.canon.lasts != nil || n.canon.speeds != nil) {
 		r.add(s.Error("the canon says how fast its voices are", "write lasts in the canon: it is the length of its longest voice"))

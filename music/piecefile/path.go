@@ -73,6 +73,10 @@ func (r *reader) over(b *blocks.Block, leg *piece.Leg) bool {
 	if !ok {
 		return false
 	}
+	if r.asksFor(a.Value) {
+		leg.OverUnits = exact.Int(1)
+		return true
+	}
 	number, inUnits := strings.CutSuffix(s.String(), " units")
 	if !inUnits {
 		number = strings.TrimSuffix(number, " unit")

@@ -78,7 +78,7 @@ func parse(f *source.File) (*reader, source.Errors) {
 	for _, e := range errs {
 		r.add(e)
 	}
-	for _, step := range []func(){r.checkTop, r.readLets, r.readTop, r.readPianos, r.collect, r.resolve, r.build, r.checkCircles, r.checkEndless} {
+	for _, step := range []func(){r.checkTop, r.readLets, r.readTop, r.readPianos, r.collect, r.claim, r.resolve, r.build, r.anchor, r.checkCircles, r.checkEndless} {
 		if step(); len(r.errs) >= maxErrors {
 			break
 		}
@@ -123,9 +123,10 @@ type reader struct {
 	said  piece.Mistakes
 
 	lets     map[string]*blocks.Attr
-	made     map[letKey]*made // lets already carried out
-	defaults settings         // tempo, unit, hold and dynamics of the piece
-	nodes    []*node          // tunes and voices in the order of the text
+	made     map[letKey]*made       // lets already carried out
+	asked    map[*blocks.Value]bool // every "?" where one may stand, and whether it is a voice's
+	defaults settings               // tempo, unit, hold and dynamics of the piece
+	nodes    []*node                // tunes and voices in the order of the text
 	canons   []*canon
 	sounding []*node           // the voices, by their index in the piece
 	names    map[string]*named // of voices, tunes and canons

@@ -157,6 +157,7 @@ func (r *reader) build() {
 	}
 	for i, n := range r.sounding {
 		r.checkLasts(n, &r.piece.Voices[i])
+		r.checkAsked(n, &r.piece.Voices[i])
 	}
 	for _, c := range r.canons {
 		out := piece.Canon{Name: c.name, Section: c.section, Meet: c.meet, Places: piece.Places{"": c.block.At}}
@@ -177,6 +178,7 @@ func (r *reader) build() {
 		for _, n := range c.voices {
 			out.Voices = append(out.Voices, n.index)
 		}
+		out.Cross = r.crossesOf(c)
 		r.piece.Canons = append(r.piece.Canons, out)
 	}
 }

@@ -96,6 +96,9 @@ func (r *reader) real(v *blocks.Value, what string, least, most float64) (exact.
 	if v = r.meantAs(v, asNumber); v == nil {
 		return exact.Real{}, false
 	}
+	if r.asksFor(v) {
+		return exact.Real{}, true
+	}
 	if !r.affords(v.Raw()) {
 		return exact.Real{}, r.add(r.tooHard(v.Error(tooHard, tooHardHint)))
 	}

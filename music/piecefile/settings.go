@@ -88,6 +88,9 @@ type setting struct {
 	inner   map[string]source.Pos // of a block: the places of its attributes, "per_color.transpose"
 	value   *blocks.Value         // of an attribute
 	block   *blocks.Block         // of a block
+	next    *setting              // of meet: a further one, in the order of the text
+
+	condition bool // of lasts: it belongs to an unknown, and is not for those that are like its voice
 }
 
 // Error is a complaint about the value, or the head of the block.
@@ -117,7 +120,7 @@ var replaces = [nAttrs][]attr{
 func (s *settings) inherit(from *settings) {
 	said := *s
 	for a, setting := range from {
-		if s[a] == nil && attr(a) != aStart && attr(a) != aMeet && attr(a) != aLike && !said.replaced(attr(a)) {
+		if s[a] == nil && attr(a) != aStart && attr(a) != aMeet && attr(a) != aLike && !said.replaced(attr(a)) && (setting == nil || !setting.condition) {
 			s[a] = setting
 		}
 	}
@@ -141,8 +144,6 @@ var clashes = []struct {
 	{aLine, aColor, "line and color exclude each other", "a line has its own pitches and durations"},
 	{aLine, aTalea, "line and talea exclude each other", "a line has its own pitches and durations"},
 	{aTempo, aTempoPath, "tempo and tempo_path exclude each other", "begin the path with that tempo: leg { from = ... }, and delete tempo"},
-	{aSpeed, aLasts, "speed and lasts exclude each other", "the speed follows from how long the voice lasts: delete one of the two"},
-	{aStart, aMeet, "start and meet exclude each other", "both say where the voice stands in time: delete one of the two"},
 }
 
 // read reads the attributes of a voice, tune or canon out of its body, except
@@ -184,6 +185,9 @@ func (r *reader) readBlock(body *blocks.Body, f form) *setting {
 	all := body.Of(f.name)
 	if len(all) == 0 {
 		return nil
+	}
+	if f.name == forms[aMeet].name {
+		return r.readMeets(f, all)
 	}
 	for _, extra := range all[1:] {
 		r.add(extra.Error("a second "+f.name, "keep one of the two"))

@@ -76,6 +76,7 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 		v.Canon = n.canon.index
 	}
 	r.checkMaterial(n)
+	r.askedOf(n, &v)
 	return v
 }
 
@@ -83,6 +84,9 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 // where the speed depends on the length.
 func (r *reader) checkLasts(n *node, v *piece.Voice) {
 	said := n.all[aLasts]
+	if n.held != nil {
+		return // a condition, from which nothing follows
+	}
 	if n.canon != nil && n.canon.lasts != nil {
 		said = n.canon.lasts
 	}
@@ -99,12 +103,8 @@ func (n *node) place() piece.Place {
 		return piece.Place{Kind: piece.InCanon}
 	}
 	for _, a := range []attr{aStart, aMeet} {
-		if p := value[*place](n.own[a], nil); p != nil {
-			out := p.Place
-			if p.ref != nil {
-				out.Ref = p.ref.ref
-			}
-			return out
+		if value[*place](n.own[a], nil) != nil {
+			return placeOf(n.own[a])
 		}
 	}
 	return piece.Place{}

@@ -31,10 +31,13 @@ func New(perf *perform.Performance, o Options) *Plan {
 		length = max(length, l.EndSec)
 		parts, onsets = append(parts, part), append(onsets, part.onsets.ns)
 	}
+	for i := range perf.Found {
+		p.Voices[perf.Found[i].Voice].Found = newFound(perf.Piece, &perf.Found[i])
+	}
 	p.Length = Seconds(length)
 	p.Density = density(onsets, length)
-	p.canons(perf.Piece, parts)
-	p.compare(perf.Piece, parts, length, o)
+	p.canons(perf, parts)
+	p.compare(perf, parts, length, o)
 	return p
 }
 
@@ -46,7 +49,7 @@ func shiftNumber(perf *perform.Performance) Number {
 }
 
 // compare takes every two voices, as long as the bounds allow.
-func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Options) {
+func (p *Plan) compare(perf *perform.Performance, parts []*part, length float64, o Options) {
 	voices := parts[:min(len(parts), o.MaxVoices)]
 	if len(voices) < len(parts) {
 		p.NotCompared = fmt.Sprintf("Only the first %d of %d voices are compared with each other.", len(voices), len(parts))
@@ -60,7 +63,7 @@ func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Opti
 				continue
 			}
 			steps += cost
-			p.Pairs = append(p.Pairs, newPair(music, a, b, length, o))
+			p.Pairs = append(p.Pairs, newPair(perf, a, b, length, o))
 		}
 	}
 	if left > 0 {
@@ -68,11 +71,12 @@ func (p *Plan) compare(music *piece.Piece, parts []*part, length float64, o Opti
 	}
 }
 
-func newPair(music *piece.Piece, a, b *part, length float64, o Options) Pair {
-	e := meet(a, b, length, o)
+func newPair(perf *perform.Performance, a, b *part, length float64, o Options) Pair {
+	music, e := perf.Piece, meet(a, b, length, o)
 	pair := e.pair()
+	pair.Reason += byConstruction(perf, a, b)
 	pair.Nearest, pair.Sound = e.nearest(music)
-	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon {
+	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon && !music.Canons[c].Crosses() {
 		pair.Canon = source.Printable(music.Canons[c].Name)
 		pair.Lag = lag(a, b, music.Canons[c].Meet, o)
 	}
@@ -80,9 +84,13 @@ func newPair(music *piece.Piece, a, b *part, length float64, o Options) Pair {
 }
 
 // canons finds where each canon meets.
-func (p *Plan) canons(music *piece.Piece, parts []*part) {
-	for _, c := range music.Canons {
+func (p *Plan) canons(perf *perform.Performance, parts []*part) {
+	for _, c := range perf.Piece.Canons {
 		canon := Canon{Name: source.Printable(c.Name), Meet: pointText(c.Meet), Voices: []string{}}
+		if c.Crosses() {
+			p.Canons = append(p.Canons, crossingsOf(perf, &c))
+			continue
+		}
 		for i, v := range c.Voices {
 			canon.Voices = append(canon.Voices, parts[v].name)
 			if m, ok := parts[v].point(c.Meet); ok && i == 0 {
@@ -116,6 +124,10 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 	}
 	if l.UnitsExact {
 		out.Units = sumNumber(l.Units)
+	}
+	if unit, constant := l.Path.SecondsPerUnit(); constant && found(l) {
+		number := decimalNumber(unit.Float64())
+		out.SecondsPerUnit = &number
 	}
 	if p.hasUnit {
 		unit := realNumber(p.unit)

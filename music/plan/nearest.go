@@ -12,7 +12,7 @@ import (
 // and false when neither is placed by the other.
 func meetingPoint(music *piece.Piece, a, b *part) (inA, inB piece.Point, canon, ok bool) {
 	va, vb := a.voice, b.voice
-	if c := va.Canon; c >= 0 && c == vb.Canon {
+	if c := va.Canon; c >= 0 && c == vb.Canon && !music.Canons[c].Crosses() {
 		return music.Canons[c].Meet, music.Canons[c].Meet, true, true
 	}
 	switch {

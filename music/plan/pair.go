@@ -58,6 +58,9 @@ func (e *encounter) pair() Pair {
 		p.Ratio, p.Convergents = &number, convergents(e.ratio)
 		p.Commensurable = e.ratio.Rational().String()
 	}
+	if ratio, ok := foundRatio(e.a, e.b); ok {
+		p.Ratio, p.Commensurable = &ratio, "found"
+	}
 	p.Proof = e.proof
 	p.Meetings = e.meetings()
 	p.NearMisses, p.ClosestTimes = e.misses()

@@ -84,6 +84,8 @@ func (p *part) setClock() {
 	c.start, p.startExact = p.line.Start, p.line.StartExact
 	c.unit, c.known = p.unit, p.hasUnit && p.startExact
 	switch {
+	case found(p.line):
+		c.unknown = "keeps a tempo that was found"
 	case !p.hasUnit:
 		c.unknown = "keeps a tempo that is not known exactly"
 	case !p.startExact:
@@ -95,6 +97,10 @@ func (p *part) setClock() {
 // measure.
 func (p *part) setSteps() {
 	lattice, ok := p.line.Lattice()
+	if ok && p.line.Rough && p.line.SpeedExact {
+		p.noSteps = "has durations that were found"
+		return
+	}
 	if !ok {
 		p.noSteps = whyNoSteps(p.voice)
 		return

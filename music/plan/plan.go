@@ -47,6 +47,10 @@ type Canon struct {
 	Voices []string `json:"voices"`
 	Meet   string   `json:"meet"` // the point in words: "note 30", "2/3 of the length"
 	At     Number   `json:"at_s"` // the instant at which it falls
+
+	// Crossings are what a canon has in place of a meeting point; Meet is empty
+	// then, and At 0.
+	Crossings []Crossing `json:"crossings,omitempty"`
 }
 
 // Voice is one line of music: its cycles, counts and length.
@@ -72,6 +76,7 @@ type Voice struct {
 	TableNote      string      `json:"table_note"` // how to read the pitches; may be empty
 	Asked          string      `json:"asked"`      // the extent as written, in words; empty: complete
 	Unreached      []Unreached `json:"unreached"`  // legs of its tempo path that the voice never comes to
+	Found          *Found      `json:"found,omitempty"`
 
 	durations []string // of the talea's members, in order
 	start     float64  // of the first item
@@ -129,7 +134,7 @@ type Pair struct {
 	Canon         string      `json:"canon"`         // of both; empty: not in one canon
 	Ratio         *Number     `json:"ratio"`         // units that B plays while A plays one; nil when a tempo changes
 	Convergents   []string    `json:"convergents"`   // best fractions for the ratio, from its continued fraction
-	Commensurable string      `json:"commensurable"` // "yes", "no", "not known", or "tempo changes"
+	Commensurable string      `json:"commensurable"` // "yes", "no", "not known", "found", or "tempo changes"
 	Proof         string      `json:"proof"`         // of Meetings: Exact, Within or Mixed
 	Meetings      Meetings    `json:"meetings"`
 	Reason        string      `json:"reason"`  // a sentence

@@ -168,6 +168,10 @@ func (t *text) canon(c *Canon) {
 	t.line("")
 	t.line("Canon %s", c.Name)
 	t.item("voices", "%s", strings.Join(c.Voices, ", "))
+	if len(c.Crossings) > 0 {
+		t.crossings(c)
+		return
+	}
 	t.item("meet", "%s of each falls at %s, the %s", c.Meet, instant(c.At),
 		t.explain("meeting point", "one instant for all"))
 }

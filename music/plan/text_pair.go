@@ -103,6 +103,8 @@ func (t *text) ratio(p *Pair) {
 	switch p.Commensurable {
 	case "no":
 		text += "; no common measure"
+	case "found":
+		text += "; found, neither rational nor irrational"
 	case "not known":
 		text += "; whether there is a common measure is not known"
 	}

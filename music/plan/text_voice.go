@@ -26,6 +26,7 @@ func (t *text) voice(v *Voice) {
 	t.item("time", "first note at %s, last at %s, ends at %s",
 		clockTime(float64(v.First)), clockTime(float64(v.Last)), clockTime(float64(v.End)))
 	t.item("speed", "%s", speedText(v))
+	t.found(v.Found)
 	for _, leg := range v.Unreached {
 		t.item("path", "leg %d of %d is never reached: it would begin at unit %s, and the voice has %s",
 			leg.Leg, leg.Of, decimal(leg.Unit, 6), units(decimal(v.Units.Decimal, 6)))

@@ -69,19 +69,21 @@ func (in *Input) canon(o *Options) (index int, voices []int, err error) {
 		return -1, nil, err
 	}
 	if _, _, pair, _ := in.pair(o); pair {
-		if c := p.Voices[chosen[0]].Canon; c >= 0 && c == p.Voices[chosen[1]].Canon {
+		if c := p.Voices[chosen[0]].Canon; c >= 0 && c == p.Voices[chosen[1]].Canon && !p.Canons[c].Crosses() {
 			return c, chosen, nil
 		}
 		return -1, chosen, nil
 	}
 	if o.Voice != "" {
-		if c := p.Voices[chosen[0]].Canon; c >= 0 {
+		if c := p.Voices[chosen[0]].Canon; c >= 0 && !p.Canons[c].Crosses() {
 			return c, p.Canons[c].Voices, nil
 		}
 		return -1, chosen, nil
 	}
-	if len(p.Canons) > 0 {
-		return 0, p.Canons[0].Voices, nil
+	for i := range p.Canons {
+		if !p.Canons[i].Crosses() {
+			return i, p.Canons[i].Voices, nil
+		}
 	}
 	return -1, chosen, nil
 }

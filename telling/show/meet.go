@@ -84,7 +84,9 @@ func meetings(in *Input) []*instant {
 		}
 	}
 	for c := range p.Canons {
-		canonPoint(in, c, at)
+		if len(p.Canons[c].Crossings) == 0 {
+			canonPoint(in, c, at)
+		}
 	}
 	fresh := beginnings(in)
 	all := make([]*instant, 0, len(at))
@@ -201,7 +203,7 @@ func chooseMeetings(all []*instant) []*instant {
 func meetingOf(in *Input, a, b int) (float64, bool) {
 	voices := in.piece().Voices
 	p := in.Plan()
-	if c := voices[a].Canon; c >= 0 && c == voices[b].Canon {
+	if c := voices[a].Canon; c >= 0 && c == voices[b].Canon && !in.piece().Canons[c].Crosses() {
 		for _, canon := range p.Canons {
 			if canon.Name == in.piece().Canons[c].Name {
 				return canon.At.Decimal, true

@@ -74,7 +74,7 @@ func onlyStrike(p *plan.Pair) (sec float64, one bool) {
 func samePlace(in *Input, a, b int) (sec float64, ok bool) {
 	voices := in.piece().Voices
 	c := voices[a].Canon
-	if c < 0 || c != voices[b].Canon {
+	if c < 0 || c != voices[b].Canon || in.piece().Canons[c].Crosses() {
 		return 0, false
 	}
 	sec = in.Plan().Canons[c].At.Decimal
