@@ -401,7 +401,7 @@ func (r *reader) twoNames(v *blocks.Value) ([]span, bool) {
 		}
 	}
 	if len(names) != 2 || names[0].String() == names[1].String() {
-		return nil, r.add(v.Error("two voices of the canon cross", "write: voices = \"one two\", or where names have blanks a list: voices = [\"one\", \"two\"]"))
+		return nil, r.add(v.Error("two voices of the canon cross", "two names stand in one text, such as \"one two\", or in a list where they have blanks"))
 	}
 	return names, true
 }
