@@ -166,14 +166,14 @@ func (f *levels) backAt(i int) float64 {
 
 // look takes the samples of a band.
 func (f *levels) look(b *band) {
-	stepX, stepY := 8, max(b.rows/8, 1)
+	stepX, stepY := 8, 8
 	var sides [2][]byte
-	var paper, back [128]byte
+	var paper, back [256]byte
 	for i := range f.paper {
 		level := (f.backAt(i) + f.paper[i]) / 2
 		np, nb := 0, 0
 		x1 := min((i+1)*blockPixels, f.width)
-		for y := stepY / 2; y < b.rows; y += stepY {
+		for y := min(stepY/2, b.rows-1); y < b.rows; y += stepY {
 			line := b.pixels[y*f.width:]
 			for x := i * blockPixels; x < x1; x += stepX {
 				v := line[x] ^ f.light.flip
@@ -241,7 +241,17 @@ func (f *levels) follows(sides [2][]byte) {
 	}
 }
 
+// middle is the middle value, by counting.
 func middle(v []byte) float64 {
-	slices.Sort(v)
-	return float64(v[len(v)/2])
+	var counts [256]int32
+	for _, b := range v {
+		counts[b]++
+	}
+	left := int32(len(v) / 2)
+	for b, n := range counts {
+		if left -= n; left < 0 {
+			return float64(b)
+		}
+	}
+	return 0
 }

@@ -27,7 +27,11 @@ const (
 // at a place along it.
 func (f frame) cutOut(list []opening, s shape, die [2]float64, edge func(along float64) (low, high float64)) []opening {
 	full := math.Pi / 4 * die[0] * die[1]
-	for _, cluster := range clusters(s.strips) {
+	strips := s.strips
+	if f.outside(s.cut) {
+		strips = f.intruding(strips, edge)
+	}
+	for _, cluster := range clusters(strips) {
 		area := 0
 		for _, r := range cluster {
 			area += int(r.x1 - r.x0)
@@ -37,6 +41,21 @@ func (f frame) cutOut(list []opening, s shape, die [2]float64, edge func(along f
 		}
 	}
 	return list
+}
+
+// intruding are the runs of the backing beside the paper that reach into it.
+func (f frame) intruding(strips []strip, edge func(along float64) (low, high float64)) []strip {
+	var out []strip
+	for _, r := range strips {
+		a0, c0 := f.place(float64(r.x0), float64(r.y))
+		a1, c1 := f.place(float64(r.x1), float64(r.y+1))
+		l0, h0 := edge(a0)
+		l1, h1 := edge(a1)
+		if max(c0, c1) > min(l0, l1)+1.5 && min(c0, c1) < max(h0, h1)-1.5 {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // cutCluster opens connected stripes, a window after the other.
@@ -182,7 +201,7 @@ func (f frame) window(list []opening, runs []stripe, s shape, at [2]int, margin 
 	g.open(discShare/2*die[0], discShare/2*die[1])
 	for _, o := range g.pieces(at) {
 		l, h := edge(o.am)
-		if o.c-o.w/2 < l+1 || o.c+o.w/2 > h-1 || o.touches(g, l, h) {
+		if o.low < l+die[1]/2 || o.high > h-die[1]/2 { // joined to the paper's outside
 			continue
 		}
 		o.joined, o.depth = true, s.depth
@@ -299,9 +318,6 @@ type piece struct {
 	opening
 	low, high float64 // across
 }
-
-// touches reports whether a piece goes on past the paper's edges.
-func (p piece) touches(_ *grid, low, high float64) bool { return p.low < low || p.high > high }
 
 // pieces are the connected parts whose middle lies within at, cut at its ends.
 func (g *grid) pieces(at [2]int) []piece {

@@ -97,6 +97,26 @@ func (sh *sheet) ends() (from, to float64) {
 	return from, to
 }
 
+// endsAt are where the picture begins and ends along the paper at a place across:
+// a slanted picture cuts the ports at different rows.
+func (sh *sheet) endsAt(u float64) (from, to float64) {
+	at := func(a float64) float64 {
+		low, _ := sh.edge(a)
+		s, _ := sh.place(a, low+u/sh.acrossMM)
+		return s
+	}
+	return at(0), at(sh.long())
+}
+
+// spans are endsAt of all ports.
+func (sh *sheet) spans(in *instrument.Instrument) [][2]float64 {
+	out := make([][2]float64, len(in.Bar.Ports))
+	for i, p := range in.Bar.Ports {
+		out[i][0], out[i][1] = sh.endsAt(p.AcrossMM)
+	}
+	return out
+}
+
 func moved(in []Slot, d float64) []Slot {
 	out := slices.Clone(in)
 	for i := range out {
@@ -119,14 +139,14 @@ const agreeMM = 0.8
 func (r *Reading) overlap(p, q *Picture) (float64, error) {
 	_, end := p.sheet.ends()
 	begin, _ := q.sheet.ends()
-	die := p.Fit.DieMM
+	common := stretch{p.sheet.spans(r.Instrument), q.sheet.spans(r.Instrument), p.Fit.DieMM}
 	var shifts []float64
 	for _, a := range p.Slots {
 		for _, b := range q.Slots {
 			if a.Port != b.Port || a.CutLow || b.CutLow {
 				continue
 			}
-			if d := a.LeadMM - b.LeadMM; begin+d < end && d > 0 {
+			if d := a.LeadMM - b.LeadMM; begin+d < end {
 				shifts = append(shifts, d)
 			}
 		}
@@ -138,7 +158,7 @@ func (r *Reading) overlap(p, q *Picture) (float64, error) {
 		for j < len(shifts) && shifts[j] <= shifts[i]+agreeMM {
 			j++
 		}
-		a := agreeAt(p.Slots, q.Slots, median(slices.Clone(shifts[i:j])), begin, end, die)
+		a := common.agree(p.Slots, q.Slots, median(slices.Clone(shifts[i:j])))
 		switch {
 		case a.count > best.count:
 			if abs(a.shift-best.shift) > 2 {
@@ -169,44 +189,52 @@ type agreement struct {
 	count int
 }
 
-func agreeAt(a, b []Slot, shift, begin, end, die float64) agreement {
-	for range 3 {
+// stretch is what two pictures show of each port, each in its own millimetres.
+type stretch struct {
+	early, late [][2]float64
+	die         float64
+}
+
+// within reports whether a slot, in millimetres of the earlier picture, lies in what
+// both show, a punch and more from its ends; touches, whether some of it does.
+func (c stretch) within(s *Slot, shift float64) (within, touches bool) {
+	from, to := c.late[s.Port][0]+shift+c.die, c.early[s.Port][1]-c.die
+	return s.LeadMM > from && s.TrailMM < to, s.TrailMM > from && s.LeadMM < to
+}
+
+func (c stretch) agree(a, b []Slot, shift float64) agreement {
+	for range 4 {
 		n, d := 0, []float64{}
-		from, to := begin+shift, end
 		for i := range a {
 			s := &a[i]
-			if s.TrailMM < from+die || s.LeadMM > to-die {
+			within, touches := c.within(s, shift)
+			if !touches {
 				continue
 			}
 			k := matching(b, s, shift)
-			whole := !s.CutHigh && s.LeadMM > from+die && s.TrailMM < to-die
 			switch {
-			case k < 0 && whole && s.Certainty >= 0.9:
+			case k < 0 && within && s.Certainty >= doubtBelow:
 				return agreement{}
-			case k >= 0 && whole:
+			case k >= 0 && within:
 				n++
 				d = append(d, s.LeadMM-b[k].LeadMM, s.TrailMM-b[k].TrailMM)
 			}
 		}
 		for i := range b {
-			s := &b[i]
-			lead, trail := s.LeadMM+shift, s.TrailMM+shift
-			if lead <= from+die || trail >= to-die || s.Certainty < 0.9 {
-				continue
-			}
-			t := Slot{Port: s.Port, LeadMM: lead, TrailMM: trail}
-			if matching(a, &t, 0) < 0 {
+			s := b[i]
+			s.LeadMM, s.TrailMM = s.LeadMM+shift, s.TrailMM+shift
+			if within, _ := c.within(&s, shift); within && s.Certainty >= doubtBelow && matching(a, &s, 0) < 0 {
 				return agreement{}
 			}
 		}
 		if n == 0 {
 			return agreement{}
 		}
-		if next := median(d); abs(next-shift) < 0.02 {
+		next := median(d)
+		if abs(next-shift) < 0.02 {
 			return agreement{next, n}
-		} else {
-			shift = next
 		}
+		shift = next
 	}
 	return agreement{}
 }

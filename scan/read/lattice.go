@@ -60,7 +60,7 @@ func (sh *sheet) fitPorts(list []opening, in *instrument.Instrument) lattice {
 	sh.alpha, sh.beta, sh.drift = 0, 1, curve{}
 	marks := sh.marks(list)
 	fit := lattice{in: in, die: commonWidth(marks, in.Die.DiameterMM), depth: commonDepth(marks, in.Die.DiameterMM)}
-	var holes []mark
+	holes := marks[:0]
 	for _, m := range marks {
 		if m.likeHole(fit) {
 			holes = append(holes, m)

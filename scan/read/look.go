@@ -72,8 +72,11 @@ func look(p *row.Picture, upright bool) (*light, error) {
 // lookOn reads rows one after the other until the light is found.
 func lookOn(p *row.Picture, s *sample, line []byte, step int, upright bool) (*light, error) {
 	rows := p.Height
-	if int64(p.Width)*int64(p.Height) > lookPixels/2 {
+	switch total := int64(p.Width) * int64(p.Height); {
+	case total > lookPixels/2:
 		rows = min(rows, max(lookPixels/8/p.Width, 2000))
+	case total > lookPixels/12 && upright: // what is read here is read twice
+		rows = min(rows, max(rows/12, 1200))
 	}
 	every := max(rows/lookRows, 1)
 	var last error
@@ -145,6 +148,10 @@ func (s *sample) light(p *row.Picture, upright bool) (*light, error) {
 			}
 			break
 		}
+	}
+	partly := !upright && s.at[len(s.at)-1] < p.Height*19/20 // the far side has not been seen
+	if partly {
+		side[1] = side[0]
 	}
 	noise := s.noise(paper)
 	least := max(10, 3*noise)

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -40,12 +41,7 @@ func findRows(slots []Slot, in *instrument.Instrument) Rows {
 		return Rows{}
 	}
 	windows := fullest(leads, trails)
-	best, step := 0.0, 0.0
-	for f := 1 / mostStep; f <= 1/leastStep; f += 0.15 / rowsWindow {
-		if r := coherence(windows, f); r > best {
-			best, step = r, 1/f
-		}
-	}
+	best, step := strongest(windows)
 	if best < 0.5 {
 		return Rows{}
 	}
@@ -101,19 +97,44 @@ func fullest(leads, trails []float64) [][]float64 {
 	return out
 }
 
-// coherence is how well edges lie on lattices of frequency f, a lattice a list: 1
-// is exactly.
-func coherence(lists [][]float64, f float64) float64 {
-	total, n := 0.0, 0
+// strongest is the step at which the edges lie best on lattices, a lattice a list,
+// and how well: 1 is exactly. From one frequency to the next each edge turns by an
+// angle of its own, which is reckoned once.
+func strongest(lists [][]float64) (best, step float64) {
+	const delta = 0.15 / rowsWindow
+	var now, turn [][]complex128
+	total := 0
 	for _, list := range lists {
-		r, _ := resultant(list, f)
-		total += r * float64(len(list))
-		n += len(list)
+		a, b := make([]complex128, len(list)), make([]complex128, len(list))
+		for i, s := range list {
+			a[i], b[i] = direction(s/mostStep), direction(s*delta)
+		}
+		now, turn = append(now, a), append(turn, b)
+		total += len(list)
 	}
-	if n == 0 {
-		return 0
+	for f := 1 / mostStep; f <= 1/leastStep && total > 0; f += delta {
+		r := 0.0
+		for k := range lists {
+			var sum complex128
+			for i := range now[k] {
+				sum += now[k][i]
+				now[k][i] *= turn[k][i]
+			}
+			n := float64(len(now[k]))
+			r += n * math.Sqrt(max((real(sum)*real(sum)+imag(sum)*imag(sum))/(n*n)-1/n, 0))
+		}
+		if r /= float64(total); r > best {
+			best, step = r, 1/f
+		}
 	}
-	return total / float64(n)
+	return best, step
+}
+
+// direction is a number of turns as a point of the unit circle.
+func direction(turns float64) complex128 {
+	_, t := math.Modf(turns)
+	sin, cos := math.Sincos(2 * math.Pi * t)
+	return complex(cos, sin)
 }
 
 // resultant is the mean of the edges as directions on a circle of circumference
@@ -225,6 +246,7 @@ func (r *Reading) Snap() error {
 		s.LeadMM = (lead - zero) * r.Rows.MasterMM
 		s.TrailMM = max((trail-zero)*r.Rows.MasterMM, s.LeadMM) + die
 	}
+	slices.SortStableFunc(r.Slots, func(a, b Slot) int { return cmp.Or(cmp.Compare(a.LeadMM, b.LeadMM), a.Port-b.Port) })
 	return nil
 }
 

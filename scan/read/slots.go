@@ -57,9 +57,10 @@ func (sh *sheet) chain(list []opening, fit lattice, picture int, skipped *Aside)
 		out = append(out, sh.portSlots(port, list, fit, pitch, picture, skipped)...)
 	}
 	slices.SortFunc(out, func(a, b Slot) int { return cmp.Or(cmp.Compare(a.LeadMM, b.LeadMM), a.Port-b.Port) })
-	from, to := sh.ends()
+	spans := sh.spans(fit.in)
 	for i := range out { // what ends within a punch of the picture's end may go on
 		s := &out[i]
+		from, to := spans[s.Port][0], spans[s.Port][1]
 		s.CutLow = s.CutLow || s.LeadMM < from+fit.die
 		s.CutHigh = s.CutHigh || s.TrailMM > to-fit.die
 	}

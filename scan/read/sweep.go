@@ -91,7 +91,7 @@ func (b *band) recycle() { b.free <- b }
 // bands come in order, each done when its channel is closed.
 func bands(ctx context.Context, in source, l *light, width int) <-chan *band {
 	workers := max(runtime.GOMAXPROCS(0), 1)
-	rows := min(max(bandBytes/width, 8), 256)
+	rows := min(max(bandBytes/width, 16), 128)
 	free := make(chan *band, workers+3)
 	for range workers + 3 {
 		free <- &band{pixels: make([]byte, rows*width), free: free}
