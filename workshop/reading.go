@@ -2,10 +2,13 @@ package workshop
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"iter"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"rollwright/music/event"
@@ -17,6 +20,7 @@ import (
 	scan "rollwright/scan/read"
 	"rollwright/scan/report"
 	"rollwright/text/outfile"
+	"rollwright/text/source"
 )
 
 // CanWriteReading is an error for a name whose extension a roll that was read from
@@ -61,6 +65,33 @@ func WriteReading(ctx context.Context, path string, r *scan.Reading, stdout io.W
 		return nil, err
 	}
 	return p.write(ctx, &out{path: path, o: &Options{}, edition: edition.Whole(titleOf(r), paper)})
+}
+
+// pictureExtensions are those of files that are read as pictures of paper.
+var pictureExtensions = []string{".png", ".tif", ".tiff", ".pgm", ".ppm", ".pbm", ".pnm", ".jpg", ".jpeg"}
+
+func isPicture(extension string) bool { return slices.Contains(pictureExtensions, extension) }
+
+// ofPicture is a picture of paper, read as it lies without further word, with
+// everything that follows from its holes.
+func ofPicture(ctx context.Context, name string, g Given) (*Job, error) {
+	in, err := g.instrument(filepath.Dir(name))
+	if err != nil {
+		return nil, err
+	}
+	r, err := scan.Read(ctx, []string{name}, scan.Options{Instruments: []*instrument.Instrument{in}})
+	if err != nil {
+		return nil, unreadPicture(name, err)
+	}
+	return OfRolls(&source.File{Name: name}, filepath.Dir(name), g, []*roll.Roll{r.Roll()}), nil
+}
+
+// unreadPicture adds to what a picture does not tell what would.
+func unreadPicture(name string, err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return unreadable(name, err)
+	}
+	return fmt.Errorf("%w; rollwright read has flags for what a picture does not say, and writes a table of holes (--into)", err)
 }
 
 // titleOf is the name of the first picture.

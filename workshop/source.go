@@ -34,10 +34,13 @@ func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
 }
 
 // OpenGiven is Open for a source that may not say everything itself. It is told
-// apart by its extension, on standard input by its first row: a piece, or a table
-// of holes.
+// apart by its extension, on standard input by its first row: a piece, a table
+// of holes, or a picture of paper.
 func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
 	extension := strings.ToLower(filepath.Ext(name))
+	if isPicture(extension) {
+		return ofPicture(ctx, name, g)
+	}
 	if extension != ".csv" && name != "-" {
 		return openPiece(ctx, name, stdin, g)
 	}
@@ -72,7 +75,7 @@ func pieceOf(ctx context.Context, f *source.File, g Given) (*Job, error) {
 		return nil, tooLarge(f.Name, maxBytes)
 	}
 	if g.Instrument != "" || g.RollTempo != 0 {
-		return nil, choice.Errorf("a piece says itself which instrument plays it, and how fast its paper runs: {instrument} and {roll-tempo} are for tables of holes")
+		return nil, choice.Errorf("a piece says itself which instrument plays it, and how fast its paper runs: {instrument} and {roll-tempo} are for tables of holes and pictures")
 	}
 	return New(ctx, f, filepath.Dir(f.Name))
 }

@@ -21,8 +21,8 @@ import (
 
 // pieceArg is the source that most commands work on.
 type pieceArg struct {
-	File       string  `arg:"" help:"The piece file, or a table of holes (.csv); - reads standard input."`
-	Instrument string  `group:"Sources that are no piece" placeholder:"NAME|FILE" help:"The instrument of a table of holes (88-note)."`
+	File       string  `arg:"" help:"The piece file, a table of holes (.csv), or a picture of paper; - reads standard input."`
+	Instrument string  `group:"Sources that are no piece" placeholder:"NAME|FILE" help:"The instrument of a table of holes or a picture (88-note)."`
 	RollTempo  float64 `group:"Sources that are no piece" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
 }
 
