@@ -85,7 +85,7 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 		taken += o.area
 	}
 	for i := range list[before:] { // nothing but holes: they touch each other
-		list[before+i].joined = taken < 0.93*float64(area)
+		list[before+i].joined = taken < 0.86*float64(area)
 	}
 	return list
 }

@@ -13,7 +13,7 @@ type part struct {
 	lastX          int32 // middle of the last run
 	x0, x1, y0, y1 float64
 	area, sx, sy   float64
-	core           int64 // sum of the middle pixels of all runs
+	squares, cubes int64 // of how far the middles of all runs lie below the paper
 	runs           int32 // all, kept or not
 	cut            edges // edges of the picture that it reaches
 }
@@ -174,7 +174,8 @@ func (l *labeller) join(a, b int32) int32 {
 	p.count += q.count
 	p.runs += q.runs
 	p.x0, p.x1, p.y0, p.y1 = min(p.x0, q.x0), max(p.x1, q.x1), min(p.y0, q.y0), max(p.y1, q.y1)
-	p.area, p.sx, p.sy, p.core = p.area+q.area, p.sx+q.sx, p.sy+q.sy, p.core+q.core
+	p.area, p.sx, p.sy = p.area+q.area, p.sx+q.sx, p.sy+q.sy
+	p.squares, p.cubes = p.squares+q.squares, p.cubes+q.cubes
 	p.cut = p.cut.or(q.cut)
 	if q.lastY > p.lastY {
 		p.lastY, p.lastX = q.lastY, q.lastX
@@ -193,7 +194,8 @@ func (l *labeller) add(id int32, r run, pixels []byte) {
 	p.sy += n * (float64(l.y) + 0.5)
 	m := (r.x0 + r.x1) / 2
 	p.lastY, p.lastX = l.y, m
-	p.core += int64(pixels[m] ^ l.flip)
+	d := int64(max(int(l.paper(int(m)))-int(pixels[m]^l.flip), 0))
+	p.squares, p.cubes = p.squares+d*d, p.cubes+d*d*d
 	p.runs++
 	p.cut.left, p.cut.right = p.cut.left || r.x0 == 0, p.cut.right || int(r.x1) == l.width
 	if l.upright && (r.x0 == 0 || int(r.x1) == l.width) {
@@ -271,15 +273,16 @@ func (l *labeller) finish(id int32, r run, pixels []byte) {
 	l.free = append(l.free, id)
 }
 
-// depth is how far the middles of a part's runs lie from paper to backing.
+// depth is how far the middles of a part's runs lie from paper to backing, the deeper
+// ones counting more: the outermost runs are half paper.
 func (l *labeller) depth(p *part, x int) float64 {
 	x = min(max(x, 0), l.width-1)
 	_, back := l.level(x)
 	paper := float64(l.paper(x))
-	if p.runs == 0 || paper <= float64(back) {
+	if p.squares == 0 || paper <= float64(back) {
 		return 1
 	}
-	return (paper - float64(p.core)/float64(p.runs)) / (paper - float64(back))
+	return float64(p.cubes) / float64(p.squares) / (paper - float64(back))
 }
 
 func (l *labeller) strips(p *part) []strip {

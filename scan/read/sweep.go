@@ -188,7 +188,7 @@ func plainRow(p *part, dieX, dieY float64) bool {
 		return false
 	}
 	full := w * (l - dieX*0.215)
-	return p.area > 0.85*full
+	return p.area > 0.78*full
 }
 
 // y1Of is the lower end of the part so far.
