@@ -4,11 +4,11 @@ import (
 	"context"
 	"io/fs"
 	"path"
-	"runtime/debug"
 	"slices"
 	"strings"
 
 	"rollwright/sound"
+	"rollwright/workshop"
 )
 
 // session is what the page asks first.
@@ -27,24 +27,9 @@ func (s *Server) session(ctx context.Context) (session, error) {
 		return session{}, err
 	}
 	return session{
-		Version: programVersion(), Folder: s.folder.path, Open: list.Open, SoundVersion: sound.Version(),
+		Version: workshop.Version(), Folder: s.folder.path, Open: list.Open, SoundVersion: sound.Version(),
 		First: !s.folder.exists(dataFolder), Lang: s.languages(),
 	}, nil
-}
-
-// programVersion is that of the program's module, or of its source.
-func programVersion() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return ""
-	}
-	version := info.Main.Version
-	for _, setting := range info.Settings {
-		if setting.Key == "vcs.revision" && version == "(devel)" {
-			version = setting.Value[:min(len(setting.Value), 12)]
-		}
-	}
-	return version
 }
 
 func (s *Server) languages() []string {

@@ -105,6 +105,9 @@ func run(ctx context.Context, args []string, t terminal) int {
 	case len(args) == 0:
 		fmt.Fprint(t.out, welcome)
 		return exitDone
+	case args[0] == "--version" || args[0] == "version":
+		fmt.Fprintln(t.out, "rollwright", workshop.Version())
+		return exitDone
 	case args[0] == "help": // as people type it: help, help write
 		args = append(args[1:len(args):len(args)], "--help")
 	}
@@ -175,14 +178,17 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 // extensions lists what write knows.
 func extensions() string { return strings.Join(workshop.Extensions(), " ") }
 
-// misused says what is wrong with the words of a command.
+// misused says in two lines what is wrong with the words of a command, and where
+// its words are explained.
 func misused(t terminal, err error) int {
+	command := ""
 	var wrong *kong.ParseError
 	if errors.As(err, &wrong) && wrong.Context != nil {
-		wrong.Context.Kong.Stdout = t.err
-		_ = wrong.Context.PrintUsage(true)
+		for node := wrong.Context.Selected(); node != nil && node.Parent != nil; node = node.Parent {
+			command = " " + node.Name + command
+		}
 	}
-	fmt.Fprintln(t.err, "rollwright:", err)
+	fmt.Fprintf(t.err, "rollwright: %v\nrollwright%s --help explains its words\n", err, command)
 	return exitUsage
 }
 

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"syscall"
 
+	"rollwright/examples"
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
@@ -181,9 +182,19 @@ func errorText(err error) string {
 	}
 	var none *workshop.NoFile
 	if errors.As(err, &none) {
-		return fmt.Sprintf("rollwright: %v; rollwright new %s writes one that plays", err, none.Name)
+		return fmt.Sprintf("rollwright: %v; rollwright new %s writes one that plays", err, beginning(none.Name))
 	}
 	return "rollwright: " + worded(err)
+}
+
+// beginning is what new writes in place of a piece that is not there: the example
+// of that name, if there is one.
+func beginning(name string) string {
+	example := strings.TrimSuffix(name, ".piece")
+	if _, err := examples.Source(example); err == nil {
+		return "--example " + example
+	}
+	return name
 }
 
 // worded is an error's text with options as the command calls them.

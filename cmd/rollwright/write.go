@@ -5,10 +5,13 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
+	"golang.org/x/term"
 
 	"rollwright/paper/inspect"
 	"rollwright/text/say"
@@ -19,6 +22,7 @@ import (
 type writeCommand struct {
 	pieceArg
 	Out    []string `arg:"" optional:"" name:"out" help:"The files to write: ${formats}."`
+	As     string   `placeholder:"FORMAT" help:"The format of standard output, for the file -: pdf, csv, flac ..."`
 	Strict bool     `help:"Fail, after writing, when a finding says that something cannot play."`
 	stretch
 	explaining `group:"Figures (.pdf, .svg, .png)"`
@@ -89,6 +93,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	if len(c.Out) == 0 {
 		return usageError{"name the files to write; their extensions choose the formats: " + extensions()}
 	}
+	if err := c.standardOutput(t); err != nil {
+		return err
+	}
 	options := c.drawing.options(c.stretch)
 	if err := cmp.Or(c.explaining.set(&options), c.hand.set(&options, c.making), c.machining.set(&options)); err != nil {
 		return err
@@ -125,6 +132,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 func (c *writeCommand) fitting(line *kong.Context, o *workshop.Options) error {
 	var all []*workshop.Product
 	for _, path := range c.Out {
+		if path == standard {
+			path += "." + c.As
+		}
 		p, err := workshop.ProductOf(path, o)
 		if err != nil {
 			return err
@@ -132,6 +142,29 @@ func (c *writeCommand) fitting(line *kong.Context, o *workshop.Options) error {
 		all = append(all, p)
 	}
 	return workshop.Heeded(given(line), all)
+}
+
+// standard is the name of standard output.
+const standard = "-"
+
+// standardOutput refuses standard output among other files, without a format, or
+// where it would fill a screen with bytes.
+func (c *writeCommand) standardOutput(t terminal) error {
+	c.As = strings.ToLower(strings.TrimPrefix(c.As, "."))
+	switch {
+	case !slices.Contains(c.Out, standard) && c.As == "":
+		return nil
+	case !slices.Contains(c.Out, standard):
+		return usageError{"--as is for standard output: write FILE - --as pdf"}
+	case len(c.Out) > 1:
+		return usageError{"standard output holds one file; name - alone"}
+	case c.As == "":
+		return usageError{"standard output has no extension; say the format with --as, such as --as pdf"}
+	}
+	if file, ok := t.out.(*os.File); ok && term.IsTerminal(int(file.Fd())) && c.As != "csv" {
+		return usageError{"a screen shows no " + c.As + ": send standard output to a file or another program"}
+	}
+	return nil
 }
 
 // given are the flags on the command line.
@@ -147,6 +180,11 @@ func given(line *kong.Context) []string {
 
 // write writes all files, those of sound last: their mix is one.
 func (c *writeCommand) write(ctx context.Context, t terminal, job *workshop.Job, o workshop.Options) error {
+	if c.Out[0] == standard {
+		order := job.Order(o)
+		defer order.Close()
+		return order.WriteTo(ctx, t.out, "."+c.As)
+	}
 	var sounds, others []string
 	for _, path := range c.Out {
 		if isSound(path) {
