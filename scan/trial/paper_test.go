@@ -94,7 +94,6 @@ type look struct {
 	bass       string
 
 	backing, paper, ink [3]float64 // tones, 0 to 1
-	glow                float64    // of light that comes through the paper from behind
 	fade                float64    // of the light, from one corner to the other
 	noise, blur         float64    // of a tone; pixels
 	stains, creases     int
