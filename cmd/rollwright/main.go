@@ -43,6 +43,7 @@ type terminal struct {
 // grammar is the whole command line.
 type grammar struct {
 	New         newCommand         `cmd:"" help:"Write a piece that already plays, to change."`
+	Solve       solveCommand       `cmd:"" help:"Find the numbers that a piece asks for: speed = \"?\"."`
 	Plan        planCommand        `cmd:"" help:"Say how the cycles of a piece run: statements, meetings, lengths."`
 	Events      eventsCommand      `cmd:"" help:"Print every note."`
 	Holes       holesCommand       `cmd:"" help:"Print every slot of the roll."`

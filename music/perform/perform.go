@@ -87,6 +87,8 @@ type Performance struct {
 	ShiftExact bool
 	ShiftVoice int
 
+	resolver *resolver // which found all that
+
 	EndSec float64 // the latest end of a written duration
 }
 
@@ -104,7 +106,7 @@ func New(p *piece.Piece, o Options) (*Performance, error) {
 		return nil, r.errs.Err()
 	}
 	answered(p)
-	perf := &Performance{Piece: p, Lines: r.lines, Found: r.found, ShiftVoice: -1, ShiftExact: true}
+	perf := &Performance{Piece: p, Lines: r.lines, Found: r.found, resolver: r, ShiftVoice: -1, ShiftExact: true}
 	perf.shift()
 	perf.close(r)
 	return perf, r.errs.Err()
