@@ -47,6 +47,7 @@ type grammar struct {
 	Plan        planCommand        `cmd:"" help:"Say how the cycles of a piece run: statements, meetings, lengths."`
 	Events      eventsCommand      `cmd:"" help:"Print every note."`
 	Holes       holesCommand       `cmd:"" help:"Print every slot of the roll."`
+	Find        findCommand        `cmd:"" help:"Say what design is in notes: series, canons, speeds, meetings."`
 	Check       checkCommand       `cmd:"" help:"Say what paper or instrument cannot do."`
 	Hear        hearCommand        `cmd:"" help:"Play a piece, or write its sound."`
 	Write       writeCommand       `cmd:"" help:"Write files; their extensions choose the formats."`

@@ -1,0 +1,115 @@
+package find
+
+import "math"
+
+// What a voice of its own costs, and how much of each register is looked at.
+const (
+	voiceBits   = 60.0
+	lookedAt    = 240 // notes
+	lookedAtLag = 64
+)
+
+// registers parts points into ranges of keys, each of which says most with
+// least: a range whose pitches come back costs its series, any other all its
+// notes. The cheapest division is found from below, range by range (R. Bellman's
+// dynamic programming). It gives the lowest key of each range.
+func (c *cloud) registers() []int {
+	low, high := 127, 0
+	for _, k := range c.key {
+		low, high = min(low, k), max(high, k)
+	}
+	if low > high {
+		return nil
+	}
+	n := high - low + 1
+	cost := make([]float64, n+1) // of the keys below low+i
+	from := make([]int, n+1)
+	for to := 1; to <= n; to++ {
+		cost[to] = math.Inf(1)
+		if len(c.byKey[low+to-1]) == 0 {
+			cost[to], from[to] = cost[to-1], to-1
+			if to == 1 {
+				cost[to] = 0
+			}
+			continue
+		}
+		for start := to - 1; start >= 0; start-- {
+			if len(c.byKey[low+start]) == 0 {
+				continue
+			}
+			if x := cost[start] + c.rangeCost(low+start, low+to-1); x < cost[to] {
+				cost[to], from[to] = x, start
+			}
+		}
+	}
+	var starts []int
+	for to := n; to > 0; to = from[to] {
+		if start := low + from[to]; len(c.byKey[start]) > 0 {
+			starts = append([]int{start}, starts...)
+		}
+	}
+	return starts
+}
+
+// rangeCost is what it takes to say the notes from one key to another, in bits.
+func (c *cloud) rangeCost(low, high int) float64 {
+	total := 0
+	for k := low; k <= high; k++ {
+		total += len(c.byKey[k])
+	}
+	line := c.lineIn(low, high, total)
+	best := voiceBits + errorBits*float64(total)
+	for _, s := range shortLags(line) {
+		if s.share < 0.8 {
+			continue
+		}
+		best = math.Min(best, voiceBits+memberBits*float64(s.lag)+errorBits*(1-s.share)*float64(total))
+	}
+	return best
+}
+
+// lineIn are the chords of a range, some of them from the middle.
+func (c *cloud) lineIn(low, high, total int) []member {
+	var line []member
+	skip := max(0, (total-lookedAt)/2)
+	last := math.Inf(-1)
+	for i, k := range c.key {
+		if k < low || k > high {
+			continue
+		}
+		if skip > 0 {
+			skip--
+			continue
+		}
+		if c.t[i]-last <= togetherSec && len(line) > 0 {
+			m := &line[len(line)-1] // a chord is told by its lowest key and its sum
+			m.shape = m.shape*131 + k - min(m.base, k)
+			m.base = min(m.base, k)
+			continue
+		}
+		if len(line) >= lookedAt {
+			break
+		}
+		last = c.t[i]
+		line = append(line, member{k, 0})
+	}
+	return line
+}
+
+// shortLags is pitchLags for a short line, without transposition.
+func shortLags(line []member) []lagScore {
+	var out []lagScore
+	for lag := 1; lag <= min(len(line)/2, lookedAtLag); lag++ {
+		same := 0
+		for i := lag; i < len(line); i++ {
+			if line[i] == line[i-lag] {
+				same++
+			}
+		}
+		share := float64(same) / float64(len(line)-lag)
+		if len(line)-lag >= 6 {
+			out = append(out, lagScore{lag: lag, share: share})
+		}
+	}
+	return out
+}
