@@ -13,7 +13,7 @@ func ExampleFind() {
 	at := 0.0
 	for i := range 30 {
 		d := talea[i%3] / 8
-		notes = append(notes, find.Note{Key: color[i%5], StartSec: at, EndSec: at + 0.8*d, Voice: "one"})
+		notes = append(notes, find.Note{Key: color[i%5], StartSec: at, EndSec: at + 0.8*d})
 		at += d
 	}
 	d := find.Find(notes)

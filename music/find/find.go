@@ -14,22 +14,26 @@ func Find(notes []Note) *Design {
 	slices.SortStableFunc(d.Notes, func(a, b Note) int {
 		return cmp.Or(cmp.Compare(a.StartSec, b.StartSec), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
 	})
-	chords := newShapes()
 	for _, n := range d.Notes {
 		d.Labelled = d.Labelled || n.Voice != ""
 	}
-	if d.Labelled {
-		d.byLabel(chords)
-	} else {
-		d.part(chords)
+	if len(d.Notes) > 0 && !d.Labelled {
+		return parted(d.Notes)
 	}
+	chords := newShapes()
+	d.byLabel(chords)
+	d.explain(chords)
+	return d
+}
+
+// explain finds what the voices are made of and what they have in common.
+func (d *Design) explain(chords *shapes) {
 	for i := range d.Voices {
 		d.Voices[i].analyse(chords)
 	}
 	d.canons(chords)
 	d.settle()
 	d.account()
-	return d
 }
 
 // byLabel makes the voices that the table names.

@@ -2,39 +2,74 @@ package find
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strconv"
 )
 
-// part parts notes without voices into those that explain them: first voices
-// that are one line at several speeds and pitches, which may cross; then, of what
-// is left, ranges of keys whose pitches come back.
-func (d *Design) part(chords *shapes) {
-	if len(d.Notes) == 0 {
-		return
-	}
+// partings are the ways in which notes without voices may be parted, the likeliest
+// first: as voices that are one line at several speeds and pitches, which may
+// cross, and of what is left ranges of keys whose pitches come back; as such
+// ranges alone; as one voice.
+func (d *Design) partings() []func() [][]int {
 	rows := make([]int, len(d.Notes))
 	for i := range rows {
 		rows[i] = i
 	}
-	c := newCloud(d.Notes, rows)
-	var groups [][]int
-	left := rows
-	if f := c.family(c.scalings()); f != nil && f.placed > len(rows)/2 {
-		groups = make([][]int, len(f.voices))
-		left = nil
-		for i, v := range f.of {
-			if v < 0 {
-				left = append(left, i)
-			} else {
-				groups[v] = append(groups[v], i)
-			}
+	return []func() [][]int{
+		func() [][]int { return d.byFamily(rows) },
+		func() [][]int { return d.byRegister(rows) },
+		func() [][]int { return [][]int{rows} },
+	}
+}
+
+// wellExplained is the share of notes without explanation below which no other
+// way of parting is tried.
+const wellExplained = 0.03
+
+// parted is the design of notes without voices: of the ways of parting them, the
+// one that explains them with least.
+func parted(notes []Note) *Design {
+	var best *Design
+	cost := math.Inf(1)
+	for _, way := range (&Design{Notes: notes}).partings() {
+		groups := way()
+		if len(groups) == 0 {
+			continue
+		}
+		d, chords := &Design{Notes: notes}, newShapes()
+		d.nameGroups(groups, chords)
+		d.explain(chords)
+		if c := errorBits*float64(d.Unexplained) + voiceBits*float64(len(d.Voices)); c < cost {
+			best, cost = d, c
+		}
+		if float64(d.Unexplained) <= wellExplained*float64(len(notes)) {
+			break
 		}
 	}
-	if len(left) > len(rows)/20 || len(groups) == 0 {
+	return best
+}
+
+// byFamily parts rows by the voices of a line; nil where none has most of them.
+func (d *Design) byFamily(rows []int) [][]int {
+	c := newCloud(d.Notes, rows)
+	f := c.family(c.scalings())
+	if f == nil || f.placed <= len(rows)/2 {
+		return nil
+	}
+	groups := make([][]int, len(f.voices))
+	var left []int
+	for i, v := range f.of {
+		if v < 0 {
+			left = append(left, i)
+		} else {
+			groups[v] = append(groups[v], i)
+		}
+	}
+	if len(left) > len(rows)/20 {
 		groups = append(groups, d.byRegister(left)...)
 	}
-	d.nameGroups(groups, chords)
+	return groups
 }
 
 // byRegister parts rows by ranges of keys.

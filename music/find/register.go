@@ -96,20 +96,25 @@ func (c *cloud) lineIn(low, high, total int) []member {
 	return line
 }
 
-// shortLags is pitchLags for a short line, without transposition.
+// shortLags is pitchLags for a short line, without transposition. Two notes in a
+// row have to agree, and may do so a place sooner or later: past a note that was
+// added or is missing the lag is another until a period has gone by.
 func shortLags(line []member) []lagScore {
 	var out []lagScore
 	for lag := 1; lag <= min(len(line)/2, lookedAtLag); lag++ {
+		if len(line)-lag < 7 {
+			break
+		}
 		same := 0
-		for i := lag; i < len(line); i++ {
-			if line[i] == line[i-lag] {
-				same++
+		for i := lag + 1; i < len(line); i++ {
+			for s := max(1, lag-1); s <= min(lag+1, i-1); s++ {
+				if line[i] == line[i-s] && (line[i-1] == line[i-1-s] || i+1 < len(line) && line[i+1] == line[i+1-s]) {
+					same++
+					break
+				}
 			}
 		}
-		share := float64(same) / float64(len(line)-lag)
-		if len(line)-lag >= 6 {
-			out = append(out, lagScore{lag: lag, share: share})
-		}
+		out = append(out, lagScore{lag: lag, share: float64(same) / float64(len(line)-lag-1)})
 	}
 	return out
 }
