@@ -44,6 +44,7 @@ type terminal struct {
 type grammar struct {
 	New         newCommand         `cmd:"" help:"Write a piece that already plays, to change."`
 	Solve       solveCommand       `cmd:"" help:"Find the numbers that a piece asks for: speed = \"?\"."`
+	Survey      surveyCommand      `cmd:"" help:"Try every simple number in one place of a piece: how often voices meet, what forbids."`
 	Plan        planCommand        `cmd:"" help:"Say how the cycles of a piece run: statements, meetings, lengths."`
 	Events      eventsCommand      `cmd:"" help:"Print every note."`
 	Holes       holesCommand       `cmd:"" help:"Print every slot of the roll."`
