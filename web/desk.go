@@ -45,7 +45,7 @@ func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{
 
 // sheet is the text of a file on the desk.
 func (d *desk) sheet(name, text string) *sheet {
-	id := version([]byte(name + "\n" + text + "\n" + d.folder.instruments()))
+	id := version([]byte(name + "\n" + text + "\n" + d.folder.instruments() + d.folder.takenFrom(name, text)))
 	d.lock.Lock()
 	defer d.lock.Unlock()
 	for i, s := range d.sheets {
@@ -112,7 +112,7 @@ func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Jo
 func (d *desk) perform(ctx context.Context, name, text string) (*workshop.Job, error) {
 	file := &source.File{Name: name, Text: []byte(text)}
 	dir := filepath.Join(d.folder.path, filepath.Dir(filepath.FromSlash(name)))
-	job, err := workshop.NewWith(ctx, file, dir, d.folder.instrument)
+	job, err := workshop.NewWith(ctx, file, dir, workshop.Reach{Instrument: d.folder.instrument, Open: d.folder.beside(name)})
 	if err != nil {
 		return nil, err
 	}

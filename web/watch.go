@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -168,13 +170,20 @@ func (h *hub) look(name string, seen map[string]string) {
 }
 
 // listing changes when a piece comes, goes or changes its name, and when an
-// instrument does anything.
+// instrument does anything, or a file that a shown piece takes notes from.
 func (h *hub) listing() string {
 	var b strings.Builder
 	for _, info := range h.folder.list() {
 		b.WriteString(info.Name() + "\n")
 	}
-	return b.String() + h.folder.instruments()
+	b.WriteString(h.folder.instruments())
+	names, _ := h.names()
+	for _, name := range slices.Sorted(maps.Keys(names)) {
+		if text, err := h.folder.read(name); err == nil {
+			b.WriteString(h.folder.takenFrom(name, string(text)))
+		}
+	}
+	return b.String()
 }
 
 // aliveEvery is how often a silent stream says that it is alive.

@@ -4,10 +4,12 @@ import (
 	"context"
 	_ "embed"
 	"encoding/base64"
+	"fmt"
 	"html/template"
 	"io"
 	"iter"
 	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -193,8 +195,8 @@ func (j *Job) ownName() string {
 	return filepath.Base(j.File.Name)
 }
 
-// writeOwn copies the piece, and beside it the instrument files that it names
-// by a bare name, so that the folder can be built again from its own copy.
+// writeOwn copies the piece, and beside it the files that it takes notes from and the
+// instrument files that it names by a bare name, so that the folder can be built again from its own copy.
 func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
 	own := map[string][]byte{j.ownName(): j.File.Text}
 	for i, piano := range j.ownPianos() {
@@ -203,7 +205,16 @@ func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
 			own[piano.Instrument] = file.Text
 		}
 	}
+	for _, name := range j.Others {
+		if _, err := os.Lstat(stage.Path(name)); err == nil {
+			return fmt.Errorf("the piece takes notes from %s, and a file of that name is built; give the one that it takes from another name", name)
+		}
+		own[name] = j.others.texts[name]
+	}
 	for _, name := range slices.Sorted(maps.Keys(own)) {
+		if err := os.MkdirAll(filepath.Dir(stage.Path(name)), 0o755); err != nil {
+			return err
+		}
 		err := outfile.Write(ctx, stage.Path(name), func(w io.Writer) error {
 			_, err := w.Write(own[name])
 			return err

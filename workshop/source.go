@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"rollwright/music/piecefile"
+	"rollwright/music/transcribe"
 	"rollwright/paper/table"
 	"rollwright/text/choice"
 	"rollwright/text/source"
@@ -25,6 +27,10 @@ type Given struct {
 	Instrument string  // built-in name, or path of a file, counted from the source's folder; empty: 88-note
 	RollTempo  float64 // 0: as the instrument has it
 	Hammers    string  // felt, metal or tacks; empty: metal
+
+	// Set changes the text of a piece before it is read: "quick.speed=7/5"; see
+	// piecefile.Assign.
+	Set []string
 }
 
 // Open reads the source called name, or standard input when name is "-", and works
@@ -34,12 +40,21 @@ func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
 }
 
 // OpenGiven is Open for a source that may not say everything itself. It is told
-// apart by its extension, on standard input by its first row: a piece, a table
-// of holes, or a picture of paper.
+// apart by its extension, on standard input by how it begins: a piece, a MIDI file, a
+// table of notes or of holes, or a picture of paper.
 func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
 	extension := strings.ToLower(filepath.Ext(name))
 	if isPicture(extension) {
-		return ofPicture(ctx, name, g)
+		return noPiece(g, func() (*Job, error) { return ofPicture(ctx, name, g) })
+	}
+	if transcribe.Known(name) {
+		text, err := readText(name, stdin, transcribe.MaxBytes)
+		if err != nil {
+			return nil, err
+		}
+		return noPiece(g, func() (*Job, error) {
+			return OfTranscribed(ctx, &source.File{Name: name, Text: text}, filepath.Dir(name), g)
+		})
 	}
 	if extension != ".csv" && name != "-" {
 		return openPiece(ctx, name, stdin, g)
@@ -49,16 +64,27 @@ func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job
 		return nil, err
 	}
 	f := &source.File{Name: name, Text: text}
+	if transcribe.Begins(text) {
+		return noPiece(g, func() (*Job, error) { return OfTranscribed(ctx, f, filepath.Dir(name), g) })
+	}
 	kind, err := table.KindOf(f)
 	switch {
 	case kind == table.Holes:
-		return OfHoles(f, filepath.Dir(name), g)
+		return noPiece(g, func() (*Job, error) { return OfHoles(f, filepath.Dir(name), g) })
+	case kind == table.Events:
+		return noPiece(g, func() (*Job, error) { return OfNotes(f, filepath.Dir(name), g) })
 	case name == "-" && err != nil:
 		return pieceOf(ctx, f, g)
-	case err != nil:
-		return nil, err
 	}
-	return nil, fmt.Errorf("%s lists notes; what is wanted here is a piece, or a table of holes with the columns port, lead_mm and trail_mm", name)
+	return nil, err
+}
+
+// noPiece opens a source that is no piece, unless something of a piece is to be set.
+func noPiece(g Given, open func() (*Job, error)) (*Job, error) {
+	if len(g.Set) > 0 {
+		return nil, choice.Errorf("{set} changes the text of a piece, and this source is none; new {from} writes one from a file of notes")
+	}
+	return open()
 }
 
 func openPiece(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
@@ -75,7 +101,14 @@ func pieceOf(ctx context.Context, f *source.File, g Given) (*Job, error) {
 		return nil, tooLarge(f.Name, maxBytes)
 	}
 	if g.Instrument != "" || g.RollTempo != 0 {
-		return nil, choice.Errorf("a piece says itself which instrument plays it, and how fast its paper runs: {instrument} and {roll-tempo} are for tables of holes and pictures")
+		return nil, choice.Errorf("a piece says itself which instrument plays it, and how fast its paper runs: {instrument} and {roll-tempo} are for other sources; {set} changes a piece")
+	}
+	for _, assignment := range g.Set {
+		text, err := piecefile.Assign(f, assignment)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", assignment, err)
+		}
+		f = &source.File{Name: f.Name, Text: text}
 	}
 	return New(ctx, f, filepath.Dir(f.Name))
 }

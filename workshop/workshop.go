@@ -43,7 +43,11 @@ type Job struct {
 	Piece       *piece.Piece
 	Performance *perform.Performance
 
+	Others []string // files that a piece takes notes from, by their paths from Folder
+	Said   []string // what a source was taken otherwise for than it stands, as sentences without a point
+
 	title    string                // as the source says; may be empty
+	others   *others               // of Others; nil: none
 	notes    iter.Seq[event.Event] // nil where the source holds holes alone
 	rolls    func() ([]*roll.Roll, error)
 	findings func() (*inspect.Report, error)
@@ -82,33 +86,47 @@ func exists(name string) bool {
 	return err == nil
 }
 
-// New performs the piece written in file. Paths of instruments count from
-// folder.
+// New performs the piece written in file. Paths of instruments and of other files count
+// from folder.
 func New(ctx context.Context, file *source.File, folder string) (*Job, error) {
-	return NewWith(ctx, file, folder, instrument.Load)
+	return NewWith(ctx, file, folder, Reach{})
 }
 
-// NewWith is New for a program that decides itself which instruments may be
-// read: load gives the one of a name, whose path counts from folder.
-func NewWith(ctx context.Context, file *source.File, folder string, load func(name, folder string) (*instrument.Instrument, error)) (*Job, error) {
-	j := &Job{File: file, Folder: folder}
-	p, err := piecefile.Parse(file)
-	if err != nil {
-		return nil, j.withInstruments(err, load)
+// NewWith is New for a program that decides itself what may be read.
+func NewWith(ctx context.Context, file *source.File, folder string, r Reach) (*Job, error) {
+	if r.Instrument == nil {
+		r.Instrument = instrument.Load
 	}
-	j.Piece = p
-	if err := j.load(load); err != nil {
+	j := &Job{File: file, Folder: folder, others: newOthers(filepath.Base(file.Name), folder, r)}
+	p, err := piecefile.ParseWith(file, j.others.options(""))
+	if err != nil {
+		return nil, j.withInstruments(err, r.Instrument)
+	}
+	j.Piece, j.Others, j.Said = p, j.others.names, j.others.said
+	if err := j.play(ctx, r); err != nil {
 		return nil, err
+	}
+	return j, nil
+}
+
+// play performs the piece.
+func (j *Job) play(ctx context.Context, r Reach) error {
+	if r.Instrument == nil {
+		r.Instrument = instrument.Load
+	}
+	if err := j.load(r.Instrument); err != nil {
+		return err
 	}
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return err
 	}
-	if j.Performance, err = perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
-		return nil, err
+	var err error
+	if j.Performance, err = perform.New(j.Piece, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
+		return err
 	}
 	j.Piece = j.Performance.Piece // what it asked for is in it
 	j.perform()
-	return j, nil
+	return nil
 }
 
 // perform takes from the performance what a source of notes has too.

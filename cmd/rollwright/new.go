@@ -13,18 +13,23 @@ import (
 	"rollwright/examples"
 	"rollwright/text/outfile"
 	"rollwright/text/source"
+	"rollwright/workshop"
 )
 
 // newCommand writes a piece to begin with. It asks nothing.
 type newCommand struct {
 	File    string `arg:"" optional:"" help:"The file to write; by default the example's name."`
 	Example string `placeholder:"NAME" help:"Which piece to begin with; 'list' lists them."`
+	From    string `placeholder:"FILE" help:"A MIDI file to write the piece from: a voice for each line of it, to be edited."`
 	Again   bool   `help:"Write even over a file that is there."`
 }
 
 func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	if c.Example == "list" {
 		return listExamples(t.out)
+	}
+	if c.From != "" {
+		return c.writeFrom(ctx, t)
 	}
 	name := c.Example
 	if name == "" {
@@ -34,6 +39,11 @@ func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	return c.write(ctx, t, name, text)
+}
+
+// write writes the piece, under the name that is asked for or else one like name.
+func (c *newCommand) write(ctx context.Context, t terminal, name string, text []byte) error {
 	path := c.File
 	if path == "" {
 		path = name
@@ -44,7 +54,7 @@ func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	if err := c.mayWrite(path); err != nil {
 		return err
 	}
-	err = outfile.Write(ctx, path, func(w io.Writer) error {
+	err := outfile.Write(ctx, path, func(w io.Writer) error {
 		_, err := w.Write(text)
 		return err
 	})
@@ -53,6 +63,20 @@ func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	}
 	fmt.Fprintf(t.err, "wrote %s; it plays as it is. Next: rollwright plan %s\n", path, path)
 	return nil
+}
+
+// writeFrom writes a piece that plays the notes of another file.
+func (c *newCommand) writeFrom(ctx context.Context, t terminal) error {
+	if c.Example != "" {
+		return usageError{"--from and --example each say what to begin with: give one of the two"}
+	}
+	text, said, err := workshop.DraftFrom(c.From, workshop.Given{})
+	if err != nil {
+		return err
+	}
+	tellOf(t, c.From, said)
+	base := filepath.Base(c.From)
+	return c.write(ctx, t, strings.TrimSuffix(base, filepath.Ext(base)), text)
 }
 
 // mayWrite refuses to write over a piece, and makes the folder when asked to

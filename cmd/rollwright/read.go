@@ -22,17 +22,38 @@ import (
 
 // pieceArg is the source that most commands work on.
 type pieceArg struct {
-	File       string  `arg:"" help:"The piece file, a table of holes (.csv), or a picture of paper; - reads standard input."`
-	Instrument string  `group:"Sources that are no piece" placeholder:"NAME|FILE" help:"The instrument of a table of holes or a picture (88-note)."`
-	RollTempo  float64 `group:"Sources that are no piece" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
+	File       string   `arg:"" help:"The piece file, a MIDI file, a table of notes or holes (.csv), or a picture of paper; - reads standard input."`
+	Set        []string `group:"Sources" sep:"none" placeholder:"NAME.ATTRIBUTE=VALUE" help:"Change the piece before it is read, not its file: quick.speed=7/5, tempo=72. Repeatable."`
+	Instrument string   `group:"Sources" placeholder:"NAME|FILE" help:"The instrument of a source that is no piece (88-note)."`
+	RollTempo  float64  `group:"Sources" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
 }
 
 func (p pieceArg) open(ctx context.Context, t terminal) (*workshop.Job, error) {
+	return p.openOn(ctx, t, "")
+}
+
+// openOn is open where a source that does not name its hammers has those.
+func (p pieceArg) openOn(ctx context.Context, t terminal, hammers string) (*workshop.Job, error) {
+	if err := oneOf("--hammers", hammers, hammerWords); err != nil {
+		return nil, err
+	}
 	in, err := instrumentPath(p.Instrument)
 	if err != nil {
 		return nil, err
 	}
-	return workshop.OpenGiven(ctx, p.File, t.in, workshop.Given{Instrument: in, RollTempo: p.RollTempo})
+	job, err := workshop.OpenGiven(ctx, p.File, t.in, workshop.Given{Instrument: in, RollTempo: p.RollTempo, Hammers: hammers, Set: p.Set})
+	if err != nil {
+		return nil, err
+	}
+	tellOf(t, p.File, job.Said)
+	return job, nil
+}
+
+// tellOf says what was taken of a source otherwise than it stands.
+func tellOf(t terminal, name string, said []string) {
+	for _, sentence := range said {
+		fmt.Fprintf(t.err, "%s: %s\n", name, sentence)
+	}
 }
 
 // instrumentPath is an instrument as the workshop takes it: paths of a command

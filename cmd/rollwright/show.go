@@ -27,6 +27,7 @@ type showCommand struct {
 	Rate     float64 `placeholder:"FACTOR" help:"Play all steps so many times as fast, 0.25 to 4, in place of what the show block says."`
 	Mono     bool    `help:"One channel, for halls with loudspeakers far apart."`
 	Sound    string  `enum:"wav,flac" default:"flac" help:"In a folder: wav or flac."`
+	Hammers  string  `group:"Sources" placeholder:"felt|metal|tacks" help:"The hammers of a source that is no piece (metal)."`
 }
 
 // Help is added to show --help.
@@ -53,7 +54,7 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 	if !folder && slices.Contains(given(line), "sound") {
 		return usageError{"--sound does nothing for a page, which holds its sound; it is for a folder"}
 	}
-	job, err := c.open(ctx, t)
+	job, err := c.openOn(ctx, t, c.Hammers)
 	if err == nil {
 		err = job.NeedsPiece("a lecture")
 	}

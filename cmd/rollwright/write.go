@@ -261,6 +261,8 @@ type buildCommand struct {
 	Folder string `arg:"" help:"The folder; it is made if need be, and other files in it stay."`
 	Again  bool   `help:"Replace files that were changed by hand or built from another piece."`
 	Strict bool   `help:"Fail, after writing, when a finding says that something cannot play."`
+
+	Hammers string `group:"Sources" placeholder:"felt|metal|tacks" help:"The hammers of a source that is no piece (metal)."`
 	drawing
 }
 
@@ -268,7 +270,7 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 	if err := c.drawing.check(); err != nil {
 		return err
 	}
-	job, err := c.open(ctx, t)
+	job, err := c.openOn(ctx, t, c.Hammers)
 	if err != nil {
 		return err
 	}

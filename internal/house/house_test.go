@@ -26,6 +26,7 @@ var order = []string{
 
 	"music/pitch", "music/event", "music/tempo", "music/solve", "music/simple", "music/piece", "music/piecefile", "music/perform", "music/plan",
 	"music/find", "music/notation", "music/midi", "music/musicxml",
+	"music/transcribe",
 
 	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound", "sound/player", "sound/internal/benchmain",
 

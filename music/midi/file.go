@@ -72,6 +72,7 @@ const (
 	EndOfTrack    = 0x2F
 	Tempo         = 0x51
 	TimeSignature = 0x58
+	KeySignature  = 0x59
 )
 
 // maxTicks keeps sums of ticks times tempo within 64 bits: 24 bits of tempo,

@@ -10,6 +10,12 @@ import (
 type Limits struct {
 	MaxBytes  int // of the whole file; default 64 MiB
 	MaxEvents int // of all tracks; default 10,000,000, which take 480 MB
+
+	// Tolerant takes what other programs write against the standard where its
+	// meaning is plain: another number of tracks than the header says, a track
+	// without its end or with bytes after it, a running status that goes on over
+	// a Meta message, a few stray bytes at the end of the file.
+	Tolerant bool
 }
 
 func (l Limits) orDefault() Limits {
@@ -38,14 +44,24 @@ func DecodeWithin(r io.Reader, l Limits) (*File, error) {
 	if len(text) > l.MaxBytes {
 		return nil, UnsupportedError(fmt.Sprintf("the file is longer than %d bytes", l.MaxBytes))
 	}
-	d := decoder{text: text, eventsLeft: l.MaxEvents}
-	return d.file()
+	d := decoder{text: text, eventsLeft: l.MaxEvents, tolerant: l.Tolerant}
+	f := &File{}
+	err = d.chunks(f, func(body []byte, offset int) error {
+		track, err := d.track(body, offset)
+		f.Tracks = append(f.Tracks, track)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
 }
 
 type decoder struct {
 	text       []byte
 	at         int
 	eventsLeft int
+	tolerant   bool
 }
 
 func (d *decoder) broken(offset int, format string, args ...any) error {
@@ -67,67 +83,72 @@ func (d *decoder) chunk() (kind string, body []byte, offset int, err error) {
 	return string(rest[:4]), d.text[offset:d.at], offset, nil
 }
 
-func (d *decoder) file() (*File, error) {
-	f, tracks, err := d.header()
+// chunks reads the header into f and hands the content of each track to each.
+func (d *decoder) chunks(f *File, each func(body []byte, offset int) error) error {
+	tracks, err := d.header(f)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	for d.at < len(d.text) {
+	found := 0
+	for d.at < len(d.text) && !d.strays(found) {
 		kind, body, offset, err := d.chunk()
 		switch {
 		case err != nil:
-			return nil, err
+			return err
 		case kind == "MThd":
-			return nil, d.broken(offset-8, "a second header")
+			return d.broken(offset-8, "a second header")
 		case kind != "MTrk":
 			continue
-		case len(f.Tracks) == tracks:
-			return nil, d.broken(offset-8, "one track more than the %d of the header", tracks)
+		case found == tracks && !d.tolerant:
+			return d.broken(offset-8, "one track more than the %d of the header", tracks)
 		}
-		track, err := d.track(body, offset)
-		if err != nil {
-			return nil, err
+		if err := each(body, offset); err != nil {
+			return err
 		}
-		f.Tracks = append(f.Tracks, track)
+		found++
 	}
-	if len(f.Tracks) < tracks {
-		return nil, d.broken(len(d.text), "%d tracks, but the header says %d", len(f.Tracks), tracks)
+	if found < tracks && (!d.tolerant || found == 0) {
+		return d.broken(len(d.text), "%d tracks, but the header says %d", found, tracks)
 	}
-	return f, nil
+	return nil
 }
 
-func (d *decoder) header() (f *File, tracks int, err error) {
+// strays reports whether what is left are bytes too few for a chunk, which a
+// tolerant reader leaves alone once there is a track.
+func (d *decoder) strays(tracks int) bool {
+	return d.tolerant && tracks > 0 && len(d.text)-d.at < 8
+}
+
+func (d *decoder) header(f *File) (tracks int, err error) {
 	if len(d.text) < 4 || string(d.text[:4]) != "MThd" {
-		return nil, 0, d.broken(0, "does not begin with MThd: no Standard MIDI File")
+		return 0, d.broken(0, "does not begin with MThd: no Standard MIDI File")
 	}
 	_, body, offset, err := d.chunk()
 	if err != nil {
-		return nil, 0, err
+		return 0, err
 	}
 	if len(body) < 6 {
-		return nil, 0, d.broken(offset, "a header of %d bytes, want 6", len(body))
+		return 0, d.broken(offset, "a header of %d bytes, want 6", len(body))
 	}
-	f = &File{
-		Format:   int(binary.BigEndian.Uint16(body)),
-		Division: Division(binary.BigEndian.Uint16(body[4:])),
-	}
+	f.Format = int(binary.BigEndian.Uint16(body))
+	f.Division = Division(binary.BigEndian.Uint16(body[4:]))
 	tracks = int(binary.BigEndian.Uint16(body[2:]))
 	switch {
 	case f.Format > 2:
-		return nil, 0, d.broken(offset, "format %d, want 0, 1 or 2", f.Format)
-	case f.Format == 0 && tracks != 1:
-		return nil, 0, d.broken(offset+2, "format 0 with %d tracks, want 1", tracks)
+		return 0, d.broken(offset, "format %d, want 0, 1 or 2", f.Format)
+	case f.Format == 0 && tracks != 1 && !d.tolerant:
+		return 0, d.broken(offset+2, "format 0 with %d tracks, want 1", tracks)
 	case !f.Division.valid():
-		return nil, 0, d.broken(offset+4, "division %#04x means nothing", uint16(f.Division))
+		return 0, d.broken(offset+4, "division %#04x means nothing", uint16(f.Division))
 	}
-	return f, tracks, nil
+	return tracks, nil
 }
 
 // track reads a track twice: once to check and count, then, the memory known,
 // to keep.
 func (d *decoder) track(body []byte, offset int) (Track, error) {
 	count := 0
-	end, err := messages(body, offset, func(Event) { count++ })
+	end, err := d.messages(body, offset, func(Event) { count++ })
 	if err != nil {
 		return Track{}, err
 	}
@@ -138,21 +159,24 @@ func (d *decoder) track(body []byte, offset int) (Track, error) {
 	if count > 0 {
 		t.Events = make([]Event, 0, count)
 	}
-	_, err = messages(body, offset, func(e Event) { t.Events = append(t.Events, e) })
+	_, err = d.messages(body, offset, func(e Event) { t.Events = append(t.Events, e) })
 	return t, err
 }
 
 // messages hands every message of a track to each, and returns the tick of its
 // end.
-func messages(body []byte, offset int, each func(Event)) (end uint64, err error) {
-	p := parser{body: body, offset: offset}
+func (d *decoder) messages(body []byte, offset int, each func(Event)) (end uint64, err error) {
+	p := parser{body: body, offset: offset, tolerant: d.tolerant}
 	for {
+		if d.tolerant && p.at == len(body) {
+			return p.tick, nil
+		}
 		e, err := p.next()
 		if err != nil {
 			return 0, err
 		}
 		if e.Status == Meta && e.A == EndOfTrack {
-			if len(e.Data) > 0 || p.at < len(body) {
+			if !d.tolerant && (len(e.Data) > 0 || p.at < len(body)) {
 				return 0, p.broken("bytes after the end of the track")
 			}
 			return e.Tick, nil
@@ -168,6 +192,8 @@ type parser struct {
 	at      int
 	tick    uint64
 	running byte
+
+	tolerant bool
 }
 
 func (p *parser) broken(format string, args ...any) error {
@@ -209,7 +235,9 @@ func (p *parser) next() (Event, error) {
 		return p.channel(status)
 	case status == SysEx, status == Escape, status == Meta:
 		p.at++
-		p.running = 0
+		if !p.tolerant {
+			p.running = 0
+		}
 		return p.long(status)
 	}
 	return Event{}, p.broken("status %#02x has no place in a file", status)

@@ -21,6 +21,10 @@ func newCycles(v *piece.Voice) *cycles {
 	c := &cycles{
 		taleaTurn: turn(v.RotateTalea, len(v.Talea)),
 		colorTurn: turn(v.RotateColor, len(v.Color)),
+		durations: make([]exact.Rat, 0, len(v.Talea)),
+		silent:    make([]bool, 0, len(v.Talea)),
+		sounding:  make([]int, 0, len(v.Talea)),
+		before:    make([]int, 0, len(v.Talea)+1),
 	}
 	for i := range v.Talea {
 		d := v.Talea[(i+c.taleaTurn)%len(v.Talea)]

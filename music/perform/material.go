@@ -30,6 +30,7 @@ func newMaterial(v *piece.Voice, fastest repetition) *material {
 		invert:    v.Invert,
 		transpose: tame(v.Transpose),
 	}
+	m.color = make([]pitch, 0, len(v.Color)) // a file may have a million
 	for i := range v.Color {
 		p := newPitch(v.Color[(i+m.colorTurn)%len(v.Color)], fastest)
 		m.timed = m.timed || p.timed()

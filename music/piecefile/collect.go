@@ -137,8 +137,9 @@ func (r *reader) define(b *blocks.Block, name string, n *named) {
 func (r *reader) tune(b *blocks.Block) {
 	n := &node{block: b, section: -1, index: -1}
 	n.name = r.name(b, "tune", `tune "theme" {`)
-	r.unknown(b.Body, voiceWords(aStart, aMeet), "a tune")
+	r.unknown(b.Body, append(voiceWords(aStart, aMeet), fromWords...), "a tune")
 	n.own = r.read(b.Body, aStart, aMeet)
+	r.readFrom(b.Body, &n.own)
 	r.nodes = append(r.nodes, n)
 	r.define(b, n.name, &named{node: n})
 }
@@ -147,8 +148,9 @@ func (r *reader) voice(b *blocks.Block, c *canon, section int, voices *int) {
 	n := &node{block: b, canon: c, section: section, index: *voices}
 	*voices++
 	n.name = r.name(b, "voice", `voice "low" {`)
-	r.unknown(b.Body, voiceWords(), "a voice")
+	r.unknown(b.Body, append(voiceWords(), fromWords...), "a voice")
 	n.own = r.read(b.Body)
+	r.readFrom(b.Body, &n.own)
 	r.nodes = append(r.nodes, n)
 	r.define(b, n.name, &named{node: n})
 	if c != nil {

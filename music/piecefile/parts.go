@@ -177,7 +177,7 @@ func (w *printer) group(tunes *[]draft.Entry, i, j int) []draft.Entry {
 	for i < j {
 		v := &w.piece.Voices[i]
 		if v.Canon < 0 {
-			out = append(out, w.voice(i))
+			out = append(out, w.voice(tunes, i))
 			i++
 			continue
 		}
@@ -201,13 +201,16 @@ func (w *printer) section(index int, inside []draft.Entry) draft.Entry {
 }
 
 // voice is a voice outside canons.
-func (w *printer) voice(i int) draft.Entry {
+func (w *printer) voice(tunes *[]draft.Entry, i int) draft.Entry {
 	v := &w.piece.Voices[i]
 	said := w.placeEntries(v.Place)
 	model := w.defaults
 	if j := w.alike(i); j >= 0 {
 		said = append(said, draft.Attr("like", draft.Quoted(w.piece.Voices[j].Name)))
 		model = w.voices[j]
+	} else if t := w.commonPath(tunes, i); t.name != "" {
+		said = append(said, draft.Attr("like", draft.Quoted(t.name)))
+		model = t.slots
 	}
 	return draft.Block("voice", v.Name, append(said, difference(w.voices[i], model)...)...)
 }
@@ -231,6 +234,34 @@ func (w *printer) alike(i int) int {
 		}
 	}
 	return -1
+}
+
+// commonPath is a tune that has the tempo path of voice i and nothing else, written
+// now if it has not been; none where the path is short, or no other voice's.
+func (w *printer) commonPath(tunes *[]draft.Entry, i int) tune {
+	path := w.voices[i][tempoAt]
+	shared := func(voice []slot) bool { return voice[tempoAt].text == path.text }
+	if len(w.piece.Voices[i].Path) < 2 || !slices.ContainsFunc(w.voices[:i], shared) && !slices.ContainsFunc(w.voices[i+1:], shared) {
+		return tune{}
+	}
+	if t, written := w.paths[path.text]; written {
+		return t
+	}
+	t := tune{w.newName("tempo"), slices.Clone(w.defaults)}
+	t.slots[tempoAt] = path
+	*tunes = append(*tunes, draft.Block("tune", t.name, path.entries...))
+	w.paths[path.text] = t
+	return t
+}
+
+// newName is a name that is not taken, and takes it.
+func (w *printer) newName(base string) string {
+	name := base
+	for n := 2; w.names[name]; n++ {
+		name = fmt.Sprintf("%s %d", base, n)
+	}
+	w.names[name] = true
+	return name
 }
 
 // covers reports whether a voice can say everything in which it differs from a
@@ -367,10 +398,7 @@ func (w *printer) subject(tunes *[]draft.Entry, c *piece.Canon) (string, []slot)
 	if nameProblem(name) != "" {
 		name = c.Name + " subject"
 	}
-	for base, n := name, 2; w.names[name]; n++ {
-		name = fmt.Sprintf("%s %d", base, n)
-	}
-	w.names[name] = true
+	name = w.newName(name)
 	shared := w.shared(c)
 	*tunes = append(*tunes, draft.Block("tune", name, difference(shared, w.defaults)...))
 	if c.Subject != "" {

@@ -63,18 +63,14 @@ const (
 // Parse reads a piece. The error is a source.Errors with every mistake that
 // could be told apart, in the order of their places, at most 100; then there
 // is no piece.
-func Parse(f *source.File) (*piece.Piece, error) {
-	r, errs := parse(f)
-	if len(errs) > 0 {
-		r.tryHints()
-		return nil, errs.Err()
-	}
-	return r.piece, nil
-}
+//
+// A piece that takes notes from other files is for ParseWith.
+func Parse(f *source.File) (*piece.Piece, error) { return ParseWith(f, Options{}) }
 
-// parse reads a piece once.
-func parse(f *source.File) (*reader, source.Errors) {
+// parseWith reads a piece once.
+func parseWith(f *source.File, o *Options) (*reader, source.Errors) {
 	r, errs := newReader(f)
+	r.options = o
 	for _, e := range errs {
 		r.add(e)
 	}
@@ -115,12 +111,13 @@ func newReader(f *source.File) (*reader, source.Errors) {
 
 // reader is the state of Parse.
 type reader struct {
-	file  *source.File
-	body  *blocks.Body
-	piece *piece.Piece
-	errs  source.Errors
-	known map[*source.Error]bool // complaints already in errs
-	said  piece.Mistakes
+	file    *source.File
+	body    *blocks.Body
+	options *Options
+	piece   *piece.Piece
+	errs    source.Errors
+	known   map[*source.Error]bool // complaints already in errs
+	said    piece.Mistakes
 
 	lets     map[string]*blocks.Attr
 	made     map[letKey]*made       // lets already carried out
@@ -133,6 +130,7 @@ type reader struct {
 	sections map[string]bool   // names of sections
 	refs     []*reference
 	members  int               // of cycles so far
+	unfound  error             // why notes of another file are not there, the last
 	spent    *source.Error     // the complaint that numbers took too much effort
 	many     *source.Error     // the complaint about too many voices
 	effort   int               // spent on numbers so far

@@ -22,7 +22,7 @@ func (e *TooLargeError) Error() string {
 // to a piece with the same events, to the nanosecond; a piece that Parse has made
 // comes back as it was, apart from places in the text.
 //
-// What the voices of canons have in common is written once, as the tune that is
+// What the voices of canons have in common is written once, as a tune that
 // their subject; a voice that plays what an earlier one does says that it is like it.
 // Lets, functions and tunes of no canon are not known to a piece and do not come
 // back: their cycles stand written out, shortened with "times". For remarks, and for
@@ -53,7 +53,7 @@ func DraftText(d *draft.Draft) ([]byte, error) {
 // then tunes, voices, canons and sections as entries, to be found by their type and
 // name, added to, or given remarks. The error is that of Print.
 func DraftOf(p *piece.Piece) (*draft.Draft, error) {
-	w := &printer{piece: p, names: map[string]bool{}, tunes: map[string]tune{}, tempo: pieceTempo(p)}
+	w := &printer{piece: p, names: map[string]bool{}, tunes: map[string]tune{}, paths: map[string]tune{}, tempo: pieceTempo(p)}
 	if err := w.checkNames(); err != nil {
 		return nil, err
 	}
@@ -80,6 +80,7 @@ type printer struct {
 	voices   [][]slot        // of each voice, in the order of slotNames
 	defaults []slot          // what holds where a voice says nothing
 	tunes    map[string]tune // those written, by the canons' names for them
+	paths    map[string]tune // those with nothing but a tempo path, by its text
 	tempo    exact.Real      // that of the piece
 }
 

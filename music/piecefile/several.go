@@ -128,7 +128,7 @@ func (r *reader) tried(a *blocks.Attr, end int, value string) *source.Error {
 	text = append(text, r.file.Text[:a.Value.Start]...)
 	text = append(text, value...)
 	text = append(text, r.file.Text[end:]...)
-	_, errs := parse(&source.File{Name: r.file.Name, Text: text})
+	_, errs := parseWith(&source.File{Name: r.file.Name, Text: text}, r.options)
 	for _, e := range errs {
 		if e.At.Line == a.At.Line {
 			return e

@@ -206,7 +206,7 @@ func (r *reader) checkMaterial(n *node) {
 	model, _ := n.likeName()
 	switch {
 	case talea && color:
-	case n.circular, model != nil && n.chained == nil, n.misspelt(), n.unreadModel():
+	case n.circular, model != nil && n.chained == nil, n.misspelt(), n.unreadModel(), n.block.Body.Get("from") != nil:
 		// complained about already
 	case n.canon != nil && model == nil && !talea && !color:
 		r.add(n.canon.block.Error("this canon has no subject", `write what its voices play: subject = "theme", the name of a tune`))

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"syscall"
 )
 
@@ -38,17 +39,17 @@ func NewStage(folder string) (*Stage, error) {
 // Path is where the output called name is to be written before Commit.
 func (s *Stage) Path(name string) string { return filepath.Join(s.hidden, name) }
 
-// Names are the outputs so far, sorted.
+// Names are the outputs so far, sorted; those in folders of their own with slashes.
 func (s *Stage) Names() ([]string, error) {
-	entries, err := os.ReadDir(s.hidden) // sorted by name
-	if err != nil {
-		return nil, err
-	}
-	names := make([]string, len(entries))
-	for i, e := range entries {
-		names[i] = e.Name()
-	}
-	return names, nil
+	var names []string
+	err := fs.WalkDir(os.DirFS(s.hidden), ".", func(path string, entry fs.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() {
+			names = append(names, path)
+		}
+		return err
+	})
+	slices.Sort(names)
+	return names, err
 }
 
 // Commit moves the outputs into the folder and returns their names, sorted.
@@ -62,6 +63,9 @@ func (s *Stage) Commit(ctx context.Context) ([]string, error) {
 		return nil, err
 	}
 	for _, name := range names {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(s.folder, name)), 0o755); err != nil {
+			return nil, explain(filepath.Join(s.folder, name), err)
+		}
 		if err := os.Rename(s.Path(name), filepath.Join(s.folder, name)); err != nil {
 			return nil, explain(filepath.Join(s.folder, name), err)
 		}
