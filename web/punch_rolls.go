@@ -218,7 +218,7 @@ func (s *Server) begun(job *workshop.Job, piece, name, text string) (*rollToPunc
 	if err := s.folder.checkBench(path.Dir(piece), state.Head.Bench); err != nil {
 		return nil, err
 	}
-	spool, plan, err := job.Begun(state.Head, &workshop.Making{})
+	spool, plan, err := job.Begun(state, &workshop.Making{})
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, &refusal{http.StatusUnprocessableEntity, fmt.Sprintf("the bench %s, where this roll was begun, is not there any more: %v", state.Head.Bench, err)}
 	}

@@ -55,7 +55,7 @@ func (j *Job) AtBench() ([]AtBench, error) {
 }
 
 func (j *Job) atBench(path string, state *journal.State) (AtBench, error) {
-	spool, plan, err := j.Begun(state.Head, &Making{})
+	spool, plan, err := j.Begun(state, &Making{})
 	if err != nil {
 		return AtBench{}, err
 	}
@@ -63,9 +63,10 @@ func (j *Job) atBench(path string, state *journal.State) (AtBench, error) {
 }
 
 // Begun is the roll that a journal is about, as the piece is now: on the stretch
-// of time and the paper of the journal's head, at its bench unless m names one.
-func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, error) {
-	made := *m
+// of time and the paper of the journal's head, at its bench unless m names one. It
+// keeps its rows: chains of which holes are cut go on from them.
+func (j *Job) Begun(state *journal.State, m *Making) (*edition.Roll, *bench.Plan, error) {
+	head, made := state.Head, *m
 	if made.Bench == "" {
 		made.Bench = head.Bench
 	}
@@ -88,11 +89,37 @@ func (j *Job) Begun(head journal.Head, m *Making) (*edition.Roll, *bench.Plan, e
 	r := j.together(window, m)[piano]
 	r.Number, r.Of = head.Spool, head.Spools
 	r.EndMM = spools.EndMM(r.Roll, rollsOf(window))
-	plan, err := j.BenchPlan(r, &made)
+	p, err := j.Profile(&made)
+	if err != nil {
+		return nil, nil, err
+	}
+	if head.Shared {
+		r = sharedRoll(r, p, cutOf(state)...)
+	}
+	plan, err := AtProfile(r, p)
 	if err != nil {
 		return nil, nil, err
 	}
 	return r, plan, nil
+}
+
+// cutOf are the holes in the paper that are no mistakes.
+func cutOf(state *journal.State) []bench.Place {
+	var out []bench.Place
+	for _, h := range state.Holes() {
+		if !state.Slipped(h) {
+			out = append(out, bench.Place(h))
+		}
+	}
+	return out
+}
+
+// sharedRoll is a roll with the punches of its chains on common rows.
+func sharedRoll(r *edition.Roll, p *bench.Profile, cut ...bench.Place) *edition.Roll {
+	out, spool := *r, *r.Spool
+	spool.Roll = bench.Share(r.Roll, p, cut...)
+	out.Spool = &spool
+	return &out
 }
 
 // window are the rolls of all pianos on the stretch of time that a journal is
@@ -119,6 +146,7 @@ func (j *Job) Head(s *edition.Roll, plan *bench.Plan, m *Making) journal.Head {
 		TurnMM: plan.Profile.Crank.TurnMM, Parts: plan.Profile.Crank.Parts, DieMM: plan.DieMM(),
 		Spool: s.Number, Spools: s.Of, FromSec: s.FromSec, ToSec: s.ToSec,
 		Along: m.Stretch.Along, Across: m.Stretch.Across, About: int(m.Stretch.About),
+		Shared: m.Bench != "",
 	}
 }
 

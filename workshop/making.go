@@ -141,6 +141,9 @@ func (j *Job) Edition(piano string, m *Making) (*edition.Edition, error) {
 		for to < len(all) && all[to].Number == all[from].Number {
 			to++
 		}
+		if err := j.share(all[from:to], m); err != nil {
+			return nil, err
+		}
 		for _, r := range j.together(all[from:to], m) {
 			if only < 0 || r.Piano == only {
 				e.Rolls = append(e.Rolls, r)
@@ -149,6 +152,24 @@ func (j *Job) Edition(piano string, m *Making) (*edition.Edition, error) {
 		from = to
 	}
 	return e, nil
+}
+
+// share puts the punches of chains on common rows where a bench is named, so that
+// drawings, tables and worksheet show one roll.
+func (j *Job) share(all []*spools.Spool, m *Making) error {
+	if m.Bench == "" {
+		return nil
+	}
+	p, err := j.Profile(m)
+	if err != nil {
+		return err
+	}
+	for i := range all {
+		one := *all[i]
+		one.Roll = bench.Share(one.Roll, p)
+		all[i] = &one
+	}
+	return nil
 }
 
 // together are the rolls of one spool, which all pianos play at a time.
@@ -191,10 +212,13 @@ func (j *Job) BenchPlan(r *edition.Roll, m *Making) (*bench.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
+	if m.Bench != "" { // without one the rows are those of the table of holes
+		r = sharedRoll(r, p)
+	}
 	return AtProfile(r, p)
 }
 
-// AtProfile is the work on a roll at a bench.
+// AtProfile is the work on a roll at a bench, its chains as the roll has them.
 func AtProfile(r *edition.Roll, p *bench.Profile) (*bench.Plan, error) {
 	var marks []bench.Mark
 	for _, c := range r.Cues {

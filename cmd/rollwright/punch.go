@@ -213,9 +213,33 @@ func fresh(job *workshop.Job, path string, s *edition.Roll, m *workshop.Making) 
 	}
 	w := &work{path: path, head: job.Head(s, plan, m), spool: s, plan: plan}
 	if state, err := journal.Read(path); errors.Is(err, journal.ErrFirstLine) {
-		state.Head, w.state = w.head, state
+		w.state = state
+		return w, w.guessRows(job, m)
 	}
 	return w, nil
+}
+
+// guessRows finds whether chains had their punches on common rows, where the
+// journal no longer says so: whichever leaves less to do on the paper that is
+// there.
+func (w *work) guessRows(job *workshop.Job, m *workshop.Making) error {
+	least := -1
+	for _, shared := range []bool{false, true} {
+		state := *w.state
+		state.Head = w.head
+		state.Head.Shared = shared
+		spool, plan, err := job.Begun(&state, m)
+		if err != nil {
+			return err
+		}
+		c := punching.Compare(plan, &state)
+		if left := len(c.Patch) + len(c.Add); least < 0 || left < least {
+			least, w.spool, w.plan = left, spool, plan
+			w.state.Head = state.Head
+		}
+	}
+	w.head.Shared = w.state.Head.Shared
+	return nil
 }
 
 // doubts are what is not known of a roll because its journal came to harm.
@@ -240,7 +264,7 @@ func begun(job *workshop.Job, path string, m *workshop.Making) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	spool, plan, err := job.Begun(state.Head, m)
+	spool, plan, err := job.Begun(state, m)
 	if err != nil {
 		return nil, err
 	}

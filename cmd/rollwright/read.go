@@ -14,6 +14,7 @@ import (
 	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/paper/table"
 	"rollwright/text/choice"
 	"rollwright/text/source"
@@ -103,6 +104,7 @@ type holesCommand struct {
 	pieceArg
 	Piano   string `placeholder:"NAME" help:"Only this piano's roll; without it, all, one after the other."`
 	Punches bool   `help:"A row for every punch, in place of one for every slot."`
+	Bench   string `placeholder:"BENCH" help:"As it is punched at this bench: punches on its dial, chains on common rows."`
 	JSON    bool   `name:"json" help:"JSON in place of CSV."`
 }
 
@@ -111,7 +113,7 @@ func (c *holesCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	rolls, err := job.RollsOf(c.Piano)
+	rolls, err := c.rolls(job)
 	if err != nil {
 		return err
 	}
@@ -119,6 +121,22 @@ func (c *holesCommand) Run(ctx context.Context, t terminal) error {
 		return table.WritePunches(t.out, format(c.JSON), rolls)
 	}
 	return table.WriteHoles(t.out, format(c.JSON), rolls)
+}
+
+// rolls are those of the piece, or as they are punched at the bench.
+func (c *holesCommand) rolls(job *workshop.Job) ([]*roll.Roll, error) {
+	if c.Bench == "" {
+		return job.RollsOf(c.Piano)
+	}
+	e, err := job.Edition(c.Piano, &workshop.Making{Bench: c.Bench})
+	if err != nil {
+		return nil, err
+	}
+	var out []*roll.Roll
+	for _, r := range e.Rolls {
+		out = append(out, r.Roll)
+	}
+	return out, nil
 }
 
 func format(json bool) table.Format {

@@ -127,7 +127,7 @@ func (p *Plan) collect() ([]punch, error) {
 				p.WebMM = max(p.WebMM, crank.MM(dial-before)-p.DieMM())
 			}
 			before = dial
-			p.LargestMM = max(p.LargestMM, math.Abs(crank.MM(dial)-mm))
+			p.LargestMM = max(p.LargestMM, math.Abs(crank.MM(dial)-mm), beside(p.Roll, s, crank.PartMM()))
 			punches = append(punches, punch{dial, Stroke{s.Port, int32(i), n, s.Punches}})
 		}
 	}
@@ -135,6 +135,22 @@ func (p *Plan) collect() ([]punch, error) {
 		return cmp.Or(cmp.Compare(a.dial, b.dial), cmp.Compare(a.Port, b.Port), cmp.Compare(a.Slot, b.Slot), cmp.Compare(a.N, b.N))
 	})
 	return punches, nil
+}
+
+// beside is how far the ends of a slot that a bench has arranged stand from their
+// places on the roll.
+func beside(r *roll.Roll, s *roll.Slot, partMM float64) float64 {
+	if s.Own == nil {
+		return 0
+	}
+	own := roll.SlotOf(r.Instrument, s.Port, s.OpenMM, s.ShutMM)
+	most := 0.0
+	for _, off := range []float64{s.FirstMM - own.FirstMM, s.LastMM - own.LastMM} {
+		if off = math.Abs(off); off <= partMM { // another stroke may have moved an end
+			most = max(most, off)
+		}
+	}
+	return most
 }
 
 // group makes rows of punches that are sorted by place, then port.

@@ -48,6 +48,7 @@ type Head struct {
 	FromSec, ToSec float64 // the stretch of the piece on the spool
 	Along, Across  float64 // size of the paper at the bench over that at the instrument
 	About          int     // what keeps its place across: instrument.Anchor
+	Shared         bool    // chains have their punches on common rows: bench.Share
 }
 
 // Journal is an open journal. It is not for several goroutines at once.

@@ -65,6 +65,18 @@ const version = "rollwright-journal 1"
 
 // headText is the first line.
 func headText(h Head) []byte {
+	text := plainHead(h)
+	if h.Shared {
+		text = append(text, sharedRows...)
+	}
+	return text
+}
+
+// sharedRows ends the head of a roll whose chains have their punches on common
+// rows.
+const sharedRows = " rows=shared"
+
+func plainHead(h Head) []byte {
 	return fmt.Appendf(nil, "%s title=%s piano=%s bench=%s turn=%s parts=%d die=%s spool=%d/%d from=%s to=%s along=%s across=%s about=%d",
 		version, strconv.Quote(h.Title), strconv.Quote(h.Piano), strconv.Quote(h.Bench), exact(h.TurnMM), h.Parts, exact(h.DieMM),
 		h.Spool, h.Spools, exact(h.FromSec), exact(h.ToSec), exact(h.Along), exact(h.Across), h.About)
@@ -82,6 +94,7 @@ var ErrFirstLine = errors.New("its first line is damaged, the records are there:
 
 func parseHead(line string) (Head, error) {
 	var h Head
+	line, h.Shared = strings.CutSuffix(line, sharedRows)
 	rest, ok := strings.CutPrefix(line, version+" ")
 	if !ok {
 		if strings.HasPrefix(line, "rollwright-journal ") {

@@ -3,6 +3,7 @@ package roll
 import (
 	"iter"
 	"math"
+	"slices"
 
 	"rollwright/paper/instrument"
 )
@@ -143,6 +144,9 @@ func (c *chain) punches() int {
 // in order: the first is s.FirstMM and there are s.Punches of them. They are
 // worked out as they are asked for.
 func (r *Roll) Punches(s *Slot) iter.Seq[float64] {
+	if s.Own != nil {
+		return slices.Values(s.Own)
+	}
 	return func(yield func(float64) bool) {
 		d := NewDie(r.Instrument)
 		c := d.chain(s.FirstMM, s.LastMM)
@@ -166,6 +170,9 @@ func (r *Roll) Punches(s *Slot) iter.Seq[float64] {
 // LongestOpenMM is the longest stretch of the slot, from edge to edge, that no
 // web of paper crosses. It costs no walk over the punches.
 func (r *Roll) LongestOpenMM(s *Slot) float64 {
+	if s.Own != nil {
+		return r.longestOwn(s)
+	}
 	d := NewDie(r.Instrument)
 	if !d.bridged || d.bridge*d.unitMM <= d.diameterMM {
 		return s.TrailMM - s.LeadMM
@@ -183,4 +190,13 @@ func (r *Roll) LongestOpenMM(s *Slot) float64 {
 		return (begin+end)*d.unitMM + d.diameterMM
 	}
 	return max(begin, end)*d.unitMM + d.diameterMM
+}
+
+// longestOwn is LongestOpenMM of a slot whose punches a bench has arranged.
+func (r *Roll) longestOwn(s *Slot) float64 {
+	longest := 0.0
+	for o := range r.Openings(s) {
+		longest = max(longest, o.LastMM-o.FirstMM)
+	}
+	return longest + r.Instrument.Die.DiameterMM
 }

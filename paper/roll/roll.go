@@ -38,10 +38,11 @@ type Roll struct {
 
 // Slot is one continuous passage over a port, from leading to trailing edge.
 type Slot struct {
-	LeadMM, TrailMM float64 // as cut: first centre - d/2, last centre + d/2
-	FirstMM, LastMM float64 // centres of the first and last punch
-	OpenMM, ShutMM  float64 // edges a and b that the events ask for, before rows and least length
-	Port            int32   // index into Instrument.Bar.Ports
+	LeadMM, TrailMM float64   // as cut: first centre - d/2, last centre + d/2
+	FirstMM, LastMM float64   // centres of the first and last punch
+	OpenMM, ShutMM  float64   // edges a and b that the events ask for, before rows and least length
+	Own             []float64 // centres of the punches where a bench has arranged them; nil: as the die's rules have it
+	Port            int32     // index into Instrument.Bar.Ports
 	Punches         int32
 	Causes          Causes
 }
