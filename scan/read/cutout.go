@@ -78,13 +78,19 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 		return f.remnant(list, s, die)
 	}
 	// Where nothing sticks out of the holes, they only touch each other.
+	taken, area := 0.0, 0
+	for _, r := range runs {
+		area += (r.to - r.along) * (r.c1 - r.c0)
+	}
 	ends := [4]float64{math.Inf(1), 0, math.Inf(1), 0}
 	for _, o := range list[before:] {
+		taken += o.area
 		ends[0], ends[1] = min(ends[0], o.a0), max(ends[1], o.a1)
 		ends[2], ends[3] = min(ends[2], o.c-o.w/2), max(ends[3], o.c+o.w/2)
 	}
 	slack := [2]float64{0.3*die[0] + 1, 0.3*die[1] + 1}
 	alone := float64(low) > ends[0]-slack[0] && float64(high) < ends[1]+slack[0] && float64(left) > ends[2]-slack[1] && float64(right) < ends[3]+slack[1]
+	alone = alone && taken > 0.75*float64(area)
 	for i := range list[before:] {
 		list[before+i].joined = !alone
 	}

@@ -50,7 +50,11 @@ func Read(ctx context.Context, names []string, o Options) (*Reading, error) {
 		return nil, fmt.Errorf("%s: %w", names[0], errNoHoles)
 	}
 	r.zero()
-	r.Rows = findRows(r.Slots, r.Instrument)
+	pixel := 0.0
+	for _, p := range r.Pictures {
+		pixel = max(pixel, p.AlongMM)
+	}
+	r.Rows = findRows(r.Slots, r.Instrument, pixel)
 	return r, nil
 }
 

@@ -3,7 +3,6 @@ package read
 import (
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 
@@ -28,6 +27,9 @@ type light struct {
 	wide              float64 // pixels from edge to edge of the paper, about; 0: not known
 	said              string  // what lies behind: "darker", "lighter", "of another colour"
 	paperRGB, backRGB [3]float64
+
+	drawn bool   // a drawing: dark marks on a light ground, the paper's edges lines
+	marks *light // how dark marks stand out of the paper; nil where there are none
 }
 
 // sample is a thin copy of the picture: every step-th pixel of some rows.
@@ -158,9 +160,12 @@ func (s *sample) light(p *row.Picture, upright bool) (*light, error) {
 	for k := range side {
 		l.sides[k] = distance(paper, side[k]) >= least
 	}
+	l.marks = s.marks(paper, upright)
 	switch {
+	case !l.sides[0] && !l.sides[1] && l.marks != nil:
+		return l.marks, nil
 	case !l.sides[0] && !l.sides[1]:
-		return nil, fmt.Errorf("%w: all of the picture is about as light as its edges", errNoPaper)
+		return nil, fmt.Errorf("%w: all of the picture is about as light as its edges; let something darker, lighter or of another colour show beside the paper", errNoPaper)
 	case !l.sides[0]:
 		side[0] = side[1]
 	case !l.sides[1]:
@@ -171,6 +176,38 @@ func (s *sample) light(p *row.Picture, upright bool) (*light, error) {
 	l.noise = noise * l.stretch(paper, side)
 	return l, nil
 }
+
+// marks is the light in which marks much darker than light paper stand out, as in a
+// drawing; nil where there are none.
+func (s *sample) marks(paper [3]float64, upright bool) *light {
+	if sum(paper) < 3*180 {
+		return nil
+	}
+	var dark [3][]float64
+	total := 0
+	for y := range s.rows {
+		for x := range s.width {
+			v := s.pixel(y, x)
+			total++
+			if sum(v) < 3*70 {
+				for c := range v {
+					dark[c] = append(dark[c], v[c])
+				}
+			}
+		}
+	}
+	if len(dark[0]) < max(total/5000, 8) || len(dark[0]) > total/4 {
+		return nil
+	}
+	l := &light{upright: upright, colour: s.channels == 3, drawn: true, sides: [2]bool{true, true}}
+	ink := [3]float64{median(dark[0]), median(dark[1]), median(dark[2])}
+	l.project(paper, [2][3]float64{ink, ink})
+	l.said = drawnDark
+	return l
+}
+
+// drawnDark is the light of a drawing.
+const drawnDark = "drawn: dark marks on a light ground"
 
 func distance(a, b [3]float64) float64 {
 	d := 0.0
@@ -408,5 +445,3 @@ func median(v []float64) float64 {
 	}
 	return v[len(v)/2]
 }
-
-var _ = io.EOF

@@ -12,7 +12,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"rollwright/paper/instrument"
 	"rollwright/scan/row"
@@ -101,8 +103,78 @@ func one(ctx context.Context, name string, index int, o *Options, first, bass Si
 	if err != nil {
 		return nil, err
 	}
+	if l.drawn {
+		s.edges = f.drawnEdges(s)
+	} else if l.marks != nil && out.Contrast < faintContrast {
+		if err := out.again(ctx, name, s, l.marks, die); err != nil {
+			return nil, err
+		}
+	}
 	out.Specks = s.dropped
 	return out, out.measure(f, s, dpi, o)
+}
+
+// faintContrast is below what a backing differs from paper by; where marks much darker
+// are seen, they are the holes of a drawing on a ground of its own.
+const faintContrast = 40
+
+// again takes the shapes of a drawing on a light ground: the edges of its paper were
+// found, its holes are darker than what lies beside it.
+func (out *Picture) again(ctx context.Context, name string, s *swept, l *light, die [2]float64) error {
+	p, err := row.Open(name)
+	if err != nil {
+		return err
+	}
+	defer p.Close()
+	marks, err := sweep(ctx, p, l, die, nil)
+	if err != nil {
+		return err
+	}
+	s.shapes, s.light, s.dropped = marks.shapes, l, marks.dropped
+	out.Light, out.Contrast = l.said, l.paper-l.back[0]
+	return nil
+}
+
+// drawnEdges are the paper's edges in a drawing: the outermost places of the largest
+// shape, the frame, all along it.
+func (f frame) drawnEdges(s *swept) (edges [2][]point) {
+	var frame *shape
+	for i := range s.shapes {
+		x := &s.shapes[i]
+		if x.strips != nil && (frame == nil || (x.x1-x.x0)*(x.y1-x.y0) > (frame.x1-frame.x0)*(frame.y1-frame.y0)) {
+			frame = x
+		}
+	}
+	if frame == nil {
+		return edges
+	}
+	low, high := map[int]float64{}, map[int]float64{}
+	put := func(along int, c0, c1 float64) {
+		if v, ok := low[along]; !ok || c0 < v {
+			low[along] = c0
+		}
+		high[along] = max(high[along], c1)
+	}
+	for _, r := range frame.strips {
+		if s.light.upright {
+			put(int(r.y)/stretchRows, float64(r.x0), float64(r.x1))
+			continue
+		}
+		for x := r.x0; x < r.x1; x++ {
+			put(int(x)/stretchRows, float64(r.y), float64(r.y)+1)
+		}
+	}
+	broad := frame.x1 - frame.x0
+	if !s.light.upright {
+		broad = frame.y1 - frame.y0
+	}
+	for _, k := range slices.Sorted(maps.Keys(low)) {
+		if at := (float64(k) + 0.5) * stretchRows; high[k]-low[k] > 0.9*broad {
+			edges[0] = append(edges[0], point{at, low[k] + 0.5})
+			edges[1] = append(edges[1], point{at, high[k] - 0.5})
+		}
+	}
+	return edges
 }
 
 // scale is what is known of a picture's resolution before the paper is measured.
@@ -173,7 +245,9 @@ func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
 	switch {
 	case fit.dies == 0:
 		return errNoHoles
-	case fit.on*2 < fit.dies && fit.dies > 3 || fit.on == 0:
+	case best.lens == nil && best.wanderMM > mostWanderMM:
+		return fmt.Errorf("%w: what looks like its edges wanders by %.0f mm; is this a roll, lying straight, both of its sides in the picture?", errNoPaper, best.wanderMM)
+	case fit.rms > 0.3 && fit.on*5 < fit.dies*4, fit.on*2 < fit.dies && fit.dies > 3 || fit.on == 0:
 		return fmt.Errorf("%d openings of the size of a hole are seen, and only %d of them lie where %s has ports", fit.dies, fit.on, fit.in.Name)
 	}
 	out.Slots = best.chain(list, fit, 0, &out.Aside)
@@ -190,6 +264,9 @@ func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
 	}
 	return nil
 }
+
+// mostWanderMM is more than paper wanders that a scanner draws in.
+const mostWanderMM = 12
 
 // better reports whether a fit is better than another: more holes on its ports
 // than chance would put there.

@@ -34,14 +34,15 @@ const (
 )
 
 // findRows looks for the step. Where paper stretches, rows are only followed, so
-// windows are looked at each by itself.
-func findRows(slots []Slot, in *instrument.Instrument) Rows {
+// windows are looked at each by itself. Steps of
+// less than about two pixels are the picture's own.
+func findRows(slots []Slot, in *instrument.Instrument, pixelMM float64) Rows {
 	leads, trails := edgesOf(slots)
 	if len(leads) < 24 {
 		return Rows{}
 	}
 	windows := fullest(leads, trails)
-	best, step := strongest(windows)
+	best, step := strongest(windows, max(leastStep, 2.2*pixelMM))
 	if best < 0.5 {
 		return Rows{}
 	}
@@ -100,7 +101,7 @@ func fullest(leads, trails []float64) [][]float64 {
 // strongest is the step at which the edges lie best on lattices, a lattice a list,
 // and how well: 1 is exactly. From one frequency to the next each edge turns by an
 // angle of its own, which is reckoned once.
-func strongest(lists [][]float64) (best, step float64) {
+func strongest(lists [][]float64, least float64) (best, step float64) {
 	const delta = 0.15 / rowsWindow
 	var now, turn [][]complex128
 	total := 0
@@ -112,7 +113,7 @@ func strongest(lists [][]float64) (best, step float64) {
 		now, turn = append(now, a), append(turn, b)
 		total += len(list)
 	}
-	for f := 1 / mostStep; f <= 1/leastStep && total > 0; f += delta {
+	for f := 1 / mostStep; f <= 1/least && total > 0; f += delta {
 		r := 0.0
 		for k := range lists {
 			var sum complex128

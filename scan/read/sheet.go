@@ -17,6 +17,7 @@ type sheet struct {
 	offset            float64 // across, in pixels, of the bass edge at along 0
 	broadPX           float64 // from edge to edge, in pixels; 0 where one edge is missing
 	inky              bool    // ink looks as the backing does
+	drawn             bool    // it is a drawing
 	edges             [2]bool // bass, treble edge seen
 	wander            curve   // in pixels across over pixels along
 	wanderMM          float64 // the most it goes to either side
@@ -107,7 +108,7 @@ func refit(p []point, l line) line {
 // picture's pixels an inch along and across where they are to be believed, else 0;
 // widthMM is the paper's width as it should be.
 func lay(f frame, s *swept, dpiAlong, dpiAcross, widthMM float64) (*sheet, error) {
-	sh := &sheet{frame: f, widthMM: widthMM, cos: 1, alpha: 0, beta: 1, inky: s.light.said == darker}
+	sh := &sheet{frame: f, widthMM: widthMM, cos: 1, alpha: 0, beta: 1, inky: s.light.said == darker || s.light.drawn, drawn: s.light.drawn}
 	low, high := f.sides(s)
 	sh.edges = [2]bool{len(low) >= 4, len(high) >= 4}
 	var base line

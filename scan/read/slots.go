@@ -44,7 +44,7 @@ func (sh *sheet) chain(list []opening, fit lattice, picture int, skipped *Aside)
 			skipped.Beside++
 		case m.wide > 1.45*fit.die, m.wide > 0.95*pitch:
 			skipped.Wide++
-		case m.depth < 0.6*fit.depth:
+		case m.depth < 0.6*fit.depth, sh.drawn && m.joined: // letters of a drawing
 			skipped.Ink++
 		default:
 			m.port, m.picture = i, picture
