@@ -26,7 +26,8 @@ import (
 // (RFC 4180). Only the writer fails.
 func (r *Result) WriteCSV(w io.Writer) error {
 	b := bufio.NewWriterSize(w, 1<<16)
-	_, _ = b.WriteString("kind,port,key,lead_mm,trail_mm,found_lead_mm,found_trail_mm,voice,note\n") // Flush says what fails
+	const heads = "kind,port,key,lead_mm,trail_mm,found_lead_mm,found_trail_mm,voice,note\n"
+	_, _ = b.WriteString(heads) // Flush says what fails
 	var line []byte
 	for i := range r.Differences {
 		line = r.row(line[:0], &r.Differences[i])

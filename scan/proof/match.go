@@ -30,9 +30,45 @@ func newMatcher(p, s *strip, m *Map, toleranceMM float64) *matcher {
 	c.found = slices.Clone(s.slots)
 	for i := range c.found {
 		t := &c.found[i]
-		t.lead, t.trail = m.ToPlan(t.lead), m.ToPlan(t.trail)
+		t.lead, t.trail = c.onPlan(m, t)
 	}
 	return c
+}
+
+// onPlan are the edges of a slot on the plan. One that a break crosses may have
+// been cut before the paper was parted, or be whole on either side: that is taken
+// which comes nearest to a planned slot.
+func (c *matcher) onPlan(m *Map, t *slot) (lead, trail float64) {
+	lead, trail = m.ToPlan(t.lead), m.ToPlan(t.trail)
+	if len(m.pieces) < 2 {
+		return lead, trail
+	}
+	before, after := m.at(t.lead), m.at(t.trail)
+	if before == after {
+		return lead, trail
+	}
+	off := math.Inf(1)
+	for _, edges := range [][2]float64{
+		{lead, t.trail + before.offset(t.trail)}, {t.lead + after.offset(t.lead), trail}, {lead, trail},
+	} {
+		if d := c.apart(t.port, edges[0], edges[1]); d < off-1e-9 {
+			lead, trail, off = edges[0], edges[1], d
+		}
+	}
+	return lead, trail
+}
+
+// apart is how far the edges of a port's planned slots lie off two places, of the
+// nearest one, both edges together.
+func (c *matcher) apart(port int32, lead, trail float64) float64 {
+	list := c.plan.byPort[port]
+	i, _ := slices.BinarySearchFunc(list, lead, func(j int32, at float64) int { return cmp.Compare(c.plan.slots[j].lead, at) })
+	off := math.Inf(1)
+	for _, j := range list[max(i-1, 0):min(i+1, len(list))] {
+		p := &c.plan.slots[j]
+		off = min(off, math.Abs(p.lead-lead)+math.Abs(p.trail-trail))
+	}
+	return off
 }
 
 func (c *matcher) match() {

@@ -188,7 +188,8 @@ func unlike(p, s *strip, matched int) error {
 func (r *Result) take(c *matcher) {
 	r.Differences, r.Same = c.out, c.same
 	slices.SortFunc(r.Differences, func(a, b Difference) int {
-		return cmp.Or(cmp.Compare(roll.Printed(a.AtMM()), roll.Printed(b.AtMM())), cmp.Compare(a.Port, b.Port), cmp.Compare(a.Kind, b.Kind))
+		return cmp.Or(cmp.Compare(roll.Printed(a.AtMM()), roll.Printed(b.AtMM())),
+			cmp.Compare(a.Port, b.Port), cmp.Compare(a.Kind, b.Kind))
 	})
 	for i := range r.Differences {
 		r.Count[r.Differences[i].Kind]++

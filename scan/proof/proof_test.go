@@ -284,3 +284,40 @@ short,28,46,70.0000,74.0000,70.0000,72.5000,low,8
 		t.Errorf("%s\nwant\n%s", out.String(), want)
 	}
 }
+
+// TestOnlyWhatIsLost: at a splice the slots that lay in what is lost are missing, and
+// nothing else is said, whatever the paper did besides.
+func TestOnlyWhatIsLost(t *testing.T) {
+	in := builtin(t, "88-note")
+	for seed := range uint64(6) {
+		plan := cyclic(in, seed, 12000, 5)
+		// The paper is cut in a place where no slot is open, and joined in another.
+		lead, trail := 5000.0, 5400.0
+		for moved := true; moved; {
+			moved = false
+			for i := range plan.Slots {
+				s := &plan.Slots[i]
+				if s.LeadMM < lead && s.TrailMM > lead {
+					lead, moved = s.LeadMM-.01, true
+				}
+				if s.LeadMM < trail && s.TrailMM > trail {
+					trail, moved = s.TrailMM+.01, true
+				}
+			}
+		}
+		lost := 0
+		for i := range plan.Slots {
+			if s := &plan.Slots[i]; s.LeadMM > lead && s.TrailMM < trail {
+				lost++
+			}
+		}
+		w := worn{noise: 0.08, stretch: 0.007, breathe: 0.002, cuts: []cut{{lead, trail - lead}}}
+		r, err := Compare(plan, w.scan(plan, seed), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(r.Differences) != lost || r.Count[Missing] != lost || len(r.Jumps) != 1 {
+			t.Errorf("seed %d: %v, want %d missing; jumps %+v", seed, r.Count, lost, r.Jumps)
+		}
+	}
+}

@@ -30,10 +30,12 @@ func (r *Result) Says(d *Difference) string {
 	case Extra:
 		text = stretch(d.FoundLeadMM, d.FoundTrailMM) + ", not planned"
 	case Shifted:
-		text = fmt.Sprintf("%s, found %s", planned, apart((d.FoundLeadMM-d.LeadMM+d.FoundTrailMM-d.TrailMM)/2, "later", "earlier"))
+		by := (d.FoundLeadMM - d.LeadMM + d.FoundTrailMM - d.TrailMM) / 2
+		text = fmt.Sprintf("%s, found %s", planned, apart(by, "later", "earlier"))
 	case Short, Long:
 		change := (d.FoundTrailMM - d.FoundLeadMM) - (d.TrailMM - d.LeadMM)
-		text = fmt.Sprintf("%s, found %s: %s", planned, apart(change, "longer", "shorter"), stretch(d.FoundLeadMM, d.FoundTrailMM))
+		found := stretch(d.FoundLeadMM, d.FoundTrailMM)
+		text = fmt.Sprintf("%s, found %s: %s", planned, apart(change, "longer", "shorter"), found)
 	case Joined:
 		text = fmt.Sprintf("%s, the paper between %d slots is gone", planned, len(d.Plan))
 	case Split:
@@ -98,17 +100,22 @@ const fewOutside = 8
 func (r *Result) Remarks() []string {
 	var out []string
 	if r.Before >= fewOutside {
-		out = append(out, fmt.Sprintf("the scan begins at %s mm of the plan: %s before it %s missing", millimetres(r.FromMM), count(r.Before, "slot"), are(r.Before)))
+		out = append(out, fmt.Sprintf("the scan begins at %s mm of the plan: %s before it %s missing",
+			millimetres(r.FromMM), count(r.Before, "slot"), are(r.Before)))
 	}
 	for _, j := range r.Jumps {
+		at := millimetres(j.ScanMM)
 		if j.LostMM() > 0 {
-			out = append(out, fmt.Sprintf("a splice at %s mm of the scan: the plan from %s, %s mm long, is lost", millimetres(j.ScanMM), stretch(j.FromMM, j.ToMM), millimetres(j.LostMM())))
-		} else {
-			out = append(out, fmt.Sprintf("a splice at %s mm of the scan: %s mm more paper than the plan has at %s mm", millimetres(j.ScanMM), millimetres(-j.LostMM()), millimetres(j.FromMM)))
+			out = append(out, fmt.Sprintf("a splice at %s mm of the scan: the plan from %s, %s mm long, is lost",
+				at, stretch(j.FromMM, j.ToMM), millimetres(j.LostMM())))
+			continue
 		}
+		out = append(out, fmt.Sprintf("a splice at %s mm of the scan: %s mm more paper than the plan has at %s mm",
+			at, millimetres(-j.LostMM()), millimetres(j.FromMM)))
 	}
 	if r.After >= fewOutside {
-		out = append(out, fmt.Sprintf("the scan ends at %s mm of the plan: %s after it %s missing", millimetres(r.ToMM), count(r.After, "slot"), are(r.After)))
+		out = append(out, fmt.Sprintf("the scan ends at %s mm of the plan: %s after it %s missing",
+			millimetres(r.ToMM), count(r.After, "slot"), are(r.After)))
 	}
 	return out
 }

@@ -26,13 +26,15 @@ func (w *Work) Pages(o worksheet.Options) []*draw.Drawing {
 func (w *Work) Says() string {
 	text := "Nothing is to be patched or punched."
 	if !w.None() {
-		text = fmt.Sprintf("%s to patch, and %s to punch in %s.", noun(len(w.Patches), "place"), noun(w.Punches(), "hole"), noun(len(w.Rows), "row"))
+		text = fmt.Sprintf("%s to patch, and %s to punch in %s.",
+			noun(len(w.Patches), "place"), noun(w.Punches(), "hole"), noun(len(w.Rows), "row"))
 	}
 	lengths := w.Plan.Profile.Lengths
 	text += fmt.Sprintf(" The paper was held against the plan from %s to %s, counted from the row of time 0.",
 		lengths.With(w.FromMM), lengths.With(w.ToMM))
 	if w.Beyond > 0 {
-		text += fmt.Sprintf(" What lies beyond, %s, is not listed: it is in the worksheet of the whole roll.", noun(w.Beyond, "slot"))
+		text += fmt.Sprintf(" What lies beyond, %s, is not listed: it is in the worksheet of the whole roll.",
+			noun(w.Beyond, "slot"))
 	}
 	return text
 }

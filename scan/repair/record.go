@@ -148,7 +148,8 @@ func (e *Entries) Write(j *journal.Journal) error {
 
 // Says is what was taken down, in words, once it is written into s.
 func (e *Entries) Says(p *bench.Plan, s *journal.State) string {
-	text := fmt.Sprintf("%s there, %s not, %s to patch", noun(len(e.Cut), "more hole"), noun(len(e.Undo), "hole"), noun(len(e.Slip), "more hole"))
+	text := fmt.Sprintf("%s there, %s not, %s to patch",
+		noun(len(e.Cut), "more hole"), noun(len(e.Undo), "hole"), noun(len(e.Slip), "more hole"))
 	if proved := punching.Proved(p, s); proved != "" {
 		text += "; " + proved
 	}
