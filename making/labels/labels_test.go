@@ -102,7 +102,7 @@ func TestLabels(t *testing.T) {
 	// 19.5 s at one in a hundred are 0.195 s, written as 0.20.
 	says(t, got[2], "spool 1 of 2", "If their speeds differ by 1 %, they are 0.20 s apart after 0:19.5", "after 3 s already the ear hears two attacks (30 ms)", "0:02.0 to 0:04.0 (drift by then 0.02 s)", "86.36 mm before the row of time 0")
 	says(t, got[4], "piano right · spool 2 of 2", "0:19.5 to 0:38.0")
-	says(t, got[6], "lie open for a day or two in the room where the roll will play", "same size at the bench and at the instrument", "100 mm")
+	says(t, got[6], "lie open for a day or two in the room where the roll will play", "0.4 % across moves the outermost hole 0.5 mm.", "same size at the bench and at the instrument", "100 mm")
 }
 
 // Paper that is 0.25 % wider at the bench: the sustaining port, 131.2333 mm from

@@ -2,6 +2,7 @@ package labels
 
 import (
 	"fmt"
+	"math"
 
 	"rollwright/draw"
 	"rollwright/making/bench"
@@ -31,10 +32,24 @@ func (s *Set) paper() *draw.Drawing {
 	p.head(s.title(), "leader, tab, paper")
 	p.paragraph("In this order", fmt.Sprintf("The tab; the rest of the leader, %s with it, its label where the player sees it; the row of time 0; the music; a trailer of %s, stuck to its spool square to the edges.", s.Lengths.Long(in.Paper.LeaderMM), s.Lengths.Long(in.Paper.TrailerMM)))
 	p.paragraph("The paper", s.stretch(in))
-	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll. Draw two fine lines "+s.apart()+" apart across the paper and measure them again before each sitting.")
+	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll: "+s.damp(in)+" Draw two fine lines "+s.apart()+" apart across the paper and measure them again before each sitting.")
 	p.paragraph("Mind", "Knives, punches and dies cut; suction motors run on mains current: pull the plug before you reach inside. Keep to the makers' manuals and your local rules, and leave repairs of wiring to licensed people.")
 	s.tab(p, in)
 	return p.Drawing
+}
+
+// dampGrowth is how much wider damp paper may be: 0.4 % (common practice, no
+// source).
+const dampGrowth = 0.004
+
+// damp says what damp does to the outermost hole of paper that stays where it is
+// at its middle.
+func (s *Set) damp(in *instrument.Instrument) string {
+	outer := 0.0
+	for _, p := range in.Bar.Ports {
+		outer = max(outer, math.Abs(p.AcrossMM-in.Paper.WidthMM/2))
+	}
+	return fmt.Sprintf("%.1f %% across moves the outermost hole %.1f mm.", 100*dampGrowth, dampGrowth*outer)
 }
 
 // apart is a length to watch the paper by, round in the units of the bench.
