@@ -16,6 +16,8 @@ import (
 var programs = map[string]string{
 	"chromium":     "chromium",
 	"flac":         "flac",
+	"ffmpeg":       "ffmpeg",
+	"fluidsynth":   "fluidsynth",
 	"mutool":       "mupdf-tools",
 	"pdffonts":     "poppler-utils",
 	"pdfinfo":      "poppler-utils",
