@@ -2,7 +2,6 @@ package workshop
 
 import (
 	"context"
-	"errors"
 	"io"
 	"path/filepath"
 	"strings"
@@ -12,8 +11,8 @@ import (
 	"rollwright/making/calibrate"
 	"rollwright/paper/edition"
 	"rollwright/paper/instrument"
+	"rollwright/scan/overhear"
 	"rollwright/text/outfile"
-	"rollwright/text/source"
 )
 
 // TestRollOptions say how a test roll is written. The zero value is good.
@@ -139,18 +138,33 @@ func (t *testRoll) product(ctx context.Context, path string, o Options) error {
 	return err
 }
 
-// Calibrate fits the instrument that readings are about to them. The path of an
+// Calibrate fits the instrument that readings are about to them, and to what
+// recordings of the test roll tell, each by its own precision. The path of an
 // instrument's file counts from the folder of the readings.
-func Calibrate(readings *calibrate.Readings) (*calibrate.Result, error) {
-	in, err := instrument.Load(readings.Instrument, filepath.Dir(readings.File.Name))
-	var complaints source.Errors
-	if err != nil && !errors.As(err, &complaints) { // those of a file point into it already
-		return nil, readings.Complain(err)
-	}
+func Calibrate(ctx context.Context, readings *calibrate.Readings, takes ...string) (*calibrate.Result, []*overhear.Result, error) {
+	in, err := instrumentOf(readings)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return calibrate.Calibrate(in, readings)
+	var all []*overhear.Result
+	for _, name := range takes {
+		r, err := testRollOf(readings, in)
+		if err != nil {
+			return nil, nil, err
+		}
+		heard, err := hear(ctx, r, name)
+		if err != nil {
+			return nil, nil, err
+		}
+		var rows []calibrate.Heard
+		for _, t := range heard.Timings() {
+			rows = append(rows, calibrate.Heard{AlongMM: t.RowMM, Sec: t.Sec, SigmaSec: t.SigmaSec})
+		}
+		readings.Overhear(name, rows, in.EdgeShiftMM())
+		all = append(all, heard)
+	}
+	result, err := calibrate.Calibrate(in, readings)
+	return result, all, err
 }
 
 // WriteCalibrated writes the instrument that was found to path.

@@ -54,6 +54,7 @@ func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
 
 type calibrateRead struct {
 	Readings string   `arg:"" help:"The file of readings; - reads standard input."`
+	Take     []string `sep:"none" placeholder:"FILE" help:"A recording of the test roll, too: each reading counts by its own precision; may be repeated."`
 	Write    string   `placeholder:"FILE" help:"Write the instrument as it was found to this file."`
 	Anyway   bool     `help:"Write the instrument although the readings scatter much more than they should."`
 	Piece    []string `placeholder:"FILE" help:"Say what the calibration is worth for this piece; without it, for the test roll."`
@@ -66,7 +67,7 @@ func (c *calibrateRead) Run(ctx context.Context, t terminal) error {
 	if c.Write != "" && !strings.HasSuffix(c.Write, instrument.Extension) {
 		return usageError{c.Write + ": an instrument's file ends in " + instrument.Extension}
 	}
-	result, err := c.fit(t)
+	result, err := c.fit(ctx, t)
 	if err != nil {
 		return err
 	}
@@ -89,7 +90,7 @@ func (c *calibrateRead) Run(ctx context.Context, t terminal) error {
 	return nil
 }
 
-func (c *calibrateRead) fit(t terminal) (*calibrate.Result, error) {
+func (c *calibrateRead) fit(ctx context.Context, t terminal) (*calibrate.Result, error) {
 	in := t.in
 	if c.Readings != "-" {
 		file, err := os.Open(c.Readings)
@@ -107,7 +108,12 @@ func (c *calibrateRead) fit(t terminal) (*calibrate.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return workshop.Calibrate(readings)
+	result, takes, err := workshop.Calibrate(ctx, readings, c.Take...)
+	for i, heard := range takes {
+		counts := heard.Counts()
+		fmt.Fprintf(t.out, "%s: %d of %s heard, which scatter by %.1f ms\n", c.Take[i], counts.Sounded, say.Count(counts.Strokes, "stroke"), heard.RMSMS())
+	}
+	return result, err
 }
 
 // timing says how far notes fall beside their times without the calibration,

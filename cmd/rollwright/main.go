@@ -61,6 +61,7 @@ type grammar struct {
 	Instruments instrumentsCommand `cmd:"" help:"List, show or copy the built-in instruments."`
 	Benches     benchesCommand     `cmd:"" help:"List, show or copy the built-in benches for punching by hand."`
 	Calibrate   calibrateCommand   `cmd:"" help:"Make a test roll, and fit the instrument to what it did."`
+	Overhear    overhearCommand    `cmd:"" help:"Hold a recording against its roll: speed, delays, strokes that did not sound."`
 	Machines    machinesCommand    `cmd:"" help:"List, show or copy the built-in machines that cut rolls."`
 }
 

@@ -28,11 +28,11 @@ var order = []string{
 	"music/find", "music/notation", "music/midi", "music/musicxml",
 	"music/transcribe",
 
-	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound", "sound/player", "sound/internal/benchmain",
+	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound/take", "sound", "sound/player", "sound/internal/benchmain",
 
 	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/survey", "paper/spools", "paper/edition", "paper/sheet", "paper/table",
 
-	"scan/row", "scan/read", "scan/report", "scan/proof",
+	"scan/row", "scan/read", "scan/report", "scan/proof", "scan/overhear",
 
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching",
 	"making/machine", "making/bed", "making/nc", "making/calibrate",
@@ -44,7 +44,7 @@ var order = []string{
 	"examples", "workshop", "web", "cmd/rollwright",
 
 	"internal/judge", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
-	"internal/soundfigures", "internal/scancase",
+	"internal/soundfigures", "internal/scancase", "internal/hall",
 }
 
 // only says of the packages that others lean on, and of formats, which others of
@@ -78,6 +78,7 @@ var only = map[string][]string{
 	"sound/pcm":        {},
 	"sound/wav":        {"sound/pcm"},
 	"sound/flac":       {"sound/pcm"},
+	"sound/take":       {"sound/flac", "sound/wav"},
 	"paper/instrument": {"exact", "music/pitch", "text/blocks", "text/fields", "text/shelf", "text/source"},
 	"paper/roll":       {"music/event", "paper/instrument"},
 	"paper/lay":        {"music/event", "music/perform", "music/piece", "paper/instrument", "paper/roll", "text/source"},
@@ -98,7 +99,7 @@ var groups = map[string][]string{
 	"sound":   {"music"},
 	"paper":   {"exact", "text", "draw", "music"},
 	"making":  {"exact", "text", "draw", "music", "paper"},
-	"scan":    {"exact", "text", "draw", "music", "paper", "making"},
+	"scan":    {"exact", "text", "draw", "music", "sound", "paper", "making"},
 	"telling": {"exact", "text", "draw", "music", "sound", "paper"},
 }
 

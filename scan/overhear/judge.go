@@ -1,0 +1,244 @@
+package overhear
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// evidence is what a stroke's partials did, in decibels of power.
+type evidence struct {
+	before, after []float64 // a partial each: power just before, and just after
+	alone         []bool    // no other stroke near in time has a partial there
+}
+
+// look measures the partials of stroke i around the time at which it sounds, or
+// should.
+func (m *meter) look(i int, sec float64) evidence {
+	partials := m.bank[m.list[i].key]
+	e := evidence{make([]float64, len(partials)), make([]float64, len(partials)), make([]bool, len(partials))}
+	var a []float64
+	for k, p := range partials {
+		half := smoothSec(p.hz) / 2
+		steps := int((2*half+0.026)/stepSec) + 1
+		a = m.strengths(p.hz, sec-half-0.008, steps, a)
+		e.before[k] = meanPower(a[:4])
+		e.after[k] = meanPower(a[len(a)-9:])
+		floor := m.floor(p.hz)
+		e.before[k] = max(e.before[k], floor*floor)
+		e.alone[k] = !m.crowded(i, p.hz)
+	}
+	return e
+}
+
+func meanPower(a []float64) float64 {
+	sum := 0.0
+	for _, x := range a {
+		sum += x * x
+	}
+	return sum / float64(len(a))
+}
+
+// voice is how strong each partial of a key comes in: power in decibels.
+type voice []float64
+
+// voices are of every key that the roll strikes.
+type voices [128]voice
+
+// learn finds the voices from the strokes: the median over a key's strokes, drawn
+// towards its neighbours' when strokes are few, and its neighbours' alone where
+// the key is far below them, as a dead one is.
+func (m *meter) learn(ev []evidence) *voices {
+	var gains [128][][]float64
+	for i := range m.list {
+		s := &m.list[i]
+		if !s.inTake {
+			continue
+		}
+		if gains[s.key] == nil {
+			gains[s.key] = make([][]float64, len(m.bank[s.key]))
+		}
+		for k := range ev[i].after {
+			if ev[i].alone[k] {
+				gains[s.key][k] = append(gains[s.key][k], decibels(max(ev[i].after[k]-ev[i].before[k], ev[i].before[k]/10)))
+			}
+		}
+	}
+	var own voices
+	for key := range gains {
+		if gains[key] == nil {
+			continue
+		}
+		own[key] = make(voice, len(gains[key]))
+		for k, g := range gains[key] {
+			own[key][k] = median(g)
+		}
+	}
+	return m.drawn(&own, &gains)
+}
+
+func decibels(power float64) float64 { return 10 * math.Log10(max(power, 1e-20)) }
+
+// median is NaN of nothing.
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(x)
+	return x[len(x)/2]
+}
+
+// deadBelow is how many decibels below its neighbours a key is not believed to
+// sound at all.
+const deadBelow = 9
+
+// drawn is own, drawn towards the neighbours'.
+func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
+	var out voices
+	for key := range own {
+		if gains[key] == nil {
+			continue
+		}
+		near := m.neighbours(own, gains, key)
+		below, n := 0.0, 0
+		for k, x := range own[key] {
+			if !math.IsNaN(x) && !math.IsNaN(near[k]) {
+				below, n = below+near[k]-x, n+1
+			}
+		}
+		weak := n > 0 && below/float64(n) > deadBelow
+		out[key] = make(voice, len(own[key]))
+		for k, x := range own[key] {
+			count := float64(len(gains[key][k]))
+			switch {
+			case math.IsNaN(near[k]):
+				out[key][k] = x
+			case math.IsNaN(x), weak:
+				out[key][k] = near[k]
+			default:
+				out[key][k] = near[k] + (x-near[k])*count/(count+2)
+			}
+		}
+	}
+	return &out
+}
+
+// neighbours is what the keys around have at the frequencies of a key's partials:
+// the median of the four strokes' worth and more that lie nearest.
+func (m *meter) neighbours(own *voices, gains *[128][][]float64, key int) voice {
+	out := make(voice, len(m.bank[key]))
+	type level struct {
+		far   float64
+		value float64
+		count int
+	}
+	for k, p := range m.bank[key] {
+		var all []level
+		for other := max(key-12, 0); other <= min(key+12, 127); other++ {
+			if other == key || own[other] == nil {
+				continue
+			}
+			for j, q := range m.bank[other] {
+				if j < len(own[other]) && q.n == p.n && !math.IsNaN(own[other][j]) {
+					all = append(all, level{math.Abs(float64(other - key)), own[other][j], len(gains[other][j])})
+				}
+			}
+		}
+		slices.SortStableFunc(all, func(a, b level) int { return cmp.Compare(a.far, b.far) })
+		var near []float64
+		for i, l := range all {
+			if i >= 5 {
+				break
+			}
+			near = append(near, l.value)
+		}
+		out[k] = median(near)
+	}
+	return out
+}
+
+// weight is how far what is heard of stroke i speaks for a sound, in nats, were
+// its partials independent: of each, the power after the stroke is held against
+// what was there before together with what other strokes bring (silent), and
+// against that with the key's own voice (sounded). Below the first and above the
+// second all agrees; distances otherwise follow Student's distribution of four
+// degrees, because partials beat. could is what sum would be of a sound that comes
+// in just as its key mostly does: how well the two can be told apart here.
+func (m *meter) weight(i int, sec float64, e *evidence, v *voices) (sum, could float64) {
+	s := &m.list[i]
+	own := v[s.key]
+	for k, p := range m.bank[s.key] {
+		if k >= len(own) || math.IsNaN(own[k]) {
+			continue
+		}
+		rest := e.before[k] + m.others(i, sec, p.hz, v)
+		silent := decibels(rest)
+		sounded := decibels(rest + math.Pow(10, own[k]/10))
+		y := decibels(e.after[k])
+		const sigma = 5.0
+		ll := student((y-sounded)/sigma, y < sounded) - student((y-silent)/sigma, y > silent)
+		sum += ll
+		could -= student((sounded-silent)/sigma, true)
+	}
+	return sum, could
+}
+
+// student is the logarithm of Student's density of four degrees, but for its
+// constant; 0 where what is heard does not speak against.
+func student(x float64, against bool) float64 {
+	if !against {
+		return 0
+	}
+	return -2.5 * math.Log1p(x*x/4)
+}
+
+// others is the power that other strokes bring at hz between before and after
+// stroke i.
+func (m *meter) others(i int, sec, hz float64, v *voices) float64 {
+	w := smoothSec(hz)
+	sum := 0.0
+	for _, way := range [2]int{-1, 1} {
+		for j := i + way; j >= 0 && j < len(m.list) && math.Abs(m.list[j].near-m.list[i].near) < 0.12; j += way {
+			o := &m.list[j]
+			late := o.near - sec
+			after, before := risen((w/2+0.009-late)/w), risen((-w/2-0.005-late)/w)
+			part := after*after - before*before
+			if part <= 0 || o.sounded == 0 {
+				continue
+			}
+			for k, p := range m.bank[o.key] {
+				x := math.Abs(p.hz-hz) * w
+				if x > 3 || k >= len(v[o.key]) || math.IsNaN(v[o.key][k]) {
+					continue
+				}
+				leak := hann(x)
+				sum += o.sounded * part * leak * leak * math.Pow(10, v[o.key][k]/10)
+			}
+		}
+	}
+	return sum
+}
+
+// risen is how much of its strength a tone has, seen through Hann's window, whose
+// middle lies x windows after its beginning.
+func risen(x float64) float64 {
+	switch {
+	case x <= -0.5:
+		return 0
+	case x >= 0.5:
+		return 1
+	}
+	return x + 0.5 + math.Sin(2*math.Pi*x)/(2*math.Pi)
+}
+
+// hann is the response of Hann's window x bins beside a tone: F. J. Harris, Proc.
+// IEEE 66 (1978) 51.
+func hann(x float64) float64 {
+	switch {
+	case x < 1e-6:
+		return 1
+	case math.Abs(x-1) < 1e-6:
+		return 0.5
+	}
+	return math.Abs(math.Sin(math.Pi*x) / (math.Pi * x) / (1 - x*x))
+}
