@@ -100,7 +100,7 @@ func (c *Canon) timed(m *match, a, b *Voice, line, other strand) {
 	}
 	s := straightThrough(x, y)
 	c.Speed = s.slope
-	off := bound * s.slopeOff * (1 + 3/float64(len(x)))
+	off := bound * s.slopeOff * (1 + 8/float64(len(x))) // few pairs tell their own scatter badly
 	moving := a.moves() || b.moves()
 	c.Changes = moving || a.clock == nil && b.clock == nil && bent(x, y, s)
 	if c.Changes && bent(x, y, s) {
