@@ -68,17 +68,22 @@ func instrumentPath(name string) (string, error) {
 
 type planCommand struct {
 	pieceArg
-	All  bool `help:"Every pair, row and column, in place of what a person reads."`
-	JSON bool `name:"json" help:"For programs: JSON in place of text."`
+	All        bool   `help:"Every pair, row and column, in place of what a person reads."`
+	Ear        bool   `help:"What a listener can follow: what is heard as one attack, what falls apart, what is hidden."`
+	Thresholds string `placeholder:"FILE" help:"With --ear: the listener's own thresholds, a .ear file."`
+	JSON       bool   `name:"json" help:"For programs: JSON in place of text."`
 }
 
 func (c *planCommand) Run(ctx context.Context, t terminal) error {
 	job, err := c.open(ctx, t)
-	if err == nil {
+	if err == nil && !c.Ear {
 		err = job.NeedsPiece("plan")
 	}
 	if err != nil {
 		return err
+	}
+	if c.Ear || c.Thresholds != "" {
+		return c.ear(t, job)
 	}
 	warnOfLecture(job, t.err)
 	if c.JSON {

@@ -25,7 +25,7 @@ var order = []string{
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
 	"music/pitch", "music/event", "music/tempo", "music/solve", "music/simple", "music/piece", "music/piecefile", "music/perform", "music/plan",
-	"music/find", "music/notation", "music/midi", "music/musicxml",
+	"music/find", "music/ear", "music/notation", "music/midi", "music/musicxml",
 	"music/transcribe",
 
 	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound/take", "sound", "sound/player", "sound/internal/benchmain",
