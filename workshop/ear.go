@@ -14,8 +14,8 @@ import (
 // Ear is what a listener can follow of the notes, by the given thresholds.
 func (j *Job) Ear(t ear.Thresholds) *ear.Report { return ear.Listen(j.Events(), j.Voices, t) }
 
-// mostNear bounds the speeds that are tried: each is a performance of the piece.
-const mostNear = 24
+// mostTried bounds the speeds that are tried: each is a performance of the piece.
+const mostTried = 24
 
 // NearSpeeds tries, for the voices of canons that meet once at a ratio without a
 // common measure, the simple ratios near to it: when each is heard apart, and how
@@ -33,7 +33,7 @@ func (j *Job) NearSpeeds(t ear.Thresholds) []ear.Near {
 			continue
 		}
 		for _, value := range p.Convergents {
-			if n, ok := j.nearSpeed(p, value, &t); ok && len(out) < mostNear {
+			if n, ok := j.nearSpeed(p, value, &t); ok && len(out) < mostTried {
 				out = append(out, n)
 			}
 		}
