@@ -17,13 +17,14 @@ func (j *Job) spellings(in *instrument.Instrument) []string {
 	named := map[int]string{}
 	for i := range p.Voices {
 		v := &p.Voices[i]
-		if moves(v.PerColor) || moves(v.PerTalea) {
+		if v.PerColor.Moves() || v.PerTalea.Moves() {
 			return nil
 		}
+		move := v.Whole()
 		for _, pitch := range v.Color {
 			for k, written := range pitch.Keys {
-				key := v.Sounding(written)
-				name := pitch.Name(k, key)
+				key := move.Key(written)
+				name := pitch.Name(k, &move)
 				if before, met := named[key]; met && before != name {
 					name = ""
 				}
@@ -39,6 +40,3 @@ func (j *Job) spellings(in *instrument.Instrument) []string {
 	}
 	return names
 }
-
-// moves reports whether a change moves pitches.
-func moves(c piece.Change) bool { return len(c.Transpose) > 0 || c.TransposeEach != 0 }

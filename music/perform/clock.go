@@ -18,40 +18,50 @@ type clock struct {
 	fine     float64    // a rest of a dd below this many units is no picosecond
 }
 
-// newPath is the path of a voice at its speed, before lasts.
-func newPath(v *piece.Voice) (*tempo.Path, error) {
-	if len(v.Path) == 0 {
-		return tempo.Constant(v.Tempo, v.Unit, v.Speed), nil
+// newPath is the path of a voice at a speed, before lasts.
+func newPath(v *piece.Voice, speed exact.Real) (*tempo.Path, error) {
+	return pathOf(v.Path, v.Tempo, v.Unit, speed)
+}
+
+// pathOf is the path of legs, or of one tempo where there are none.
+func pathOf(path []piece.Leg, quarters exact.Real, unit exact.Rat, speed exact.Real) (*tempo.Path, error) {
+	if len(path) == 0 {
+		return tempo.Constant(quarters, unit, speed), nil
 	}
-	legs := make([]tempo.Leg, len(v.Path))
-	for i, l := range v.Path {
+	legs := make([]tempo.Leg, len(path))
+	for i, l := range path {
 		legs[i] = tempo.Leg{
 			From: l.From, To: l.To, HasFrom: l.HasFrom, HasTo: l.HasTo,
 			OverUnits: l.OverUnits, OverSec: l.OverSec, Shape: tempo.Shape(l.Shape),
 		}
 	}
-	return tempo.New(legs, v.Tempo, v.Unit, v.Speed)
+	return tempo.New(legs, quarters, unit, speed)
 }
 
-func newClock(v *piece.Voice, path *tempo.Path) clock {
-	c := clock{path: path, unit: v.Unit.Float64()}
+// newClock is the clock of a path that was made of these.
+func newClock(path *tempo.Path, legs []piece.Leg, quarters exact.Real, unit exact.Rat) clock {
+	c := clock{path: path, unit: unit.Float64()}
 	if c.perUnit, c.constant = path.SecondsPerUnit(); c.constant {
 		c.scale = ddReal(c.perUnit)
 		return c
 	}
-	slowest := path.Tempo(0) * slowestOf(v)
+	slowest := path.Tempo(0) * slowestOf(legs, quarters)
 	c.fine = 1e-12 * slowest / (240 * c.unit)
 	return c
 }
 
+func newVoiceClock(v *piece.Voice, path *tempo.Path) clock {
+	return newClock(path, v.Path, v.Tempo, v.Unit)
+}
+
 // slowestOf is the slowest tempo of a path, as a share of its first.
-func slowestOf(v *piece.Voice) float64 {
-	first := v.Tempo
-	if v.Path[0].HasFrom {
-		first = v.Path[0].From
+func slowestOf(legs []piece.Leg, quarters exact.Real) float64 {
+	first := quarters
+	if legs[0].HasFrom {
+		first = legs[0].From
 	}
 	slowest := 1.0
-	for _, l := range v.Path {
+	for _, l := range legs {
 		if l.HasFrom {
 			slowest = min(slowest, l.From.Quo(first).Float64())
 		}
@@ -106,6 +116,7 @@ type ending struct {
 	seen      int // items that measuring went through
 	low, high float64
 	precise   func(units amount) bool // whether a place between low and high is at or past the end
+	cut       *exact.Rat              // where the last item is cut to the letter, in units; nil: it is whole
 }
 
 // before makes e the ending in which every item starts before at, in units.

@@ -30,6 +30,7 @@ type pitch struct {
 	fastest   bool      // Repeat: everySec is the instrument's
 	hold      *hold     // of each stroke; nil: the voice's
 	delay     float64   // Spread, Grace: seconds
+	turns     []int     // Trill, Grace: sizes of what is struck together
 }
 
 func newPitch(p piece.Pitch, fastest repetition) pitch {
@@ -38,6 +39,7 @@ func newPitch(p piece.Pitch, fastest repetition) pitch {
 		n.low, n.high = min(n.low, k), max(n.high, k)
 	}
 	g := p.Gesture
+	n.turns = turnsOf(&p)
 	switch g.Kind {
 	case piece.Gliss:
 		n.shares = glissShares(len(p.Keys), g)
@@ -46,14 +48,35 @@ func newPitch(p piece.Pitch, fastest repetition) pitch {
 		if g.Fastest {
 			n.everySec, n.fastest = fastest.everySec, true
 			if fastest.holdSec > 0 {
-				n.hold = &hold{kind: piece.HoldTime, sec: fastest.holdSec}
+				n.hold = &hold{kind: piece.HoldTime, sec: fastest.holdSec} // unless the item has its own
 			}
 		}
 		n.every = ddBig(newFloat().SetRat(g.EveryUnits.Big()))
 	case piece.Spread, piece.Grace:
 		n.delay = g.DelaySec.Float64()
 	}
+	if p.Hold != nil {
+		own := newHold(p.Hold)
+		n.hold = &own
+	}
 	return n
+}
+
+// turnsOf is how many keys of a trill or of grace notes are struck together, in turn: of
+// a trill one, of grace notes one ahead of all others, unless it is said.
+func turnsOf(p *piece.Pitch) []int {
+	g := &p.Gesture
+	switch {
+	case g.Kind != piece.Trill && g.Kind != piece.Grace || len(g.Turns) > 0:
+		return g.Turns
+	case g.Kind == piece.Grace:
+		return []int{1, len(p.Keys) - 1}
+	}
+	turns := make([]int, len(p.Keys))
+	for i := range turns {
+		turns[i] = 1
+	}
+	return turns
 }
 
 // glissShares divides 1 into n lengths, each Ratio times the one before: stroke
@@ -79,11 +102,21 @@ func (p *pitch) timed() bool { return p.kind == piece.Trill || p.kind == piece.R
 func (p *pitch) events(c *cell) int {
 	switch p.kind {
 	case piece.Trill:
-		return p.strokes(c)
+		return p.trillEvents(p.strokes(c))
 	case piece.Repeat:
 		return p.strokes(c) * len(p.keys)
 	}
 	return len(p.keys)
+}
+
+// trillEvents is how many keys a trill of n strokes strikes.
+func (p *pitch) trillEvents(n int) int {
+	whole, rest := n/len(p.turns), n%len(p.turns)
+	events := whole * len(p.keys)
+	for _, size := range p.turns[:rest] {
+		events += size
+	}
+	return events
 }
 
 // strokes is how often a trill or a repetition strikes: at least once. A
@@ -126,10 +159,7 @@ func (p *pitch) strike(c *cell, s *stream) {
 			s.emit(c.within(p.shares[i]), c.within(p.shares[i+1]), k, i+1)
 		}
 	case piece.Trill:
-		n := p.strokes(c)
-		for i := range n {
-			s.emit(p.strokeAt(i, n, c, s.line), p.strokeAt(i+1, n, c, s.line), p.keys[i%len(p.keys)], i+1)
-		}
+		p.trill(c, s)
 	case piece.Repeat:
 		n := p.strokes(c)
 		for i := range n {
@@ -141,9 +171,44 @@ func (p *pitch) strike(c *cell, s *stream) {
 	case piece.Spread:
 		p.spread(c, s)
 	case piece.Grace:
-		s.emit(c.from-p.delay, c.from, p.keys[0], 1)
-		for _, k := range p.keys[1:] {
-			s.emit(c.from, c.to, k, 2)
+		p.grace(c, s)
+	}
+}
+
+// trill strikes its keys or chords in turn.
+func (p *pitch) trill(c *cell, s *stream) {
+	n, first := p.strokes(c), 0
+	for i := range n {
+		size := p.turns[i%len(p.turns)]
+		if i%len(p.turns) == 0 {
+			first = 0
+		}
+		from, to := p.strokeAt(i, n, c, s.line), p.strokeAt(i+1, n, c, s.line)
+		for _, k := range p.keys[first : first+size] {
+			s.emit(from, to, k, i+1)
+		}
+		first += size
+	}
+}
+
+// grace strikes what comes ahead, the first of it the whole delay ahead and the others
+// evenly after it, and then what it leads to.
+func (p *pitch) grace(c *cell, s *stream) {
+	ahead, first := len(p.turns)-1, 0
+	from := c.from - p.delay
+	for i, size := range p.turns {
+		to := c.from - float64(p.delay*float64(ahead-i-1)/float64(ahead))
+		if i == ahead {
+			to = c.to
+		} else if i == ahead-1 {
+			to = c.from
+		}
+		for _, k := range p.keys[first : first+size] {
+			s.emit(from, to, k, i+1)
+		}
+		from, first = to, first+size
+		if i == ahead-1 {
+			from = c.from
 		}
 	}
 }
@@ -183,7 +248,7 @@ func (p *pitch) spread(c *cell, s *stream) {
 	}
 	for i := range n {
 		k := p.keys[i]
-		if s.line.material.invert != nil {
+		if s.move.Reverses() {
 			k = p.keys[n-1-i]
 		}
 		s.emit(min(c.from+float64(float64(i)*delay), c.to), c.to, k, i+1)

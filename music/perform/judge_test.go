@@ -256,10 +256,10 @@ func judgeStart(p *piece.Piece, v *piece.Voice, j *judgedVoice, voices []*judged
 					latest = end
 				}
 			}
-			return latest
+			return plus(latest, ratOf(place.At))
 		}
 		other := voices[place.Ref.Voice]
-		return plus(other.start, other.end)
+		return plus(plus(other.start, other.end), ratOf(place.At))
 	case piece.MeetWith:
 		other := voices[place.Ref.Voice]
 		return minus(plus(other.start, judgePoint(other, place.Theirs)), judgePoint(j, place.Mine))
@@ -332,7 +332,7 @@ func strokesOf(v *piece.Voice, j *judgedVoice, voice, n int, item judgedItem, fa
 		e := judgedEvent{voice: voice, note: n, part: part, level: item.level, from: from}
 		e.key = key + statementOf(v.PerColor, item.color) + statementOf(v.PerTalea, item.statement)
 		if v.Invert != nil {
-			e.key = 2**v.Invert - e.key
+			e.key = 2*v.Invert.Key - e.key
 		}
 		e.key += v.Transpose
 		switch item.hold.Kind {

@@ -61,7 +61,7 @@ func (t Lattice) NoteAt(x int64) (note int, ok bool) {
 		return 0, false
 	}
 	written := t.line.performed(n)
-	if t.line.material.silent[written%len(t.line.material.silent)] {
+	if t.line.material.silentItem(written) {
 		return 0, false
 	}
 	return t.line.noteNumber(t.line.material.notesBefore(written)), true
@@ -142,12 +142,12 @@ func (t Lattice) Beyond() iter.Seq2[int, int64] {
 // time. It may be longer than the line.
 func (t Lattice) Period() (items int, steps int64, ok bool) {
 	l := t.ruler.lengths
-	if l.grows() || l.perColor.period() > 1 && l.silent[0] {
+	if l.grows() || l.perColor.period() > 1 && l.silent[l.taleaOrder.place(0, 0)] {
 		return 0, 0, false
 	}
 	// A whole number of taleae for the talea's own cycle, and of colores for
 	// the color's.
-	taleae := max(l.perTalea.period(), 1)
+	taleae := int(lcm(int64(max(l.perTalea.period(), 1)), int64(l.taleaOrder.period())))
 	if n := l.perColor.period(); n > 1 {
 		colores := n * len(l.color) // notes
 		taleae = int(lcm(int64(taleae), int64(colores)/gcd(int64(colores), int64(len(l.sounding)))))

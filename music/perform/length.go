@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
+	"rollwright/exact"
 	"rollwright/music/piece"
 )
 
@@ -62,12 +63,16 @@ func (r *resolver) ending(l *Line, limit int) (*ending, bool) {
 	e, c := l.voice.Extent, l.material
 	switch e.Kind {
 	case piece.Units:
-		return (&ending{limit: limit}).before(exactlyRat(e.Amount)), true
+		end := (&ending{limit: limit}).before(exactlyRat(e.Amount))
+		if e.Exact {
+			end.cut = &e.Amount
+		}
+		return end, true
 	case piece.Seconds:
 		if !r.need(node{speedOf, l.Voice}) {
 			return nil, false
 		}
-		return l.clock.until(exactlyRat(e.Amount), limit), true
+		return l.clock.until(r.time(l.voice.Section, e.Amount, exact.Rat{}), limit), true
 	case piece.Until:
 		return r.untilEnding(l, limit)
 	}
@@ -117,7 +122,7 @@ func (m *material) completeText(e piece.Extent) string {
 
 // untilEnding is the ending before the end of another voice.
 func (r *resolver) untilEnding(l *Line, limit int) (*ending, bool) {
-	end, ok := r.end(l.voice.Extent.Ref)
+	end, ok := r.end(l, l.voice.Extent.Ref)
 	if !ok || !r.need(node{startOf, l.Voice}) || !r.need(node{speedOf, l.Voice}) {
 		return nil, false
 	}

@@ -56,31 +56,19 @@ func rampLevel(d piece.Dynamic, i int) int {
 	return twice / (2 * steps)
 }
 
-// change is what per_color or per_talea does to keys and levels.
+// change is what per_color or per_talea does to levels.
 type change struct {
-	transpose     []int
-	transposeEach int
-	dynamics      []int
-	dynamicsEach  int
+	dynamics     []int
+	dynamicsEach int
 }
 
-func newChange(c piece.Change) change {
-	return change{c.Transpose, tame(c.TransposeEach), c.Dynamics, tame(c.DynamicsEach)}
-}
+func newChange(c piece.Change) change { return change{c.Dynamics, tame(c.DynamicsEach)} }
 
-// tame bounds a number of semitones or levels, far beyond what is of use, so
-// that no multiple of it overflows.
+// tame bounds a number of levels, far beyond what is of use, so that no multiple of
+// it overflows.
 func tame(n int) int { return min(max(n, -1<<20), 1<<20) }
 
-// semitones is by how much statement i, from 0, is moved.
-func (c *change) semitones(i int) int {
-	if len(c.transpose) > 0 {
-		return c.transpose[i%len(c.transpose)]
-	}
-	return c.transposeEach * i
-}
-
-// levels replaces and then changes the level of a note in statement i. A level
+// level replaces and then changes the level of a note in statement i. A level
 // that the note brings itself is not replaced.
 func (c *change) level(level, i int, own bool) int {
 	if len(c.dynamics) > 0 {
@@ -92,17 +80,19 @@ func (c *change) level(level, i int, own bool) int {
 	return level + c.dynamicsEach*i
 }
 
-// levelOf is the level of a note: of its own, or by the dynamics; then changed
-// by the statement of the color and that of the talea, and held to 1..127.
-func (m *material) levelOf(own, note, color, statement int) int16 {
+// levelOf is the level of a note before loudness paths: its own, or by the dynamics;
+// then changed by the statement of the color and that of the talea.
+func (m *material) levelOf(own, note, color, statement int) int {
 	level := own
 	if own == 0 {
 		level = m.levels.at(note)
 	}
 	level = m.perColor.level(level, color, own != 0)
-	level = m.perTalea.level(level, statement, own != 0)
-	return int16(min(max(level, 1), 127))
+	return m.perTalea.level(level, statement, own != 0)
 }
+
+// asPlayed holds a level to 1..127.
+func asPlayed(level int) int16 { return int16(min(max(level, 1), 127)) }
 
 // hold is how much of a written duration sounds, in float64.
 type hold struct {
@@ -116,11 +106,13 @@ func newHolds(list []piece.Hold) []hold {
 		return []hold{{share: 1}}
 	}
 	holds := make([]hold, 0, len(list))
-	for _, h := range list {
-		holds = append(holds, hold{h.Kind, h.Share.Float64(), h.Sec.Float64()})
+	for i := range list {
+		holds = append(holds, newHold(&list[i]))
 	}
 	return slices.Clip(holds)
 }
+
+func newHold(h *piece.Hold) hold { return hold{h.Kind, h.Share.Float64(), h.Sec.Float64()} }
 
 // Products of times are converted explicitly so that no compiler fuses them
 // with a sum, and events are the same on every machine.

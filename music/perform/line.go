@@ -24,20 +24,27 @@ type Line struct {
 	UnitsExact bool      // false where durations have no common measure that whole numbers hold
 	Length     float64   // the same, nearest
 
-	Path       *tempo.Path // seconds from the voice's start, the voice's speed and lasts included
-	Speed      exact.Real  // of the voice; where SpeedExact is false within 2^-100 of what lasts asks for
+	// Path is seconds from the voice's start, the voice's speed, its section's and lasts
+	// included: in nominal time. SecondsAt, UnitsAt and TempoAt know what bends it.
+	Path       *tempo.Path
+	Speed      exact.Real // of the voice; where SpeedExact is false within 2^-100 of what lasts asks for
 	SpeedExact bool
 	Rough      bool // a number of the voice was found to 18 digits: neither rational nor irrational
 
 	Start      exact.Sum // of the first item in seconds of the piece, after the shift; when StartExact
-	StartExact bool
-	StartSec   float64 // the same, nearest
-	EndSec     float64 // of the last written duration, held sound not counted
+	StartExact bool      // false where time is bent, too
+	StartSec   float64   // the same, nearest
+	EndSec     float64   // of the last written duration, held sound not counted
 
 	// Placed is Start before the whole piece was moved: as times in the file
 	// are counted. The distance between two lines is the difference of either.
+	// Where time is bent it is in the nominal time of Frame.
 	Placed      exact.Sum
 	PlacedExact bool
+
+	// Frame is the nominal time in which the line stands: -1 the piece's, else that of a
+	// section with a tempo path. In one frame what falls together is heard together.
+	Frame int
 
 	voice    *piece.Voice
 	material *material
@@ -46,7 +53,60 @@ type Line struct {
 	length   amount // units
 	lengthDD dd
 	placed   amount // seconds, before the shift
-	start    dd     // seconds, after it
+	start    dd     // seconds, after it; where time is bent, before it
+	frame    frame
+	loudness []loudness
+}
+
+// Bent reports whether a tempo path of the piece or of a section bends the time of the
+// line.
+func (l *Line) Bent() bool { return l.frame.bent() }
+
+// Steady reports whether a unit of the line lasts as long wherever it stands.
+func (l *Line) Steady() bool { return l.clock.constant && !l.Bent() }
+
+// SecondsAt is the time in the piece at so many units from the voice's start.
+func (l *Line) SecondsAt(units float64) float64 {
+	if !l.Bent() {
+		return l.StartSec + l.Path.Seconds(units)
+	}
+	return l.timeAt(dd{units, 0})
+}
+
+// UnitsAt is where the voice is at a time of the piece, in units from its start: the
+// inverse of SecondsAt.
+func (l *Line) UnitsAt(sec float64) float64 {
+	if !l.Bent() {
+		return l.Path.Units(sec - l.StartSec)
+	}
+	return l.Path.Units(l.frame.own(sec) - l.start.hi)
+}
+
+// TempoAt is the tempo at a place as it is heard, in quarter notes a minute.
+func (l *Line) TempoAt(units float64) float64 {
+	if !l.Bent() {
+		return l.Path.Tempo(units)
+	}
+	return l.Path.Tempo(units) * l.frame.rate(l.Path.Seconds(units)+l.start.hi)
+}
+
+// Nominal is the time of the line's Frame that is heard at a time of the piece.
+func (l *Line) Nominal(sec float64) float64 { return l.frame.own(sec) }
+
+// Heard is the time in the piece at which a time of the line's Frame is heard.
+func (l *Line) Heard(nominal float64) float64 { return l.frame.heard(dd{nominal, 0}).hi }
+
+// BendEdges are the times in the piece at which one leg of a tempo path that bends the
+// line gives way to the next.
+func (l *Line) BendEdges() []float64 {
+	var out []float64
+	for _, t := range l.frame.inside.edges() {
+		out = append(out, l.Heard(t))
+	}
+	for _, t := range l.frame.piece.edges() {
+		out = append(out, l.frame.piece.seconds(dd{t, 0}).add(l.frame.shift).hi)
+	}
+	return out
 }
 
 // Statements counts the times through a cycle.
@@ -104,9 +164,18 @@ func (l *Line) Keys(it Item, keys []int) []int {
 	return l.material.soundingKeys(keys, member, it.Color, it.Talea)
 }
 
+// Move is how the keys of an item come from those of its member of the color.
+func (l *Line) Move(it Item) piece.Move { return l.voice.Move(it.Color, it.Talea) }
+
 // SecondsPerUnit is the exact duration of a unit, when the line keeps one
 // tempo and its speed is known exactly.
 func (l *Line) SecondsPerUnit() (exact.Real, bool) {
+	unit, ok := l.NominalPerUnit()
+	return unit, ok && !l.Bent()
+}
+
+// NominalPerUnit is SecondsPerUnit in the nominal time of the line's Frame.
+func (l *Line) NominalPerUnit() (exact.Real, bool) {
 	return l.clock.perUnit, l.clock.constant && l.SpeedExact
 }
 
@@ -120,7 +189,8 @@ func (l *Line) item(c *cell) Item {
 	if !c.silent {
 		it.Note = l.noteNumber(int(c.note))
 		it.ColorPlace = l.material.colorPlace(int(c.member))
-		it.Level = int(l.material.levelOf(l.material.color[c.member].level, int(c.note), it.Color, it.Talea))
+		level := l.material.levelOf(l.material.color[c.member].level, int(c.note), it.Color, it.Talea)
+		it.Level = int(l.levelAt(level, c.from))
 	}
 	return it
 }
@@ -163,7 +233,13 @@ func (l *Line) onset(n int) (from, to amount) {
 
 // timeAt is the time in the piece at u units from the voice's start. This is
 // where exact places become float64: rounded once, to nearest.
-func (l *Line) timeAt(u dd) float64 { return l.clock.seconds(u).add(l.start).hi }
+func (l *Line) timeAt(u dd) float64 {
+	t := l.clock.seconds(u).add(l.start)
+	if l.frame.bent() {
+		t = l.frame.heard(t)
+	}
+	return t.hi
+}
 
 // cell is an item as it is worked on.
 type cell struct {

@@ -42,6 +42,9 @@ func (k mergeKey) before(o mergeKey) bool {
 func newMerge(lines []*Line) *merge {
 	m := &merge{}
 	for _, l := range lines {
+		if l.voice.Mute {
+			continue
+		}
 		s := newStream(l)
 		s.event = event.Event{Voice: int32(l.Voice), Piano: int16(l.voice.Piano)}
 		if s.advance() {

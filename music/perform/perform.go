@@ -1,12 +1,14 @@
 // Package perform turns a piece into events: which key of which piano is
 // struck when, for how long and how loud.
 //
-// A voice is made in this order: its cycles are written out and rotated; color,
-// dynamics and hold are laid on the sounding items of the talea; per_color and
-// per_talea change the statements; stretch and each_note change the durations;
-// the voice is cut at its extent; it is mirrored, then transposed; it is turned
-// backward; units become seconds; notes are held; the voice is put in its
-// place. Then the whole piece is moved so that nothing sounds before 0.
+// A voice is made in twelve steps: (1) its cycles are written out and rotated; (2) color,
+// dynamics, hold and the items' own are laid on the sounding items of the talea; (3)
+// per_color, then per_talea change the statements; (4) stretch and each_note change the
+// durations; (5) the voice is cut at its extent; (6) it is mirrored, then transposed; (7) it
+// is turned backward; (8) units become seconds; (9) it is put in its place; (10) its
+// section's speed, its section's tempo path and the piece's bend its time; (11) notes are
+// held, gestures struck; (12) loudness paths are added. Then the whole piece is moved so
+// that nothing sounds before 0.
 //
 // Places in a voice are in units from its start, times in seconds from the
 // piece's start. Places are whole numbers of a step where all durations have a
@@ -100,14 +102,17 @@ func New(p *piece.Piece, o Options) (*Performance, error) {
 	}
 	p = asked(p)
 	r := newResolver(p, o)
-	r.resolveAll()
-	r.verify()
+	if len(r.errs) == 0 {
+		r.resolveAll()
+		r.verify()
+	}
 	if len(r.errs) > 0 {
 		return nil, r.errs.Err()
 	}
 	answered(p)
 	perf := &Performance{Piece: p, Lines: r.lines, Found: r.found, resolver: r, ShiftVoice: -1, ShiftExact: true}
-	perf.shift()
+	perf.shift(r)
+	perf.spans(r)
 	perf.close(r)
 	return perf, r.errs.Err()
 }

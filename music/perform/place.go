@@ -14,7 +14,11 @@ func (r *resolver) findStart(l *Line) bool {
 	var ok bool
 	switch p := v.Place; p.Kind {
 	case piece.After:
-		l.placed, ok = r.end(p.Ref)
+		l.placed, ok = r.end(l, p.Ref)
+		l.placed = l.placed.add(r.time(v.Section, p.At, p.Units))
+	case piece.With:
+		l.placed, ok = r.begin(l, p.Ref)
+		l.placed = l.placed.add(r.time(v.Section, p.At, p.Units))
 	case piece.MeetWith:
 		l.placed, ok = r.meetWith(l)
 	case piece.MeetAt:
@@ -25,7 +29,7 @@ func (r *resolver) findStart(l *Line) bool {
 		}
 	default:
 		if l.placed, ok = r.base(v.Section); ok {
-			l.placed = l.placed.add(exactlyRat(p.At))
+			l.placed = l.placed.add(r.time(v.Section, p.At, p.Units))
 		}
 	}
 	l.Placed, l.PlacedExact = l.placed.sum, l.placed.exact()
@@ -44,7 +48,13 @@ func (r *resolver) meetWith(l *Line) (amount, bool) {
 	if !ok1 || !ok2 {
 		return amount{}, false
 	}
-	return other.placed.add(theirs).sub(mine), true
+	at, ok := r.seenFrom(r.frameOf(l.voice.Section), other, other.placed.add(theirs))
+	return at.sub(mine).add(r.later(l.voice)), ok
+}
+
+// later is by how much a voice comes after what its meeting says.
+func (r *resolver) later(v *piece.Voice) amount {
+	return r.time(v.Section, v.Place.LaterSec, v.Place.LaterUnits)
 }
 
 // meetAt puts a line so that its point falls at an instant of its section.
@@ -54,37 +64,98 @@ func (r *resolver) meetAt(l *Line) (amount, bool) {
 	if !ok1 || !ok2 {
 		return amount{}, false
 	}
-	return base.add(exactlyRat(l.voice.Place.At)).sub(mine), true
+	p := &l.voice.Place
+	return base.add(r.time(l.voice.Section, p.At, p.Units)).sub(mine).add(r.later(l.voice)), true
 }
 
-// base is where times of a section count from; outside sections it is 0.
+// base is where times of a section count from, in its frame: outside sections, and in
+// one with a time of its own, it is 0.
 func (r *resolver) base(section int) (amount, bool) {
-	if section < 0 {
+	if section < 0 || r.bends[section] != nil {
 		return amount{}, true
 	}
 	ok := r.need(node{sectionAt, section})
 	return r.sections[section], ok
 }
 
+// time is seconds and units of the piece as the file has them, in a section: its speed
+// divides them.
+func (r *resolver) time(section int, sec, units exact.Rat) amount {
+	t := exactlyRat(sec)
+	if units.Sign() != 0 {
+		t = t.add(exactly(exact.SumOf(r.unit)).scale(units))
+	}
+	if speed := r.sectionSpeed(section); speed.Equal(exact.Real{}) != exact.Yes {
+		t = t.mulReal(speed.Inv())
+	}
+	return t
+}
+
+// findBends prepares the tempo paths of the piece and of its sections.
+func (r *resolver) findBends() {
+	var err error
+	if r.whole, err = newBend(r.piece, r.piece.Path, r.piece.Tempo); err != nil {
+		r.complain(r.piece.Places, []string{"tempo_path"}, err.Error(), "")
+	}
+	for i := range r.piece.Sections {
+		s := &r.piece.Sections[i]
+		if r.bends[i], err = newBend(r.piece, s.Path, s.Tempo); err != nil {
+			r.complain(s.Places, []string{"tempo_path"}, err.Error(), "")
+		}
+	}
+}
+
+// frameOf is the frame of what stands in a section.
+func (r *resolver) frameOf(section int) int {
+	if section >= 0 && r.bends[section] != nil {
+		return section
+	}
+	return -1
+}
+
+// seenFrom is a time of a line's frame in another one: its own, or the piece's. A frame
+// cannot be seen into from outside it but by way of the piece's time.
+func (r *resolver) seenFrom(frame int, l *Line, t amount) (amount, bool) {
+	own := r.frameOf(l.voice.Section)
+	switch {
+	case own == frame:
+		return t, true
+	case frame >= 0:
+		return t, r.voiceComplaint(l, "", fmt.Sprintf("%q lies outside section %q, whose time is its own, and is named from inside it",
+			l.voice.Name, r.piece.Sections[frame].Name), "name a voice of that section")
+	case !r.need(node{sectionAt, own}):
+		return t, false
+	}
+	return r.sections[own].add(r.bends[own].of(t)), true
+}
+
 // findSection finds where a section starts: when all voices of the one before
-// have ended, less the overlap.
+// have ended, less the overlap, or later by its gap.
 func (r *resolver) findSection(i int) bool {
 	s := &r.piece.Sections[i]
+	gap := r.time(-1, s.GapSec, s.GapUnits)
 	switch {
 	case s.HasStart:
-		r.sections[i] = exactlyRat(s.Start)
+		r.sections[i] = r.time(-1, s.Start, s.StartUnits)
 		return true
 	case i == 0:
-		r.sections[i] = amount{}
+		r.sections[i] = gap
 		return true
 	}
 	voices := r.inside[i-1]
-	end, ok := r.maximum(voices, r.endOf)
+	end, ok := r.maximum(voices, func(l *Line) (amount, bool) {
+		end, ok := r.endOf(l)
+		if !ok {
+			return end, false
+		}
+		return r.seenFrom(-1, l, end)
+	})
 	if len(voices) == 0 {
-		end, ok = r.base(i - 1)
+		ok = r.need(node{sectionAt, i - 1})
+		end = r.sections[i-1]
 	}
 	if ok {
-		r.sections[i] = end.sub(exactlyRat(s.Overlap))
+		r.sections[i] = end.sub(exactlyRat(s.Overlap)).add(gap)
 	}
 	return ok
 }
@@ -106,6 +177,7 @@ func (r *resolver) findCanonPlace(i int) bool {
 			ok = false
 			continue
 		}
+		offsets[j] = offsets[j].sub(r.later(r.lines[voice].voice))
 		if j == 0 || offsets[j].cmp(largest) > 0 {
 			largest = offsets[j]
 		}
@@ -114,7 +186,7 @@ func (r *resolver) findCanonPlace(i int) bool {
 		return false
 	}
 	if c.HasAt {
-		meeting = meeting.add(exactlyRat(c.At))
+		meeting = meeting.add(r.time(c.Section, c.At, c.Units))
 	} else {
 		meeting = meeting.add(largest)
 	}
@@ -178,10 +250,11 @@ func hasNotes(n int) string {
 
 // shift moves the whole piece so that what sounds first does not sound before
 // 0, and settles where every line starts.
-func (p *Performance) shift() {
+func (p *Performance) shift(r *resolver) {
 	var earliest amount
 	for _, l := range p.Lines {
 		l.start = ddBig(l.placed.value())
+		r.setFrame(l)
 		if first, ok := l.firstSound(); ok && (p.ShiftVoice < 0 || first.cmp(earliest) < 0) {
 			earliest, p.ShiftVoice = first, l.Voice
 		}
@@ -192,11 +265,26 @@ func (p *Performance) shift() {
 	}
 	p.Shift, p.ShiftExact, p.ShiftSec = shift.sum, shift.exact(), shift.float64()
 	for _, l := range p.Lines {
-		start := l.placed.add(shift)
-		l.Start, l.StartExact = start.sum, start.exact()
-		l.start = ddBig(start.value())
-		l.StartSec, l.EndSec = l.start.hi, l.timeAt(l.lengthDD)
+		l.frame.shift, l.frame.shiftSec = ddBig(shift.value()), p.ShiftSec
+		start := l.frame.unshifted(l.placed).add(shift)
+		l.Start, l.StartExact = start.sum, start.exact() && !l.Bent()
+		if !l.Bent() {
+			l.start = ddBig(start.value())
+		}
+		l.StartSec, l.EndSec = l.timeAt(dd{}), l.timeAt(l.lengthDD)
 		p.EndSec = max(p.EndSec, l.EndSec)
+		r.findLoudness(l)
+	}
+}
+
+// setFrame gives a line the time in which it stands.
+func (r *resolver) setFrame(l *Line) {
+	l.frame = frame{section: r.frameOf(l.voice.Section), piece: r.whole}
+	if l.Frame = l.frame.section; l.Frame >= 0 {
+		l.frame.inside = r.bends[l.Frame]
+		r.need(node{sectionAt, l.Frame})
+		l.frame.base = r.sections[l.Frame]
+		l.frame.baseDD = ddBig(l.frame.base.value())
 	}
 }
 
@@ -207,7 +295,7 @@ const leastShiftSec = 1e-15
 // firstSound is when the first stroke of a line begins, grace strokes
 // included, counted as in the file.
 func (l *Line) firstSound() (amount, bool) {
-	if l.Notes == 0 {
+	if l.Notes == 0 || l.voice.Mute {
 		return amount{}, false
 	}
 	first, ahead := 1, exact.Rat{}
@@ -215,7 +303,7 @@ func (l *Line) firstSound() (amount, bool) {
 		first, ahead = l.firstGrace()
 	}
 	onset, _ := l.onset(first)
-	return l.placed.add(l.clock.of(onset)).sub(exactlyRat(ahead)), true
+	return l.frame.unshifted(l.placed.add(l.clock.of(onset))).sub(exactlyRat(ahead)), true
 }
 
 // firstGrace is the note whose strokes begin first, and how far ahead of it

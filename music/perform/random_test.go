@@ -91,7 +91,7 @@ func randomVoice(t *rapid.T) piece.Voice {
 	v.Transpose = rapid.IntRange(-9, 9).Draw(t, "transpose")
 	if rapid.Bool().Draw(t, "inverted") {
 		axis := rapid.IntRange(58, 66).Draw(t, "invert")
-		v.Invert = &axis
+		v.Invert = &piece.Axis{Key: axis}
 	}
 	v.Backward = rapid.Bool().Draw(t, "backward")
 	v.Tempo = real(pick(t, "tempo", "120", "92.5", "3/7 * 210"))

@@ -20,8 +20,11 @@ type resolver struct {
 	options  Options
 	lines    []*Line
 	canons   []canonState
-	sections []amount // where each starts
-	inside   [][]int  // the voices of each section
+	sections []amount   // where each starts, in the piece's nominal time
+	unit     exact.Real // seconds in a unit of the piece
+	whole    *bend      // by the piece's path; nil: none
+	bends    []*bend    // by the sections'; nil: none
+	inside   [][]int    // the voices of each section
 	errs     source.Errors
 	said     piece.Mistakes
 
@@ -76,9 +79,12 @@ func newResolver(p *piece.Piece, o Options) *resolver {
 		piece: p, options: o,
 		canons:   make([]canonState, len(p.Canons)),
 		sections: make([]amount, len(p.Sections)),
+		bends:    make([]*bend, len(p.Sections)),
+		unit:     p.SecondsPerUnit(),
 		inside:   make([][]int, len(p.Sections)),
 		state:    map[node]progress{},
 	}
+	r.findBends()
 	for i := range p.Voices {
 		v := &p.Voices[i]
 		if v.Section >= 0 {
@@ -253,9 +259,32 @@ func (r *resolver) longest(ref piece.Ref) (amount, bool) {
 	return r.latest(ref, r.duration)
 }
 
-// end is when a voice ends, or the last voice of a canon.
-func (r *resolver) end(ref piece.Ref) (amount, bool) { return r.latest(ref, r.endOf) }
+// end is when a voice ends, or the last voice of a canon, in the time of the line that
+// asks.
+func (r *resolver) end(asker *Line, ref piece.Ref) (amount, bool) {
+	return r.latest(ref, func(l *Line) (amount, bool) {
+		end, ok := r.endOf(l)
+		if !ok {
+			return end, false
+		}
+		return r.seenFrom(r.frameOf(asker.voice.Section), l, end)
+	})
+}
 
+// begin is when a voice begins, or the first voice of a canon, in the time of the line that
+// asks.
+func (r *resolver) begin(asker *Line, ref piece.Ref) (amount, bool) {
+	earliest, ok := r.latest(ref, func(l *Line) (amount, bool) {
+		if !r.need(node{startOf, l.Voice}) {
+			return amount{}, false
+		}
+		begin, ok := r.seenFrom(r.frameOf(asker.voice.Section), l, l.placed)
+		return begin.neg(), ok
+	})
+	return earliest.neg(), ok
+}
+
+// endOf is when a line ends in its own frame.
 func (r *resolver) endOf(l *Line) (amount, bool) {
 	if !r.need(node{startOf, l.Voice}) {
 		return amount{}, false

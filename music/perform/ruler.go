@@ -83,7 +83,7 @@ func (l *lengths) measure(end *ending) (ruler, verdict) {
 		}
 	}
 	for {
-		r, ok := newCounted(l, limit)
+		r, ok := newCounted(l, limit, end.cut)
 		if !ok {
 			break
 		}
@@ -111,12 +111,13 @@ type counted struct {
 	limit                                int        // items that the tables reach
 	items                                int
 	marks                                []int64 // position of every blockItems-th item
-	total                                int64
+	total                                int64   // also where a cut last item ends
+	cut                                  int64   // where items are cut to the letter; 0: nowhere
 }
 
-// newCounted is false when the first limit durations have no common measure
-// that whole numbers hold.
-func newCounted(l *lengths, limit int) (*counted, bool) {
+// newCounted is false when the first limit durations, and the place where they are cut,
+// have no common measure that whole numbers hold.
+func newCounted(l *lengths, limit int, cut *exact.Rat) (*counted, bool) {
 	c := &counted{lengths: l, limit: limit}
 	taleae, colores := l.statements(limit)
 	var den int64
@@ -135,8 +136,28 @@ func newCounted(l *lengths, limit int) (*counted, bool) {
 		}
 	}
 	c.step = l.stretch.Mul(c.taleaCounts.common).Mul(c.colorCounts.common).Mul(exact.Frac(1, den))
+	if cut != nil && !c.fitCut(*cut) {
+		return nil, false
+	}
 	c.scale = ddReal(c.step)
 	return c, true
+}
+
+// fitCut makes steps fine enough that the cut is a whole number of them.
+func (c *counted) fitCut(cut exact.Rat) bool {
+	big, ok := exact.Frac(cut.Num(), cut.Den()).Quo(c.step).Rat()
+	if !ok || !big.Num().IsInt64() || !big.Denom().IsInt64() || big.Num().Int64() > maxCount {
+		return false
+	}
+	c.cut = big.Num().Int64()
+	finer := big.Denom().Int64()
+	for i, n := range c.steps {
+		if c.steps[i], ok = mulCount(n, finer); !ok {
+			return false
+		}
+	}
+	c.step = c.step.Mul(exact.Frac(1, finer))
+	return true
 }
 
 // runner adds up counted durations.
@@ -197,6 +218,9 @@ func (c *counted) measure(end *ending) verdict {
 		switch {
 		case end.reached(r.item, c.scale.hi*float64(r.position), func() amount { return c.amount(r.position) }):
 			c.items, c.total = r.item, r.position
+			if c.cut > 0 {
+				c.total = min(c.total, c.cut)
+			}
 			return measured
 		case r.item >= c.limit:
 			return tooMany
@@ -215,7 +239,11 @@ func (c *counted) amount(steps int64) amount {
 func (c *counted) fill(n int, out []dd) {
 	r := c.from(n)
 	for i := range out {
-		out[i] = c.scale.times(float64(r.position))
+		position := r.position
+		if r.item == c.items {
+			position = c.total
+		}
+		out[i] = c.scale.times(float64(position))
 		if i+1 < len(out) {
 			r.next()
 		}

@@ -10,11 +10,12 @@ import (
 
 // findSpeed finds a voice's speed and with it how its units become seconds.
 func (r *resolver) findSpeed(l *Line) bool {
-	path, err := newPath(l.voice)
+	speed := r.speedOf(l.voice)
+	path, err := newPath(l.voice, speed)
 	if err != nil {
 		return r.voiceComplaint(l, "tempo_path", err.Error(), "")
 	}
-	l.Path, l.Speed, l.SpeedExact = path, l.voice.Speed, true
+	l.Path, l.Speed, l.SpeedExact = path, speed, true
 	factor, isExact, ok := r.factor(l)
 	if !ok {
 		return false
@@ -22,15 +23,30 @@ func (r *resolver) findSpeed(l *Line) bool {
 	if factor.Equal(exact.Real{}) != exact.Yes {
 		l.Path, l.Speed, l.SpeedExact = path.Faster(factor), l.Speed.Mul(factor), isExact
 	}
-	l.clock = newClock(l.voice, l.Path)
-	speed, durations := r.roughly(l.voice)
-	l.Rough, l.SpeedExact = speed || durations, l.SpeedExact && !speed
+	l.clock = newVoiceClock(l.voice, l.Path)
+	rough, durations := r.roughly(l.voice)
+	l.Rough, l.SpeedExact = rough || durations, l.SpeedExact && !rough
 	if unit := l.Path.Tempo(0); !(unit > 1e-9 && unit < 1e15) {
 		return r.voiceComplaint(l, "speed", fmt.Sprintf("%q would play at %.3g quarter notes a minute", l.voice.Name, unit),
 			"check speed, tempo and lasts")
 	}
 	return true
 }
+
+// speedOf is a voice's speed, that of its section included.
+func (r *resolver) speedOf(v *piece.Voice) exact.Real {
+	return v.Speed.Mul(r.sectionSpeed(v.Section))
+}
+
+func (r *resolver) sectionSpeed(section int) exact.Real {
+	if section < 0 {
+		return exact.Real{}
+	}
+	return r.piece.Sections[section].Speed
+}
+
+// slower is by how much a section's speed makes its times longer.
+func (r *resolver) slower(section int) float64 { return 1 / r.sectionSpeed(section).Float64() }
 
 // factor is by how much lasts multiplies a voice's speed: that of its canon,
 // if that says how long it lasts, else its own.
@@ -48,7 +64,7 @@ func (r *resolver) factor(l *Line) (factor exact.Real, isExact, ok bool) {
 	if !ok {
 		return exact.Real{}, false, false
 	}
-	return r.fit(have, v.Lasts, v.Places, v.Name)
+	return r.fit(have, v.Lasts, v.Section, v.Places, v.Name)
 }
 
 // durationWithout is how long a voice lasts without lasts.
@@ -56,11 +72,11 @@ func (r *resolver) durationWithout(l *Line) (amount, bool) {
 	if !r.need(node{lengthOf, l.Voice}) {
 		return amount{}, false
 	}
-	path, err := newPath(l.voice)
+	path, err := newPath(l.voice, r.speedOf(l.voice))
 	if err != nil {
 		return amount{}, false // findSpeed says so
 	}
-	c := newClock(l.voice, path)
+	c := newVoiceClock(l.voice, path)
 	return c.of(l.length), true
 }
 
@@ -73,13 +89,13 @@ func (r *resolver) findFactor(canon int) bool {
 		return false
 	}
 	state := &r.canons[canon]
-	state.factor, state.factorExact, ok = r.fit(have, c.Lasts, c.Places, c.Name)
+	state.factor, state.factorExact, ok = r.fit(have, c.Lasts, c.Section, c.Places, c.Name)
 	return ok
 }
 
 // fit is the factor that makes a duration what is asked for.
-func (r *resolver) fit(have amount, wanted piece.Lasts, places piece.Places, name string) (exact.Real, bool, bool) {
-	want := exactlyRat(wanted.Sec)
+func (r *resolver) fit(have amount, wanted piece.Lasts, section int, places piece.Places, name string) (exact.Real, bool, bool) {
+	want := r.time(section, wanted.Sec, exact.Rat{})
 	if wanted.Sec.Sign() <= 0 {
 		var ok bool
 		if want, ok = r.longest(wanted.As); !ok {

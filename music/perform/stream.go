@@ -45,11 +45,14 @@ type stream struct {
 
 	event event.Event // of the note that is being struck: what its strokes share
 	hold  *hold
-	shift shift
+	level int // before loudness paths
+
+	move             piece.Move // of the note that is being struck
+	color, statement int32      // for which it is
 }
 
 func newStream(l *Line) *stream {
-	s := &stream{line: l, next: -1, horizon: math.MinInt64}
+	s := &stream{line: l, next: -1, horizon: math.MinInt64, color: -1}
 	s.seek()
 	return s
 }
@@ -91,13 +94,16 @@ func (s *stream) strike() {
 	m, c := s.line.material, &s.block.cells[s.next]
 	p := &m.color[c.member]
 	s.event.Note = int32(s.line.noteNumber(int(c.note)))
-	s.event.Level = m.levelOf(p.level, int(c.note), int(c.color), int(c.statement))
+	s.level = m.levelOf(p.level, int(c.note), int(c.color), int(c.statement))
 	s.hold = &m.holds[int(c.note)%len(m.holds)]
 	if p.hold != nil {
 		s.hold = p.hold
 	}
 	s.event.Single = s.hold.kind == piece.HoldSingle
-	s.shift = m.shiftOf(int(c.color), int(c.statement))
+	if s.color != c.color || s.statement != c.statement {
+		s.color, s.statement = c.color, c.statement
+		s.move = m.voice.Move(int(c.color), int(c.statement))
+	}
 	p.strike(c, s)
 	s.seek()
 }
@@ -107,7 +113,8 @@ func (s *stream) emit(from, to float64, key, part int) {
 	e := s.event
 	from = max(from, 0) // which it is, but for the error of a tempo path
 	e.StartSec, e.EndSec = from, s.hold.end(from, to)
-	e.Key, e.Part = int16(s.shift.key(key)), int32(part)
+	e.Key, e.Part = int16(s.move.Key(key)), int32(part)
+	e.Level = s.line.levelAt(s.level, from)
 	s.push(stroke{event.Nanoseconds(from), event.Nanoseconds(e.EndSec), e})
 }
 

@@ -88,8 +88,11 @@ func (s *summed) measure(end *ending) verdict {
 			return tooLong
 		case end.reached(r.item, r.position.hi, func() amount { return about(r.position.big()) }):
 			s.items, s.total = r.item, r.position
+			if end.cut != nil {
+				s.total = ddBig(newFloat().SetRat(end.cut.Big()))
+			}
 			return measured
-		case t.shrinks && r.place == 0 && t.vanishes(r.position):
+		case t.shrinks && r.walk.item == 0 && t.vanishes(r.position):
 			s.total = t.limit(r.position)
 			return never
 		case r.item >= end.limit:
@@ -142,6 +145,9 @@ func (s *summed) fill(n int, out []dd) {
 	r := s.from(n)
 	for i := range out {
 		out[i] = r.position
+		if r.item == s.items {
+			out[i] = s.total
+		}
 		if i+1 < len(out) {
 			r.next()
 		}

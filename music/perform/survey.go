@@ -3,6 +3,8 @@ package perform
 import (
 	"fmt"
 	"math"
+
+	"rollwright/music/piece"
 )
 
 // close counts the events and looks at every key, and complains about what
@@ -18,6 +20,9 @@ func (p *Performance) close(r *resolver) {
 			r.tooMany(l, "")
 			return
 		}
+		if l.voice.Mute {
+			l.Events = 0
+		}
 		p.Count += l.Events
 	}
 }
@@ -30,7 +35,7 @@ func (l *Line) survey(r *resolver, limit int) {
 		return
 	}
 	w := l.material.walkFrom(0)
-	v := surveyor{line: l, resolver: r}
+	v := surveyor{line: l, resolver: r, color: -1}
 	for range l.Items {
 		if w.enter() {
 			v.look(w.member, w.color, w.statement)
@@ -45,7 +50,7 @@ func (l *Line) survey(r *resolver, limit int) {
 
 // surveyCells is survey where the number of strokes depends on durations.
 func (l *Line) surveyCells(r *resolver, limit int) {
-	v := surveyor{line: l, resolver: r}
+	v := surveyor{line: l, resolver: r, color: -1}
 	var b block
 	for first := 0; first < l.Items; first += blockItems {
 		l.loadWritten(first, &b)
@@ -68,6 +73,9 @@ type surveyor struct {
 	line     *Line
 	resolver *resolver
 	found    bool
+
+	move             piece.Move // of the statements it looks at
+	color, statement int
 }
 
 func (v *surveyor) look(member, color, statement int) {
@@ -76,7 +84,11 @@ func (v *surveyor) look(member, color, statement int) {
 	}
 	m := v.line.material
 	p := &m.color[member]
-	if m.shiftOf(color, statement).within(p) {
+	if v.color != color || v.statement != statement {
+		v.color, v.statement = color, statement
+		v.move = m.voice.Move(color, statement)
+	}
+	if within(&v.move, p) {
 		return
 	}
 	v.found = true

@@ -235,7 +235,7 @@ func TestItems(t *testing.T) {
 	v := voice("a", "3 (1) 2", "60 64+67 62")
 	v.RotateColor, v.RotateTalea, v.Backward, v.Extent = 1, 1, true, notes(3)
 	invert := 60
-	v.Invert, v.Transpose = &invert, 12
+	v.Invert, v.Transpose = &piece.Axis{Key: invert}, 12
 	// Written: (1) 2 3 | (1) 2 with 64+67, 62, 60. Backward: 2 (1) 3 2 (1) with
 	// 60, 62, 64+67; mirrored at 60 and up an octave: 72, 70, 65+68.
 	l := mustPerform(t, pieceOf(v)).Lines[0]

@@ -2,24 +2,20 @@ package piece
 
 import "rollwright/music/pitch"
 
-// Name is how the composer would write what key i of the pitch has become: as it
-// is written itself, in another octave with the same letter, and moved by
-// anything else with sharps or flats as it has them.
-func (p *Pitch) Name(i, key int) string {
-	if i >= len(p.Letters) {
-		return pitch.Name(key)
+// Spelling is the name from which that of key i is reckoned.
+func (p *Pitch) Spelling(i int) pitch.Spelling {
+	switch {
+	case i < len(p.Spelled):
+		return p.Spelled[i]
+	case i < len(p.Letters):
+		return pitch.SpellingOf(p.Letters[i], p.Keys[i])
 	}
-	return pitch.Spelled(key, pitch.Respell(p.Letters[i], p.Keys[i], key))
+	return pitch.SpellingOf(pitch.Letter(p.Keys[i], false), p.Keys[i])
 }
 
-// Sounding is the key that the whole voice makes of a written one: mirrored,
-// then moved. What per_color and per_talea do to single statements is left out.
-// The result may lie outside 0 to 127.
-func (v *Voice) Sounding(key int) int {
-	if v.Invert != nil {
-		key = 2**v.Invert - key
-	}
-	return key + v.Transpose
+// Name is the name of key i as it sounds when it is moved: as its composer spells it.
+func (p *Pitch) Name(i int, m *Move) string {
+	return m.Spelling(p.Spelling(i), p.Keys[i]).Name(m.Key(p.Keys[i]))
 }
 
 // VoiceNames are the names of the voices, in their order.

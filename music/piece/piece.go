@@ -10,6 +10,7 @@ package piece
 
 import (
 	"rollwright/exact"
+	"rollwright/music/pitch"
 	"rollwright/text/source"
 )
 
@@ -25,6 +26,29 @@ type Piece struct {
 	Canons   []Canon
 	Sections []Section
 	Show     []Block // `show` blocks, kept as written
+
+	// Unit and Tempo are what a unit of the piece itself stands for, and its nominal
+	// tempo, in quarter notes a minute: for times that are given in units or bars,
+	// and for Path. The zero Unit is 1/16.
+	Unit     exact.Rat
+	Tempo    exact.Real
+	Bar      Bar   // in units of the piece
+	Path     []Leg // bends the time of the whole piece, in units of the piece
+	Loudness []LoudLeg
+	Places   Places
+}
+
+// DefaultUnit is the unit of a piece that says nothing, a share of a whole note.
+var DefaultUnit = exact.NewRat(1, 16)
+
+// SecondsPerUnit is how long a unit of the piece is at its nominal tempo, which is
+// in Tempo.
+func (p *Piece) SecondsPerUnit() exact.Real {
+	unit := p.Unit
+	if unit.Sign() == 0 {
+		unit = DefaultUnit
+	}
+	return exact.Frac(240, 1).Mul(exact.Frac(unit.Num(), unit.Den())).Quo(p.Tempo)
 }
 
 // Piano is one instrument of the piece; each gets a roll of its own.
@@ -47,6 +71,8 @@ type Voice struct {
 
 	Talea       []Duration // written out, before rotation; at least one, at least one of them sounding
 	Color       []Pitch    // written out, before rotation; at least one
+	Mode        Mode       // the scale in which steps are counted; empty: none
+	Bar         Bar        // in units of the voice, counted on its durations as performed
 	Dynamics    []Dynamic  // at least one
 	Hold        []Hold     // at least one
 	FromLine    bool       // talea and color were written together as a line
@@ -59,9 +85,12 @@ type Voice struct {
 	PerTalea  Change
 	Stretch   exact.Real
 	EachNote  exact.Real // the n-th item has its duration multiplied by its (n-1)-th power
-	Transpose int        // semitones
-	Invert    *int       // mirror key, applied before Transpose; nil: none
+	Transpose int        // semitones, its section's included
+	Invert    *Axis      // mirror, applied before TransposeSteps; nil: none
 	Backward  bool
+
+	InvertSteps    *Axis // mirror within Mode, in place of Invert; nil: none
+	TransposeSteps int   // steps of Mode, applied before Transpose
 
 	Tempo exact.Real // quarter notes a minute, when Path is empty
 	Path  []Leg      // tempo over units, in place of Tempo
@@ -75,6 +104,54 @@ type Voice struct {
 
 	Pedal Spans // sustaining pedal
 	Soft  Spans // soft pedal
+
+	Loudness []LoudLeg // its own loudness path, from its start
+	Mute     bool      // kept in the arithmetic, absent from the events
+}
+
+// Axis is what a pitch is mirrored about.
+type Axis struct {
+	Key     int
+	Spelled pitch.Spelling
+}
+
+// Bar is how units are grouped. The zero value is: not at all.
+type Bar struct {
+	Units  []exact.Rat // of each bar in turn, as a cycle; positive
+	Upbeat exact.Rat   // units before the first bar; 0: none
+}
+
+// Given reports whether there are bars.
+func (b *Bar) Given() bool { return len(b.Units) > 0 }
+
+// Start is where bar n begins, from 1, in units; bar 1 begins after the upbeat. It is
+// false when the number does not fit.
+func (b *Bar) Start(n int) (exact.Rat, bool) {
+	cycle := exact.Rat{}
+	ok := true
+	for _, u := range b.Units {
+		sum, fits := cycle.Add(u)
+		cycle, ok = sum, ok && fits
+	}
+	turns := (n - 1) / len(b.Units)
+	at, fits := cycle.Mul(exact.Int(int64(turns)))
+	ok = ok && fits
+	at, fits = at.Add(b.Upbeat)
+	ok = ok && fits
+	for _, u := range b.Units[:(n-1)%len(b.Units)] {
+		at, fits = at.Add(u)
+		ok = ok && fits
+	}
+	return at, ok
+}
+
+// LoudLeg is one stretch of a loudness path: a straight line over its units, or over
+// its seconds.
+type LoudLeg struct {
+	From, To       int // levels, 1 to 127; 80 changes nothing
+	HasFrom, HasTo bool
+	OverUnits      exact.Rat // one of OverUnits and OverSec is positive
+	OverSec        exact.Rat
 }
 
 // Places says where in the text each attribute of a block stands: the block
@@ -105,6 +182,11 @@ type Pitch struct {
 	Letters string  // the letters from A to G by which Keys are written, one for each; empty: not known
 	Gesture Gesture // its zero value for a note or chord
 	Level   int     // 1 to 127: the item's own level, C4:2!ff; 0: the dynamics decide
+	Hold    *Hold   // the item's own hold, C4:2~0.3; nil: the voice's holds decide
+
+	// Spelled are the names from which those of Keys are reckoned, where functions
+	// have moved what was written; nil: Letters are the composer's own.
+	Spelled []pitch.Spelling
 }
 
 // GestureKind says how the keys of a Pitch are struck.
@@ -129,6 +211,7 @@ type Gesture struct {
 	EveryUnits exact.Rat  // Trill: units from stroke to stroke (written units, not stretched); zero: not given
 	Fastest    bool       // Repeat: what the instrument can
 	DelaySec   exact.Rat  // Spread, Grace
+	Turns      []int      // Trill, Grace: how many of Keys are struck together, in turn; nil: one at a time, of Grace one ahead of the rest
 	Written    Written    // not known when a program made the gesture
 }
 
@@ -184,6 +267,7 @@ type Extent struct {
 	Count  int       // Notes, Taleae, Colores; positive
 	Amount exact.Rat // Units, Seconds; positive
 	Ref    Ref       // Until
+	Exact  bool      // Units: the last item is cut to the letter
 }
 
 // Ref points to a voice or a canon of the piece.
@@ -192,8 +276,16 @@ type Ref struct {
 	Canon int // index into Piece.Canons; -1 when Voice is meant
 }
 
-// Change is what per_color or per_talea does to successive statements.
+// Change is what per_color or per_talea does to successive statements: in this order.
 type Change struct {
+	Rotate     []int   // by how many members, for each statement in turn, as a cycle
+	RotateEach int     // accumulates; used when Rotate is empty
+	Backward   []bool  // for each statement in turn; empty: none
+	Invert     []*Axis // likewise; nil: not this one
+
+	TransposeSteps     []int // steps of the voice's mode, for each statement in turn
+	TransposeStepsEach int   // accumulates
+
 	Transpose     []int        // semitones for each statement in turn, as a cycle
 	TransposeEach int          // accumulates: the n-th statement has it n-1 times; used when Transpose is empty
 	Stretch       []exact.Real // likewise
@@ -239,15 +331,21 @@ const (
 	MeetWith                  // own point Mine falls on point Theirs of Ref.Voice
 	MeetAt                    // own point Mine falls At seconds after the start of the section or piece
 	InCanon                   // where Piece.Canons[Canon] puts it
+	With                      // when Ref starts
 )
 
 // Place is where a voice stands in time.
 type Place struct {
 	Kind   PlaceKind
-	At     exact.Rat
+	At     exact.Rat // seconds; After and With: so much later
+	Units  exact.Rat // units of the piece, besides
 	Ref    Ref
 	Mine   Point
 	Theirs Point
+
+	// Later is by how much the own point falls after what it meets, or a voice of a
+	// canon enters after where the meeting point puts it.
+	LaterSec, LaterUnits exact.Rat
 }
 
 // PointKind says how a point of a voice is named.
@@ -279,6 +377,7 @@ type Canon struct {
 	Meet    Point  // counted on each voice
 	HasAt   bool
 	At      exact.Rat // seconds after the start of the section or piece; without it, as early as can be
+	Units   exact.Rat // units of the piece, besides
 	Lasts   Lasts     // of the longest voice; speeds keep their proportion
 	Cross   []Cross   // in place of Meet: its voices stand where these put them
 	Places  Places
@@ -291,12 +390,27 @@ type Section struct {
 	Start    exact.Rat // seconds from the piece's start; without HasStart, when the section before ends
 	Overlap  exact.Rat // seconds earlier than that
 	Places   Places
+
+	StartUnits       exact.Rat // units of the piece, besides Start
+	GapSec, GapUnits exact.Rat // later than the end of the section before
+
+	Like     string     // the section whose voices these are once more; empty: none
+	Speed    exact.Real // divides every time inside
+	Tempo    exact.Real // the nominal tempo inside, for Path
+	Path     []Leg      // bends the time inside, in units of the piece
+	Loudness []LoudLeg
+	Bar      Bar
 }
+
+// Bends reports whether the section's time is another than the piece's: what is
+// inside can then name only what is inside.
+func (s *Section) Bends() bool { return len(s.Path) > 0 || s.Speed.Equal(exact.Real{}) != exact.Yes }
 
 // Spans are stretches of a voice, in units from its start.
 type Spans struct {
-	Full bool // from its start to its end
-	List []Span
+	Full  bool // from its start to its end
+	List  []Span
+	Every exact.Rat // units after which the list comes again, to the voice's end; 0: once
 }
 
 // Span is one stretch: From is included, To is not.

@@ -11,23 +11,29 @@ import (
 
 func (r *reader) canon(b *blocks.Block, section int, voices *int) {
 	c := &canon{block: b, section: section, index: len(r.canons)}
-	c.name = r.name(b, "canon", `canon "four" {`)
+	c.name = r.copyName(r.name(b, "canon", `canon "four" {`))
+	c.copy = r.copying
 	r.canons = append(r.canons, c)
 	r.define(b, c.name, &named{canon: c})
-	known := append(voiceWords(aStart, aMeet), "subject", "meet", "at", "speeds", "voice {", "cross {")
+	known := append(voiceWords(aStart, aMeet, aLater), "subject", "meet", "at", "speeds", "voice {", "cross {")
 	r.unknown(b.Body, known, "a canon")
-	c.own = r.read(b.Body, aStart, aMeet, aLasts)
+	r.readingCanon = c
+	defer func() { r.readingCanon = nil }()
+	c.own = r.read(b.Body, aStart, aMeet, aLasts, aLater)
 	if a := b.Body.Get("lasts"); a != nil {
 		c.lasts = &setting{at: a.At, value: a.Value, meaning: readLasts(r, a.Value)}
 	}
 	c.like, c.own[aLike] = c.own[aLike], nil
 	r.canonWords(c)
 	r.readCrosses(c)
-	for _, inner := range b.Body.Of("voice") {
+	for i, inner := range b.Body.Of("voice") {
 		if r.tooMany(inner) {
 			break
 		}
-		r.voice(inner, c, section, voices)
+		if !r.leaves(inner) {
+			r.voice(inner, c, section, voices)
+			c.voices[len(c.voices)-1].nth = i
+		}
 	}
 	if len(c.voices) == 0 && r.many == nil {
 		r.add(b.Error("this canon has no voices", `write some in it: voice "I" {}`))
@@ -51,7 +57,7 @@ func (r *reader) canonWords(c *canon) {
 		c.meet, _ = r.point(a.Value)
 	}
 	if a := body.Get("at"); a != nil {
-		if at, ok := r.time(a.Value, false); ok {
+		if at, ok := r.instant(a.Value); ok {
 			c.at = &at
 		}
 	}
@@ -113,17 +119,17 @@ func (r *reader) matchSpeeds(c *canon) {
 	if s := c.own[aSpeed]; s != nil {
 		r.add(s.Error("speed and speeds exclude each other", "speeds has one for each voice: delete one of the two"))
 	}
-	if len(c.speeds) != len(c.voices) {
-		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", say.Count(len(c.speeds), "speed"), say.Count(len(c.voices), "voice")),
+	if all := len(c.block.Body.Of("voice")); len(c.speeds) != all {
+		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", say.Count(len(c.speeds), "speed"), say.Count(all, "voice")),
 			"each voice has one speed, in the order of the voices"))
 		return
 	}
-	for i, n := range c.voices {
+	for _, n := range c.voices {
 		if s := n.own[aSpeed]; s != nil {
 			r.add(s.Error("this voice has its speed from the canon already", fmt.Sprintf("line %d has speeds for all voices: delete one of the two", c.speedAt.at.Line)))
 		}
 		own := *c.speedAt
-		own.meaning = c.speeds[i]
+		own.meaning = c.speeds[n.nth]
 		n.own[aSpeed] = &own
 	}
 }

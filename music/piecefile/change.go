@@ -11,15 +11,36 @@ import (
 	"rollwright/text/source"
 )
 
+// changes are what per_color and per_talea take, in the order in which they are done.
+var changes = []struct {
+	name string
+	read func(*reader, *blocks.Value, *piece.Change) bool
+}{
+	{"rotate", func(r *reader, v *blocks.Value, c *piece.Change) bool {
+		return eachOrList(r, v, rotations, &c.RotateEach, &c.Rotate)
+	}},
+	{"backward", changeBackward},
+	{"invert", changeInvert},
+	{"transpose_steps", func(r *reader, v *blocks.Value, c *piece.Change) bool {
+		return eachOrList(r, v, stepMoves, &c.TransposeStepsEach, &c.TransposeSteps)
+	}},
+	{"transpose", func(r *reader, v *blocks.Value, c *piece.Change) bool {
+		return eachOrList(r, v, moves, &c.TransposeEach, &c.Transpose)
+	}},
+	{"stretch", changeStretch},
+	{"dynamics", changeDynamics},
+}
+
 // readChange reads per_color and per_talea.
 func readChange(r *reader, b *blocks.Block) *setting {
-	r.addAll(unknownIn(b.Body, b.Type, "transpose", "stretch", "dynamics"))
+	var names []string
+	for _, c := range changes {
+		names = append(names, c.name)
+	}
+	r.addAll(unknownIn(b.Body, b.Type, names...))
 	c := &piece.Change{}
 	ok := true
-	for _, one := range []struct {
-		name string
-		read func(*reader, *blocks.Value, *piece.Change) bool
-	}{{"transpose", changeTranspose}, {"stretch", changeStretch}, {"dynamics", changeDynamics}} {
+	for _, one := range changes {
 		if a := b.Body.Get(one.name); a != nil {
 			ok = one.read(r, a.Value, c) && ok
 		}
@@ -51,27 +72,89 @@ func signed(s string) (int, bool) {
 	return n, err == nil
 }
 
-var moves = &kind[int]{name: "transpose", what: "numbers of semitones", sample: "0 5 7", one: func(_ *reader, c *cursor) (int, *source.Error) {
-	s := c.item()
-	n, ok := signed(s.String())
-	switch {
-	case !ok:
-		return 0, s.Error(fmt.Sprintf("%q is no number of semitones", source.Printable(s.String())), "write whole numbers: 0 5 -7")
-	case n < -mostTranspose || n > mostTranspose:
-		return 0, s.Error(fmt.Sprintf("%d semitones are beyond all keys", n), "")
-	}
-	return n, nil
-}}
+// wholeKind is a cycle of whole numbers.
+func wholeKind(name, what, one, sample, most string) *kind[int] {
+	return &kind[int]{name: name, what: what, sample: sample, one: func(r *reader, c *cursor) (int, *source.Error) {
+		s := c.item()
+		n, ok := signed(s.String())
+		if !ok && c.whole && r.reckonable(s.String()) {
+			x, err := r.reckonedIn(s.c.t, s.i, s.j)
+			if err != nil {
+				return 0, err
+			}
+			n, ok = signed(x.text())
+		}
+		switch {
+		case !ok:
+			return 0, s.Error(fmt.Sprintf("%q is no %s", source.Printable(s.String()), one), "write whole numbers: "+sample)
+		case n < -mostTranspose || n > mostTranspose:
+			return 0, s.Error(fmt.Sprintf("%d %s", n, most), "")
+		}
+		return n, nil
+	}}
+}
 
-func changeTranspose(r *reader, v *blocks.Value, c *piece.Change) bool {
+var (
+	rotations = wholeKind("rotate", "numbers of members", "number of members", "0 1 -1", "members are further than any cycle goes round")
+	stepMoves = wholeKind("transpose_steps", "numbers of steps", "number of steps", "0 2 -1", "steps are beyond all keys")
+	moves     = wholeKind("transpose", "numbers of semitones", "number of semitones", "0 5 -7", "semitones are beyond all keys")
+)
+
+// eachOrList reads one number, which accumulates, or the value of each statement in turn.
+func eachOrList(r *reader, v *blocks.Value, k *kind[int], each *int, list *[]int) bool {
 	if s, ok := r.single(v, asText); ok {
-		if n, ok := signed(s.String()); ok && n >= -mostTranspose && n <= mostTranspose {
-			c.TransposeEach = n
+		n, ok := signed(s.String())
+		if !ok && r.reckonable(s.String()) && !v.IsText() {
+			n, ok = r.integer(v, -mostTranspose, mostTranspose)
+			*each = n
+			return ok
+		}
+		if ok && n >= -mostTranspose && n <= mostTranspose {
+			*each = n
 			return true
 		}
 	}
-	out, ok := series(r, v, moves)
-	c.Transpose = out
+	out, ok := series(r, v, k)
+	*list = out
+	return ok
+}
+
+// none is the member of a list that leaves a statement as it is.
+const none = "-"
+
+var backwards = &kind[bool]{name: "backward", what: "statements", sample: "- true", bareWords: func(s string) bool { return s == "true" || s == "false" },
+	one: func(_ *reader, c *cursor) (bool, *source.Error) {
+		s := c.item()
+		switch s.String() {
+		case "true":
+			return true, nil
+		case "false", none:
+			return false, nil
+		}
+		return false, s.Error(fmt.Sprintf("%q does not say whether a statement goes backward", source.Printable(s.String())), `write true or - for each statement in turn: "- true"`)
+	}}
+
+func changeBackward(r *reader, v *blocks.Value, c *piece.Change) bool {
+	if word, bare := v.Word(); bare && backwards.bareWords(word) {
+		c.Backward = []bool{word == "true"}
+		return true
+	}
+	out, ok := series(r, v, backwards)
+	c.Backward = out
+	return ok
+}
+
+var axes = &kind[*piece.Axis]{name: "invert", what: "axes", sample: "- C4", bareWords: isPitch, one: func(_ *reader, c *cursor) (*piece.Axis, *source.Error) {
+	s := c.item()
+	if s.String() == none {
+		return nil, nil
+	}
+	return axisIn(s)
+}}
+
+func changeInvert(r *reader, v *blocks.Value, c *piece.Change) bool {
+	out, ok := series(r, v, axes)
+	c.Invert = out
 	return ok
 }
 

@@ -77,6 +77,14 @@ func (w *waiting) end(ref piece.Ref) []int {
 	return []int{w.endOfCanon(ref.Canon)}
 }
 
+// begin is what the beginning of a voice or canon waits on.
+func (w *waiting) begin(ref piece.Ref) []int {
+	if ref.Voice >= 0 {
+		return []int{w.startOf(ref.Voice)}
+	}
+	return []int{w.placeOf(ref.Canon)}
+}
+
 func (w *waiting) seconds(ref piece.Ref) int {
 	if ref.Voice >= 0 {
 		return w.secondsOf(ref.Voice)
@@ -109,6 +117,9 @@ func (w *waiting) addPlace(i int, v *piece.Voice) {
 	switch p := v.Place; p.Kind {
 	case piece.After:
 		w.add(start, w.end(p.Ref)...)
+		return
+	case piece.With:
+		w.add(start, w.begin(p.Ref)...)
 		return
 	case piece.MeetWith:
 		w.add(start, w.startOf(p.Ref.Voice))

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"slices"
 
 	"rollwright/exact"
 	"rollwright/music/piece"
@@ -24,6 +25,10 @@ type node struct {
 
 	unknown piece.Unknown // the number that it asks for
 	held    *setting      // lasts, where it is a condition and multiplies nothing
+	copy     *copying // the copy of a section in which it stands; nil: none
+	nth      int      // of its canon's voices as written, from 0
+	taking   bool     // its series are being made for another one's
+	defaults bool     // all has the defaults of section and piece
 }
 
 // state is how far a node is resolved.
@@ -48,7 +53,8 @@ type canon struct {
 	speedAt *setting // the attribute speeds
 	meet    piece.Point
 	cross   []cross
-	at      *exact.Rat
+	at      *moment
+	copy    *copying
 	section int
 	index   int // into Piece.Canons
 	voices  []*node
@@ -111,6 +117,19 @@ func (r *reader) part(b *blocks.Block, section int, voices *int) {
 	}
 }
 
+// leaves reports whether a block, or all voices of a canon, are left out of the copy of a
+// section that is being read.
+func (r *reader) leaves(b *blocks.Block) bool {
+	if r.copying == nil {
+		return false
+	}
+	if r.copying.leaves(b.Label(0)) {
+		return true
+	}
+	voices := b.Body.Of("voice")
+	return b.Type == "canon" && len(voices) > 0 && !slices.ContainsFunc(voices, func(v *blocks.Block) bool { return !r.copying.leaves(v.Label(0)) })
+}
+
 // tooMany reports whether there is no room for another tune or voice.
 func (r *reader) tooMany(b *blocks.Block) bool {
 	if len(r.nodes) < maxVoices {
@@ -137,20 +156,28 @@ func (r *reader) define(b *blocks.Block, name string, n *named) {
 func (r *reader) tune(b *blocks.Block) {
 	n := &node{block: b, section: -1, index: -1}
 	n.name = r.name(b, "tune", `tune "theme" {`)
-	r.unknown(b.Body, append(voiceWords(aStart, aMeet), fromWords...), "a tune")
-	n.own = r.read(b.Body, aStart, aMeet)
+	r.unknown(b.Body, append(voiceWords(aStart, aMeet, aLater, aMute), fromWords...), "a tune")
+	r.reading = n
+	n.own = r.read(b.Body, aStart, aMeet, aLater, aMute)
 	r.readFrom(b.Body, &n.own)
+	r.reading = nil
 	r.nodes = append(r.nodes, n)
 	r.define(b, n.name, &named{node: n})
 }
 
 func (r *reader) voice(b *blocks.Block, c *canon, section int, voices *int) {
-	n := &node{block: b, canon: c, section: section, index: *voices}
+	n := &node{block: b, canon: c, section: section, index: *voices, copy: r.copying}
 	*voices++
-	n.name = r.name(b, "voice", `voice "low" {`)
-	r.unknown(b.Body, append(voiceWords(), fromWords...), "a voice")
-	n.own = r.read(b.Body)
+	n.name = r.copyName(r.name(b, "voice", `voice "low" {`))
+	later := []attr{aLater}
+	if c != nil {
+		later = nil
+	}
+	r.unknown(b.Body, append(voiceWords(later...), fromWords...), "a voice")
+	r.reading = n
+	n.own = r.read(b.Body, later...)
 	r.readFrom(b.Body, &n.own)
+	r.reading = nil
 	r.nodes = append(r.nodes, n)
 	r.define(b, n.name, &named{node: n})
 	if c != nil {
@@ -168,42 +195,5 @@ func (r *reader) inCanon(n *node) {
 	if s := n.own[aLasts]; s != nil && (n.canon.lasts != nil || n.canon.speeds != nil) {
 		r.add(s.Error("the canon says how fast its voices are", "write lasts in the canon: it is the length of its longest voice"))
 		n.own[aLasts] = nil
-	}
-}
-
-func (r *reader) section(b *blocks.Block, voices *int) {
-	s := piece.Section{Name: r.name(b, "section", `section "A" {`), Places: piece.Places{"": b.At}}
-	r.unknown(b.Body, []string{"start", "overlap", "voice {", "canon {"}, "a section")
-	for _, a := range b.Body.Attrs {
-		s.Places[a.Name] = a.At
-	}
-	if s.Name != "" && r.sections[s.Name] {
-		r.add(b.Error(fmt.Sprintf("a second section %q", s.Name), "each section has a name of its own"))
-	}
-	r.sections[s.Name] = true
-	start, overlap := b.Body.Get("start"), b.Body.Get("overlap")
-	if start != nil {
-		s.HasStart = true
-		s.Start, _ = r.time(start.Value, false)
-	}
-	if overlap != nil {
-		s.Overlap, _ = r.time(overlap.Value, false)
-		if s.Overlap.Sign() < 0 {
-			r.add(overlap.Error("an overlap below 0", `for a pause give the section its start: start = "40 s"`))
-		}
-	}
-	if start != nil && overlap != nil {
-		r.add(overlap.Error("start and overlap exclude each other", "overlap counts back from the end of the section before: delete one of the two"))
-	}
-	index := len(r.piece.Sections)
-	r.piece.Sections = append(r.piece.Sections, s)
-	before := *voices
-	for _, inner := range b.Body.Blocks {
-		if inner.Type == "voice" || inner.Type == "canon" {
-			r.part(inner, index, voices)
-		}
-	}
-	if *voices == before && r.many == nil {
-		r.add(b.Error("this section has no voices", `write some in it: voice "low" { ... }`))
 	}
 }

@@ -20,6 +20,8 @@ var colorKind = &kind[piece.Pitch]{
 	},
 	move:      movePitch,
 	bareWords: isPitch,
+	of:        func(r *reader, t *borrowed) ([]piece.Pitch, bool) { return t.color, true },
+	ofName:    "pitches",
 }
 
 func isPitch(s string) bool {
@@ -28,8 +30,12 @@ func isPitch(s string) bool {
 }
 
 func readColor(r *reader, v *blocks.Value) any {
+	return r.materialOf(aColor, v)
+}
+
+func (r *reader) colorMaterial(v *blocks.Value) (*material, bool) {
 	out, ok := series(r, v, colorKind)
-	return orNil(out, ok)
+	return &material{color: out}, ok
 }
 
 // singleKeys are shared by all notes that are one key.
@@ -45,64 +51,90 @@ func oneKey(key int) []int { return singleKeys[key : key+1 : key+1] }
 // singleLetters are shared in the same way.
 var singleLetters = map[byte]string{'A': "A", 'B': "B", 'C': "C", 'D': "D", 'E': "E", 'F': "F", 'G': "G"}
 
-// movePitch maps all keys of a pitch; false when one leaves the keys.
-func movePitch(p piece.Pitch, to func(int) int) (piece.Pitch, bool) {
+// movePitch moves all keys of a pitch; false when one leaves the keys.
+func movePitch(p piece.Pitch, to *piece.Move) (piece.Pitch, bool) {
 	if len(p.Keys) == 1 {
-		from, key := p.Keys[0], to(p.Keys[0])
+		from, key := to.Unsettled(p.Spelling(0), p.Keys[0])
 		if key < pitch.LowestKey || key > pitch.HighestKey {
 			return p, false
 		}
-		p.Keys = oneKey(key)
-		p.Letters = singleLetters[pitch.Respell(p.Letters[0], from, key)]
+		p.Keys, p.Spelled = oneKey(key), oneSpelling(from)
+		p.Letters = singleLetters[from.For(key).Letter()]
 		return p, true
 	}
-	keys, letters := make([]int, len(p.Keys)), []byte(p.Letters)
+	moved := make([]spelledKey, len(p.Keys))
 	for i, key := range p.Keys {
-		keys[i] = to(key)
-		if keys[i] < pitch.LowestKey || keys[i] > pitch.HighestKey {
+		moved[i].from, moved[i].key = to.Unsettled(p.Spelling(i), key)
+		if moved[i].key < pitch.LowestKey || moved[i].key > pitch.HighestKey {
 			return p, false
 		}
-		letters[i] = pitch.Respell(letters[i], key, keys[i])
 	}
-	if p.Gesture.Kind == piece.Plain || p.Gesture.Kind == piece.Cluster {
-		keys, letters = ascending(keys, letters)
+	if k := p.Gesture.Kind; k != piece.Gliss && k != piece.Trill && k != piece.Grace {
+		moved = ascending(moved)
 	}
-	p.Keys, p.Letters = keys, string(letters)
+	keys, letters, spelled := make([]int, len(moved)), make([]byte, len(moved)), make([]pitch.Spelling, len(moved))
+	for i, m := range moved {
+		keys[i], spelled[i], letters[i] = m.key, m.from, m.from.For(m.key).Letter()
+	}
+	p.Keys, p.Letters, p.Spelled = keys, string(letters), spelled
 	return p, true
 }
 
-// ascending are keys in their order, each once, with the letters of those written
-// first.
-func ascending(keys []int, letters []byte) ([]int, []byte) {
-	type both struct {
-		key    int
-		letter byte
+// singleSpellings are shared by all notes that are one key.
+var singleSpellings = func() (all [2][256]pitch.Spelling) {
+	for i := range all[0] {
+		all[0][i] = pitch.Spelling{Fifths: int8(i - 128)}
+		all[1][i] = pitch.Spelling{Fifths: int8(i - 128), Double: true}
 	}
-	pairs := make([]both, len(keys))
-	for i := range keys {
-		pairs[i] = both{keys[i], letters[i]}
+	return all
+}()
+
+func oneSpelling(s pitch.Spelling) []pitch.Spelling {
+	list, i := &singleSpellings[0], int(s.Fifths)+128
+	if s.Double {
+		list = &singleSpellings[1]
 	}
-	slices.SortStableFunc(pairs, func(a, b both) int { return a.key - b.key })
-	pairs = slices.CompactFunc(pairs, func(a, b both) bool { return a.key == b.key })
-	for i, p := range pairs {
-		keys[i], letters[i] = p.key, p.letter
-	}
-	return keys[:len(pairs)], letters[:len(pairs)]
+	return list[i : i+1 : i+1]
 }
 
-// pitchAndLevel reads C4, C4+E4 or a gesture, and its own level: C4!ff.
+// spelledKey is a key with the name from which its own is reckoned.
+type spelledKey struct {
+	key  int
+	from pitch.Spelling
+}
+
+// ascending are keys in their order, each once, with the names of those written first.
+func ascending(keys []spelledKey) []spelledKey {
+	slices.SortStableFunc(keys, func(a, b spelledKey) int { return a.key - b.key })
+	return slices.CompactFunc(keys, func(a, b spelledKey) bool { return a.key == b.key })
+}
+
+// written is a pitch of these keys, as they are written.
+func writtenKeys(keys []int, letters []byte) piece.Pitch {
+	pairs := make([]spelledKey, len(keys))
+	for i, key := range keys {
+		pairs[i] = spelledKey{key, pitch.SpellingOf(letters[i], key)}
+	}
+	pairs = ascending(pairs)
+	keys, letters = keys[:len(pairs)], letters[:len(pairs)]
+	for i, p := range pairs {
+		keys[i], letters[i] = p.key, p.from.Letter()
+	}
+	return piece.Pitch{Keys: keys, Letters: string(letters)}
+}
+
+// pitchAndLevel reads C4, C4+E4 or a gesture, with its own level and hold: C4!ff~0.3.
 func pitchAndLevel(r *reader, s span) (piece.Pitch, *source.Error) {
 	text := s.String()
-	at := strings.LastIndexByte(text, '!')
-	if at < 0 {
-		return pitchOrGesture(r, s)
+	closing, own := strings.LastIndexByte(text, ')')+1, len(text)
+	if i := strings.IndexAny(text[closing:], "!~"); i >= 0 {
+		own = closing + i
 	}
-	p, err := pitchOrGesture(r, s.part(0, at))
+	p, err := pitchOrGesture(r, s.part(0, own))
 	if err != nil {
 		return p, err
 	}
-	p.Level, err = level(s.part(at+1, len(text)))
-	return p, err
+	return p, r.ownOf(s, own, &p)
 }
 
 func pitchOrGesture(r *reader, s span) (piece.Pitch, *source.Error) {
@@ -138,8 +170,7 @@ func chord(s span) (piece.Pitch, *source.Error) {
 		}
 		keys, letters = append(keys, key), append(letters, text[i])
 		if end == len(text) {
-			keys, letters = ascending(keys, letters)
-			return piece.Pitch{Keys: keys, Letters: string(letters)}, nil
+			return writtenKeys(keys, letters), nil
 		}
 		i = end + 1
 	}
@@ -148,11 +179,29 @@ func chord(s span) (piece.Pitch, *source.Error) {
 // keyOf reads one pitch to its key.
 func keyOf(s span) (int, *source.Error) {
 	text := s.String()
+	tune := s.c.tune
+	if tune != nil && tune.octave != "" && octaveOf(text) == "" {
+		if _, _, name := pitch.ParseName(text); name {
+			text += tune.octave
+		}
+	}
 	key, err := pitch.Parse(text)
 	if err != nil {
 		return 0, s.Error(source.Printable(err.Error()), pitchHint(text))
 	}
+	if tune != nil {
+		tune.octave = octaveOf(text)
+	}
 	return key, nil
+}
+
+// octaveOf is the octave at the end of a pitch's name; empty: it has none.
+func octaveOf(text string) string {
+	i := len(text)
+	for i > 0 && (text[i-1] >= '0' && text[i-1] <= '9' || text[i-1] == '-') {
+		i--
+	}
+	return text[i:]
 }
 
 // withSigns is a pitch with its letter, sharps and flats as a piece file has them,

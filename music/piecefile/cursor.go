@@ -3,6 +3,7 @@ package piecefile
 import (
 	"strings"
 
+	"rollwright/exact"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -14,9 +15,48 @@ type cursor struct {
 	i     int
 	end   int
 	whole bool // the text is one member, blanks and all: a bare number
+	tune  *melody
+}
+
+// melody is what members of a text take over from those before them.
+type melody struct {
+	octave   string    // of the pitch before; empty: none yet
+	duration exact.Rat // of the item before; 0: none yet
 }
 
 func newCursor(t blocks.Text) *cursor { return &cursor{t: t, end: len(t.S)} }
+
+// cursorOf is a cursor over the members of a value; remarks in a heredoc are blanks.
+func cursorOf(v *blocks.Value, t blocks.Text) *cursor {
+	if v.Kind() == blocks.Heredoc {
+		t.S = withoutRemarks(t.S)
+	}
+	c := newCursor(t)
+	c.whole = !v.IsText()
+	c.tune = &melody{}
+	return c
+}
+
+// withoutRemarks is text with blanks in place of its remarks: each from a # at the start of
+// a line, or after a blank, to the end of the line.
+func withoutRemarks(s string) string {
+	if strings.IndexByte(s, '#') < 0 {
+		return s
+	}
+	out, remark := []byte(s), false
+	for i, c := range out {
+		switch {
+		case c == '\n':
+			remark = false
+		case c == '#' && (i == 0 || isBlank(s[i-1])):
+			remark = true
+		}
+		if remark && c != '\r' {
+			out[i] = ' '
+		}
+	}
+	return string(out)
+}
 
 func isBlank(c byte) bool {
 	return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '|'
@@ -47,7 +87,7 @@ func (s span) Error(problem, hint string) *source.Error {
 func (s span) part(i, j int) span { return span{s.c, s.i + i, s.i + j} }
 
 // inside is a cursor over a piece of the text.
-func (s span) inside() *cursor { return &cursor{t: s.c.t, i: s.i, end: s.j} }
+func (s span) inside() *cursor { return &cursor{t: s.c.t, i: s.i, end: s.j, tune: s.c.tune} }
 
 // item is the next run of characters without blanks; blanks within parentheses
 // belong to it. A square bracket is an item of its own.

@@ -68,9 +68,25 @@ func (r *reader) exactReal(s span) (real64, *source.Error) {
 		return real64{}, r.tooHard(s.Error(tooHard, tooHardHint))
 	}
 	x, err := exact.Parse(text)
+	if err != nil && r.reckonable(text) {
+		return r.reckonedReal(s)
+	}
 	if err != nil {
 		return real64{}, s.c.t.NumberError(err, s.i)
 	}
 	r.numbers[text] = real64{x, x.Float64()}
 	return r.numbers[text], nil
+}
+
+// reckonedReal is exactReal for what package exact alone does not read.
+func (r *reader) reckonedReal(s span) (real64, *source.Error) {
+	x, err := r.reckonedIn(s.c.t, s.i, s.j)
+	if err != nil {
+		return real64{}, err
+	}
+	real, ok := x.real()
+	if !ok {
+		return real64{}, s.Error("a number here must be more than 0, and this is "+x.text(), "")
+	}
+	return real64{real, real.Float64()}, nil
 }

@@ -85,7 +85,15 @@ func wrongArgs(s span) *source.Error {
 // keySet is the keys from one pitch to another, in that direction, with their
 // letters: flats where an end is written with one.
 func keySet(from, to, set span) (piece.Pitch, *source.Error) {
-	keys, err := keysOf(from, to, set)
+	a, err := keyOf(from)
+	if err != nil {
+		return piece.Pitch{}, err
+	}
+	b, err := keyOf(to)
+	if err != nil {
+		return piece.Pitch{}, err
+	}
+	keys, err := keysBetween(a, b, from, to, set)
 	if err != nil {
 		return piece.Pitch{}, err
 	}
@@ -94,23 +102,15 @@ func keySet(from, to, set span) (piece.Pitch, *source.Error) {
 	for i, key := range keys {
 		letters[i] = pitch.Letter(key, flats)
 	}
-	for _, end := range []span{from, to} {
-		if key, _ := keyOf(end); slices.Contains(keys, key) {
-			letters[slices.Index(keys, key)] = end.String()[0]
+	for key, end := range map[int]span{a: from, b: to} {
+		if i := slices.Index(keys, key); i >= 0 {
+			letters[i] = end.String()[0]
 		}
 	}
 	return piece.Pitch{Keys: keys, Letters: string(letters)}, nil
 }
 
-func keysOf(from, to, set span) ([]int, *source.Error) {
-	a, err := keyOf(from)
-	if err != nil {
-		return nil, err
-	}
-	b, err := keyOf(to)
-	if err != nil {
-		return nil, err
-	}
+func keysBetween(a, b int, from, to, set span) ([]int, *source.Error) {
 	var keys []int
 	for key := min(a, b); key <= max(a, b); key++ {
 		black := strings.Contains(pitch.Name(key), "#")
@@ -160,8 +160,9 @@ func readCluster(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 		return piece.Pitch{}, wrongArgs(s)
 	}
 	p, err := keySet(args[0], args[1], args[2])
-	keys, letters := ascending(p.Keys, []byte(p.Letters))
-	return piece.Pitch{Keys: keys, Letters: string(letters), Gesture: piece.Gesture{Kind: piece.Cluster}}, err
+	p = writtenKeys(p.Keys, []byte(p.Letters))
+	p.Gesture.Kind = piece.Cluster
+	return p, err
 }
 
 func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
@@ -171,26 +172,43 @@ func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args)-1 > maxTrill {
 		return piece.Pitch{}, s.Error(fmt.Sprintf("a trill of more than %d pitches", maxTrill), "write them as a line")
 	}
-	p := piece.Pitch{Gesture: piece.Gesture{Kind: piece.Trill}}
-	for _, arg := range args[:len(args)-1] {
-		key, err := keyOf(arg)
-		if err != nil {
-			return p, err
-		}
-		p.Keys, p.Letters = append(p.Keys, key), p.Letters+singleLetters[arg.String()[0]]
+	p := &turns{Pitch: piece.Pitch{Gesture: piece.Gesture{Kind: piece.Trill}}}
+	if err := p.inTurn(args[:len(args)-1]); err != nil {
+		return p.Pitch, err
 	}
 	rate := args[len(args)-1]
 	if strings.HasSuffix(rate.String(), "/s") {
 		var err *source.Error
 		p.Gesture.EverySec, err = perSecond(rate)
-		return p, err
+		return p.Pitch, err
 	}
 	units, e := fraction(rate.String())
 	if e != nil || units.Cmp(finestTrill) < 0 || units.Cmp(longest) > 0 {
-		return p, rate.Error(fmt.Sprintf("%q does not say how fast the trill is", source.Printable(rate.String())), "write how many a second, trill(C5 D5 14/s), or each how many units, trill(C5 D5 1/2)")
+		return p.Pitch, rate.Error(fmt.Sprintf("%q does not say how fast the trill is", source.Printable(rate.String())), "write how many a second, trill(C5 D5 14/s), or each how many units, trill(C5 D5 1/2)")
 	}
 	p.Gesture.EveryUnits = units
-	return p, nil
+	return p.Pitch, nil
+}
+
+// turns is a gesture whose notes or chords are struck in turn.
+type turns struct{ piece.Pitch }
+
+// inTurn adds notes or chords that are struck one after the other.
+func (p *turns) inTurn(args []span) *source.Error {
+	chords := false
+	for _, arg := range args {
+		one, err := chord(arg)
+		if err != nil {
+			return err
+		}
+		p.Keys, p.Letters = append(p.Keys, one.Keys...), p.Letters+one.Letters
+		p.Gesture.Turns = append(p.Gesture.Turns, len(one.Keys))
+		chords = chords || len(one.Keys) > 1
+	}
+	if !chords && p.Gesture.Kind == piece.Trill {
+		p.Gesture.Turns = nil
+	}
+	return nil
 }
 
 // perSecond reads 14/s to the seconds from stroke to stroke.
@@ -242,21 +260,26 @@ func readSpread(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 }
 
 func readGrace(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
-	if len(args) != 3 && len(args) != 4 {
+	pitches := len(args) - 1
+	if len(args) > 2 && (args[len(args)-1].String() == "ms" || args[len(args)-1].String() == "s") {
+		pitches--
+	}
+	switch {
+	case pitches < 2:
 		return piece.Pitch{}, wrongArgs(s)
+	case pitches > maxTrill:
+		return piece.Pitch{}, s.Error(fmt.Sprintf("more than %d grace notes", maxTrill-1), "write them as a line")
 	}
-	first, err := keyOf(args[0])
+	p := &turns{Pitch: piece.Pitch{Gesture: piece.Gesture{Kind: piece.Grace}}}
+	err := p.inTurn(args[:pitches])
 	if err != nil {
-		return piece.Pitch{}, err
+		return p.Pitch, err
 	}
-	p, err := chord(args[1])
-	if err != nil {
-		return piece.Pitch{}, err
+	if pitches == 2 && p.Gesture.Turns[0] == 1 {
+		p.Gesture.Turns = nil
 	}
-	p.Keys, p.Letters = append([]int{first}, p.Keys...), singleLetters[args[0].String()[0]]+p.Letters
-	p.Gesture.Kind = piece.Grace
-	p.Gesture.DelaySec, err = delay(args[2:])
-	return p, err
+	p.Gesture.DelaySec, err = delay(args[pitches:])
+	return p.Pitch, err
 }
 
 // delay reads a short time, in one or two words: 30ms, 30 ms.

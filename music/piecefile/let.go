@@ -96,6 +96,10 @@ func (r *reader) letNamed(v *blocks.Value, bare func(string) bool, meant bareHin
 }
 
 func fromLet[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
+	return unmarked(r, func() ([]T, bool) { return letMembers(r, v, k) })
+}
+
+func letMembers[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	a := r.letNamed(v, k.bareWords, k.bareHint())
 	if a == nil {
 		return nil, false
@@ -105,8 +109,12 @@ func fromLet[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	if m == nil {
 		m = &made{}
 		r.made[key] = m
-		out, ok := members(r, a.Value, k)
+		out, ok, late := r.madeNow(func() (any, bool) { return members(r, a.Value, k) })
 		m.members, m.ok, m.done = out, ok, true
+		if late { // it is another one for another voice
+			delete(r.made, key)
+			r.late = true
+		}
 	}
 	if !m.done {
 		m.ok = r.add(v.Error(a.Name+" is made of itself", "a let may use other names, but not in a circle"))
@@ -114,4 +122,14 @@ func fromLet[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	}
 	out, _ := m.members.([]T)
 	return out, m.ok
+}
+
+// madeNow makes something and reports whether it depends on the voice that plays it.
+func (r *reader) madeNow(make func() (any, bool)) (out any, ok, late bool) {
+	outer := r.late
+	r.late = false
+	out, ok = make()
+	late = r.late
+	r.late = outer
+	return out, ok, late
 }

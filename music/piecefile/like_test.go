@@ -188,7 +188,7 @@ voice "last" {
   start = "after top"
 }
 `)
-	for i, want := range []string{"{0 0 {0 0} {0 0 0} {0 0 0}}", "{2 0 {0 -1} {2 43 0} {3 7 0}}", "{3 30 {0 0} {4 0 25/2} {0 0 0}}", "{1 0 {2 -1} {0 0 0} {0 0 0}}"} {
+	for i, want := range []string{"{0 0 0 {0 0} {0 0 0} {0 0 0} 0 0}", "{2 0 0 {0 -1} {2 43 0} {3 7 0} 0 0}", "{3 30 0 {0 0} {4 0 25/2} {0 0 0} 0 0}", "{1 0 0 {2 -1} {0 0 0} {0 0 0} 0 0}"} {
 		if got := fmt.Sprint(p.Voices[i].Place); got != want {
 			t.Errorf("%s: %s, want %s", p.Voices[i].Name, got, want)
 		}
@@ -203,7 +203,7 @@ func TestKeptAsWritten(t *testing.T) {
 	if want := "show \"evening\" {\n  order = [\"a\", 1]\n  x {}\n}"; p.Show[0].Text != want || p.Show[0].At.Line != 6 {
 		t.Errorf("show at %v: %q", p.Show[0].At, p.Show[0].Text)
 	}
-	if got := fmt.Sprint(p.Voices[0].Pedal, p.Voices[0].Soft); got != "{false [{0 16} {24 61/2}]} {true []}" {
+	if got := fmt.Sprint(p.Voices[0].Pedal, p.Voices[0].Soft); got != "{false [{0 16} {24 61/2}] 0} {true [] 0}" {
 		t.Errorf("pedals %s", got)
 	}
 }

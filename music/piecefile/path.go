@@ -64,30 +64,25 @@ func (r *reader) shape(b *blocks.Block, leg *piece.Leg) bool {
 }
 
 // over reads how long a leg is: units, or a time.
-func (r *reader) over(b *blocks.Block, leg *piece.Leg) bool {
+func (r *reader) over(b *blocks.Block, leg *piece.Leg) (ok bool) {
 	a := b.Body.Get("over")
 	if a == nil {
 		return r.add(b.Error("how long is this leg?", `write a line in it: over = 64 (units), or over = "20 s"`))
-	}
-	s, ok := r.written(a.Value)
-	if !ok {
-		return false
 	}
 	if r.asksFor(a.Value) {
 		leg.OverUnits = exact.Int(1)
 		return true
 	}
-	number, inUnits := strings.CutSuffix(s.String(), " units")
+	leg.OverUnits, leg.OverSec, ok = r.legOver(a)
+	return ok
+}
+
+// unitsIn is a number of units, with or without the word.
+func unitsIn(text string) (number string, x exact.Rat, ok bool) {
+	number, inUnits := strings.CutSuffix(text, " units")
 	if !inUnits {
 		number = strings.TrimSuffix(number, " unit")
 	}
-	if x, err := exact.ParseRat(number); err == nil {
-		leg.OverUnits = x
-		if x.Sign() <= 0 || x.Float64() > 1e9 {
-			return r.add(s.Error("a leg over "+number+" units", "it has to be more than 0, and at most 1,000,000,000"))
-		}
-		return true
-	}
-	leg.OverSec, ok = r.timeIn(s, true)
-	return ok
+	x, err := exact.ParseRat(number)
+	return number, x, err == nil
 }

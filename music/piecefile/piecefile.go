@@ -104,8 +104,8 @@ func newReader(f *source.File) (*reader, source.Errors) {
 		names: map[string]*named{},
 		made:  map[letKey]*made{},
 
-		numbers:  map[string]real64{},
-		sections: map[string]bool{},
+		numbers: map[string]real64{},
+		named:   map[string]*blocks.Block{},
 	}, errs
 }
 
@@ -125,9 +125,10 @@ type reader struct {
 	defaults settings               // tempo, unit, hold and dynamics of the piece
 	nodes    []*node                // tunes and voices in the order of the text
 	canons   []*canon
-	sounding []*node           // the voices, by their index in the piece
-	names    map[string]*named // of voices, tunes and canons
-	sections map[string]bool   // names of sections
+	sounding []*node                  // the voices, by their index in the piece
+	names    map[string]*named        // of voices, tunes and canons
+	sections []*section               // by their index in the piece
+	named    map[string]*blocks.Block // the sections by their names
 	refs     []*reference
 	members  int               // of cycles so far
 	unfound  error             // why notes of another file are not there, the last
@@ -135,6 +136,13 @@ type reader struct {
 	many     *source.Error     // the complaint about too many voices
 	effort   int               // spent on numbers so far
 	numbers  map[string]real64 // those already read
+
+	reading      *node     // whose attributes are being read; nil: none's
+	readingCanon *canon    // likewise
+	copying      *copying  // the section that is being copied; nil: none
+	marks        *markList // of bars, in the text that is being read; nil: they are blanks
+	scene        *scene    // for whom series are made; nil: for nobody yet
+	late         bool      // what was made depends on the scene
 }
 
 // add keeps a complaint, once; nil is none. It reports whether there was none.

@@ -59,12 +59,19 @@ func readSpans(r *reader, v *blocks.Value) any {
 	if !ok {
 		return nil
 	}
-	const hint = `write full, or stretches in units: "0-16 24-30"`
+	const hint = `write full, or stretches in units: "0-16 24-30", or "0-14 every 32"`
 	if s.String() == "full" {
 		return piece.Spans{Full: true}
 	}
 	var out piece.Spans
 	for c := s.inside(); c.skip(); {
+		if len(out.List) > 0 && c.follows("every") {
+			var err *source.Error
+			if out.Every, err = r.every(c, out.List); err != nil {
+				return orNil(nil, r.add(err))
+			}
+			break
+		}
 		item := c.item()
 		from, to, ok := strings.Cut(item.String(), "-")
 		a, err := exact.ParseRat(from)
@@ -83,4 +90,26 @@ func readSpans(r *reader, v *blocks.Value) any {
 		return orNil(nil, r.add(v.Error("no stretch of the voice is named", hint)))
 	}
 	return out
+}
+
+// every reads after how many units the spans come again.
+func (r *reader) every(c *cursor, list []piece.Span) (exact.Rat, *source.Error) {
+	const hint = `write after how many units the stretches come again: "0-14 24-30 every 32"`
+	if !c.skip() {
+		return exact.Rat{}, c.item().Error("every wants a number of units", hint)
+	}
+	s := c.item()
+	x, err := r.units(s)
+	switch {
+	case err != nil:
+		return x, s.Error(fmt.Sprintf("%q is no number of units", source.Printable(s.String())), hint)
+	case c.skip():
+		return x, c.item().Error("nothing follows every and its units", hint)
+	}
+	for _, span := range list {
+		if span.To.Cmp(x) > 0 {
+			return x, s.Error(fmt.Sprintf("a stretch ends at unit %v, after they come again", span.To), hint)
+		}
+	}
+	return x, nil
 }

@@ -143,8 +143,9 @@ func TestLetters(t *testing.T) {
 		var parts []string
 		for _, p := range voice(t, "talea = 1\ncolor = "+c.text).Color {
 			var names []string
-			for i, key := range p.Keys {
-				names = append(names, p.Name(i, key))
+			move := (&piece.Voice{}).Whole()
+			for i := range p.Keys {
+				names = append(names, p.Name(i, &move))
 			}
 			parts = append(parts, strings.Join(names, "+"))
 		}
@@ -230,7 +231,8 @@ func TestChange(t *testing.T) {
 		{"dynamics = \"5\"", "{[] 0 [] 1 [] 5}"},
 	} {
 		v := voice(t, "line = \"C4:1\"\nper_color {\n"+c.text+"\n}")
-		if got := fmt.Sprint(v.PerColor); got != c.want {
+		const unchanged = "[] 0 [] [] [] 0 " // rotate, backward, invert, transpose_steps
+		if got := strings.Replace(fmt.Sprint(v.PerColor), unchanged, "", 1); got != c.want {
 			t.Errorf("%s reads as %s, want %s", c.text, got, c.want)
 		}
 	}
@@ -248,8 +250,8 @@ func TestTimes(t *testing.T) {
 
 func TestExtents(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
-		{"complete", "{0 0 0 {0 0}}"}, {"42 notes", "{1 42 0 {0 0}}"}, {"1 talea", "{2 1 0 {0 0}}"}, {"6 colores", "{3 6 0 {0 0}}"},
-		{"90 units", "{4 0 90 {0 0}}"}, {"60 s", "{5 0 60 {0 0}}"}, {"1:20", "{5 0 80 {0 0}}"}, {"until w x ends", "{6 0 0 {1 -1}}"}, {"until c ends", "{6 0 0 {-1 0}}"},
+		{"complete", "{0 0 0 {0 0} false}"}, {"42 notes", "{1 42 0 {0 0} false}"}, {"1 talea", "{2 1 0 {0 0} false}"}, {"6 colores", "{3 6 0 {0 0} false}"},
+		{"90 units", "{4 0 90 {0 0} false}"}, {"60 s", "{5 0 60 {0 0} false}"}, {"1:20", "{5 0 80 {0 0} false}"}, {"exactly 90 units", "{4 0 90 {0 0} true}"}, {"until w x ends", "{6 0 0 {1 -1} false}"}, {"until c ends", "{6 0 0 {-1 0} false}"},
 	} {
 		p := read(t, "voice \"v\" {\n  line = \"C4:1\"\n  extent = \""+c.text+"\"\n}\nvoice \"w x\" {\n  line = \"C4:1\"\n}\ncanon \"c\" {\n  line = \"C4:1\"\n  voice \"I\" {}\n}\n")
 		if got := fmt.Sprint(p.Voices[0].Extent); got != c.want {
@@ -261,9 +263,10 @@ func TestExtents(t *testing.T) {
 func TestNumbers(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"4/5", "4/5"}, {`"21/20"`, "21/20"}, {"sqrt(31)/4", "sqrt(31)/4"}, {`"e/pi"`, "e/pi"}, {"e/pi", "e/pi"}, {"3/7 * 210", "90"}, {"pow(2, 7/12)", "pow(2, 7/12)"},
-		{"(1 + 0.5)", ""}, {"quick", "3/2"}, {"cents(1200)", "2"}, {"(3/2)", "3/2"},
+		{"(1 + 0.5)", "3/2"}, {"quick", "3/2"}, {"quick/2", "3/4"}, {"quick + 2", "7/2"}, {"2*quick - 1/2", "5/2"}, {"-(1 - quick)", "1/2"},
+		{`"sqrt(2) * (quick - 1)"`, "sqrt(2)/2"}, {"sqrt(quick + 1/2)", "sqrt(2)"}, {"sqrt(2) + 1", ""}, {"quick-1", ""}, {"1 - quick", ""}, {"quick/0", ""}, {"riff + 1", ""}, {"cents(1200)", "2"}, {"(3/2)", "3/2"},
 	} {
-		text := "let {\n  quick = 3/2\n}\nvoice \"v\" {\n  line = \"C4:1\"\n  speed = " + c.text + "\n}\n"
+		text := "let {\n  quick = 3/2\n  riff  = \"C4 D4\"\n}\nvoice \"v\" {\n  line = \"C4:1\"\n  speed = " + c.text + "\n}\n"
 		p, err := Parse(file(text))
 		if c.want == "" {
 			if err == nil {

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"rollwright/music/piece"
@@ -21,22 +22,69 @@ func (r *reader) resolve() {
 
 // find resolves a reference to something that sounds.
 func (r *reader) find(ref *reference) {
-	n := r.lookup(ref.at, "voice", func(n *named) bool { return n.what() == "voice" || n.what() == "canon" && !ref.voice })
+	at := ref.at
+	if o := ref.other; o != nil && r.namedBy(ref, at) == nil {
+		if !r.add(o.wrong) {
+			return
+		}
+		o.taken = true
+		at, ref.name, ref.at = o.name, o.name.String(), o.name
+	}
+	n := r.namedBy(ref, at)
+	if c := ref.scope(); c != nil && slices.Contains(c.without, at.String()) {
+		r.add(at.Error(fmt.Sprintf("section %q leaves %q out, and it is named here", c.section, at), "leave out what names it too, or let it name another voice"))
+		return
+	}
+	if n == nil {
+		n = r.lookup(at, "voice", func(n *named) bool { return n.what() == "voice" || n.what() == "canon" && !ref.voice })
+	}
 	switch {
 	case n == nil:
 	case n.what() == "tune":
-		r.add(ref.at.Error(fmt.Sprintf("%q is a tune and makes no sound", ref.name), "name a voice; a tune has no place in time"))
+		r.add(at.Error(fmt.Sprintf("%q is a tune and makes no sound", ref.name), "name a voice; a tune has no place in time"))
 	case n.what() == "canon" && ref.voice:
 		hint := "name one of its voices"
 		if len(n.canon.voices) > 0 {
 			hint += fmt.Sprintf(", such as %q", n.canon.voices[0].name)
 		}
-		r.add(ref.at.Error(fmt.Sprintf("%q is a canon, and a voice is wanted", ref.name), hint))
+		r.add(at.Error(fmt.Sprintf("%q is a canon, and a voice is wanted", ref.name), hint))
 	case n.canon != nil:
 		ref.ref.Canon, ref.ok = n.canon.index, true
 	default:
 		ref.ref.Voice, ref.ok = n.node.index, true
 	}
+}
+
+// scope is the copy of a section in which a name stands; nil: none.
+func (ref *reference) scope() *copying {
+	switch {
+	case ref.asker != nil:
+		return ref.asker.copy
+	case ref.canon != nil:
+		return ref.canon.copy
+	}
+	return nil
+}
+
+// namedBy is what a name stands for where it is written, and nil when nothing has it: inside
+// a copy of a section the copy's own comes first.
+func (r *reader) namedBy(ref *reference, at span) *named {
+	if c := ref.scope(); c != nil {
+		if n := r.names[c.in(at.String())]; n != nil {
+			return n
+		}
+	}
+	return r.names[at.String()]
+}
+
+// lookupFor is lookup for a name that a node says.
+func (r *reader) lookupFor(n *node, at span, what string) *named {
+	if n.copy != nil {
+		if own := r.names[n.copy.in(at.String())]; own != nil {
+			return own
+		}
+	}
+	return r.lookup(at, what, func(n *named) bool { return n.node != nil })
 }
 
 // lookup is what a name stands for, or nil with a complaint, in which names
@@ -99,7 +147,7 @@ func (r *reader) model(n *node) *node {
 	if at == nil {
 		return nil
 	}
-	found := r.lookup(*at, what, func(n *named) bool { return n.node != nil })
+	found := r.lookupFor(n, *at, what)
 	switch {
 	case found == nil:
 		return nil
@@ -149,12 +197,16 @@ func (r *reader) circle(n *node) {
 func (r *reader) build() {
 	r.piece.Voices = make([]piece.Voice, 0, len(r.nodes))
 	for _, n := range r.nodes {
-		n.all.inherit(&r.defaults)
+		r.inheritDefaults(n)
 		if n.index >= 0 {
 			r.sounding = append(r.sounding, n)
 			r.piece.Voices = append(r.piece.Voices, r.voiceOf(n))
 		}
 	}
+	for _, n := range r.nodes {
+		r.checkBars(n)
+	}
+	r.checkFrames()
 	for i, n := range r.sounding {
 		r.checkLasts(n, &r.piece.Voices[i])
 		r.checkAsked(n, &r.piece.Voices[i])
@@ -170,7 +222,7 @@ func (r *reader) build() {
 			out.Subject = meantSpan(c.like).String()
 		}
 		if c.at != nil {
-			out.HasAt, out.At = true, *c.at
+			out.HasAt, out.At, out.Units = true, c.at.sec, c.at.units
 		}
 		if s := c.lasts; s != nil {
 			out.Lasts = lastsOf(s)

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"rollwright/exact"
+	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -71,24 +73,11 @@ func (r *reader) integer(v *blocks.Value, least, most int) (int, bool) {
 	if v = r.meantAs(v, asWhole); v == nil {
 		return 0, false
 	}
-	n, err := v.Int()
+	n, err := r.intOf(v)
 	if err == nil && (n < least || n > most) {
 		err = v.Error(fmt.Sprintf("%d is beyond %d to %d", n, least, most), "")
 	}
 	return n, r.add(err)
-}
-
-// pitch is the key of one pitch in quotes.
-func (r *reader) keyOf(v *blocks.Value) (int, bool) {
-	if word, bare := v.Word(); bare && isPitch(word) && r.lets[word] == nil {
-		return 0, r.add(v.Error(word+" stands without quotes", fmt.Sprintf("write: %q", word)))
-	}
-	s, ok := r.written(v)
-	if !ok {
-		return 0, false
-	}
-	key, err := keyOf(s)
-	return key, r.add(err)
 }
 
 // real is a positive exact number between least and most.
@@ -102,10 +91,10 @@ func (r *reader) real(v *blocks.Value, what string, least, most float64) (exact.
 	if !r.affords(v.Raw()) {
 		return exact.Real{}, r.add(r.tooHard(v.Error(tooHard, tooHardHint)))
 	}
-	if x, err := v.Rat(); err == nil && x.Sign() <= 0 {
+	if x, err := r.ratOf(v); err == nil && x.Sign() <= 0 {
 		return exact.Real{}, r.add(v.Error(fmt.Sprintf("%s of %v", what, x), "it has to be more than 0"))
 	}
-	x, err := v.Real()
+	x, err := r.realOf(v)
 	if err != nil && v.IsText() {
 		numberAlone(v, err)
 	}
@@ -204,8 +193,37 @@ func readRotate(r *reader, v *blocks.Value) any {
 }
 
 func readInvert(r *reader, v *blocks.Value) any {
-	key, ok := r.keyOf(v)
-	return orNil(key, ok)
+	axis, ok := r.axisOf(v)
+	return orNil(axis, ok)
+}
+
+// axisOf is one pitch as what others are mirrored about.
+func (r *reader) axisOf(v *blocks.Value) (*piece.Axis, bool) {
+	if word, bare := v.Word(); bare && isPitch(word) && r.lets[word] == nil {
+		return nil, r.add(v.Error(word+" stands without quotes", fmt.Sprintf("write: %q", word)))
+	}
+	s, ok := r.written(v)
+	if !ok {
+		return nil, false
+	}
+	axis, err := axisIn(s)
+	return axis, r.add(err)
+}
+
+func axisIn(s span) (*piece.Axis, *source.Error) {
+	key, err := keyOf(s)
+	if err != nil {
+		return nil, err
+	}
+	return &piece.Axis{Key: key, Spelled: pitch.SpellingOf(s.String()[0], key)}, nil
+}
+
+func readTransposeSteps(r *reader, v *blocks.Value) any {
+	if !r.noSeries(v, "transpose_steps", "one number of steps", "numbers of steps", asWhole) {
+		return nil
+	}
+	n, ok := r.integer(v, -mostTranspose, mostTranspose)
+	return orNil(n, ok)
 }
 
 func readBackward(r *reader, v *blocks.Value) any {
@@ -222,7 +240,7 @@ func readUnit(r *reader, v *blocks.Value) any {
 		return nil
 	}
 	const hint = "the unit is a note value, as a fraction of a whole note:\n1/16, or 1/12 for a triplet eighth"
-	x, err := v.Rat()
+	x, err := r.ratOf(v)
 	switch {
 	case err != nil && v.Kind() != blocks.Bad:
 		err = v.Error("this is no note value", hint)

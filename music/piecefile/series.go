@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"rollwright/exact"
+	"rollwright/music/piece"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -16,10 +18,13 @@ type kind[T any] struct {
 	what      string // its members, plural: "durations"
 	sample    string // a short cycle, to show how one is written
 	one       func(*reader, *cursor) (T, *source.Error)
-	move      func(T, func(int) int) (T, bool) // maps every key; false when one leaves the keys; nil: no pitches
-	even      func(units int) T                // a duration; nil: none
-	bareWords func(string) bool                // words that have to stand in quotes: mf
-	numbers   bool                             // its members are exact numbers
+	move      func(T, *piece.Move) (T, bool)       // moves every key; false when one leaves the keys; nil: no pitches
+	even      func(units int) T                    // a duration; nil: none
+	longer    func(T, exact.Rat) (T, bool)         // multiplies its duration; nil: it has none
+	of        func(*reader, *borrowed) ([]T, bool) // what it takes from a tune: pitches, durations; nil: neither
+	ofName    string                               // the function that does
+	bareWords func(string) bool                    // words that have to stand in quotes: mf
+	numbers   bool                                 // its members are exact numbers
 }
 
 func (k *kind[T]) bareHint() bareHint {
@@ -57,9 +62,7 @@ func members[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	if err != nil {
 		return nil, r.add(err)
 	}
-	c := newCursor(t)
-	c.whole = !v.IsText()
-	return text(r, c, v, k)
+	return text(r, cursorOf(v, t), v, k)
 }
 
 func listed[T any](r *reader, v *blocks.Value, k *kind[T]) (out []T, ok bool) {
@@ -78,6 +81,7 @@ func text[T any](r *reader, c *cursor, v *blocks.Value, k *kind[T]) ([]T, bool) 
 	s := &textReader[T]{r: r, c: c, v: v, k: k, out: out}
 	s.group(0)
 	s.more()
+	r.marks.take(s.marks, len(s.out))
 	return s.out, s.wrong == 0
 }
 
@@ -90,6 +94,23 @@ type textReader[T any] struct {
 	out   []T
 	wrong int           // mistakes so far
 	last  *source.Error // of those reported
+	marks []mark        // of bars
+}
+
+// skip goes over blanks, keeps where bars are marked, and reports whether something
+// follows.
+func (s *textReader[T]) skip() bool {
+	from := s.c.i
+	more := s.c.skip()
+	if s.r.marks == nil {
+		return more
+	}
+	for i := from; i < s.c.i; i++ {
+		if s.c.t.S[i] == '|' && (len(s.marks) == 0 || s.marks[len(s.marks)-1].before != len(s.out)) {
+			s.marks = append(s.marks, mark{len(s.out), span{s.c, i, i + 1}})
+		}
+	}
+	return more
 }
 
 func (s *textReader[T]) fail(e *source.Error) {
@@ -129,7 +150,7 @@ func (s *textReader[T]) more() {
 // group reads up to the closing bracket of a group, or to the end of the text.
 func (s *textReader[T]) group(depth int) {
 	start := s.c.i
-	for s.c.skip() {
+	for s.skip() {
 		switch s.c.t.S[s.c.i] {
 		case ']':
 			closing := s.c.item()
@@ -161,7 +182,7 @@ func (s *textReader[T]) member(depth int) {
 		s.fail(first.Error("a number of times is 1 or more, and not too large", "the least is 1 times"))
 		n = 1
 	}
-	from := len(s.out)
+	from, marked := len(s.out), len(s.marks)
 	switch {
 	case !s.c.skip() || s.c.t.S[s.c.i] == ']':
 		s.fail(times.Error("after times something to repeat is wanted", "what is repeated follows, as in 4 times 3 or 4 times [3 1]"))
@@ -174,7 +195,7 @@ func (s *textReader[T]) member(depth int) {
 		s.c.item()
 		s.group(depth + 1)
 	}
-	s.repeat(from, n)
+	s.repeat(from, marked, n)
 }
 
 // times looks for a whole number followed by the word times.
@@ -212,8 +233,9 @@ func (s *textReader[T]) single() {
 	}
 }
 
-// repeat writes the members from index from on n times in all.
-func (s *textReader[T]) repeat(from, n int) {
+// repeat writes the members from index from on n times in all, with the bars marked among
+// them.
+func (s *textReader[T]) repeat(from, marked, n int) {
 	length := len(s.out) - from
 	if length == 0 || n == 1 {
 		return
@@ -224,8 +246,12 @@ func (s *textReader[T]) repeat(from, n int) {
 		return
 	}
 	s.out = slices.Grow(s.out, length*(n-1))
-	for range n - 1 {
+	marks := s.marks[marked:len(s.marks):len(s.marks)]
+	for i := range n - 1 {
 		s.out = append(s.out, s.out[from:from+length]...)
+		for _, m := range marks {
+			s.marks = append(s.marks, mark{m.before + (i+1)*length, m.at})
+		}
 	}
 }
 

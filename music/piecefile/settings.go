@@ -34,6 +34,14 @@ const (
 	aPiano
 	aPedal
 	aSoft
+	aMode
+	aInvertSteps
+	aTransposeSteps
+	aBar
+	aUpbeat
+	aMute
+	aLoudness
+	aLater
 	aStart
 	aMeet
 	aLike
@@ -52,32 +60,40 @@ var forms [nAttrs]form
 
 func init() {
 	forms = [nAttrs]form{
-		aTalea:       {name: "talea", value: readTalea},
-		aColor:       {name: "color", value: readColor},
-		aLine:        {name: "line", value: readLine},
-		aDynamics:    {name: "dynamics", value: readDynamics},
-		aHold:        {name: "hold", value: readHold},
-		aExtent:      {name: "extent", value: readExtent},
-		aLasts:       {name: "lasts", value: readLasts},
-		aPerColor:    {name: "per_color", block: readChange},
-		aPerTalea:    {name: "per_talea", block: readChange},
-		aTranspose:   {name: "transpose", value: readTranspose},
-		aInvert:      {name: "invert", value: readInvert},
-		aBackward:    {name: "backward", value: readBackward},
-		aStretch:     {name: "stretch", value: readStretch},
-		aRotateColor: {name: "rotate_color", value: readRotate},
-		aRotateTalea: {name: "rotate_talea", value: readRotate},
-		aSpeed:       {name: "speed", value: readSpeed},
-		aTempo:       {name: "tempo", value: readTempo},
-		aTempoPath:   {name: "tempo_path", block: readTempoPath},
-		aEachNote:    {name: "each_note", value: readEachNote},
-		aUnit:        {name: "unit", value: readUnit},
-		aPiano:       {name: "piano", value: readPianoName},
-		aPedal:       {name: "pedal", value: readSpans},
-		aSoft:        {name: "soft", value: readSpans},
-		aStart:       {name: "start", value: readStart},
-		aMeet:        {name: "meet", block: readMeet},
-		aLike:        {name: "like", value: readLike},
+		aTalea:          {name: "talea", value: readTalea},
+		aColor:          {name: "color", value: readColor},
+		aLine:           {name: "line", value: readLine},
+		aDynamics:       {name: "dynamics", value: readDynamics},
+		aHold:           {name: "hold", value: readHold},
+		aExtent:         {name: "extent", value: readExtent},
+		aLasts:          {name: "lasts", value: readLasts},
+		aPerColor:       {name: "per_color", block: readChange},
+		aPerTalea:       {name: "per_talea", block: readChange},
+		aTranspose:      {name: "transpose", value: readTranspose},
+		aInvert:         {name: "invert", value: readInvert},
+		aBackward:       {name: "backward", value: readBackward},
+		aStretch:        {name: "stretch", value: readStretch},
+		aRotateColor:    {name: "rotate_color", value: readRotate},
+		aRotateTalea:    {name: "rotate_talea", value: readRotate},
+		aSpeed:          {name: "speed", value: readSpeed},
+		aTempo:          {name: "tempo", value: readTempo},
+		aTempoPath:      {name: "tempo_path", block: readTempoPath},
+		aEachNote:       {name: "each_note", value: readEachNote},
+		aUnit:           {name: "unit", value: readUnit},
+		aPiano:          {name: "piano", value: readPianoName},
+		aPedal:          {name: "pedal", value: readSpans},
+		aSoft:           {name: "soft", value: readSpans},
+		aMode:           {name: "mode", value: readMode},
+		aInvertSteps:    {name: "invert_steps", value: readInvert},
+		aTransposeSteps: {name: "transpose_steps", value: readTransposeSteps},
+		aBar:            {name: "bar", value: readBar},
+		aUpbeat:         {name: "upbeat", value: readUpbeat},
+		aMute:           {name: "mute", value: readMute},
+		aLoudness:       {name: "loudness_path", block: readLoudness},
+		aLater:          {name: "later", value: readLater},
+		aStart:          {name: "start", value: readStart},
+		aMeet:           {name: "meet", block: readMeet},
+		aLike:           {name: "like", value: readLike},
 	}
 }
 
@@ -113,15 +129,31 @@ var replaces = [nAttrs][]attr{
 	aTempoPath: {aTempo},
 	aSpeed:     {aLasts},
 	aLasts:     {aSpeed},
+
+	aInvert:      {aInvertSteps},
+	aInvertSteps: {aInvert},
+	aUpbeat:      {aBar}, // an upbeat belongs to its bars
 }
+
+// placing are the attributes that stay with the voice that says them.
+var placing = []attr{aStart, aMeet, aLike, aLater}
 
 // inherit takes over what from has and s does not say otherwise. What places a
 // voice in time stays with the voice that says it.
 func (s *settings) inherit(from *settings) {
 	said := *s
 	for a, setting := range from {
-		if s[a] == nil && attr(a) != aStart && attr(a) != aMeet && attr(a) != aLike && !said.replaced(attr(a)) && (setting == nil || !setting.condition) {
+		if s[a] == nil && !slices.Contains(placing, attr(a)) && !said.replaced(attr(a)) && (setting == nil || !setting.condition) {
 			s[a] = setting
+		}
+	}
+	// A line is short for its own talea and color: a voice that has one of them keeps the
+	// other of the line.
+	if line := from[aLine]; line != nil && said[aLine] == nil && (said[aTalea] == nil) != (said[aColor] == nil) {
+		if said[aTalea] != nil {
+			s[aColor] = line
+		} else {
+			s[aTalea] = line
 		}
 	}
 }
@@ -136,19 +168,26 @@ func (s *settings) replaced(a attr) bool {
 	return false
 }
 
-// clashes are why two attributes of one block exclude each other.
-var clashes = []struct {
+// clash is why two attributes of one block exclude each other.
+type clash struct {
 	a, b          attr
 	problem, hint string
-}{
+}
+
+var clashes = []clash{
 	{aLine, aColor, "line and color exclude each other", "a line has its own pitches and durations"},
 	{aLine, aTalea, "line and talea exclude each other", "a line has its own pitches and durations"},
 	{aTempo, aTempoPath, "tempo and tempo_path exclude each other", "begin the path with that tempo: leg { from = ... }, and delete tempo"},
+	{aInvert, aInvertSteps, "invert and invert_steps exclude each other", "one mirrors in semitones, the other in steps of the mode: delete one of the two"},
 }
 
 // read reads the attributes of a voice, tune or canon out of its body, except
 // some.
 func (r *reader) read(body *blocks.Body, except ...attr) settings {
+	return r.readClashing(body, except, clashes)
+}
+
+func (r *reader) readClashing(body *blocks.Body, except []attr, clashes []clash) settings {
 	var s settings
 	for a, form := range forms {
 		if slices.Contains(except, attr(a)) {
@@ -174,6 +213,17 @@ func (r *reader) read(body *blocks.Body, except ...attr) settings {
 		}
 	}
 	return s
+}
+
+// readOnly reads some attributes out of a body.
+func (r *reader) readOnly(body *blocks.Body, only []attr) settings {
+	var except []attr
+	for a := range forms {
+		if !slices.Contains(only, attr(a)) {
+			except = append(except, attr(a))
+		}
+	}
+	return r.readClashing(body, except, nil)
 }
 
 func (r *reader) setting(a attr, written *blocks.Attr) *setting {
@@ -210,14 +260,18 @@ func (r *reader) noLabels(b *blocks.Block) {
 // voiceWords are the attributes and blocks that a voice knows.
 func voiceWords(without ...attr) []string {
 	var words []string
-	for a, form := range forms {
-		switch {
-		case slices.Contains(without, attr(a)):
-		case form.block != nil:
-			words = append(words, form.name+" {")
-		default:
-			words = append(words, form.name)
+	for a := range forms {
+		if !slices.Contains(without, attr(a)) {
+			words = append(words, voiceWord(attr(a)))
 		}
 	}
 	return words
+}
+
+// voiceWord is the name of an attribute, with a brace where it is a block.
+func voiceWord(a attr) string {
+	if forms[a].block != nil {
+		return forms[a].name + " {"
+	}
+	return forms[a].name
 }

@@ -15,6 +15,7 @@ import (
 // topWords are what a piece knows outside its blocks, and its blocks.
 var topWords = []string{
 	"title", "composer", "note", "instrument", "hammers", "roll_tempo", "tempo", "unit", "hold", "dynamics",
+	"mode", "bar", "upbeat", "tempo_path {", "loudness_path {",
 	"let {", "tune {", "voice {", "canon {", "section {", "piano {", "show {",
 }
 
@@ -28,13 +29,32 @@ func (r *reader) readTop() {
 			*to, _ = r.words(a.Value)
 		}
 	}
-	for _, a := range []attr{aTempo, aUnit, aHold, aDynamics} {
+	for _, a := range []attr{aTempo, aUnit, aHold, aDynamics, aMode, aBar, aUpbeat} {
 		if written := r.body.Get(forms[a].name); written != nil {
 			r.defaults[a] = r.setting(a, written)
 		}
 	}
+	r.readTimes()
 	for _, b := range r.body.Of("show") {
 		r.piece.Show = append(r.piece.Show, piece.Block{At: b.At, Text: b.Text()})
+	}
+}
+
+// readTimes reads what the piece says about its own time and loudness.
+func (r *reader) readTimes() {
+	p := r.piece
+	p.Places = piece.Places{}
+	p.Unit, p.Tempo = value(r.defaults[aUnit], defaultUnit), r.nominalTempo()
+	if p.Bar = barsOf(&r.defaults); !p.Bar.Given() && r.defaults[aUpbeat] != nil {
+		r.add(r.defaults[aUpbeat].Error("an upbeat without bars", "write how long a bar is: bar = 16"))
+	}
+	if s := r.readBlock(r.body, forms[aTempoPath]); s != nil {
+		p.Path = value[[]piece.Leg](s, nil)
+		p.Places[forms[aTempoPath].name] = s.at
+	}
+	if s := r.readBlock(r.body, forms[aLoudness]); s != nil {
+		p.Loudness = value[[]piece.LoudLeg](s, nil)
+		p.Places[forms[aLoudness].name] = s.at
 	}
 }
 
@@ -120,7 +140,7 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 		p.Places["roll_tempo"] = a.At
 		if v := r.meant(a.Value); v != nil {
 			var err *source.Error
-			p.RollTempo, err = v.Rat()
+			p.RollTempo, err = r.ratOf(v)
 			if err == nil && (p.RollTempo.Sign() <= 0 || p.RollTempo.Cmp(exact.Int(1000)) > 0 || p.RollTempo.Cmp(exact.Int(1)) < 0) {
 				err = v.Error("a roll tempo of "+p.RollTempo.String(), "the figure on the roll is ten times the feet a minute, such as 80; it goes from 1 to 1000")
 			}

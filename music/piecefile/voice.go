@@ -37,8 +37,8 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 		Piano:       value(all[aPiano], 0),
 		Section:     n.section,
 		Canon:       -1,
-		Talea:       value[[]piece.Duration](all[aTalea], nil),
-		Color:       value[[]piece.Pitch](all[aColor], nil),
+		Mode:        value[piece.Mode](all[aMode], nil),
+		Bar:         barsOf(all),
 		Dynamics:    value(all[aDynamics], defaultDynamics),
 		Hold:        value(all[aHold], defaultHold),
 		RotateColor: value(all[aRotateColor], 0),
@@ -49,19 +49,25 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 		Stretch:     value(all[aStretch], exact.Real{}),
 		EachNote:    value(all[aEachNote], exact.Real{}),
 		Transpose:   value(all[aTranspose], 0),
-		Backward:    value(all[aBackward], false),
-		Tempo:       value(all[aTempo], value(r.defaults[aTempo], defaultTempo)),
-		Path:        value[[]piece.Leg](all[aTempoPath], nil),
-		Speed:       value(all[aSpeed], exact.Real{}),
-		Pedal:       value(all[aPedal], piece.Spans{}),
-		Soft:        value(all[aSoft], piece.Spans{}),
+		Invert:      value[*piece.Axis](all[aInvert], nil),
+		Mute:        value(all[aMute], false),
+		Loudness:    value[[]piece.LoudLeg](all[aLoudness], nil),
+
+		InvertSteps:    value[*piece.Axis](all[aInvertSteps], nil),
+		TransposeSteps: value(all[aTransposeSteps], 0),
+
+		Backward: value(all[aBackward], false),
+		Tempo:    value(all[aTempo], r.tempoAround(n)),
+		Path:     value[[]piece.Leg](all[aTempoPath], nil),
+		Speed:    value(all[aSpeed], exact.Real{}),
+		Pedal:    value(all[aPedal], piece.Spans{}),
+		Soft:     value(all[aSoft], piece.Spans{}),
 	}
-	if key, ok := value[any](all[aInvert], nil).(int); ok {
-		v.Invert = &key
+	if n.section >= 0 {
+		v.Transpose += value(r.sections[n.section].own[aTranspose], 0)
 	}
-	if l := value[*line](all[aLine], nil); l != nil {
-		v.Talea, v.Color, v.FromLine = l.talea, l.color, true
-	}
+	v.Talea, v.Color, _ = r.seriesOf(n)
+	v.FromLine = all[aLine] != nil
 	if e := value[*extent](all[aExtent], nil); e != nil {
 		v.Extent = e.Extent
 		if e.until != nil {
@@ -77,7 +83,16 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 	}
 	r.checkMaterial(n)
 	r.askedOf(n, &v)
+	r.checkSteps(n, &v)
 	return v
+}
+
+// tempoAround is the tempo where a voice stands that says none: from which a path goes on.
+func (r *reader) tempoAround(n *node) exact.Real {
+	if n.section >= 0 {
+		return value(r.sections[n.section].own[aTempo], r.nominalTempo())
+	}
+	return r.nominalTempo()
 }
 
 // checkLasts complains about a length in seconds that depends on the speed
@@ -100,7 +115,8 @@ func (r *reader) checkLasts(n *node, v *piece.Voice) {
 // place is where n stands in time.
 func (n *node) place() piece.Place {
 	if n.canon != nil {
-		return piece.Place{Kind: piece.InCanon}
+		later := value(n.own[aLater], moment{})
+		return piece.Place{Kind: piece.InCanon, LaterSec: later.sec, LaterUnits: later.units}
 	}
 	for _, a := range []attr{aStart, aMeet} {
 		if value[*place](n.own[a], nil) != nil {

@@ -29,6 +29,17 @@ func Name(key int) string {
 	return sharpNames[key-12*octave] + strconv.Itoa(octave-1)
 }
 
+// ParseName is the key within an octave, and the spelling, of a name without octave:
+// Bb is key 10, Cb -1, B# 12. It is false for anything else.
+func ParseName(s string) (key int, spelled Spelling, ok bool) {
+	if s == "" || s[0] < 'A' || s[0] > 'G' || len(s) > 3 {
+		return 0, Spelling{}, false
+	}
+	alter, known := map[string]int{"": 0, "#": 1, "##": 2, "b": -1, "bb": -2}[s[1:]]
+	key = naturals[s[0]-'A'] + alter
+	return key, SpellingOf(s[0], key), known
+}
+
 // Parse is the key of a pitch in scientific pitch notation: a letter from A
 // to G, # ## b or bb if wanted, the octave from -1 to 9. The octave goes with
 // the letter: Cb4 is key 59, B#3 key 60. Keys run from 0 to 127. The error, for
@@ -75,24 +86,4 @@ func Letter(key int, flats bool) byte {
 // Spelled is the name of a key by a letter from A to G, with the sharps or flats
 // that it takes: 58 by B is Bb3, 59 by C is Cb4. Where more than two would be
 // needed, or for another letter, it is Name.
-func Spelled(key int, letter byte) string {
-	if letter < 'A' || letter > 'G' {
-		return Name(key)
-	}
-	for i, sign := range []string{"bb", "b", "", "#", "##"} {
-		natural := key - (i - 2) - naturals[letter-'A']
-		if natural%12 == 0 {
-			return string(letter) + sign + strconv.Itoa(natural/12-1)
-		}
-	}
-	return Name(key)
-}
-
-// Respell is the letter of the key to, which a key written with that letter has
-// become: one with flats where that had flats, else with sharps.
-func Respell(letter byte, from, to int) byte {
-	if (to-from)%12 == 0 {
-		return letter
-	}
-	return Letter(to, strings.HasPrefix(Spelled(from, letter)[1:], "b"))
-}
+func Spelled(key int, letter byte) string { return SpellingOf(letter, key).Name(key) }

@@ -147,7 +147,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 
 // tableNote says what of a table holds for a first statement only.
 func tableNote(v *piece.Voice) string {
-	switch moved, plain := moves(v.PerColor) || moves(v.PerTalea), plain(v); {
+	switch moved, plain := v.PerColor.Moves() || v.PerTalea.Moves(), plain(v); {
 	case moved && !plain:
 		return "pitches and durations of a first statement; later ones change"
 	case moved:
@@ -163,16 +163,6 @@ func fromNanoseconds(ns int64) Seconds { return Seconds(float64(ns) / 1e9) }
 // roundTempo rounds to a billionth of a quarter note a minute: a path's tempo
 // is right to about fourteen digits.
 func roundTempo(q float64) float64 { return math.Floor(q*1e9+0.5) / 1e9 }
-
-// moves reports whether a change transposes any statement.
-func moves(c piece.Change) bool {
-	for _, t := range c.Transpose {
-		if t != 0 {
-			return true
-		}
-	}
-	return len(c.Transpose) == 0 && c.TransposeEach != 0
-}
 
 // cycles fills in the two series and the complete cycle.
 func (out *Voice) cycles(v *piece.Voice, p *part) {

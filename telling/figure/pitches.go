@@ -27,11 +27,11 @@ func pitchLabel(p piece.Pitch, v *piece.Voice) string {
 
 // soundingNames are the names of a member's keys as the voice sounds them.
 func soundingNames(p piece.Pitch, v *piece.Voice) []string {
-	names := make([]string, len(p.Keys))
-	for i, k := range p.Keys {
-		names[i] = signed(p.Name(i, v.Sounding(k)))
+	names, move := make([]string, len(p.Keys)), v.Whole()
+	for i := range p.Keys {
+		names[i] = signed(p.Name(i, &move))
 	}
-	if p.Gesture.Kind == piece.Plain && v.Invert != nil { // a mirrored chord's lowest note was its highest
+	if p.Gesture.Kind == piece.Plain && move.Reverses() { // a mirrored chord's lowest note was its highest
 		slices.Reverse(names)
 	}
 	return names

@@ -75,6 +75,9 @@ func (v *Value) Written() (Text, *source.Error) {
 	return Text{v.Raw(), v, []join{{0, v.Start}}}, nil
 }
 
+// PlainText is text that stands nowhere in the file, and is reported at the value.
+func PlainText(v *Value, s string) Text { return Text{s, v, nil} }
+
 // builder joins pieces of the file.
 type builder struct {
 	s     strings.Builder
