@@ -138,13 +138,13 @@ const tempoPoints = 160
 // tempoOf follows the tempo from the first item of a line to its end.
 func tempoOf(l *perform.Line) [][2]float64 {
 	steps := tempoPoints
-	if _, constant := l.Path.SecondsPerUnit(); constant {
+	if l.Steady() {
 		steps = 1
 	}
 	var out [][2]float64
 	for i := range steps + 1 {
 		units := l.Length * float64(i) / float64(steps)
-		out = append(out, [2]float64{l.StartSec + l.Path.Seconds(units), l.Path.Tempo(units)})
+		out = append(out, [2]float64{l.SecondsAt(units), l.TempoAt(units)})
 	}
 	return out
 }

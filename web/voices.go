@@ -83,7 +83,7 @@ func voiceOf(p *piece.Piece, v *piece.Voice, l *perform.Line, tree *outline) voi
 	if v.Section >= 0 {
 		out.Section = p.Sections[v.Section].Name
 	}
-	if sec, ok := l.Path.SecondsPerUnit(); ok {
+	if sec, ok := l.Path.SecondsPerUnit(); ok && !l.Bent() {
 		x := sec.Float64()
 		out.SecPerUnit = &x
 	}

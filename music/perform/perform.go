@@ -92,6 +92,17 @@ type Performance struct {
 	resolver *resolver // which found all that
 
 	EndSec float64 // the latest end of a written duration
+
+	Sections []Span // of the piece's sections, same index
+}
+
+// Span is when a section begins and ends.
+type Span struct {
+	Start      exact.Sum // in seconds of the piece, after the shift; when StartExact
+	StartExact bool
+	StartSec   float64 // the same, nearest
+	NominalSec float64 // as the file counts it
+	EndSec     float64 // the latest end of a written duration in it
 }
 
 // New settles how long every voice is, how fast and where. An error is a

@@ -16,6 +16,7 @@ func (p *Performance) close(r *resolver) {
 			r.tooLong(l)
 			continue
 		}
+		r.checkSpans(l)
 		if l.survey(r, limit-p.Count); l.Events > limit-p.Count {
 			r.tooMany(l, "")
 			return

@@ -37,6 +37,7 @@ func New(perf *perform.Performance, o Options) *Plan {
 	p.Length = Seconds(length)
 	p.Density = density(onsets, length)
 	p.canons(perf, parts)
+	p.sections(perf)
 	p.compare(perf, parts, length, o)
 	return p
 }
@@ -83,6 +84,27 @@ func newPair(perf *perform.Performance, a, b *part, length float64, o Options) P
 	return pair
 }
 
+// sections finds when each section begins and ends.
+func (p *Plan) sections(perf *perform.Performance) {
+	for i, s := range perf.Piece.Sections {
+		span := &perf.Sections[i]
+		out := Section{Name: source.Printable(s.Name), Like: source.Printable(s.Like), Voices: []string{}, End: Seconds(span.EndSec), Start: decimalNumber(span.StartSec)}
+		if span.StartExact && len(perf.Piece.Path) == 0 {
+			out.Start = sumNumber(span.Start)
+		}
+		if len(perf.Piece.Path) > 0 {
+			n := decimalNumber(span.NominalSec)
+			out.Nominal = &n
+		}
+		for k := range perf.Piece.Voices {
+			if perf.Piece.Voices[k].Section == i {
+				out.Voices = append(out.Voices, p.Voices[k].Name)
+			}
+		}
+		p.Sections = append(p.Sections, out)
+	}
+}
+
 // canons finds where each canon meets.
 func (p *Plan) canons(perf *perform.Performance, parts []*part) {
 	for _, c := range perf.Piece.Canons {
@@ -94,7 +116,7 @@ func (p *Plan) canons(perf *perform.Performance, parts []*part) {
 		for i, v := range c.Voices {
 			canon.Voices = append(canon.Voices, parts[v].name)
 			if m, ok := parts[v].point(c.Meet); ok && i == 0 {
-				canon.At = parts[v].instant(m)
+				canon.At, canon.Nominal = parts[v].instant(m), parts[v].nominal(c.Meet)
 			}
 		}
 		p.Canons = append(p.Canons, canon)
@@ -109,7 +131,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 	out := Voice{
 		Name: p.name, Items: l.Items, Notes: l.Notes,
 		Units: decimalNumber(l.Length), Seconds: decimalNumber(l.EndSec - l.StartSec), Speed: decimalNumber(l.Speed.Float64()),
-		TempoFirst: roundTempo(l.Path.Tempo(0)), TempoLast: roundTempo(l.Path.Tempo(l.Length)),
+		TempoFirst: roundTempo(l.TempoAt(0)), TempoLast: roundTempo(l.TempoAt(l.Length)),
 		End: Seconds(l.EndSec), start: l.StartSec,
 		Table: table.rows(v, texts), durations: texts, fromLine: v.FromLine,
 	}
@@ -125,11 +147,11 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 	if l.UnitsExact {
 		out.Units = sumNumber(l.Units)
 	}
-	if unit, constant := l.Path.SecondsPerUnit(); constant && found(l) {
+	if unit, constant := l.Path.SecondsPerUnit(); constant && found(l) && !p.bent {
 		number := decimalNumber(unit.Float64())
 		out.SecondsPerUnit = &number
 	}
-	if p.hasUnit {
+	if p.hasUnit && !p.bent {
 		unit := realNumber(p.unit)
 		out.SecondsPerUnit = &unit
 		if l.UnitsExact {
@@ -183,7 +205,7 @@ func (out *Voice) cycles(v *piece.Voice, p *part) {
 	if plain(v) {
 		whole := units.Scale(big.NewRat(int64(p.complete), 1))
 		c.Units = sumNumber(whole)
-		if p.hasUnit {
+		if p.hasUnit && !p.bent {
 			c.Seconds = sumNumber(whole.MulReal(p.unit))
 		}
 	}

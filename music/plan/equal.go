@@ -13,7 +13,7 @@ import (
 // in on by halving.
 func equalSpeeds(a, b *part) []EqualTime {
 	out := []EqualTime{}
-	if a.steady() && b.steady() {
+	if a.steady() && b.steady() || a.frame == b.frame && a.hasUnit && b.hasUnit {
 		return out
 	}
 	r := race{a, b}
@@ -21,7 +21,7 @@ func equalSpeeds(a, b *part) []EqualTime {
 	if to-from < 4*legMargin {
 		return out
 	}
-	edges := append(a.legEdges(), b.legEdges()...)
+	edges := append(a.edges(), b.edges()...)
 	edges = append(edges, from, to)
 	slices.Sort(edges)
 	edges = slices.DeleteFunc(edges, func(t float64) bool { return t < from || t > to })
@@ -31,14 +31,14 @@ func equalSpeeds(a, b *part) []EqualTime {
 
 // steady reports whether the voice keeps one tempo.
 func (p *part) steady() bool {
-	if p.hasUnit {
-		return true
-	}
-	_, ok := p.line.Path.SecondsPerUnit()
-	return ok
+	return p.line.Steady()
 }
 
-// legEdges are the instants at which one leg of a tempo path gives way to the
+// edges are the instants at which a tempo may jump or begin to change: the ends of legs of
+// all tempo paths, in piece time.
+func (p *part) edges() []float64 { return append(p.legEdges(), p.line.BendEdges()...) }
+
+// legEdges are the instants at which one leg of the voice's own tempo path gives way to the
 // next, in piece time.
 func (p *part) legEdges() []float64 {
 	var edges []float64
@@ -52,7 +52,7 @@ func (p *part) legEdges() []float64 {
 			sec += leg.OverSec.Float64() / speed
 			units = p.line.Path.Units(sec)
 		}
-		edges = append(edges, p.startSec+sec)
+		edges = append(edges, p.line.SecondsAt(units))
 	}
 	return edges
 }
@@ -66,7 +66,7 @@ func (r race) lead(t float64) float64 {
 }
 
 // unitsAt is where the voice is at an instant.
-func (p *part) unitsAt(t float64) float64 { return p.line.Path.Units(t - p.startSec) }
+func (p *part) unitsAt(t float64) float64 { return p.line.UnitsAt(t) }
 
 // sample is the lead at an instant; at is the instant to name, which beside
 // the edge of a leg is the edge.

@@ -90,7 +90,7 @@ func (p *part) unreached() []Unreached {
 	edges := p.legEdges()
 	for i := 1; i < len(edges); i++ {
 		if from := edges[i-1]; from >= p.endSec-endSlack {
-			units := p.line.Path.Units(from - p.startSec)
+			units := p.unitsAt(from)
 			out = append(out, Unreached{Leg: i + 1, Of: len(edges), Unit: sixDigits(units)})
 		}
 	}

@@ -10,7 +10,7 @@ import (
 // next is the first meeting at or after the end of the piece if both voices
 // went on stating their taleae.
 func (e *encounter) next() Next {
-	if why := e.notExact(); why != "" {
+	if why := e.notExact(); why != "" || !e.comparable {
 		return Next{Answer: NextNotComputed, Reason: why}
 	}
 	r := &e.relation
@@ -34,9 +34,12 @@ func (e *encounter) next() Next {
 // before all, since what else is unknown mostly follows from it.
 func (e *encounter) notExact() string {
 	why := ""
+	if !e.comparable {
+		return "the time of one is bent by a tempo path that the other does not follow"
+	}
 	for _, p := range []*part{e.a, e.b} {
 		switch {
-		case !p.steady():
+		case !p.hasUnit && !p.steady():
 			return p.name + " follows a tempo path"
 		case why == "" && p.onsets.steps == nil:
 			why = p.name + " " + p.noSteps
@@ -65,7 +68,7 @@ const endSlack = 1e-9
 func (e *encounter) nextOnly() Next {
 	l := e.relation.lattice
 	at := e.a.onsets.time(big.NewInt(l.i0))
-	if at.Float64() < e.end-endSlack {
+	if at.Float64() < e.endInside()-endSlack {
 		return Next{Answer: NextNever, Reason: e.neverReason()}
 	}
 	if why := e.noCycle(); why != "" {
@@ -76,7 +79,7 @@ func (e *encounter) nextOnly() Next {
 	if !okA || !okB {
 		return Next{Answer: NextNever, Reason: e.neverReason()}
 	}
-	return Next{NextAt, &Meeting{sumNumber(at), noteA, noteB},
+	return Next{NextAt, e.at(at, noteA, noteB),
 		e.ratioName + " is irrational: this would be the only one"}
 }
 
@@ -85,7 +88,7 @@ func (e *encounter) nextCommon() Next {
 	l, a, b := e.relation.lattice, &e.a.onsets, &e.b.onsets
 	step := a.step().Float64()
 	first, spacing := a.clock.start.Float64()+float64(l.i0)*step, float64(l.di)*step
-	least := math.Ceil((e.end - endSlack - first) / spacing)
+	least := math.Ceil((e.endInside() - endSlack - first) / spacing)
 	if math.Abs(least) > math.MaxInt64/4 {
 		return Next{Answer: NextNotComputed, Reason: "the numbers are too large"}
 	}
@@ -103,7 +106,7 @@ func (e *encounter) nextCommon() Next {
 	}
 	noteA, _ := a.steps.cycle.ordinal(i)
 	noteB, _ := b.steps.cycle.ordinal(j)
-	return Next{NextAt, &Meeting{sumNumber(a.time(big.NewInt(i))), noteA, noteB}, "both taleae going on"}
+	return Next{NextAt, e.at(a.time(big.NewInt(i)), noteA, noteB), "both taleae going on"}
 }
 
 // at is the step with number k of the lattice, and false when it does not fit.

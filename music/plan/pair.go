@@ -22,7 +22,10 @@ type encounter struct {
 	ratio        exact.Real // units that B plays while A plays one, when both keep one tempo
 	ratioName    string     // the same, short enough for a sentence
 	unprovedSeen int
-	grid         int64 // of a common scale: the shorter of the two steps, in its ticks; 0: there is none
+	comparable   bool                 // both stand in one nominal time
+	bent         bool                 // which is not what is heard
+	ticks        func(i, j int) int64 // how far apart two notes are on a common scale, where bent
+	grid         int64                // of a common scale: the shorter of the two steps, in its ticks; 0: there is none
 }
 
 // contacts are the meetings found: how many, and as many of them as are kept.
@@ -42,7 +45,9 @@ func (c *contacts) add(i, j, room int) {
 // meet compares two voices.
 func meet(a, b *part, end float64, o Options) *encounter {
 	e := &encounter{a: a, b: b, end: end, options: o, near: closest{room: o.Near}, proof: Exact}
-	if a.hasUnit && b.hasUnit {
+	e.comparable = a.frame == b.frame
+	e.bent = e.comparable && a.bent
+	if e.hasRatio() {
 		e.ratio = a.unit.Quo(b.unit)
 		e.ratioName = ratioName(realNumber(e.ratio))
 	}
@@ -50,10 +55,40 @@ func meet(a, b *part, end float64, o Options) *encounter {
 	return e
 }
 
+// hasRatio reports whether both keep one tempo in one time.
+func (e *encounter) hasRatio() bool { return e.comparable && e.a.hasUnit && e.b.hasUnit }
+
+// heard is when an instant of the voices' own time is heard.
+func (e *encounter) heard(sec float64) float64 {
+	if !e.bent {
+		return sec
+	}
+	return e.a.line.Heard(sec)
+}
+
+// endInside is the end of the piece in the voices' own time.
+func (e *encounter) endInside() float64 {
+	if !e.bent {
+		return e.end
+	}
+	return e.a.line.Nominal(e.end)
+}
+
+// at is the instant of a meeting: exact, or where time is bent as it is heard and as the
+// file counts it.
+func (e *encounter) at(s exact.Sum, noteA, noteB int64) *Meeting {
+	n := sumNumber(s)
+	if !e.bent {
+		return &Meeting{At: n, NoteA: noteA, NoteB: noteB}
+	}
+	return &Meeting{At: decimalNumber(e.heard(s.Float64())), NoteA: noteA, NoteB: noteB, Nominal: &n}
+}
+
 // pair is everything about two voices but their lag.
 func (e *encounter) pair() Pair {
 	p := Pair{A: e.a.name, B: e.b.name, Commensurable: "tempo changes", Convergents: []string{}}
-	if e.a.hasUnit && e.b.hasUnit {
+	p.Bent = e.bent
+	if e.hasRatio() {
 		number := realNumber(e.ratio)
 		p.Ratio, p.Convergents = &number, convergents(e.ratio)
 		p.Commensurable = e.ratio.Rational().String()
@@ -87,7 +122,7 @@ func convergents(ratio exact.Real) []string {
 // search finds the meetings and near misses by the strongest means there is.
 func (e *encounter) search() {
 	a, b := &e.a.onsets, &e.b.onsets
-	if sharedClock(e.a, e.b) {
+	if e.comparable && sharedClock(e.a, e.b) {
 		if ta, tb, ok := sharedTicks(a, b); ok {
 			e.sharedClock = true
 			ratio, _ := a.steps.size.Quo(b.steps.size).Rat()
@@ -96,7 +131,7 @@ func (e *encounter) search() {
 			return
 		}
 	}
-	if !a.exact() || !b.exact() {
+	if !a.exact() || !b.exact() || !e.comparable {
 		e.proof = Within
 		e.onClock(func(i, j int) bool { return near1(a.ns[i], b.ns[j]) })
 		return
@@ -133,12 +168,21 @@ const farMiss = 100e6 // nanoseconds
 // rhythm reports whether a distance between two voices with a common measure is no
 // near miss, but a step of one of them or more.
 func (e *encounter) rhythm(d distance) bool {
-	apart := e.b.onsets.ns[d.b] - e.a.onsets.ns[d.a]
-	return e.grid > 0 && (d.size >= e.grid || max(apart, -apart) > farMiss)
+	apart, size := e.b.onsets.ns[d.b]-e.a.onsets.ns[d.a], d.size
+	if e.ticks != nil {
+		size = e.ticks(d.a, d.b)
+	}
+	return e.grid > 0 && (size >= e.grid || max(apart, -apart) > farMiss)
 }
 
 // onScale sweeps two series of whole ticks: equal ticks are meetings.
+// Where time is bent, the ticks say what meets and what is heard says what is near.
 func (e *encounter) onScale(ta, tb []int64) {
+	if e.bent {
+		e.ticks = func(i, j int) int64 { return max(ta[i]-tb[j], tb[j]-ta[i]) }
+		e.onClock(func(i, j int) bool { return ta[i] == tb[j] })
+		return
+	}
 	e.sweep(ta, tb, func(i, j int) bool { return ta[i] == tb[j] })
 }
 
@@ -234,9 +278,17 @@ func (e *encounter) meetings() Meetings {
 func (e *encounter) meeting(c contact) Meeting {
 	m := Meeting{NoteA: int64(c.a) + 1, NoteB: int64(c.b) + 1}
 	switch {
+	case e.bent:
+		m.At = decimalNumber(float64(e.a.onsets.ns[c.a]) / 1e9)
+		if e.a.onsets.exact() {
+			n := sumNumber(e.a.onsets.note(c.a))
+			m.Nominal = &n
+		}
+	case e.a.bent:
+		m.At = decimalNumber(float64(e.a.onsets.ns[c.a]) / 1e9)
 	case e.a.onsets.exact():
 		m.At = sumNumber(e.a.onsets.note(c.a))
-	case e.b.onsets.exact():
+	case e.b.onsets.exact() && !e.b.bent:
 		m.At = decimalNumber(e.b.onsets.note(c.b).Float64())
 	default:
 		m.At = decimalNumber(float64(e.a.onsets.ns[c.a]) / 1e9)
@@ -257,7 +309,7 @@ func (e *encounter) misses() ([]Miss, int) {
 		m := Miss{NoteA: int64(d.a) + 1, NoteB: int64(d.b) + 1, Earlier: e.a.name}
 		apart := ns[1] - ns[0]
 		m.Distance = decimalNumber(math.Abs(float64(apart)) / 1e9)
-		if e.related {
+		if e.related && !e.bent {
 			between := e.b.onsets.note(d.b).Sub(e.a.onsets.note(d.a))
 			m.Distance = sumNumber(absSum(between))
 			apart = int64(between.Sign())

@@ -16,9 +16,11 @@ type part struct {
 	line     *perform.Line
 	startSec float64 // of the first item
 	endSec   float64 // of the last one, as written
-	hasUnit  bool    // one tempo, exactly known
+	hasUnit  bool    // one tempo, exactly known, in the nominal time of its frame
 	unit     exact.Real
-	complete int // taleae of a complete cycle
+	bent     bool // what is heard is another time than that
+	frame    int  // whose nominal time it is: perform.Line.Frame
+	complete int  // taleae of a complete cycle
 
 	onsets     onsets
 	startExact bool   // onsets.clock.start is, even where the clock is not
@@ -36,7 +38,8 @@ type part struct {
 // newPart walks through a line once. It hands every sounding item to count.
 func newPart(l *perform.Line, v *piece.Voice, count func(perform.Item)) *part {
 	p := &part{name: source.Printable(v.Name), voice: v, line: l, startSec: l.StartSec, endSec: l.EndSec}
-	p.unit, p.hasUnit = l.SecondsPerUnit()
+	p.unit, p.hasUnit = l.NominalPerUnit()
+	p.bent, p.frame = l.Bent(), l.Frame
 	p.complete = endTogether(len(v.Color), soundingIn(v.Talea)) / soundingIn(v.Talea)
 	p.onsets.ns = make([]int64, 0, l.Notes)
 	p.walk(count)
@@ -82,6 +85,9 @@ func soundingIn(talea []piece.Duration) int {
 func (p *part) setClock() {
 	c := &p.onsets.clock
 	c.start, p.startExact = p.line.Start, p.line.StartExact
+	if p.bent {
+		c.start, p.startExact = p.line.Placed, p.line.PlacedExact
+	}
 	c.unit, c.known = p.unit, p.hasUnit && p.startExact
 	switch {
 	case found(p.line):
@@ -193,7 +199,7 @@ func (p *part) cost() int {
 
 // secondsPerUnit is the length of a unit at a place, in seconds.
 func (p *part) secondsPerUnit(units float64) float64 {
-	return 240 * p.voice.Unit.Float64() / p.line.Path.Tempo(units)
+	return 240 * p.voice.Unit.Float64() / p.line.TempoAt(units)
 }
 
 // sharedClock reports whether two voices follow one tempo path from one

@@ -33,6 +33,19 @@ type Plan struct {
 	Pairs       []Pair  `json:"pairs"`        // every two voices, in file order
 	NotCompared string  `json:"not_compared"` // why pairs are missing; empty when none is
 	Density     Density `json:"density"`
+
+	Sections []Section `json:"sections,omitempty"` // in file order
+}
+
+// Section is when a part of the piece begins and ends.
+type Section struct {
+	Name   string   `json:"name"`
+	Like   string   `json:"like,omitempty"` // the section that it is once more
+	Voices []string `json:"voices"`
+	Start  Number   `json:"start_s"`
+	End    Seconds  `json:"end_s"` // the last written end in it
+
+	Nominal *Number `json:"nominal_s,omitempty"` // its start as the file counts it, where a tempo path bends the time of the piece
 }
 
 // Shift is the move of the whole piece that lets its earliest note begin at 0.
@@ -51,6 +64,8 @@ type Canon struct {
 	// Crossings are what a canon has in place of a meeting point; Meet is empty
 	// then, and At 0.
 	Crossings []Crossing `json:"crossings,omitempty"`
+
+	Nominal *Number `json:"nominal_s,omitempty"` // the same as the file counts it, where a tempo path bends the time
 }
 
 // Voice is one line of music: its cycles, counts and length.
@@ -147,6 +162,10 @@ type Pair struct {
 	ClosestTimes  int         `json:"closest_times"` // how many near misses are as close as the first; 0 when not proved
 	Lag           *Lag        `json:"lag"`           // of two voices of one canon
 	EqualSpeeds   []EqualTime `json:"equal_speeds"`  // when a tempo changes
+
+	// Bent is that a tempo path of the piece or of a section bends the time of both in the
+	// same way: what is proved is proved in nominal time, and holds as it is heard.
+	Bent bool `json:"bent,omitempty"`
 }
 
 // Chance is the only instant at which two voices whose speeds have no common
@@ -178,6 +197,8 @@ type Meeting struct {
 	At    Number `json:"at_s"`
 	NoteA int64  `json:"note_a"`
 	NoteB int64  `json:"note_b"`
+
+	Nominal *Number `json:"nominal_s,omitempty"` // the instant as the file counts it, where a tempo path bends the time
 }
 
 // Next is the first meeting at or after the end of the piece, if both taleae

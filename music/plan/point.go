@@ -35,7 +35,7 @@ func (p *part) item(n int) mark {
 		it := p.line.Item(n)
 		m.sec, m.units = it.StartSec, it.At
 	}
-	if p.lattice != nil && p.onsets.exact() {
+	if p.lattice != nil && p.onsets.exact() && !p.bent {
 		m.at, m.known = p.onsets.between(new(big.Rat).SetInt64(p.lattice.Item(n))), true
 	}
 	return m
@@ -46,6 +46,20 @@ func (p *part) item(n int) mark {
 func (p *part) point(at piece.Point) (mark, bool) {
 	in, err := p.line.At(at)
 	return markOf(in), err == nil
+}
+
+// nominal is a point as the file counts it; nil where that is what is heard, and where the
+// voice has no such note.
+func (p *part) nominal(at piece.Point) *Number {
+	in, err := p.line.At(at)
+	if !p.bent || err != nil {
+		return nil
+	}
+	n := decimalNumber(p.line.Nominal(in.Sec))
+	if in.UnitsExact && p.onsets.clock.known {
+		n = sumNumber(p.onsets.clock.start.Add(in.Units.MulReal(p.unit)))
+	}
+	return &n
 }
 
 // pointText names a point in words.

@@ -38,6 +38,9 @@ func (e *encounter) commonReason() string {
 		}
 		text = fmt.Sprintf("%s is rational: %s of %s %s as long as %s of %s, %s",
 			e.ratioName, units(ratio.Num().String()), e.b.name, last, ratio.Denom(), e.a.name, duration(sec))
+		if e.bent {
+			text += " in nominal time"
+		}
 	}
 	switch {
 	case e.relation.meet == exact.No && e.relation.offset == nil:
@@ -71,9 +74,10 @@ func (e *encounter) onceReason() string {
 	return fmt.Sprintf("%s; that instant is %s, %s", text, clockTime(at), e.nobody(at))
 }
 
-// only is the one instant that voices without a common measure have in common.
+// only is the one instant that voices without a common measure have in common, as it is
+// heard.
 func (e *encounter) only() float64 {
-	return e.a.onsets.clock.start.Add(exact.SumOf(e.a.onsets.step()).Scale(e.relation.x)).Float64()
+	return e.heard(e.a.onsets.clock.start.Add(exact.SumOf(e.a.onsets.step()).Scale(e.relation.x)).Float64())
 }
 
 // chance is that instant where the two do not meet at it.

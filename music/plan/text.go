@@ -22,6 +22,7 @@ func WriteText(w io.Writer, p *Plan, o TextOptions) error {
 	t := &text{plan: p, all: o.All}
 	t.head()
 	t.timeline()
+	t.sections()
 	for i := range p.Voices {
 		t.voice(&p.Voices[i])
 	}
@@ -172,6 +173,22 @@ func (t *text) canon(c *Canon) {
 		t.crossings(c)
 		return
 	}
-	t.item("meet", "%s of each falls at %s, the %s", c.Meet, instant(c.At),
+	t.item("meet", "%s of each falls at %s, the %s", c.Meet, instant(c.At)+nominalText(c.Nominal),
 		t.explain("meeting point", "one instant for all"))
+}
+
+// sections says when each section begins and ends.
+func (t *text) sections() {
+	if len(t.plan.Sections) == 0 {
+		return
+	}
+	t.line("")
+	t.line("Sections")
+	for _, s := range t.plan.Sections {
+		what := fmt.Sprintf("from %s to %s%s, %s", instant(s.Start), clockTime(float64(s.End)), nominalText(s.Nominal), count(len(s.Voices), "voice"))
+		if s.Like != "" {
+			what += ", like " + s.Like
+		}
+		t.item(cut(s.Name, labelWidth-3), "%s", what)
+	}
 }

@@ -69,6 +69,9 @@ func (t *text) pair(p *Pair) {
 	t.line("")
 	t.line("%s with %s", p.A, p.B)
 	t.ratio(p)
+	if p.Bent {
+		t.item("time", "a tempo path bends the time of both in one way: what falls together in nominal time is heard together")
+	}
 	t.item("meet", "%s", meetText(p))
 	t.item("because", "%s", p.Reason)
 	if p.Nearest != "" {
@@ -77,11 +80,18 @@ func (t *text) pair(p *Pair) {
 	t.item("next", "%s", nextText(p))
 	if g := p.Together; g != nil {
 		t.item("together", "the cycles of both would end together after %s of %s and %s of %s: %s",
-			countBig(g.CyclesA), p.A, countBig(g.CyclesB), p.B, exactDuration(g.Seconds))
+			countBig(g.CyclesA), p.A, countBig(g.CyclesB), p.B, exactDuration(g.Seconds)+nominalWord(p.Bent))
 	}
 	t.misses(p)
 	t.equal(p)
 	t.lag(p)
+}
+
+func nominalWord(bent bool) string {
+	if bent {
+		return " of nominal time"
+	}
+	return ""
 }
 
 func countBig(n string) string {
@@ -120,10 +130,21 @@ func meetText(p *Pair) string {
 		return "never in this piece" + proofText(p)
 	}
 	if m.Count == 1 {
-		return fmt.Sprintf("once, at %s: %s%s", instant(m.First.At), notesText(p, m.First), proofText(p))
+		return fmt.Sprintf("once, at %s: %s%s", m.First.instant(), notesText(p, m.First), proofText(p))
 	}
 	return fmt.Sprintf("%d times, first at %s (%s), last at %s (%s)%s", m.Count,
-		instant(m.First.At), notesText(p, m.First), instant(m.Last.At), notesText(p, m.Last), proofText(p))
+		m.First.instant(), notesText(p, m.First), m.Last.instant(), notesText(p, m.Last), proofText(p))
+}
+
+// instant is the time of a meeting, and where time is bent that which the file counts.
+func (m *Meeting) instant() string { return instant(m.At) + nominalText(m.Nominal) }
+
+// nominalText is a time as the file counts it, where that is not what is heard.
+func nominalText(n *Number) string {
+	if n == nil {
+		return ""
+	}
+	return ", nominal " + instant(*n)
 }
 
 func proofText(p *Pair) string {
@@ -153,7 +174,7 @@ func nextText(p *Pair) string {
 	if n.Answer != NextAt {
 		return fmt.Sprintf("after the end: %s: %s", n.Answer, n.Reason)
 	}
-	return fmt.Sprintf("after the end, %s: at %s, %s", n.Reason, instant(n.At.At), notesText(p, n.At))
+	return fmt.Sprintf("after the end, %s: at %s, %s", n.Reason, n.At.instant(), notesText(p, n.At))
 }
 
 // nearSec is how far apart two notes may be and still be called a near miss in

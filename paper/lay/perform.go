@@ -17,6 +17,9 @@ func Pedals(f *perform.Performance) []roll.Span {
 	var out []roll.Span
 	for _, line := range f.Lines {
 		voice := &f.Piece.Voices[line.Voice]
+		if voice.Mute {
+			continue
+		}
 		out = appendSpans(out, line, voice, instrument.Sustain, voice.Pedal)
 		out = appendSpans(out, line, voice, instrument.Soft, voice.Soft)
 	}
@@ -29,9 +32,9 @@ func appendSpans(out []roll.Span, line *perform.Line, voice *piece.Voice, role i
 		span.StartSec, span.EndSec = line.StartSec, line.EndSec
 		return append(out, span)
 	}
-	for _, s := range spans.List {
-		span.StartSec = line.StartSec + line.Path.Seconds(s.From.Float64())
-		span.EndSec = line.StartSec + line.Path.Seconds(s.To.Float64())
+	for s := range line.Spans(spans) {
+		span.StartSec = line.SecondsAt(s.From.Float64())
+		span.EndSec = line.SecondsAt(s.To.Float64())
 		span.Units = roll.Stretch{From: s.From.Float64(), To: s.To.Float64(), Of: line.Length}
 		out = append(out, span)
 	}

@@ -44,7 +44,7 @@ func newMeeting(in *Input, o *Options) (view, error) {
 		l := in.Performance.Lines[voices[0]]
 		c := in.Plan().Canons[index]
 		m.name, m.at = c.Name, c.At.Decimal
-		m.point = l.Path.Units(m.at - l.StartSec)
+		m.point = l.UnitsAt(m.at)
 	}
 	return m, nil
 }
@@ -149,13 +149,13 @@ func (m *meeting) line(h *chart, v int) flag {
 	l := m.in.Performance.Lines[v]
 	p := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("line-%d", v+1)}, Stroke: h.c.stroke(v, draw.MainLine)}
 	steps := curveSteps
-	if _, constant := l.Path.SecondsPerUnit(); constant {
+	if l.Steady() {
 		steps = 1
 	}
 	var points []draw.Point
 	for i := range steps + 1 {
 		u := l.Length * float64(i) / float64(steps)
-		points = append(points, draw.Point{X: h.x.At(l.StartSec + l.Path.Seconds(u)), Y: h.y.At(u)})
+		points = append(points, draw.Point{X: h.x.At(l.SecondsAt(u)), Y: h.y.At(u)})
 	}
 	h.c.layer("lines").Add(p.Polyline(points...))
 	return flag{y: points[len(points)-1].Y, voice: v, text: m.in.Performance.Piece.Voices[v].Name}

@@ -46,13 +46,13 @@ func newTempos(in *Input, o *Options) (view, error) {
 // piece: a few points more than straight lines need where it jumps.
 func (v *tempos) curve(voice int) []draw.Point {
 	l := v.in.Performance.Lines[voice]
-	if _, constant := l.Path.SecondsPerUnit(); constant {
+	if l.Steady() {
 		return []draw.Point{{X: l.StartSec, Y: l.Path.Tempo(0)}, {X: l.EndSec, Y: l.Path.Tempo(0)}}
 	}
 	var points []draw.Point
 	for i := range curveSteps + 1 {
 		u := l.Length * float64(i) / curveSteps
-		points = append(points, draw.Point{X: l.StartSec + l.Path.Seconds(u), Y: l.Path.Tempo(u)})
+		points = append(points, draw.Point{X: l.SecondsAt(u), Y: l.TempoAt(u)})
 	}
 	return points
 }
