@@ -410,11 +410,11 @@ func TestPaper(t *testing.T) {
 
 // Members of a color stand in figures as they sound and as their composer
 // spells them: mirrored at C4 (60) and an octave up, Bb3 (58) is 120-58+12 = 74,
-// D5, and the chord C4+E4 is 68+72, low note first; a fifth up, Eb2 is B♭2.
+// D5, and the chord C4+E4 is 68+72, low note first, with E as A♭, as far below C as E is above; a fifth up, Eb2 is B♭2.
 func TestPitchesAsTheySound(t *testing.T) {
 	in := input(t, "voice \"m\" {\n  talea = \"2 1 1\"\n  color = \"Bb3 C4+E4\"\n  invert = \"C4\"\n  transpose = 12\n}\n"+
 		"voice \"up\" {\n  talea = \"2 1 1\"\n  color = \"Eb2 C2\"\n  transpose = 7\n}\n")
-	for voice, want := range map[string][]string{"m": {"D5", "G♯4+C5"}, "up": {"B♭2", "G2"}} {
+	for voice, want := range map[string][]string{"m": {"D5", "A♭4+C5"}, "up": {"B♭2", "G2"}} {
 		for _, kind := range []string{"grid", "wheels", "strips"} {
 			all := map[string]bool{}
 			for _, m := range texts(drawn(t, kind, in, figure.Options{Voice: voice})) {
