@@ -1,7 +1,6 @@
 package workshop
 
 import (
-	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 )
 

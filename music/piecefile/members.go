@@ -106,19 +106,26 @@ func decimalText(x exact.Real) string {
 // pitchMember is a pitch, a chord or a gesture with its own level.
 func pitchMember(p piece.Pitch) (member, error) {
 	m, err := gestureMember(p)
-	if p.Level != 0 {
-		m.text += "!" + levelText(p.Level)
-	}
+	m.text += ownText(p)
 	return m, err
+}
+
+// ownText is an item's own level and hold: !ff~0.3.
+func ownText(p piece.Pitch) string {
+	text := ""
+	if p.Level != 0 {
+		text = "!" + levelText(p.Level)
+	}
+	if p.Hold != nil {
+		text += "~" + strings.ReplaceAll(holdText(*p.Hold), " ", "")
+	}
+	return text
 }
 
 // lineMember is an item of a line that sounds.
 func lineMember(d piece.Duration, p piece.Pitch) (member, error) {
 	m, err := gestureMember(p)
-	m.text += ":" + d.Units.String()
-	if p.Level != 0 {
-		m.text += "!" + levelText(p.Level)
-	}
+	m.text += ":" + d.Units.String() + ownText(p)
 	return m, err
 }
 
@@ -126,9 +133,20 @@ func lineMember(d piece.Duration, p piece.Pitch) (member, error) {
 func names(p piece.Pitch) []string {
 	out := make([]string, len(p.Keys))
 	for i, key := range p.Keys {
-		out[i] = p.Name(i, key)
+		out[i] = p.Spelling(i).For(key).Name(key)
 	}
 	return out
+}
+
+// inTurn are the names of what a gesture strikes in turn, chords joined by +.
+func inTurn(p piece.Pitch) []string {
+	all := names(p)
+	var out []string
+	for _, n := range p.Gesture.Turns {
+		out = append(out, strings.Join(all[:n], "+"))
+		all = all[n:]
+	}
+	return append(out, all...)
 }
 
 func gestureMember(p piece.Pitch) (member, error) {
@@ -149,7 +167,7 @@ func gestureMember(p piece.Pitch) (member, error) {
 		if g.EveryUnits.Sign() == 0 {
 			rate = rateText(g.EverySec)
 		}
-		return member{text: "trill(" + strings.Join(names(p), " ") + " " + rate + ")"}, nil
+		return member{text: "trill(" + strings.Join(inTurn(p), " ") + " " + rate + ")"}, nil
 	case piece.Repeat:
 		rate := "fastest"
 		if !g.Fastest {
@@ -157,6 +175,9 @@ func gestureMember(p piece.Pitch) (member, error) {
 		}
 		return member{text: "repeat(" + strings.Join(names(p), "+") + " " + rate + ")"}, nil
 	case piece.Grace:
+		if len(p.Gesture.Turns) > 0 {
+			return member{text: "grace(" + strings.Join(inTurn(p), " ") + " " + delayText(g.DelaySec) + ")"}, nil
+		}
 		all := names(p)
 		return member{text: "grace(" + all[0] + " " + strings.Join(all[1:], "+") + " " + delayText(g.DelaySec) + ")"}, nil
 	}

@@ -8,11 +8,8 @@ import (
 
 	"rollwright/exact"
 	"rollwright/music/piece"
-	"rollwright/music/pitch"
 	"rollwright/text/draft"
 )
-
-func pitchName(key int) string { return pitch.Name(key) }
 
 // checkNames complains about names that the text cannot hold, and voices whose
 // canon or section comes twice.
@@ -95,6 +92,9 @@ func (w *printer) consistent(i int, c *piece.Canon) bool {
 // pieceTempo is the tempo that the piece says: that of voices with a path, which
 // cannot say it themselves, else the most common one.
 func pieceTempo(p *piece.Piece) exact.Real {
+	if p.Unit.Sign() > 0 {
+		return p.Tempo // it says so itself
+	}
 	counts := map[string]int{}
 	best, most := defaultTempo, 0
 	for i := range p.Voices {
@@ -131,6 +131,9 @@ func (w *printer) commonDefaults() []slot {
 		}
 	}
 	plain[tempoAt] = forAll(attrSlot("tempo", DecimalValue(w.tempo)))
+	if w.piece.Unit.Sign() > 0 {
+		plain[unitAt] = forAll(attrSlot("unit", numberValue(w.piece.Unit.String())))
+	}
 	plain[materialAt] = slot{name: "material"}
 	return plain
 }
@@ -192,12 +195,89 @@ func (w *printer) section(index int, inside []draft.Entry) draft.Entry {
 	s := &w.piece.Sections[index]
 	var words []draft.Entry
 	if s.HasStart {
-		words = append(words, draft.Attr("start", TimeValue(s.Start)))
+		words = append(words, draft.Attr("start", momentValue(s.Start, s.StartUnits)))
 	}
+	if s.GapSec.Sign() > 0 || s.GapUnits.Sign() > 0 {
+		words = append(words, draft.Attr("gap", momentValue(s.GapSec, s.GapUnits)))
+	}
+	words = append(words, w.sectionTimes(s)...)
 	if s.Overlap.Sign() > 0 {
 		words = append(words, draft.Attr("overlap", TimeValue(s.Overlap)))
 	}
 	return draft.Block("section", s.Name, append(words, inside...)...)
+}
+
+// sectionTimes is what a section does to the time inside it, and its loudness.
+func (w *printer) sectionTimes(s *piece.Section) (words []draft.Entry) {
+	if w.ownTempo(s) {
+		words = append(words, draft.Attr("tempo", DecimalValue(s.Tempo)))
+	}
+	if s.Speed.Cmp(exact.Real{}) != 0 {
+		words = append(words, draft.Attr("speed", FactorValue(s.Speed)))
+	}
+	if fmt.Sprint(s.Bar) != fmt.Sprint(w.piece.Bar) {
+		words = append(words, barEntries(s.Bar)...)
+	}
+	if len(s.Path) > 0 {
+		words = append(words, draft.Block("tempo_path", "", w.pathEntries(s.Path, w.tempo)...))
+	}
+	if len(s.Loudness) > 0 {
+		words = append(words, draft.Block("loudness_path", "", loudnessEntries(s.Loudness)...))
+	}
+	return words
+}
+
+// ownTempo reports whether a section has a tempo that is not the piece's.
+func (w *printer) ownTempo(s *piece.Section) bool {
+	return w.piece.Unit.Sign() > 0 && s.Tempo.Cmp(w.tempo) != 0
+}
+
+// saysTempo is a model of a voice, which says its own tempo where a section may say
+// another one for it.
+func (w *printer) saysTempo(model []slot) []slot {
+	if !slices.ContainsFunc(w.piece.Sections, func(s piece.Section) bool { return w.ownTempo(&s) }) {
+		return model
+	}
+	model = slices.Clone(model)
+	model[tempoAt].text = ""
+	return model
+}
+
+// momentValue is seconds and units of the piece.
+func momentValue(sec, units exact.Rat) draft.Value {
+	switch {
+	case units.Sign() == 0:
+		return TimeValue(sec)
+	case sec.Sign() == 0:
+		return draft.Quoted(ratText(units) + " units")
+	}
+	return draft.Quoted(timeText(sec) + laterText(exact.Rat{}, units))
+}
+
+// laterText is how much later than something: " + 2 s".
+func laterText(sec, units exact.Rat) string {
+	text := ""
+	for _, part := range []struct {
+		n    exact.Rat
+		text func(exact.Rat) string
+	}{{sec, timeText}, {units, func(n exact.Rat) string { return ratText(n) + " units" }}} {
+		switch part.n.Sign() {
+		case 1:
+			text += " + " + part.text(part.n)
+		case -1:
+			less, _ := exact.Rat{}.Sub(part.n)
+			text += " - " + part.text(less)
+		}
+	}
+	return text
+}
+
+// laterEntries say by how much a meeting is missed on purpose.
+func laterEntries(p piece.Place) []draft.Entry {
+	if p.LaterSec.Sign() == 0 && p.LaterUnits.Sign() == 0 {
+		return nil
+	}
+	return []draft.Entry{draft.Attr("later", momentValue(p.LaterSec, p.LaterUnits))}
 }
 
 // voice is a voice outside canons.
@@ -212,7 +292,7 @@ func (w *printer) voice(tunes *[]draft.Entry, i int) draft.Entry {
 		said = append(said, draft.Attr("like", draft.Quoted(t.name)))
 		model = t.slots
 	}
-	return draft.Block("voice", v.Name, append(said, difference(w.voices[i], model)...)...)
+	return draft.Block("voice", v.Name, append(said, difference(w.voices[i], w.saysTempo(model))...)...)
 }
 
 // worthLike is the least number of characters of a talea and color for which a voice
@@ -293,13 +373,14 @@ func difference(own, model []slot) []draft.Entry {
 func (w *printer) placeEntries(p piece.Place) []draft.Entry {
 	switch p.Kind {
 	case piece.StartAt:
-		if p.At.Sign() != 0 {
-			return []draft.Entry{draft.Attr("start", TimeValue(p.At))}
+		if p.At.Sign() != 0 || p.Units.Sign() != 0 {
+			return []draft.Entry{draft.Attr("start", momentValue(p.At, p.Units))}
 		}
-	case piece.After:
-		return []draft.Entry{draft.Attr("start", draft.Quoted("after "+w.refName(p.Ref)))}
+	case piece.After, piece.With:
+		word := map[piece.PlaceKind]string{piece.After: "after ", piece.With: "with "}[p.Kind]
+		return []draft.Entry{draft.Attr("start", draft.Quoted(word+w.refName(p.Ref)+laterText(p.At, p.Units)))}
 	case piece.MeetWith, piece.MeetAt:
-		inside := []draft.Entry{draft.Attr("at", TimeValue(p.At))}
+		inside := []draft.Entry{draft.Attr("at", momentValue(p.At, p.Units))}
 		if p.Kind == piece.MeetWith {
 			inside[0] = draft.Attr("with", draft.Quoted(w.refName(p.Ref)))
 		}
@@ -307,6 +388,7 @@ func (w *printer) placeEntries(p piece.Place) []draft.Entry {
 		if p.Kind == piece.MeetWith {
 			inside = append(inside, pointEntries("theirs", p.Theirs)...)
 		}
+		inside = append(inside, laterEntries(p)...)
 		return []draft.Entry{draft.Block("meet", "", inside...)}
 	}
 	return nil
@@ -340,7 +422,7 @@ func (w *printer) canon(tunes *[]draft.Entry, c *piece.Canon) draft.Entry {
 	inside := []draft.Entry{draft.Attr("subject", draft.Quoted(name))}
 	inside = append(inside, pointEntries("meet", c.Meet)...)
 	if c.HasAt {
-		inside = append(inside, draft.Attr("at", TimeValue(c.At)))
+		inside = append(inside, draft.Attr("at", momentValue(c.At, c.Units)))
 	}
 	if c.Lasts.Set {
 		inside = append(inside, draft.Attr("lasts", w.lastsValue(c.Lasts)))
@@ -356,7 +438,7 @@ func (w *printer) canon(tunes *[]draft.Entry, c *piece.Canon) draft.Entry {
 		} else {
 			like[speedAt] = own[speedAt]
 		}
-		inside = append(inside, draft.Block("voice", w.piece.Voices[i].Name, difference(own, like)...))
+		inside = append(inside, draft.Block("voice", w.piece.Voices[i].Name, append(laterEntries(w.piece.Voices[i].Place), difference(own, w.saysTempo(like))...)...))
 	}
 	return draft.Block("canon", c.Name, inside...)
 }

@@ -107,6 +107,13 @@ func (w *printer) top() []draft.Entry {
 			out = append(out, s.entries...)
 		}
 	}
+	out = append(out, barEntries(p.Bar)...)
+	if len(p.Path) > 0 {
+		out = append(out, draft.Block("tempo_path", "", w.pathEntries(p.Path, w.tempo)...))
+	}
+	if len(p.Loudness) > 0 {
+		out = append(out, draft.Block("loudness_path", "", loudnessEntries(p.Loudness)...))
+	}
 	if len(p.Pianos) > 1 || len(p.Pianos) == 1 && p.Pianos[0].Name != "" {
 		for i := range p.Pianos {
 			out = append(out, draft.Block("piano", p.Pianos[i].Name, pianoWords(&p.Pianos[i])...))

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"strings"
 
 	"rollwright/exact"
 	"rollwright/music/piece"
@@ -59,9 +60,15 @@ func (w *printer) slotsOf(v *piece.Voice) ([]slot, error) {
 		spansSlot("soft", v.Soft),
 		changeSlot("per_color", v.PerColor),
 		changeSlot("per_talea", v.PerTalea),
+		modeSlot(v.Mode),
+		invertStepsSlot(v),
+		attrSlot("transpose_steps", draft.Bare(fmt.Sprint(v.TransposeSteps))),
+		newSlot("bar", barEntries(v.Bar)...),
+		attrSlot("mute", draft.Bare(fmt.Sprint(v.Mute))),
+		loudnessSlot(v.Loudness),
 	}
 	if len(v.Path) > 0 {
-		slots[tempoAt] = forAll(blockSlot("tempo_path", w.pathEntries(v)))
+		slots[tempoAt] = forAll(blockSlot("tempo_path", w.pathEntries(v.Path, v.Tempo)))
 	}
 	return slots, nil
 }
@@ -70,6 +77,7 @@ func (w *printer) slotsOf(v *piece.Voice) ([]slot, error) {
 const (
 	materialAt = 1
 	tempoAt    = 4
+	unitAt     = 5
 	speedAt    = 6
 )
 
@@ -142,6 +150,9 @@ func (w *printer) extentSlot(v *piece.Voice) slot {
 		text = fmt.Sprint(e.Count, " colores")
 	case piece.Units:
 		text = ratText(e.Amount) + " units"
+		if e.Exact {
+			text = "exactly " + text
+		}
 	case piece.Seconds:
 		text = ratText(e.Amount) + " s"
 	case piece.Until:
@@ -154,7 +165,7 @@ func invertSlot(v *piece.Voice) slot {
 	if v.Invert == nil {
 		return slot{name: "invert"}
 	}
-	return attrSlot("invert", draft.Quoted(pitchName(*v.Invert)))
+	return attrSlot("invert", draft.Quoted(axisName(v.Invert)))
 }
 
 func spansSlot(name string, spans piece.Spans) slot {
@@ -168,13 +179,91 @@ func spansSlot(name string, spans piece.Spans) slot {
 	for i, s := range spans.List {
 		words[i] = ratText(s.From) + "-" + ratText(s.To)
 	}
+	if spans.Every.Sign() > 0 {
+		words = append(words, "every", ratText(spans.Every))
+	}
 	return attrSlot(name, draft.Series(words...))
+}
+
+// axisName is a pitch as it is written.
+func axisName(a *piece.Axis) string { return a.Spelled.For(a.Key).Name(a.Key) }
+
+func invertStepsSlot(v *piece.Voice) slot {
+	if v.InvertSteps == nil {
+		return slot{name: "invert_steps"}
+	}
+	return attrSlot("invert_steps", draft.Quoted(axisName(v.InvertSteps)))
+}
+
+func modeSlot(m piece.Mode) slot {
+	if len(m) == 0 {
+		return slot{name: "mode"}
+	}
+	words := make([]string, len(m))
+	for i := range m {
+		words[i] = strings.TrimRight(axisName(&m[i]), "-0123456789")
+	}
+	return attrSlot("mode", draft.Series(words...))
+}
+
+// barEntries are bars as attributes; none where there are none.
+func barEntries(b piece.Bar) []draft.Entry {
+	if !b.Given() {
+		return nil
+	}
+	words := make([]string, len(b.Units))
+	for i, u := range b.Units {
+		words[i] = ratText(u)
+	}
+	out := []draft.Entry{draft.Attr("bar", cycleValue(words))}
+	if b.Upbeat.Sign() > 0 {
+		out = append(out, draft.Attr("upbeat", numberValue(ratText(b.Upbeat))))
+	}
+	return out
+}
+
+func loudnessSlot(legs []piece.LoudLeg) slot {
+	if len(legs) == 0 {
+		return slot{name: "loudness_path", last: true}
+	}
+	return blockSlot("loudness_path", loudnessEntries(legs))
+}
+
+// loudnessEntries are the legs of a loudness path.
+func loudnessEntries(legs []piece.LoudLeg) []draft.Entry {
+	var out []draft.Entry
+	for _, leg := range legs {
+		var inside []draft.Entry
+		if leg.HasFrom {
+			inside = append(inside, draft.Attr("from", draft.Quoted(levelText(leg.From))))
+		}
+		if leg.HasTo {
+			inside = append(inside, draft.Attr("to", draft.Quoted(levelText(leg.To))))
+		}
+		inside = append(inside, draft.Attr("over", overValue(leg.OverUnits, leg.OverSec)))
+		out = append(out, draft.Block("leg", "", inside...))
+	}
+	return out
+}
+
+// overValue is how long a leg is.
+func overValue(units, sec exact.Rat) draft.Value {
+	if units.Sign() > 0 {
+		return numberValue(ratText(units))
+	}
+	return TimeValue(sec)
 }
 
 // changeSlot is per_color or per_talea. One that changes nothing is said by a
 // transposition of 0.
 func changeSlot(name string, c piece.Change) slot {
-	var inside []draft.Entry
+	inside := orderEntries(&c)
+	switch {
+	case len(c.TransposeSteps) > 0:
+		inside = append(inside, draft.Attr("transpose_steps", listValue(c.TransposeSteps)))
+	case c.TransposeStepsEach != 0:
+		inside = append(inside, draft.Attr("transpose_steps", draft.Bare(fmt.Sprint(c.TransposeStepsEach))))
+	}
 	switch {
 	case len(c.Transpose) > 0:
 		inside = append(inside, draft.Attr("transpose", listValue(c.Transpose)))
@@ -207,6 +296,33 @@ func changeSlot(name string, c piece.Change) slot {
 	return blockSlot(name, inside)
 }
 
+// orderEntries are what a change does to the order and the direction of statements.
+func orderEntries(c *piece.Change) (inside []draft.Entry) {
+	switch {
+	case len(c.Rotate) > 0:
+		inside = append(inside, draft.Attr("rotate", listValue(c.Rotate)))
+	case c.RotateEach != 0:
+		inside = append(inside, draft.Attr("rotate", draft.Bare(fmt.Sprint(c.RotateEach))))
+	}
+	if len(c.Backward) > 0 {
+		words := make([]string, len(c.Backward))
+		for i, b := range c.Backward {
+			words[i] = map[bool]string{true: "true", false: none}[b]
+		}
+		inside = append(inside, draft.Attr("backward", draft.Series(words...)))
+	}
+	if len(c.Invert) > 0 {
+		words := make([]string, len(c.Invert))
+		for i, axis := range c.Invert {
+			if words[i] = none; axis != nil {
+				words[i] = axisName(axis)
+			}
+		}
+		inside = append(inside, draft.Attr("invert", draft.Series(words...)))
+	}
+	return inside
+}
+
 func listValue(list []int) draft.Value {
 	words := make([]string, len(list))
 	for i, n := range list {
@@ -232,12 +348,12 @@ func numberOrQuoted(text string) string {
 
 // pathEntries are the legs of a tempo path. Where the first leg goes on from a tempo
 // that is not the piece's, it says so.
-func (w *printer) pathEntries(v *piece.Voice) []draft.Entry {
+func (w *printer) pathEntries(path []piece.Leg, tempo exact.Real) []draft.Entry {
 	var out []draft.Entry
-	for i, leg := range v.Path {
+	for i, leg := range path {
 		var inside []draft.Entry
-		if i == 0 && !leg.HasFrom && v.Tempo.Cmp(w.tempo) != 0 {
-			leg.HasFrom, leg.From = true, v.Tempo
+		if i == 0 && !leg.HasFrom && tempo.Cmp(w.tempo) != 0 {
+			leg.HasFrom, leg.From = true, tempo
 		}
 		if leg.HasFrom {
 			inside = append(inside, draft.Attr("from", DecimalValue(leg.From)))
@@ -245,11 +361,7 @@ func (w *printer) pathEntries(v *piece.Voice) []draft.Entry {
 		if leg.HasTo {
 			inside = append(inside, draft.Attr("to", DecimalValue(leg.To)))
 		}
-		over := TimeValue(leg.OverSec)
-		if leg.OverUnits.Sign() > 0 {
-			over = numberValue(ratText(leg.OverUnits))
-		}
-		inside = append(inside, draft.Attr("over", over))
+		inside = append(inside, draft.Attr("over", overValue(leg.OverUnits, leg.OverSec)))
 		if leg.Shape != piece.Geometric {
 			inside = append(inside, draft.Attr("shape", draft.Quoted(shapeNames[leg.Shape])))
 		}
