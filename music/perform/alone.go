@@ -50,7 +50,7 @@ func (r *resolver) conditionsOf(i int) (*between, bool) {
 
 // lasting is the condition that a voice lasts so long.
 func (r *resolver) lasting(i int, c piece.Condition) (*between, bool) {
-	sec, ok := r.lastsSec(c.Lasts)
+	sec, ok := r.lastsSec(r.lines[i].voice.Section, c.Lasts)
 	return &between{r: r, voice: i, from: namedPoint{piece.Point{}, c.Places},
 		to: namedPoint{piece.Point{Kind: piece.AtEnd}, c.Places}, sec: sec}, ok
 }
@@ -88,7 +88,7 @@ func (r *resolver) findInCanon(i int) bool {
 	}
 	b.toSec = at
 	if c.HasAt {
-		b.fromSec = base.add(exactlyRat(c.At))
+		b.fromSec = base.add(r.time(c.Section, c.At, c.Units))
 		b.sec = b.toSec.sub(b.fromSec)
 		x, ok := b.solve()
 		return ok && r.settle(i, x)

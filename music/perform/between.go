@@ -30,7 +30,7 @@ func (r *resolver) linear(v *piece.Voice) bool {
 	case piece.UnknownSpeed, piece.UnknownTempo:
 		return true
 	case piece.UnknownStretch:
-		path, err := newPath(v)
+		path, err := newPath(v, r.speedOf(v))
 		if err != nil {
 			return false
 		}

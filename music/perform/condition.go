@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"rollwright/exact"
 	"rollwright/music/piece"
 )
 
@@ -12,17 +13,22 @@ import (
 func (r *resolver) instant(l *Line, p piece.Place, places piece.Places) (amount, bool) {
 	switch p.Kind {
 	case piece.After:
-		return r.end(p.Ref)
+		end, ok := r.end(l, p.Ref)
+		return end.add(r.time(l.voice.Section, p.At, p.Units)), ok
+	case piece.With:
+		begin, ok := r.begin(l, p.Ref)
+		return begin.add(r.time(l.voice.Section, p.At, p.Units)), ok
 	case piece.MeetWith:
 		other := r.lines[p.Ref.Voice]
 		if !r.need(node{startOf, p.Ref.Voice}) {
 			return amount{}, false
 		}
 		theirs, ok := r.offsetFor(other, p.Theirs, places, "meet.theirs")
-		return other.placed.add(theirs), ok
+		at, fits := r.seenFrom(r.frameOf(l.voice.Section), other, other.placed.add(theirs))
+		return at.add(r.laterBy(l.voice.Section, &p)), ok && fits
 	}
 	base, ok := r.base(l.voice.Section)
-	return base.add(exactlyRat(p.At)), ok
+	return base.add(r.time(l.voice.Section, p.At, p.Units)).add(r.laterBy(l.voice.Section, &p)), ok
 }
 
 // mine is the point of a voice that its place speaks of.
@@ -43,9 +49,9 @@ func (r *resolver) offsetFor(l *Line, p piece.Point, places piece.Places, attrib
 }
 
 // lastsSec is how long a voice is asked to last.
-func (r *resolver) lastsSec(wanted piece.Lasts) (amount, bool) {
+func (r *resolver) lastsSec(section int, wanted piece.Lasts) (amount, bool) {
 	if wanted.Sec.Sign() > 0 {
-		return exactlyRat(wanted.Sec), true
+		return r.time(section, wanted.Sec, exact.Rat{}), true
 	}
 	return r.longest(wanted.As)
 }
@@ -74,7 +80,7 @@ func (r *resolver) verify() {
 func (r *resolver) verifyOne(l *Line, c piece.Condition) {
 	if c.Lasts.Set {
 		have, ok1 := r.duration(l)
-		want, ok2 := r.lastsSec(c.Lasts)
+		want, ok2 := r.lastsSec(l.voice.Section, c.Lasts)
 		if late := have.sub(want).float64(); ok1 && ok2 && math.Abs(late) >= kept {
 			r.complain(c.Places, []string{"lasts"}, fmt.Sprintf("%q lasts %s, not %s", l.voice.Name, secText(have), secText(want)),
 				"its speed is given: delete one of the two, or ask for it: speed = \"?\"")

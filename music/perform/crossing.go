@@ -108,7 +108,7 @@ func (g *crossings) add(coef []solve.Number, right solve.Number) solve.Verdict {
 func (g *crossings) say(voice int, c piece.Condition) bool {
 	l, q := g.r.lines[voice], 2*g.place[voice]
 	if c.Lasts.Set {
-		sec, ok := g.r.lastsSec(c.Lasts)
+		sec, ok := g.r.lastsSec(l.voice.Section, c.Lasts)
 		end, ok2 := g.units(voice, piece.Point{Kind: piece.AtEnd}, c.Places, "lasts")
 		if !ok || !ok2 {
 			return false
@@ -165,7 +165,7 @@ func (g *crossings) units(voice int, p piece.Point, places piece.Places, attribu
 
 // cross adds that two voices are at one place of the tune.
 func (g *crossings) cross(c *piece.Cross) bool {
-	at := g.base.add(exactlyRat(c.At))
+	at := g.base.add(g.r.time(g.canon.Section, c.At, exact.Rat{}))
 	i, j := 2*g.place[c.Voices[0]], 2*g.place[c.Voices[1]]
 	t, one := number(at), solve.Whole(1)
 	if g.add(g.row(term{i, t}, term{i + 1, one}, term{j, t.Neg()}, term{j + 1, one.Neg()}), solve.Number{}) == solve.Contradicts {

@@ -12,7 +12,7 @@ func (p *Performance) Late(voice int, c piece.Condition) (float64, bool) {
 	r, l := p.resolver, p.Lines[voice]
 	if c.Lasts.Set {
 		have, ok1 := r.duration(l)
-		want, ok2 := r.lastsSec(c.Lasts)
+		want, ok2 := r.lastsSec(l.voice.Section, c.Lasts)
 		return have.sub(want).float64(), ok1 && ok2
 	}
 	at, ok1 := r.offsetFor(l, mine(c.Place), c.Places, "meet.mine")

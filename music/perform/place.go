@@ -53,8 +53,10 @@ func (r *resolver) meetWith(l *Line) (amount, bool) {
 }
 
 // later is by how much a voice comes after what its meeting says.
-func (r *resolver) later(v *piece.Voice) amount {
-	return r.time(v.Section, v.Place.LaterSec, v.Place.LaterUnits)
+func (r *resolver) later(v *piece.Voice) amount { return r.laterBy(v.Section, &v.Place) }
+
+func (r *resolver) laterBy(section int, p *piece.Place) amount {
+	return r.time(section, p.LaterSec, p.LaterUnits)
 }
 
 // meetAt puts a line so that its point falls at an instant of its section.

@@ -148,7 +148,7 @@ func (g *together) lasting(i int, c piece.Condition) (left, right sum, ok bool) 
 		}
 	}
 	right = g.zero()
-	sec, ok := g.r.lastsSec(c.Lasts)
+	sec, ok := g.r.lastsSec(g.r.lines[i].voice.Section, c.Lasts)
 	right.extra = number(sec)
 	return left, right, ok
 }

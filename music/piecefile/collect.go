@@ -23,12 +23,12 @@ type node struct {
 	chained  *node // the one it is like, for messages about circles
 	circular bool  // it is like something that is like itself
 
-	unknown piece.Unknown // the number that it asks for
-	held    *setting      // lasts, where it is a condition and multiplies nothing
-	copy     *copying // the copy of a section in which it stands; nil: none
-	nth      int      // of its canon's voices as written, from 0
-	taking   bool     // its series are being made for another one's
-	defaults bool     // all has the defaults of section and piece
+	unknown  piece.Unknown // the number that it asks for
+	held     *setting      // lasts, where it is a condition and multiplies nothing
+	copy     *copying      // the copy of a section in which it stands; nil: none
+	nth      int           // of its canon's voices as written, from 0
+	taking   bool          // its series are being made for another one's
+	defaults bool          // all has the defaults of section and piece
 }
 
 // state is how far a node is resolved.

@@ -262,6 +262,9 @@ func placeOf(s *setting) piece.Place {
 	out := p.Place
 	if p.ref != nil {
 		out.Ref = p.ref.ref
+		if o := p.ref.other; o != nil && o.taken {
+			out.At, out.Units = o.by.sec, o.by.units
+		}
 	}
 	return out
 }
