@@ -115,14 +115,14 @@ func (r *reader) take(from *blocks.Attr, s *settings, talea []piece.Duration, co
 	}
 	setting := func(meaning any) *setting { return &setting{at: from.At, value: from.Value, meaning: meaning} }
 	if s[aTalea] == nil && s[aColor] == nil && len(color) == sounding(talea) {
-		s[aLine] = setting(&line{talea, color})
+		s[aLine] = setting(&material{talea: talea, color: color, said: aLine})
 		return
 	}
 	if s[aTalea] == nil {
-		s[aTalea] = setting(talea)
+		s[aTalea] = setting(&material{talea: talea, said: aTalea})
 	}
 	if s[aColor] == nil {
-		s[aColor] = setting(color)
+		s[aColor] = setting(&material{color: color, said: aColor})
 	}
 }
 

@@ -119,7 +119,7 @@ func takenFrom[T any](r *reader, v *blocks.Value, name string, arg *blocks.Value
 	case found.node.taking:
 		return nil, r.add(at.Error(fmt.Sprintf("%q is made of itself", at), "a series may be made of another tune's, but not in a circle"))
 	}
-	t, ok := r.take(found.node)
+	t, ok := r.borrow(found.node)
 	if !ok {
 		return nil, false
 	}
@@ -130,8 +130,8 @@ func takenFrom[T any](r *reader, v *blocks.Value, name string, arg *blocks.Value
 	return out, r.charge(len(out), v)
 }
 
-// take makes the series of a node, after what it is like and after rotation.
-func (r *reader) take(n *node) (*borrowed, bool) {
+// borrow makes the series of a node, after what it is like and after rotation.
+func (r *reader) borrow(n *node) (*borrowed, bool) {
 	n.taking = true
 	defer func() { n.taking = false }()
 	if !r.complete(n) {
