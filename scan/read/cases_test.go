@@ -265,14 +265,14 @@ func TestHardPaper(t *testing.T) {
 			p := r.Pictures[0]
 			t.Logf("%v fit %+v lens %v skew %.2f wander %.2f across %.4f", o, p.Fit.RMSMM, p.sheet.lens != nil, p.SkewDegrees, p.WanderMM, p.AcrossShare)
 			pixel := 25.4 / c.DPIAlong
-			errors, worst := o.truth/1000, 0.6
+			errors, worst, most := o.truth/1000, 0.6, 0.15+pixel/2
 			switch {
 			case name == "everything": // the worst paper
-				errors, worst = 1+o.truth/100, 100
+				errors, worst, most = 1+o.truth/100, 100, 0.35
 			case photo:
 				errors, worst = o.truth/100, 0.6
 			}
-			if o.lost+o.more > errors || o.p95 > 0.15+pixel/2 || o.worst > worst {
+			if o.lost+o.more > errors || o.p95 > most || o.worst > worst {
 				t.Errorf("%v", o)
 			}
 		})
