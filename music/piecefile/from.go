@@ -78,7 +78,7 @@ func (r *reader) readFrom(body *blocks.Body, s *settings) {
 	if from == nil {
 		for _, name := range fromWords[1:] {
 			if a := body.Get(name); a != nil {
-				r.add(a.Error(name+" needs from", `it says what to take from another file: from = "chant.mid"`))
+				r.add(a.NameError(name+" needs from", `it says what to take from another file: from = "chant.mid"`))
 			}
 		}
 		return
