@@ -11,7 +11,6 @@ import (
 	"syscall"
 
 	"rollwright/examples"
-	"rollwright/music/plan"
 	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
@@ -64,32 +63,6 @@ func instrumentPath(name string) (string, error) {
 		return filepath.Abs(name)
 	}
 	return name, nil
-}
-
-type planCommand struct {
-	pieceArg
-	All        bool   `help:"Every pair, row and column, in place of what a person reads."`
-	Ear        bool   `help:"What a listener can follow: what is heard as one attack, what falls apart, what is hidden."`
-	Thresholds string `placeholder:"FILE" help:"With --ear: the listener's own thresholds, a .ear file."`
-	JSON       bool   `name:"json" help:"For programs: JSON in place of text."`
-}
-
-func (c *planCommand) Run(ctx context.Context, t terminal) error {
-	job, err := c.open(ctx, t)
-	if err == nil && !c.Ear {
-		err = job.NeedsPiece("plan")
-	}
-	if err != nil {
-		return err
-	}
-	if c.Ear || c.Thresholds != "" {
-		return c.ear(t, job)
-	}
-	warnOfLecture(job, t.err)
-	if c.JSON {
-		return plan.WriteJSON(t.out, job.Plan())
-	}
-	return plan.WriteText(t.out, job.Plan(), plan.TextOptions{All: c.All})
 }
 
 type eventsCommand struct {

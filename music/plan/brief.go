@@ -1,0 +1,170 @@
+package plan
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// The bounds of one screen: so many voices, canons and pairs are named.
+const (
+	briefVoices = 8
+	briefMeets  = 6
+)
+
+// WriteBrief writes of a plan what fits on one screen: what repeats, where it
+// meets, how long. hands is a sentence on the work at the bench, more one on what
+// else can be asked for; empty: none. An error is that of w.
+func WriteBrief(w io.Writer, p *Plan, hands, more string) error {
+	t := &text{plan: p}
+	t.head()
+	t.shape()
+	t.sections()
+	t.line("")
+	t.repeats()
+	t.meets()
+	if hands != "" {
+		t.item("bench", "%s", hands)
+	}
+	if more != "" {
+		t.item("more", "%s", more)
+	}
+	_, err := io.WriteString(w, t.out.String())
+	return err
+}
+
+// WriteVoice writes everything about the named voice; false: there is none.
+func WriteVoice(w io.Writer, p *Plan, name string) (bool, error) {
+	i := slices.IndexFunc(p.Voices, func(v Voice) bool { return v.Name == name })
+	if i < 0 {
+		return false, nil
+	}
+	t := &text{plan: p, all: true}
+	t.voice(&p.Voices[i])
+	_, err := io.WriteString(w, strings.TrimLeft(t.out.String(), "\n"))
+	return true, err
+}
+
+// WritePair writes everything between two named voices, in either order; false:
+// they were not compared.
+func WritePair(w io.Writer, p *Plan, a, b string) (bool, error) {
+	i := slices.IndexFunc(p.Pairs, func(q Pair) bool { return q.A == a && q.B == b || q.A == b && q.B == a })
+	if i < 0 {
+		return false, nil
+	}
+	t := &text{plan: p, all: true}
+	t.pair(&p.Pairs[i])
+	_, err := io.WriteString(w, strings.TrimLeft(t.out.String(), "\n"))
+	return true, err
+}
+
+// shape draws when the first voices play, and how densely all do.
+func (t *text) shape() {
+	p := t.plan
+	t.line("")
+	if p.Length <= 0 || len(p.Voices) == 0 {
+		return
+	}
+	shown := min(len(p.Voices), briefVoices)
+	for i := range p.Voices[:shown] {
+		v := &p.Voices[i]
+		t.line("  %s %s", pad(cut(v.Name, 14), 14), bar(v.start, float64(v.End), float64(p.Length)))
+	}
+	if rest := len(p.Voices) - shown; rest > 0 {
+		t.line("  and %s", many(rest, "voice more", "voices more"))
+	}
+	t.line("  %s %s", pad("notes", 14), heights(&p.Density, float64(p.Length)))
+}
+
+// repeats says of the voices what repeats on what, those alike together.
+func (t *text) repeats() {
+	var said []string
+	names := map[string][]string{}
+	for i := range t.plan.Voices {
+		v := &t.plan.Voices[i]
+		what := fmt.Sprintf("%s on %s%s; color and talea end together after %s", many(v.Color.Members, "pitch", "pitches"),
+			many(v.Talea.Sounding, "duration", "durations"), silences(v), count(v.Complete.Notes, "note"))
+		if names[what] == nil {
+			said = append(said, what)
+		}
+		names[what] = append(names[what], v.Name)
+	}
+	for i, what := range said {
+		if i == briefVoices {
+			t.item("", "and %s", many(len(said)-briefVoices, "kind of voice more", "kinds of voices more"))
+			return
+		}
+		label := ""
+		if i == 0 {
+			label = "repeats"
+		}
+		t.item(label, "%s: %s", namesText(names[what]), what)
+	}
+}
+
+// mostNames is how many voices alike are named.
+const mostNames = 4
+
+func namesText(names []string) string {
+	if len(names) <= mostNames {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNames], ", "), len(names)-mostNames)
+}
+
+// meets says where canons meet, then which pairs meet most rarely: those are the
+// meetings that somebody has planned.
+func (t *text) meets() {
+	var lines []string
+	for i := range t.plan.Canons {
+		c := &t.plan.Canons[i]
+		if c.Meet != "" {
+			lines = append(lines, fmt.Sprintf("canon %s: %s of each, at %s", c.Name, c.Meet, instant(c.At)))
+		}
+	}
+	pairs := slices.Clone(t.plan.Pairs)
+	slices.SortStableFunc(pairs, func(a, b Pair) int { return rarity(&a) - rarity(&b) })
+	for i := range pairs {
+		if p := &pairs[i]; p.Canon == "" || p.Meetings.Count != 1 {
+			lines = append(lines, fmt.Sprintf("%s with %s: %s", p.A, p.B, briefMeet(p)))
+		}
+	}
+	for i, line := range lines {
+		label := ""
+		if i == 0 {
+			label = "meets"
+		}
+		if i == briefMeets && len(lines) > briefMeets+1 {
+			t.item("", "and %s more", many(len(lines)-i, "pair", "pairs"))
+			return
+		}
+		t.item(label, "%s", line)
+	}
+	if t.plan.NotCompared != "" {
+		t.item("", "%s", t.plan.NotCompared)
+	}
+}
+
+// rarity orders pairs: those that meet once, then seldom, then those that never do.
+func rarity(p *Pair) int {
+	const never = 1 << 30
+	if p.Meetings.Count == 0 {
+		return never
+	}
+	return min(p.Meetings.Count, never-1)
+}
+
+// briefMeet says how often two voices meet.
+func briefMeet(p *Pair) string {
+	m := &p.Meetings
+	switch {
+	case m.Count == 0 && len(p.NearMisses) > 0:
+		return "never; closest " + duration(p.NearMisses[0].Distance.Decimal)
+	case m.Count == 0:
+		return "never"
+	case m.Count == 1:
+		return "once, at " + clockTime(m.First.At.Decimal)
+	}
+	return fmt.Sprintf("%d times, from %s to %s", m.Count, clockTime(m.First.At.Decimal), clockTime(m.Last.At.Decimal))
+}
