@@ -68,9 +68,6 @@ type Tempo struct {
 	Quarters exact.Real
 }
 
-// wholes is a number of ticks in whole notes.
-func (f *File) wholes(ticks int64) exact.Rat { return times(f.Tick, ticks) }
-
 // times is a fraction n times. It panics beyond what a Rat holds, which the bounds on
 // ticks (2^40) and on what a tick is keep far away.
 func times(x exact.Rat, n int64) exact.Rat {

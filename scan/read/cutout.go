@@ -102,8 +102,7 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 func clusters(in []strip) [][]strip {
 	slices.SortFunc(in, func(a, b strip) int { return cmp.Or(int(a.y-b.y), int(a.x0-b.x0)) })
 	parent := make([]int, len(in))
-	var root func(i int) int
-	root = func(i int) int {
+	root := func(i int) int {
 		for parent[i] != i {
 			parent[i] = parent[parent[i]]
 			i = parent[i]

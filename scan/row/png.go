@@ -156,7 +156,6 @@ type pngRows struct {
 	channels    int // of the picture
 	colours     [256][3]byte
 	clear       [256]byte // of a palette: opacity
-	transparent bool
 	pump        *pump
 	last, row   []byte
 }

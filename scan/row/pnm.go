@@ -11,8 +11,8 @@ import (
 // by white space, with remarks from # to the end of a line.
 func openPNM(r io.ReaderAt, size int64) (*Picture, error) {
 	h := &pnmHeader{in: bufio.NewReader(io.NewSectionReader(r, 0, min(size, 1<<16)))}
+	h.byte() // P
 	kind := h.byte()
-	kind = h.byte()
 	p := &Picture{Width: h.number(), Height: h.number(), Channels: 1, Format: "PGM"}
 	d := &pnm{at: r, samples: p.Width, most: 255}
 	switch kind {
@@ -151,11 +151,8 @@ func (d *pnm) seek(row int) error {
 	return nil
 }
 
-// blackWhite and inkWhite are the two meanings of a bit.
-var (
-	blackWhite = [256]byte{1: 255}
-	inkWhite   = [256]byte{0: 255}
-)
+// inkWhite is the meaning of a bit where 1 is ink.
+var inkWhite = [256]byte{0: 255}
 
 // unpackBits makes a byte of each sample of bits bits (1, 2, 4), the upper ones
 // first, through table.

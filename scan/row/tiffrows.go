@@ -360,13 +360,12 @@ func (p *plainRows) seek(row int) error {
 	i := row / p.chunkRows
 	p.strips.next = i
 	p.strips.left = 0
-	in, err := p.strips.open(i)
-	if err != nil {
+	if _, err := p.strips.open(i); err != nil {
 		return err
 	}
 	skip := (row - i*p.chunkRows) * p.rowBytes()
 	at := p.offsets[i] + int64(skip)
-	in = io.NewSectionReader(p.r, at, p.bytes[i]-int64(skip))
+	in := io.NewSectionReader(p.r, at, p.bytes[i]-int64(skip))
 	p.strips.in, p.strips.left = in, p.rowsOf(i)*p.rowBytes()-skip
 	p.strips.next++
 	return nil
