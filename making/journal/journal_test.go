@@ -320,11 +320,17 @@ func TestKilledAHundredTimes(t *testing.T) {
 		must(t, cmd.Start())
 		rows := bufio.NewScanner(out)
 		want := random.IntN(6) // how many rows before the axe falls
-		go func(pause time.Duration) {
-			time.Sleep(pause)
-			cmd.Process.Kill()
-		}(time.Duration(3+random.IntN(30)) * time.Millisecond)
-		for rows.Scan() {
+		// Every third time the axe falls by the clock, which on a busy machine is before
+		// anything is recorded; else after a while of recording.
+		axe := func(pause time.Duration) { time.AfterFunc(pause, func() { cmd.Process.Kill() }) }
+		byClock, pause := kill%3 == 0, time.Duration(random.IntN(30))*time.Millisecond
+		if byClock {
+			axe(3*time.Millisecond + pause)
+		}
+		for first := true; rows.Scan(); first = false {
+			if first && !byClock {
+				axe(pause)
+			}
 			n, err := strconv.Atoi(rows.Text())
 			if err != nil {
 				break // killed in the middle of saying it
