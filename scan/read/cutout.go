@@ -157,7 +157,10 @@ func (f frame) remnant(list []opening, s shape, die [2]float64) []opening {
 }
 
 // stripe is a run in the paper's frame: rows along to to-1 by columns c0 to c1-1.
-type stripe struct{ along, to, c0, c1, reach int }
+type stripe struct {
+	along, to, c0, c1, reach int
+	deep                     float64
+}
 
 // stripes turns runs, sorted by where they begin along the paper; reach is how far
 // this one and all before it go.
@@ -166,7 +169,7 @@ func (f frame) stripes(in []strip) []stripe {
 	for i, r := range in {
 		a0, c0 := f.place(float64(r.x0), float64(r.y))
 		a1, c1 := f.place(float64(r.x1), float64(r.y+1))
-		out[i] = stripe{along: int(min(a0, a1)), to: int(max(a0, a1)), c0: int(min(c0, c1)), c1: int(max(c0, c1))}
+		out[i] = stripe{along: int(min(a0, a1)), to: int(max(a0, a1)), c0: int(min(c0, c1)), c1: int(max(c0, c1)), deep: float64(r.deep)}
 	}
 	slices.SortFunc(out, func(a, b stripe) int { return cmp.Or(a.along-b.along, a.c0-b.c0) })
 	reach := 0
@@ -210,7 +213,7 @@ func (f frame) window(list []opening, runs []stripe, s shape, at [2]int, margin 
 		if o.low < l+die[1]/2 || o.high > h-die[1]/2 { // joined to the paper's outside
 			continue
 		}
-		o.joined, o.depth = true, s.depth
+		o.joined, o.depth = true, o.depthIn(runs, s.depth)
 		o.cutLow = o.a0 <= 0.5
 		o.cutHigh = o.a1 >= f.long()-0.5
 		list = append(list, o.opening)
@@ -362,6 +365,25 @@ func (g *grid) pieces(at [2]int) []piece {
 		}
 	}
 	return out
+}
+
+// depthIn is how far the runs that meet a piece are from paper to backing, the deeper
+// ones counting more. The shape it was taken out of may be ink for the most part, and
+// a hole in it is as deep as any other.
+func (p *piece) depthIn(runs []stripe, otherwise float64) float64 {
+	squares, cubes := 0.0, 0.0
+	for _, r := range runs {
+		if float64(r.along) >= p.a1 {
+			break
+		}
+		if float64(r.to) > p.a0 && float64(r.c1) > p.low && float64(r.c0) < p.high {
+			squares, cubes = squares+r.deep*r.deep, cubes+r.deep*r.deep*r.deep
+		}
+	}
+	if squares == 0 {
+		return otherwise
+	}
+	return min(cubes/squares, 1)
 }
 
 // stadiumWidth is the width of a slot with round ends that has the area and the

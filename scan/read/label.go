@@ -29,11 +29,13 @@ func (e edges) or(o edges) edges {
 type node struct {
 	run
 	y, next int32
+	deep    uint8 // how far its deepest pixel lies below the paper
 }
 
 // strip is a run of a closed part, in pixels.
 type strip struct {
 	y, x0, x1 int32
+	deep      float32 // how far its deepest pixel is from paper to backing
 }
 
 // shape is a closed part.
@@ -213,7 +215,7 @@ func (l *labeller) add(id int32, r run, pixels []byte) {
 		i = int32(len(l.nodes))
 		l.nodes = append(l.nodes, node{})
 	}
-	l.nodes[i] = node{run: r, y: l.y, next: -1}
+	l.nodes[i] = node{run: r, y: l.y, next: -1, deep: l.deepest(r, pixels)}
 	if p.head < 0 {
 		p.head = i
 	} else {
@@ -221,6 +223,18 @@ func (l *labeller) add(id int32, r run, pixels []byte) {
 	}
 	p.tail = i
 	p.count++
+}
+
+// deepest is how far the deepest of some pixels of a run lies below the paper: every
+// third of a long one, so that a hole that a line of ink runs through is met.
+func (l *labeller) deepest(r run, pixels []byte) uint8 {
+	n := int(r.x1 - r.x0)
+	step := max(n/128, min(n/8, 3), 1)
+	low := byte(255)
+	for x := int(r.x0) + step/2; x < int(r.x1); x += step {
+		low = min(low, pixels[x]^l.flip)
+	}
+	return uint8(max(int(l.paper(int(r.x0+r.x1)/2))-int(low), 0))
 }
 
 // close closes the parts above that this row did not go on with. pixels is nil
@@ -289,9 +303,20 @@ func (l *labeller) strips(p *part) []strip {
 	out := make([]strip, 0, p.count)
 	for i := p.head; i >= 0; i = l.nodes[i].next {
 		n := &l.nodes[i]
-		out = append(out, strip{n.y, n.x0, n.x1})
+		out = append(out, strip{n.y, n.x0, n.x1, l.share(n)})
 	}
 	return out
+}
+
+// share is a run's deep as a share of the way from paper to backing.
+func (l *labeller) share(n *node) float32 {
+	m := int(n.x0+n.x1) / 2
+	_, back := l.level(m)
+	paper := l.paper(m)
+	if paper <= back {
+		return 1
+	}
+	return float32(n.deep) / float32(paper-back)
 }
 
 func (l *labeller) release(p *part) {

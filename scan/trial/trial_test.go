@@ -142,6 +142,7 @@ var trials = []struct {
 		l.skew, l.wanderMM, l.across, l.along = -1.2, 1.2, .993, .994
 		l.noise, l.blur, l.chads, l.torn, l.ragged = .035, 1, .05, .04, .6
 	}), true},
+	{"words and lines across holes", with(func(l *look) { l.words, l.lines, l.touching = 14, 8, true }), false},
 }
 
 const trialMM = 320
@@ -151,7 +152,7 @@ const trialMM = 320
 // all but the worst none further off than 0.6 mm.
 func TestReaderOnPapersOfOthers(t *testing.T) {
 	if testing.Short() {
-		t.Skip("draws fifteen papers, half a minute")
+		t.Skip("draws sixteen papers, half a minute")
 	}
 	in, err := instrument.Load("88-note", "")
 	if err != nil {
