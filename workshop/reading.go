@@ -91,7 +91,7 @@ func unreadPicture(name string, err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return unreadable(name, err)
 	}
-	return fmt.Errorf("%w; rollwright read has flags for what a picture does not say, and writes a table of holes (--into)", err)
+	return fmt.Errorf("%w; read takes what a picture does not say, and writes a table of holes", err)
 }
 
 // titleOf is the name of the first picture.

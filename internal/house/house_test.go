@@ -3,11 +3,13 @@
 package house
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -201,4 +203,42 @@ func collect(found map[string][]string, name, path string) error {
 	}
 	found[name] = list
 	return nil
+}
+
+// flag is an option as the command calls it.
+var flag = regexp.MustCompile(`(^|[ (])--[a-z]`)
+
+// forCommand is the one text below the command that is for its user alone: the head of
+// a file of readings, which says what to type when it is filled in.
+const forCommand = "# Readings of the test roll"
+
+// TestNoFlagsBelowTheCommand: what lies below the command has no words of its
+// command line in any text; it names options in braces (package choice).
+func TestNoFlagsBelowTheCommand(t *testing.T) {
+	err := filepath.WalkDir("../..", func(path string, entry os.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if entry.IsDir() && slices.Contains([]string{"cmd", "tools", "internal", "node_modules", ".git", "testdata"}, entry.Name()) {
+			return filepath.SkipDir
+		}
+		if filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return nil
+		}
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, path, nil, 0)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING && flag.MatchString(text.Value) && !strings.Contains(text.Value, forCommand) {
+				t.Errorf("%s: %s", set.Position(text.Pos()), text.Value)
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }

@@ -137,7 +137,7 @@ t.csv:3:7: end_s is empty
 		{"another instrument", head + "54,74,0,1,,\n", `t.csv:2:4: port 54 of 88-note is C5, not key 74
     54,74,0,1,,
        ^^
-  this table was made for another instrument: name it with --instrument`},
+  this table was made for another instrument: say which`},
 		{"no length", head + "54,72,3,3.0,,\n", `t.csv:2:9: the slot ends before it begins
     54,72,3,3.0,,
             ^^^

@@ -145,7 +145,7 @@ func (r *Result) sayKeys() []string {
 		}
 	}
 	if len(rest) > most {
-		rest = append(rest[:most], fmt.Sprintf("and %d more keys; --into heard.csv has every stroke", len(rest)-most))
+		rest = append(rest[:most], fmt.Sprintf("and %d more keys; the table of strokes has them all", len(rest)-most))
 	}
 	return append(out, rest...)
 }

@@ -8,6 +8,7 @@ import (
 
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/text/choice"
 )
 
 // Reading is a roll as its pictures show it.
@@ -35,7 +36,7 @@ func Read(ctx context.Context, names []string, o Options) (*Reading, error) {
 			first, bass = p.sheet.first, p.sheet.bass
 			o.Instruments = []*instrument.Instrument{p.Fit.Instrument}
 		} else if o.First == Unsaid && (p.Height >= p.Width) != first.upright() {
-			return nil, fmt.Errorf("%s is %s and %s is not: say with --first where the music begins", names[0], tallOrWide(r.Pictures[0]), name)
+			return nil, choice.Errorf("%s is %s and %s is not: say with {first} where the music begins", names[0], tallOrWide(r.Pictures[0]), name)
 		}
 		r.Pictures = append(r.Pictures, p)
 	}

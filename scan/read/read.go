@@ -18,6 +18,7 @@ import (
 
 	"rollwright/paper/instrument"
 	"rollwright/scan/row"
+	"rollwright/text/choice"
 )
 
 // Options say what a picture does not.
@@ -60,7 +61,7 @@ type Fit struct {
 }
 
 var (
-	errNeedScale = errors.New("one edge of the paper lies outside the picture, and the file states no resolution; give --dpi")
+	errNeedScale = choice.Errorf("one edge of the paper lies outside the picture, and the file states no resolution; give {dpi}")
 	errNoHoles   = errors.New("no holes are seen in the paper")
 )
 

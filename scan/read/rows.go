@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"rollwright/paper/instrument"
+	"rollwright/text/choice"
 )
 
 // Rows is the step of the perforator that cut the roll: leading edges lie on one
@@ -235,7 +236,7 @@ func (r *Rows) shift(at float64) float64 {
 // first slot of a note stays at 0.
 func (r *Reading) Snap() error {
 	if r.Rows.StepMM == 0 {
-		return fmt.Errorf("no rows of a perforator are found in its edges, so there is nothing to put them on; read it without --snap")
+		return choice.Errorf("no rows of a perforator are found in its edges, so there is nothing to put them on; read it without {snap}")
 	}
 	zero, _ := r.Rows.row(0, r.Rows.lead)
 	die := r.Instrument.Die.DiameterMM

@@ -113,7 +113,7 @@ func (r *Reading) doubts(b *strings.Builder) {
 	list := r.Doubtful()
 	for i, s := range list {
 		if i == mostDoubts {
-			fmt.Fprintf(b, "and %d more; --into report.html shows them all\n", len(list)-i)
+			fmt.Fprintf(b, "and %d more; the report shows them all\n", len(list)-i)
 			break
 		}
 		where := ""
