@@ -48,9 +48,13 @@ func (c Crank) PartMM() float64 { return c.TurnMM / float64(c.Parts) }
 // Clicks reports whether the crank is a ratchet that only counts.
 func (c Crank) Clicks() bool { return c.Parts == 1 }
 
+// Whole is a number of turns, or of clicks, to the nearest, halves away from 0: the one
+// rounding of every page and line that tells how much cranking a roll takes.
+func (c Crank) Whole(turns float64) string { return strconv.FormatFloat(math.Round(turns), 'f', 0, 64) }
+
 // Work is so much cranking in words: "15 turns of the crank", "1234 clicks".
 func (c Crank) Work(turns float64) string {
-	n := strconv.FormatFloat(math.Round(turns), 'f', 0, 64)
+	n := c.Whole(turns)
 	one := n == "1"
 	switch {
 	case c.Clicks() && one:

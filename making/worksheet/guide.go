@@ -30,7 +30,8 @@ func (s *sheet) guide() *draw.Drawing {
 		line += " · " + name
 	}
 	l.Add(draw.Second(draw.Label(s.left, y, textMM, typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Roll.Instrument.Title), textMM, s.right-s.left), draw.Start)))
-	y += 10
+	l.Add(draw.Second(draw.Label(s.left, y+4.6, textMM, s.fits(), draw.Start)))
+	y += 12
 	column := s.left + 112
 	s.sketch(l, column+8, y, s.right)
 	s.costs(l, column+8, y+77)
@@ -205,7 +206,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 	for _, line := range [][2]string{
 		{"punches", count(e.Punches)},
 		{"rows", count(e.Rows)},
-		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()], fmt.Sprintf("%.0f", e.Turns)},
+		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()], s.plan.Profile.Crank.Whole(e.Turns)},
 		{"punches an hour", fmt.Sprintf("%.0f", e.PunchesAnHour)},
 		{"", pace},
 		{"hours", fmt.Sprintf("%.1f", e.WorkSec/3600)},

@@ -2,6 +2,7 @@ package worksheet
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
@@ -78,12 +79,30 @@ func (s *sheet) drawing() *draw.Drawing {
 func (s *sheet) head(l *draw.Layer, page string) {
 	y := s.top - headMM + 5
 	l.Add(draw.Serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start), draw.Bold(s.right, y, textMM, page, draw.End))
-	line := s.bearing()
-	if name := s.o.name(); name != "" {
-		line = name + " · " + line
+	const size, apart = smallMM + 0.2, 3
+	fits, line := s.fits(), s.bearing()
+	room := s.right - s.left - apart - typeface.Sans.Width(fits, size)
+	if name := s.o.name(); name != "" { // how the paper lies must not be cut for a long name
+		left := max(room-typeface.Sans.Width(" · "+line, size), shortNameMM)
+		line = typeface.Sans.Fit(typeface.Clean(name), size, left) + " · " + line
 	}
-	l.Add(draw.Second(draw.Label(s.left, y+5.2, smallMM+0.2, typeface.Sans.Fit(typeface.Clean(line), smallMM+0.2, s.right-s.left), draw.Start)))
+	line = typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Profile.Title), size, room)
+	l.Add(draw.Second(draw.Label(s.left, y+5.2, size, line, draw.Start)), draw.Second(draw.Label(s.right, y+5.2, size, fits, draw.End)))
 }
+
+// shortNameMM is what a name at the head of a page has in any case.
+const shortNameMM = 20
+
+// fits are the punch, the paper and the tempo that the roll was laid out for: what is
+// wrong with another punch or on other paper.
+func (s *sheet) fits() string {
+	in := s.plan.Roll.Instrument
+	return fmt.Sprintf("die %s mm · paper %s · roll tempo %s",
+		plain(in.Die.DiameterMM), s.plan.Profile.Lengths.With(in.Paper.WidthMM), plain(in.Transport.LeverTempo()))
+}
+
+// plain is a number with three decimals at most, and no needless ones.
+func plain(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
 
 // bearing says how the paper lies.
 func (s *sheet) bearing() string {
@@ -98,7 +117,7 @@ func (s *sheet) bearing() string {
 	if !p.StartNear(s.plan.Roll.Instrument) {
 		start = "START away from you"
 	}
-	return up + " · " + bass + " · " + start + " · " + p.Title
+	return up + " · " + bass + " · " + start
 }
 
 // heads are what stands above the numbers of a column of rows, in lines where rows are

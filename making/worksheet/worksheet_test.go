@@ -301,6 +301,27 @@ func TestGuide(t *testing.T) {
 	}
 }
 
+// Every page of rows, and the first, names the punch, the paper and the tempo that the
+// roll was laid out for, and how the paper lies, however long the piano's name is. 285.75 mm
+// are 11 1/4 in.
+func TestPagesNamePunchPaperAndTempo(t *testing.T) {
+	for profile, width := range map[string]string{"crank-2mm": "285.75 mm", "crank-eighth": "11 1/4 in"} {
+		p := plan(t, full, profile)
+		in := p.Roll.Instrument
+		want := fmt.Sprintf("die %.4g mm · paper %s · roll tempo %v", in.Die.DiameterMM, width, in.Transport.RollTempo)
+		o := worksheet.Options{Piano: strings.Repeat("left ", 30), Spool: 2, Spools: 13}
+		pages := strings.Split(strings.TrimSuffix(readBack(t, p, o, "-raw"), "\f"), "\f")
+		for i, page := range pages[:len(pages)-1] {
+			if !strings.Contains(page, want) {
+				t.Errorf("%s, page %d does not say %q:\n%s", profile, i+1, want, page)
+			}
+			if i > 0 && !strings.Contains(page, "BASS at your") {
+				t.Errorf("%s, page %d: the name has cut off how the paper lies:\n%s", profile, i+1, page)
+			}
+		}
+	}
+}
+
 // Every row is on one page, and nothing lies outside the paper or in the foot.
 func TestPagesKeepTheirMargins(t *testing.T) {
 	for _, letter := range []bool{false, true} {
@@ -510,4 +531,19 @@ func BenchmarkCSV(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(p.Punches), "punches")
+}
+
+// Half a turn is rounded on the page as on the command line: 12.5 turns are 13, where rounding
+// to even would say 12.
+func TestGuideRoundsTurnsAsTheCommandDoes(t *testing.T) {
+	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"8 notes\"\n}\n", "crank-2mm")
+	parts := int64(p.Profile.Crank.Parts)
+	p.Rows[len(p.Rows)-1].Dial = p.Start + 12*parts + parts/2
+	if got, want := p.Profile.Crank.Work(p.Estimate(0).Turns), "13 turns of the crank"; got != want {
+		t.Errorf("the command says %q, not %q", got, want)
+	}
+	page := strings.Join(strings.Fields(strings.Split(readBack(t, p, worksheet.Options{}, "-raw"), "\f")[0]), " ")
+	if want := "turns of the crank 13 "; !strings.Contains(page, want) {
+		t.Errorf("the first page does not say %q:\n%s", want, page)
+	}
 }
