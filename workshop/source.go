@@ -133,6 +133,12 @@ func readText(name string, stdin io.Reader, most int64) ([]byte, error) {
 	return text, nil
 }
 
+// ReadTable is the text of a table, or of standard input when name is "-", bounded as
+// OpenGiven bounds it: for what takes rows as they stand, on no instrument.
+func ReadTable(name string, stdin io.Reader) ([]byte, error) {
+	return readText(name, stdin, maxTableBytes)
+}
+
 func tooLarge(name string, most int64) error {
 	if most == maxBytes {
 		return fmt.Errorf("%s is larger than %d MB; a piece file holds text, split this one", name, most>>20)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -13,6 +12,7 @@ import (
 	"rollwright/paper/table"
 	"rollwright/text/outfile"
 	"rollwright/text/source"
+	"rollwright/workshop"
 )
 
 // findCommand looks for the design in notes.
@@ -63,7 +63,7 @@ func (c *findCommand) Run(ctx context.Context, t terminal) error {
 // other as it plays.
 func (c *findCommand) notes(ctx context.Context, t terminal) ([]find.Note, error) {
 	if strings.EqualFold(filepath.Ext(c.File), ".csv") || c.File == "-" {
-		text, err := readAll(c.File, t.in)
+		text, err := workshop.ReadTable(c.File, t.in)
 		if err != nil {
 			return nil, err
 		}
@@ -85,13 +85,6 @@ func (c *findCommand) notes(ctx context.Context, t terminal) ([]find.Note, error
 		notes = append(notes, noteOf(e, job.Voices))
 	}
 	return notes, nil
-}
-
-func readAll(name string, stdin io.Reader) ([]byte, error) {
-	if name == "-" {
-		return io.ReadAll(stdin)
-	}
-	return os.ReadFile(name)
 }
 
 func notesOfTable(file *source.File) ([]find.Note, error) {

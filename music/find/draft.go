@@ -12,6 +12,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/music/pitch"
 	"rollwright/text/draft"
+	"rollwright/text/say"
 )
 
 // WriteDraft writes a piece that plays the notes again, to be edited: voices
@@ -48,12 +49,12 @@ type drafting struct {
 
 func (t *drafting) head(name string) string {
 	d := t.d
-	text := fmt.Sprintf("What was found in %s: %s in %s.", name, count(d.Count, "note"), count(len(d.Voices), "voice"))
+	text := fmt.Sprintf("What was found in %s: %s in %s.", name, say.Count(d.Count, "note"), say.Count(len(d.Voices), "voice"))
 	if d.NoiseSec > 0.0005 {
 		text += fmt.Sprintf(" Onsets strayed by %s from the series (standard deviation); here they are even.", millis(d.NoiseSec))
 	}
 	if d.Unexplained > 0 {
-		text += fmt.Sprintf(" No series and no canon explains %s.", count(d.Unexplained, "note"))
+		text += fmt.Sprintf(" No series and no canon explains %s.", say.Count(d.Unexplained, "note"))
 	}
 	return text
 }
@@ -107,7 +108,7 @@ func (t *drafting) whyNot(v *Voice) string {
 
 // about is the remark above a voice of series.
 func (t *drafting) about(v *Voice) string {
-	text := fmt.Sprintf("%s on %s", many(len(v.Color.Pitches), "pitch", "pitches"), many(len(v.Talea.Durations), "duration", "durations"))
+	text := fmt.Sprintf("%s on %s", say.Count(len(v.Color.Pitches), "pitch"), say.Count(len(v.Talea.Durations), "duration"))
 	for _, c := range t.d.Canons {
 		if c.Follower >= len(t.d.Voices) || &t.d.Voices[c.Follower] != v {
 			continue
@@ -117,7 +118,7 @@ func (t *drafting) about(v *Voice) string {
 	}
 	text += "."
 	if n := v.lacking(); n > 0 {
-		text += fmt.Sprintf(" The series sound %s that the table lacks.", count(n, "note"))
+		text += fmt.Sprintf(" The series sound %s that the table lacks.", say.Count(n, "note"))
 	}
 	return text
 }
@@ -154,7 +155,7 @@ func (t *drafting) material(v *Voice, h held) []draft.Entry {
 	out := []draft.Entry{
 		draft.Attr("talea", draft.Series(taleaWords(v.clock.whole, h.silent)...)),
 		draft.Attr("color", draft.Series(colorWords(v.Color.Pitches)...)),
-		draft.Attr("extent", draft.Quoted(count(slices.Max(v.rhythm.places)+1, "note"))),
+		draft.Attr("extent", draft.Quoted(say.Count(slices.Max(v.rhythm.places)+1, "note"))),
 	}
 	switch {
 	case h.sec > 0:

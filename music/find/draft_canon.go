@@ -8,6 +8,7 @@ import (
 
 	"rollwright/exact"
 	"rollwright/text/draft"
+	"rollwright/text/say"
 )
 
 // mate is a follower of a canon that plays the leader's series as they are.
@@ -165,7 +166,7 @@ func (t *drafting) meetingCanon(i int, mates []mate, unit, at float64) {
 		names = append(names, name)
 		inside = append(inside, draft.Block("voice", name, own...))
 	}
-	remark := strings.Join(names, ", ") + " play one line and are at one place of it " + clock10(at) + " from the beginning."
+	remark := strings.Join(names, ", ") + " play one line and are at one place of it " + say.Clock(at, 1) + " from the beginning."
 	t.entries = append(t.entries, draft.Block("canon", t.name("canon"), inside...).Above(remark))
 }
 
@@ -225,7 +226,7 @@ func (t *drafting) likeVoice(leader string, m mate) {
 	case m.transpose != 0:
 		inside = append(inside, draft.Attr("transpose", draft.Bare(strconv.Itoa(m.transpose))))
 	}
-	inside = append(inside, draft.Attr("extent", draft.Quoted(count(slices.Max(v.rhythm.places)+1, "note"))))
+	inside = append(inside, draft.Attr("extent", draft.Quoted(say.Count(slices.Max(v.rhythm.places)+1, "note"))))
 	inside = append(inside, holdBeside(t.d.leaderHold(leader), v.holdOf())...)
 	inside = append(inside, draft.Attr("start", draft.Quoted(tidySeconds(v.clock.from, v.fromError())+" s")))
 	t.entries = append(t.entries, draft.Block("voice", t.name(v.Name), inside...).Above(t.about(v)))

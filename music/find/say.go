@@ -1,37 +1,20 @@
 package find
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"rollwright/text/say"
 )
 
 // width is the columns of a terminal that the text keeps to.
 const width = 80
 
-func count(n int, thing string) string { return many(n, thing, thing+"s") }
-
-func many(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + more
-}
-
 // millis writes a short time in milliseconds, to a tenth.
 func millis(sec float64) string {
 	return strconv.FormatFloat(math.Round(sec*1e4)/10, 'f', -1, 64) + " ms"
-}
-
-// clock10 writes a time as 0:04.6 or 1:23.4, to the nearest tenth of a second.
-func clock10(sec float64) string {
-	sign, tenths := "", int64(math.Floor(math.Abs(sec)*10+0.5+1e-9))
-	if sec < 0 && tenths > 0 {
-		sign = "-"
-	}
-	return fmt.Sprintf("%s%d:%02d.%d", sign, tenths/600, tenths/10%60, tenths%10)
 }
 
 // decimal writes x with so many significant digits, without zeros at the end.
@@ -80,7 +63,7 @@ func interval(semitones int) string {
 	if text, ok := named[semitones]; ok {
 		return text
 	}
-	return count(semitones, "semitone") + " " + way
+	return say.Count(semitones, "semitone") + " " + way
 }
 
 // wrap breaks text into lines that fit after indent columns.

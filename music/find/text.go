@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rollwright/exact"
+	"rollwright/text/say"
 )
 
 // WriteText writes a design for people, in lines of at most 80 columns where
@@ -62,7 +63,7 @@ func (t *text) plain(word, plain string) string {
 
 func (t *text) head() {
 	d := t.d
-	said := fmt.Sprintf("%s in %s", count(d.Count, "note"), count(len(d.Voices), "voice"))
+	said := fmt.Sprintf("%s in %s", say.Count(d.Count, "note"), say.Count(len(d.Voices), "voice"))
 	if !d.Labelled {
 		said += ", parted by what explains them"
 	}
@@ -96,7 +97,7 @@ func (t *text) voice(v *Voice) {
 		t.item("series", "%s", together(v))
 	}
 	if c := v.Color; c != nil {
-		said := fmt.Sprintf("%s, %s", many(len(c.Pitches), "pitch", "pitches"), statements(c.Statements))
+		said := fmt.Sprintf("%s, %s", say.Count(len(c.Pitches), "pitch"), statements(c.Statements))
 		if c.Transpose != 0 {
 			said += ", each " + interval(c.Transpose) + " than the one before"
 		}
@@ -107,7 +108,7 @@ func (t *text) voice(v *Voice) {
 		t.item("color", "%snone: the pitches do not come back", t.plain("color", "the series of pitches"))
 	}
 	if s := v.Talea; s != nil {
-		said := fmt.Sprintf("%s, %s", many(len(s.Durations), "duration", "durations"), statements(s.Statements))
+		said := fmt.Sprintf("%s, %s", say.Count(len(s.Durations), "duration"), statements(s.Statements))
 		if s.Stretch != exact.Int(1) {
 			said += ", each " + s.Stretch.String() + " times as long as the one before"
 		}
@@ -121,15 +122,15 @@ func (t *text) voice(v *Voice) {
 	} else {
 		t.item("talea", "%snone: the durations do not come back", t.plain("talea", "the series of durations"))
 	}
-	t.item("time", "%s, from %s to %s", count(v.Notes, "note"), clock10(v.StartSec), clock10(v.EndSec))
+	t.item("time", "%s, from %s to %s", say.Count(v.Notes, "note"), say.Clock(v.StartSec, 1), say.Clock(v.EndSec, 1))
 }
 
 // together says how the two series of a voice run against each other.
 func together(v *Voice) string {
 	p, q := int64(len(v.Color.Pitches)), int64(len(v.Talea.Durations))
-	said := fmt.Sprintf("%s on %s", many(int(p), "pitch", "pitches"), many(int(q), "duration", "durations"))
+	said := fmt.Sprintf("%s on %s", say.Count(int(p), "pitch"), say.Count(int(q), "duration"))
 	if v.Color.Transpose == 0 && v.Talea.Stretch == exact.Int(1) {
-		said += fmt.Sprintf("; together they end after %s", count(int(p/gcd(p, q)*q), "note"))
+		said += fmt.Sprintf("; together they end after %s", say.Count(int(p/gcd(p, q)*q), "note"))
 	}
 	return said
 }
@@ -137,7 +138,7 @@ func together(v *Voice) string {
 // statements says how often a series is stated.
 func statements(n float64) string {
 	if whole := math.Round(n); math.Abs(whole-n) < 1e-6 {
-		return count(int(whole), "statement")
+		return say.Count(int(whole), "statement")
 	}
 	return decimal(n, 4) + " statements"
 }
@@ -227,14 +228,14 @@ func (t *text) canon(c *Canon) {
 	}
 	switch {
 	case c.Meets:
-		t.item("meet", "they are at one place of the line at %s", clock10(c.MeetSec))
+		t.item("meet", "they are at one place of the line at %s", say.Clock(c.MeetSec, 1))
 	case c.Backward:
 		t.item("meet", "never: one goes the other way")
 	default:
 		t.item("meet", "never: their speeds are equal")
 	}
-	t.item("evidence", "%s of %s agree in pitch and duration, %s of the shorter voice; %s", count(c.Notes, "note"),
-		count(min(d.Voices[c.Leader].Notes, d.Voices[c.Follower].Notes), "note"), share(math.Min(1, c.Explained)), luck(c.Chance))
+	t.item("evidence", "%s of %s agree in pitch and duration, %s of the shorter voice; %s", say.Count(c.Notes, "note"),
+		say.Count(min(d.Voices[c.Leader].Notes, d.Voices[c.Follower].Notes), "note"), share(math.Min(1, c.Explained)), luck(c.Chance))
 }
 
 // mostLeft is how many unexplained notes are listed.
@@ -262,7 +263,7 @@ func (t *text) left() {
 		if v := d.Of[i]; v >= 0 {
 			of = ", " + d.Voices[v].Name
 		}
-		t.line(fmt.Sprintf("  %s at %s%s", chordName([]int{d.Notes[i].Key}), clock10(d.Notes[i].StartSec), of))
+		t.line(fmt.Sprintf("  %s at %s%s", chordName([]int{d.Notes[i].Key}), say.Clock(d.Notes[i].StartSec, 1), of))
 	}
 	if n > mostLeft {
 		t.line(fmt.Sprintf("  and %d more", n-mostLeft))

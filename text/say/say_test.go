@@ -42,7 +42,7 @@ func TestCount(t *testing.T) {
 		noun string
 		want string
 	}{
-		{1, "note", "1 note"}, {0, "note", "0 notes"}, {2, "punch", "2 punches"}, {3, "talea", "3 taleae"},
+		{1, "note", "1 note"}, {0, "note", "0 notes"}, {2, "punch", "2 punches"}, {2, "pitch", "2 pitches"}, {3, "talea", "3 taleae"},
 		{1, "color", "1 color"}, {2, "copy", "2 copies"}, {2, "day", "2 days"}, {2, "key", "2 keys"},
 	} {
 		if got := say.Count(c.n, c.noun); got != c.want {
