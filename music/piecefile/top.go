@@ -73,10 +73,28 @@ func (r *reader) unknown(body *blocks.Body, known []string, what string) {
 	r.addAll(unknownIn(&rest, what, known...))
 }
 
+// wordsOfTheTrade are names that musicians have for what the language calls
+// otherwise.
+var wordsOfTheTrade = map[string]struct{ attr, hint string }{
+	"retrograde":   {"backward", "what runs from its end to its start is backward: backward = true"},
+	"inversion":    {"invert", "what is mirrored about a pitch is inverted: invert = \"A4\""},
+	"augmentation": {"stretch", "longer durations are a stretch above 1: stretch = 2"},
+	"diminution":   {"stretch", "shorter durations are a stretch below 1: stretch = 1/2"},
+}
+
 // unknownIn is what a body does not know. What is likely meant by it is read on,
 // so that all mistakes come together.
 func unknownIn(body *blocks.Body, what string, known ...string) source.Errors {
 	errs := body.Unknown(known, what)
+	for _, a := range body.Attrs {
+		word, ok := wordsOfTheTrade[a.Name]
+		if !ok || !slices.Contains(known, word.attr) {
+			continue
+		}
+		if i := slices.IndexFunc(errs, func(e *source.Error) bool { return e.At == a.At }); i >= 0 {
+			errs[i].Hint = word.hint
+		}
+	}
 	body.ReadAsMeant(known)
 	return errs
 }
