@@ -74,7 +74,7 @@ var only = map[string][]string{
 	"music/perform":    {"exact", "music/event", "music/piece", "music/solve", "music/tempo", "text/source"},
 	"music/plan":       {"exact", "music/event", "music/perform", "music/piece", "text/say", "text/source"},
 	"music/midi":       {"music/event", "music/perform", "music/piece", "text/source"},
-	"music/musicxml":   {"exact", "music/notation", "music/piece"},
+	"music/musicxml":   {"exact", "music/notation", "music/piece", "music/pitch"},
 	"sound":            {"music/event", "sound/loudness"},
 	"sound/loudness":   {},
 	"sound/pcm":        {},

@@ -18,6 +18,7 @@ var programs = map[string]string{
 	"flac":         "flac",
 	"ffmpeg":       "ffmpeg",
 	"fluidsynth":   "fluidsynth",
+	"musescore3":   "musescore3",
 	"mutool":       "mupdf-tools",
 	"pdffonts":     "poppler-utils",
 	"pdfinfo":      "poppler-utils",

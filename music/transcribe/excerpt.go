@@ -20,6 +20,9 @@ import (
 //
 // The error is a *piecefile.ExcerptError where what was asked for is not there.
 func (f *File) Excerpt(ask piecefile.Excerpt) ([]piece.Duration, []piece.Pitch, error) {
+	if err := f.checkLength(); err != nil {
+		return nil, nil, err
+	}
 	part, err := f.part(ask.Part)
 	if err != nil {
 		return nil, nil, err

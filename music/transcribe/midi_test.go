@@ -185,11 +185,15 @@ func TestMIDIByHand(t *testing.T) {
 		{"drums are left out", bytesOf(0, 96, "\x00\x99\x24\x40\x00\x90\x3c\x40\x30\x3c\x00\x00\x99\x24\x00"), "0-0.25 60 64"},
 		{"no end of the track, stray bytes at the end", append(bytes.Replace(bytesOf(0, 96, "\x00\x90\x3c\x40\x30\x3c\x00"), []byte("\x00\x0b\x00\x90\x3c\x40\x30\x3c\x00\x00\xff\x2f\x00"), []byte("\x00\x07\x00\x90\x3c\x40\x30\x3c\x00"), 1), 0, 0),
 			"0-0.25 60 64"},
+		{"a note after two thousand days", bytesOf(0, 1, "\xff\xff\xff\x7f\xff\x01\x00"+strings.Repeat("\xff\xff\xff\x7f\xff\x01\x00", 20)+"\x00\x90\x3c\x40\x01\x3c\x00"), ""},
 		{"the header says other tracks", bytesOf(1, 96, "\x00\x90\x3c\x40\x30\x3c\x00")[:10:10], ""},
 		// The second tempo, 1 s a quarter, from tick 48 on.
 		{"tempos in another track", bytesOf(1, 96, "\x30\xff\x51\x03\x0f\x42\x40", "\x00\x90\x3c\x40\x60\x3c\x00"), "0-0.75 60 64"},
 	} {
 		f, err := Read("x.mid", c.file)
+		if err == nil && c.want == "" {
+			_, err = f.Piece()
+		}
 		if c.want == "" {
 			if err == nil {
 				t.Errorf("%s: no error", c.name)

@@ -28,6 +28,9 @@ func (f *File) Piece() (*piece.Piece, error) {
 		Title: source.Printable(f.Title), Composer: source.Printable(f.Composer),
 		Pianos: []piece.Piano{{Instrument: "88-note", Hammers: "metal"}},
 	}
+	if err := f.checkLength(); err != nil {
+		return nil, err
+	}
 	taken := map[string]bool{}
 	for i := range f.Parts {
 		part := &f.Parts[i]
@@ -48,6 +51,27 @@ func (f *File) Piece() (*piece.Piece, error) {
 		p.Voices = append(p.Voices, voices...)
 	}
 	return p, nil
+}
+
+// mostUnits is how long a file may be in sixteenths: what a voice may last.
+const mostUnits = 1e9
+
+// checkLength refuses a file whose silences alone would be a flood of items.
+func (f *File) checkLength() error {
+	last := int64(0)
+	for i := range f.Parts {
+		p := &f.Parts[i]
+		for _, n := range p.Notes {
+			last = max(last, n.To)
+		}
+		for _, s := range slices.Concat(p.Pedal, p.Soft) {
+			last = max(last, s.To)
+		}
+	}
+	if float64(last)*f.Tick.Float64()*16 > mostUnits {
+		return fmt.Errorf("%s goes on for more than %.0f sixteenths", f.Name, mostUnits)
+	}
+	return nil
 }
 
 // called is what a person calls the part.
