@@ -43,7 +43,7 @@ type visitor struct{ *chromium.Tab }
 // chrome starts a browser for one test.
 func chrome(t testing.TB) *chromium.Tab {
 	t.Helper()
-	p := chromium.Open(t, 2*time.Minute)
+	p := chromium.Open(t, 6*time.Minute)
 	p.State = `window.bench ? JSON.stringify({errors: bench.complaints.value, save: bench.saveState.value, text: bench.text().slice(-300)}) : document.body.innerText`
 	return p
 }

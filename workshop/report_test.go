@@ -74,7 +74,7 @@ func TestReportOnPhone(t *testing.T) {
 	if err := os.WriteFile(path, []byte(page), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	tab := chromium.Open(t, time.Minute)
+	tab := chromium.Open(t, 3*time.Minute)
 	for _, width := range []int64{390, 1280} {
 		tab.Do(chromedp.EmulateViewport(width, 844), chromedp.Navigate("file://"+path))
 		tab.Await(`document.images[0].complete`)

@@ -77,7 +77,7 @@ type tab struct{ *chromium.Tab }
 // page asks for and every error of its script.
 func browser(t testing.TB) *tab {
 	t.Helper()
-	p := chromium.Open(t, 3*time.Minute)
+	p := chromium.Open(t, 10*time.Minute)
 	err := chromedp.Listen(p.Ctx, func(event any) {
 		switch e := event.(type) {
 		case *network.EventRequestWillBeSent:
