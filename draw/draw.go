@@ -174,8 +174,10 @@ const Limit = 1e6
 // Check reports what no format can draw: a frame without area, a coordinate
 // that is no number or lies beyond Limit. Encoders call it first.
 func (d *Drawing) Check() error {
-	if !(d.Frame.W() > 0 && d.Frame.H() > 0) || !inLimit(d.Frame.Min.X, d.Frame.Min.Y, d.Frame.Max.X, d.Frame.Max.Y, d.UpMM) {
-		return fmt.Errorf("the frame of the drawing is %g x %g mm: want a positive size up to %g mm", d.Frame.W(), d.Frame.H(), float64(Limit))
+	if !(d.Frame.W() > 0 && d.Frame.H() > 0) || !inLimit(d.Frame.Min.X, d.Frame.Min.Y, d.Frame.Max.X, d.Frame.Max.Y,
+		d.UpMM) {
+		return fmt.Errorf("the frame of the drawing is %g x %g mm: want a positive size up to %g mm", d.Frame.W(),
+			d.Frame.H(), float64(Limit))
 	}
 	for _, l := range d.Layers {
 		if !validID(l.ID) {

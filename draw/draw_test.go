@@ -93,7 +93,8 @@ func TestArc(t *testing.T) {
 	if got, want := area(p.Flatten(0.001)), 0.75*math.Pi*100; math.Abs(got-want) > 0.1 {
 		t.Errorf("area %v, want %v", got, want)
 	}
-	if back := area((&Path{}).MoveTo(0, 0).Arc(0, 0, 10, 180, -90).Close().Flatten(0.001)); math.Abs(back+0.75*math.Pi*100) > 0.1 {
+	back := area((&Path{}).MoveTo(0, 0).Arc(0, 0, 10, 180, -90).Close().Flatten(0.001))
+	if math.Abs(back+0.75*math.Pi*100) > 0.1 {
 		t.Errorf("backwards: area %v", back)
 	}
 }
@@ -113,7 +114,8 @@ func TestFlattenAfterClose(t *testing.T) {
 func TestDashes(t *testing.T) {
 	line := Line{Points: []Point{{0, 0}, {7, 0}, {7, 5}}}
 	got := fmt.Sprint(Dashes(line, []float64{3, 2}))
-	want := fmt.Sprint([]Line{{Points: []Point{{0, 0}, {3, 0}}}, {Points: []Point{{5, 0}, {7, 0}, {7, 1}}}, {Points: []Point{{7, 3}, {7, 5}}}})
+	want := fmt.Sprint([]Line{{Points: []Point{{0, 0}, {3, 0}}}, {Points: []Point{{5, 0}, {7, 0}, {7, 1}}},
+		{Points: []Point{{7, 3}, {7, 5}}}})
 	if got != want {
 		t.Errorf("%v, want %v", got, want)
 	}

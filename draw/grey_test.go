@@ -16,7 +16,8 @@ func TestGrey(t *testing.T) {
 	d.Grey()
 	g := Brass.Grey()
 	m := d.Layers[0].Marks
-	if d.Ground != Paper.Grey() || m[0].(*Text).Ink != g || m[1].(*Slots).Ink != g || m[2].(*Path).Fill != g || m[2].(*Path).Stroke.Ink != g {
+	if d.Ground != Paper.Grey() || m[0].(*Text).Ink != g || m[1].(*Slots).Ink != g || m[2].(*Path).Fill != g ||
+		m[2].(*Path).Stroke.Ink != g {
 		t.Errorf("%+v", d)
 	}
 }

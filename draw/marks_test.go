@@ -27,7 +27,8 @@ func TestLabels(t *testing.T) {
 // the page: the long ones, 2.4 mm, at 0, 50 and 100. At scale 1.01 it is 101 mm
 // long. Half of the hairline, 0.125 mm, goes beyond on every side.
 func TestRuler(t *testing.T) {
-	if got, _ := Ruler(10, 20, 0, 1, 100, 1.01).Bounds(); got != (Rect{Point{7.6 - 0.125, 20 - 0.125}, Point{10.125, 121.125}}) {
+	if got, _ := Ruler(10, 20, 0, 1, 100, 1.01).Bounds(); got != (Rect{Point{7.6 - 0.125, 20 - 0.125},
+		Point{10.125, 121.125}}) {
 		t.Errorf("a ruler within %v", got)
 	}
 }

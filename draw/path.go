@@ -176,7 +176,8 @@ func (p *Path) Flatten(tolMM float64) []Line {
 // differences|.
 func flattenCurve(points []Point, c [3]Point, tol float64) []Point {
 	a := points[len(points)-1]
-	dd := max(math.Hypot(a.X-2*c[0].X+c[1].X, a.Y-2*c[0].Y+c[1].Y), math.Hypot(c[0].X-2*c[1].X+c[2].X, c[0].Y-2*c[1].Y+c[2].Y))
+	dd := max(math.Hypot(a.X-2*c[0].X+c[1].X, a.Y-2*c[0].Y+c[1].Y),
+		math.Hypot(c[0].X-2*c[1].X+c[2].X, c[0].Y-2*c[1].Y+c[2].Y))
 	n := int(min(max(1, math.Ceil(math.Sqrt(0.75*dd/tol))), 1000))
 	for i := 1; i < n; i++ {
 		t := float64(i) / float64(n)

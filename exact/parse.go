@@ -96,7 +96,8 @@ func (p *parser) checkSize(x Real, start int) (Real, *SyntaxError) {
 		case math.Abs(f.exp.float())*max(1, f.base.log2()) > maxBaseLog2:
 			return Real{}, p.errorFrom(start, "this power is too large", "")
 		case f.exp.big != nil || f.exp.small.Den() > maxFineness:
-			return Real{}, p.errorFrom(start, "this root is too fine to be kept exact", "use rounder numbers: cents(702) rather than cents(701.9550008654)")
+			return Real{}, p.errorFrom(start, "this root is too fine to be kept exact",
+				"use rounder numbers: cents(702) rather than cents(701.9550008654)")
 		}
 	}
 	return x, nil
@@ -177,7 +178,8 @@ func (p *parser) literal() (Real, *SyntaxError) {
 	}
 	r, factorErr := FromRat(x)
 	if factorErr != nil {
-		return Real{}, p.errorFrom(start, "this number is too long to be taken apart into its primes", "use at most 18 digits")
+		return Real{}, p.errorFrom(start, "this number is too long to be taken apart into its primes",
+			"use at most 18 digits")
 	}
 	return p.checkSize(r, start)
 }
@@ -199,7 +201,8 @@ func (p *parser) root(start int) (Real, *SyntaxError) {
 		return Real{}, err
 	}
 	if !n.IsInt() || n.Sign() <= 0 || n.Num() > maxFineness {
-		return Real{}, p.errorFrom(degreeStart, fmt.Sprintf("the degree of a root is a whole number from 1, not %s", n), "root(12, 2) is the twelfth root of 2")
+		return Real{}, p.errorFrom(degreeStart, fmt.Sprintf("the degree of a root is a whole number from 1, not %s", n),
+			"root(12, 2) is the twelfth root of 2")
 	}
 	if err := p.comma("root(12, 2)"); err != nil {
 		return Real{}, err

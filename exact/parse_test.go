@@ -104,7 +104,8 @@ func TestParseSaysWhatIsWrong(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	for _, seed := range []string{
 		"21/20", "sqrt(31)/4", "e/pi", "root(12, 2)", "pow(2, -7/12)", "cents(50)", "3/7 * 210", "1+1",
-		"pow(pow(pow(2,1000),1/1000),999/7)", "9223371994482243049", "1/(phi*sqrt(pi))", "root(997,2)*root(991,3)*root(983,5)",
+		"pow(pow(pow(2,1000),1/1000),999/7)", "9223371994482243049", "1/(phi*sqrt(pi))",
+		"root(997,2)*root(991,3)*root(983,5)",
 		"pow(3,1200)/pow(2,1900)", "sqrt(999999999999999989/1000000000000000003)",
 	} {
 		f.Add(seed)
@@ -156,8 +157,10 @@ func BenchmarkString(b *testing.B) {
 
 func TestNameHint(t *testing.T) {
 	for word, want := range map[string]string{
-		"pie": "pi", "pix": "pi", "p": "pi", "Pi": "pi", "PHI": "phi", "ph": "phi", "phy": "phi", "ip": "", "x": "", "fast": "", "": "",
-		"ee": "e", "E": "e", "sqr": "sqrt(x)", "sqtr": "sqrt(x)", "sqrtt": "sqrt(x)", "cbr": "cbrt(x)", "rot": "root(n, x)", "poww": "pow(x, p/q)", "cent": "cents(n)", "square": "",
+		"pie": "pi", "pix": "pi", "p": "pi", "Pi": "pi", "PHI": "phi", "ph": "phi", "phy": "phi", "ip": "", "x": "",
+		"fast": "", "": "",
+		"ee": "e", "E": "e", "sqr": "sqrt(x)", "sqtr": "sqrt(x)", "sqrtt": "sqrt(x)", "cbr": "cbrt(x)", "rot": "root(n, x)",
+		"poww": "pow(x, p/q)", "cent": "cents(n)", "square": "",
 	} {
 		hint, all, both := strings.Cut(NameHint(word), "\n")
 		if !both {

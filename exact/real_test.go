@@ -30,7 +30,8 @@ func realsFrom(constants ...base) *rapid.Generator[Real] {
 
 func smallRats() *rapid.Generator[Rat] {
 	return rapid.Custom(func(t *rapid.T) Rat {
-		return NewRat(rapid.Int64Range(-12, 12).Draw(t, "num"), rapid.SampledFrom([]int64{1, 1, 2, 3, 12, 1200}).Draw(t, "den"))
+		return NewRat(rapid.Int64Range(-12, 12).Draw(t, "num"), rapid.SampledFrom([]int64{1, 1, 2, 3, 12, 1200}).Draw(t,
+			"den"))
 	})
 }
 
@@ -271,7 +272,8 @@ func TestFactor(t *testing.T) {
 		1, 2, 3, 4, 997 * 997, 1009 * 1009, 1 << 62, math.MaxInt64, // 7^2 * 73 * 127 * 337 * 92737 * 649657
 		9223372036854775783, // the largest prime below 2^63
 		3037000493 * 3037000493, 3037000453 * 3037000493, 2097143 * 2097143 * 2097143,
-		3215031751,                           // a strong pseudoprime to 2, 3, 5 and 7: C. Pomerance and others, Math. Comp. 35 (1980)
+		// a strong pseudoprime to 2, 3, 5 and 7: C. Pomerance and others, Math. Comp. 35 (1980)
+		3215031751,
 		341550071728321, 3825123056546413051, // and to the first seven and nine primes: G. Jaeschke, Math. Comp. 61 (1993)
 		999999000001, 1000003 * 1000033, 600851475143, // 71 * 839 * 1471 * 6857
 	} {

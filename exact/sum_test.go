@@ -190,7 +190,8 @@ func TestInSpan(t *testing.T) {
 	} {
 		x, y, got := test.sum.InSpan(MustParse(test.a), MustParse(test.b))
 		if got != test.want || got == Yes && (x.RatString() != test.x || y.RatString() != test.y) || got != Yes && x != nil {
-			t.Errorf("%v = x*%s + y*%s: %v, x = %v, y = %v; want %v, %s, %s", test.sum, test.a, test.b, got, x, y, test.want, test.x, test.y)
+			t.Errorf("%v = x*%s + y*%s: %v, x = %v, y = %v; want %v, %s, %s", test.sum, test.a, test.b, got, x, y, test.want,
+				test.x, test.y)
 		}
 	}
 }

@@ -127,7 +127,8 @@ func (p *parser) signedFraction() (Rat, *SyntaxError) {
 	}
 	r, ok := FromBig(x)
 	if !ok {
-		return Rat{}, p.errorFrom(start, "this fraction is too long to be kept exact", "use at most 18 digits above and below the line")
+		return Rat{}, p.errorFrom(start, "this fraction is too long to be kept exact",
+			"use at most 18 digits above and below the line")
 	}
 	return r, nil
 }
@@ -148,9 +149,11 @@ func (p *parser) number() (*big.Rat, *SyntaxError) {
 		p.pos = start
 		return nil, p.missingNumber(literal)
 	case strings.HasSuffix(literal, "."):
-		return nil, p.errorFrom(start, fmt.Sprintf("no digit follows the point of %s", literal), "write "+strings.TrimSuffix(literal, "."))
+		return nil, p.errorFrom(start, fmt.Sprintf("no digit follows the point of %s", literal), "write "+
+			strings.TrimSuffix(literal, "."))
 	case len(literal) > maxDigits:
-		return nil, p.errorFrom(start, fmt.Sprintf("a number of %d digits is too long", len(literal)), "use at most 18 digits")
+		return nil, p.errorFrom(start, fmt.Sprintf("a number of %d digits is too long", len(literal)),
+			"use at most 18 digits")
 	}
 	if err := p.powerOfTen(start); err != nil {
 		return nil, err
@@ -184,7 +187,8 @@ func (p *parser) powerOfTen(start int) *SyntaxError {
 		p.pos++
 	}
 	p.digits()
-	return p.errorFrom(start, "powers of ten are not read in this form: "+p.text[start:p.pos], "write the number out: 1e3 is 1000")
+	return p.errorFrom(start, "powers of ten are not read in this form: "+p.text[start:p.pos],
+		"write the number out: 1e3 is 1000")
 }
 
 // errorFrom marks the text from start to the place reached.

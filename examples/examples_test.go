@@ -74,7 +74,8 @@ func build(t testing.TB, name string) made {
 func TestExamples(t *testing.T) {
 	const golden = "testdata/examples.golden"
 	var table bytes.Buffer
-	fmt.Fprintf(&table, "%-14s %6s %6s %9s %8s %6s %6s %6s\n", "piece", "voices", "events", "seconds", "metres", "forbid", "risk", "note")
+	fmt.Fprintf(&table, "%-14s %6s %6s %9s %8s %6s %6s %6s\n", "piece", "voices", "events", "seconds", "metres", "forbid",
+		"risk", "note")
 	for _, e := range examples.List() {
 		m := build(t, e.Name)
 		var metres []string

@@ -86,7 +86,8 @@ var modelVersion = sync.OnceValue(func() string {
 	return fmt.Sprintf("model-%x", h.Sum(nil)[:8])
 })
 
-// A note's file is, little-endian: 16 bytes of magic; the body; the segments. Body and segments are float32, each followed by its
+// A note's file is, little-endian: 16 bytes of magic; the body; the segments. Body and segments are
+// float32, each followed by its
 // CRC-32C, which in memory is the last of their floats.
 const (
 	noteMagic     = "rollwright note\n"
@@ -247,7 +248,8 @@ func (c *Cache) trim() {
 		if err != nil || d.IsDir() {
 			return nil // gone meanwhile, or not ours to read
 		}
-		if info, err := d.Info(); err == nil && (filepath.Ext(name) == ".note" || strings.HasPrefix(d.Name(), ".note-") && time.Since(info.ModTime()) > touchEveryDay) {
+		if info, err := d.Info(); err == nil && (filepath.Ext(name) == ".note" || strings.HasPrefix(d.Name(), ".note-") &&
+			time.Since(info.ModTime()) > touchEveryDay) {
 			files = append(files, kept{name, info.Size(), info.ModTime()})
 			total += info.Size()
 		}

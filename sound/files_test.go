@@ -56,14 +56,17 @@ func TestFilesHoldTheSame(t *testing.T) {
 		dir := t.TempDir()
 		wavName, flacName := filepath.Join(dir, "x.wav"), filepath.Join(dir, "x.flac")
 		write(t, wavName, s, func(w io.Writer) (encoder, error) {
-			return wav.NewWriter(w, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: bits, Frames: r.Frames, Title: "Tidewheel"})
+			return wav.NewWriter(w, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: bits, Frames: r.Frames,
+				Title: "Tidewheel"})
 		})
 		write(t, flacName, s, func(w io.Writer) (encoder, error) {
-			return flac.NewWriter(w, flac.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: bits, Frames: r.Frames, Title: "Tidewheel"})
+			return flac.NewWriter(w, flac.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: bits, Frames: r.Frames,
+				Title: "Tidewheel"})
 		})
 		run(t, flacTool, "--test", "--silent", flacName)
 		ours := run(t, sox, "-D", wavName, "-t", "raw", "-")
-		theirs := run(t, flacTool, "--decode", "--silent", "--stdout", "--force-raw-format", "--endian=little", "--sign=signed", flacName)
+		theirs := run(t, flacTool, "--decode", "--silent", "--stdout", "--force-raw-format", "--endian=little",
+			"--sign=signed", flacName)
 		if !bytes.Equal(ours, theirs) {
 			t.Errorf("%d bits: the files differ", bits)
 		}
@@ -147,7 +150,8 @@ func ExampleMix() {
 	defer mixed.Close()
 	r := mixed.Report()
 	var file bytes.Buffer
-	w, err := wav.NewWriter(&file, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: 16, Frames: r.Frames, Title: "Tidewheel"})
+	w, err := wav.NewWriter(&file, wav.Format{Rate: r.SampleRate, Channels: r.Channels, Bits: 16, Frames: r.Frames,
+		Title: "Tidewheel"})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -49,7 +49,8 @@ func (r Report) Seconds() float64 { return float64(r.Frames) / float64(r.SampleR
 func (s *Sound) master(ctx context.Context) error {
 	r := &s.record
 	peak := loudness.DB(r.TruePeak())
-	s.report = Report{SampleRate: s.o.SampleRate, Channels: 2, Frames: s.frames, Strokes: s.strokes, MixLUFS: r.Integrated()}
+	s.report = Report{SampleRate: s.o.SampleRate, Channels: 2, Frames: s.frames, Strokes: s.strokes,
+		MixLUFS: r.Integrated()}
 	if s.o.Mono {
 		s.report.Channels = 1
 	}

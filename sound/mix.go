@@ -96,7 +96,8 @@ func Mix(ctx context.Context, events iter.Seq[event.Event], o Options) (*Sound, 
 	if sec := m.frames / int64(o.SampleRate); sec > mostSec {
 		return nil, fmt.Errorf("sound: %d hours of sound, at most %d: hear a stretch of it", sec/3600, mostSec/3600)
 	}
-	s := &Sound{o: o, frames: m.frames, strokes: len(m.list), run: m.run, record: loudness.NewRecord(o.SampleRate, m.frames)}
+	s := &Sound{o: o, frames: m.frames, strokes: len(m.list), run: m.run,
+		record: loudness.NewRecord(o.SampleRate, m.frames)}
 	channels := int64(2)
 	if o.Mono {
 		channels = 1

@@ -108,7 +108,8 @@ func TestFrameAt(t *testing.T) {
 	for _, test := range []struct {
 		sec  float64
 		want int64
-	}{{0, 0}, {1, 48000}, {0.5 / 48000, 1}, {0.49 / 48000, 0}, {-0.5 / 48000, 0}, {-0.51 / 48000, -1}, {36000, 1728000000}} {
+	}{{0, 0}, {1, 48000}, {0.5 / 48000, 1}, {0.49 / 48000, 0}, {-0.5 / 48000, 0}, {-0.51 / 48000, -1},
+		{36000, 1728000000}} {
 		if got := FrameAt(test.sec, 48000); got != test.want {
 			t.Errorf("%v s: frame %d, wanted %d", test.sec, got, test.want)
 		}

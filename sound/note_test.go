@@ -132,10 +132,12 @@ func TestBrightness(t *testing.T) {
 				c[h] = centroid(rendered(t, key, h, DefaultDry, level, 4))
 			}
 			if !(c[Tacks] > c[Metal] && c[Metal] > c[Felt]) {
-				t.Errorf("key %d at level %d: centroid of felt %.0f Hz, metal %.0f, tacks %.0f", key, level, c[Felt], c[Metal], c[Tacks])
+				t.Errorf("key %d at level %d: centroid of felt %.0f Hz, metal %.0f, tacks %.0f", key, level, c[Felt], c[Metal],
+					c[Tacks])
 			}
 			if c[Felt] <= last[Felt]*0.99 || c[Metal] <= last[Metal]*0.98 {
-				t.Errorf("key %d at level %d: centroids %.0f and %.0f Hz, below %.0f and %.0f", key, level, c[Felt], c[Metal], last[Felt], last[Metal])
+				t.Errorf("key %d at level %d: centroids %.0f and %.0f Hz, below %.0f and %.0f", key, level, c[Felt], c[Metal],
+					last[Felt], last[Metal])
 			}
 			last = c
 		}

@@ -85,7 +85,8 @@ func TestOnlyOfAnyVoice(t *testing.T) {
 			t.Fatalf("%d events of %d", len(melody), len(events))
 		}
 		for _, e := range melody {
-			if want := melody[0].StartSec + float64(e.Note-1)*0.25; math.Abs(e.StartSec-want) > 1e-9 || math.Abs(e.EndSec-want-0.25) > 1e-9 {
+			if want := melody[0].StartSec + float64(e.Note-1)*0.25; math.Abs(e.StartSec-want) > 1e-9 ||
+				math.Abs(e.EndSec-want-0.25) > 1e-9 {
 				t.Fatalf("note %d from %v to %v s", e.Note, e.StartSec, e.EndSec)
 			}
 		}
@@ -150,7 +151,8 @@ func stemsAreTheMix(t *testing.T, events []event.Event, o Options) {
 	}
 	o.TargetLUFS, o.GainDB = nil, &gain
 	left, _, mix := played(t, events, o)
-	if math.Abs(report.LUFS-mix.LUFS) > 0.001 || math.Abs(report.TruePeakDB-mix.TruePeakDB) > 0.001 || report.LimitDB != 0 || report.GainDB != gain {
+	if math.Abs(report.LUFS-mix.LUFS) > 0.001 || math.Abs(report.TruePeakDB-mix.TruePeakDB) > 0.001 ||
+		report.LimitDB != 0 || report.GainDB != gain {
 		t.Errorf("together they are said to be %+v, and are %+v", report, mix)
 	}
 	if int64(len(sum)) != report.Frames || len(left) != len(sum) {

@@ -63,7 +63,8 @@ func BenchmarkAgainstFluidsynth(b *testing.B) {
 		b.Skip(err)
 	}
 	ours := player(b)
-	for _, of := range [][]string{{"-notes=3000"}, {"-notes=30000"}, {"-notes=3000", "-anything"}, {"-notes=30000", "-anything"}} {
+	for _, of := range [][]string{{"-notes=3000"}, {"-notes=30000"}, {"-notes=3000", "-anything"},
+		{"-notes=30000", "-anything"}} {
 		b.Run(strings.Join(of, ","), func(b *testing.B) {
 			dir := b.TempDir()
 			midi := filepath.Join(dir, "x.mid")
@@ -96,7 +97,8 @@ func (s spent) plus(t spent) spent {
 func BenchmarkHour(b *testing.B) {
 	ours := player(b)
 	dir := b.TempDir()
-	args := []string{"-notes", "100000", "-seconds", "3600", "-cache", filepath.Join(dir, "cache"), "-o", filepath.Join(dir, "x.wav")}
+	args := []string{"-notes", "100000", "-seconds", "3600", "-cache", filepath.Join(dir, "cache"), "-o",
+		filepath.Join(dir, "x.wav")}
 	first := clocked(b, ours, args...)
 	var all spent
 	for range b.N {

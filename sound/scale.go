@@ -89,7 +89,8 @@ func (c *Course) travelSec() float64 {
 // CourseOf is the course of a key. Keys without strings are an error.
 func CourseOf(key int) (Course, error) {
 	if key < LowestKey || key > HighestKey {
-		return Course{}, fmt.Errorf("sound: key %d has no strings; the instrument has keys %d to %d", key, LowestKey, HighestKey)
+		return Course{}, fmt.Errorf("sound: key %d has no strings; the instrument has keys %d to %d", key, LowestKey,
+			HighestKey)
 	}
 	return scale()[key-LowestKey], nil
 }
@@ -110,7 +111,8 @@ func readScale(text string) ([]Course, error) {
 		return nil, err
 	}
 	t := map[string][]row{}
-	for word, n := range map[string]int{"wound": 5, "plain": 4, "strike": 2, "loss": 3, "felt": 4, "damper": 2, "voicing": 2} {
+	for word, n := range map[string]int{"wound": 5, "plain": 4, "strike": 2, "loss": 3, "felt": 4, "damper": 2,
+		"voicing": 2} {
 		if t[word], err = tableRows(rows, word, n); err != nil {
 			return nil, err
 		}

@@ -20,7 +20,8 @@ func cents(got, want float64) float64 { return 1200 * math.Log2(got/want) }
 // ISO 16, A4 = 440 Hz, and equal temperament: the values are those of common
 // tables.
 func TestEqualTemperament(t *testing.T) {
-	for key, want := range map[int]float64{21: 27.5, 33: 55, 36: 65.4064, 57: 220, 60: 261.6256, 69: 440, 96: 2093.0045, 108: 4186.009} {
+	for key, want := range map[int]float64{21: 27.5, 33: 55, 36: 65.4064, 57: 220, 60: 261.6256, 69: 440, 96: 2093.0045,
+		108: 4186.009} {
 		if got := EqualTemperedHz(key); math.Abs(cents(got, want)) > 0.001 {
 			t.Errorf("key %d: %.4f Hz, wanted %.4f", key, got, want)
 		}
@@ -103,7 +104,8 @@ func TestBadTables(t *testing.T) {
 			t.Errorf("%q was taken", text)
 		}
 	}
-	if _, err := readHeads("hammer wood 1 2 3 4 5 6 7 8 9 10"); err == nil || !strings.Contains(err.Error(), "felt, metal, tacks") {
+	if _, err := readHeads("hammer wood 1 2 3 4 5 6 7 8 9 10"); err == nil ||
+		!strings.Contains(err.Error(), "felt, metal, tacks") {
 		t.Errorf("hammers of wood: %v", err)
 	}
 }

@@ -17,7 +17,8 @@ import (
 //
 // Strokes of two voices on one key at one time are one, in the louder voice's stem.
 // Errors are those of Mix, and what each returns.
-func Stems(ctx context.Context, events []event.Event, o Options, each func(voice int32, s *Sound) error) (Report, error) {
+func Stems(ctx context.Context, events []event.Event, o Options, each func(voice int32, s *Sound) error) (Report,
+	error) {
 	whole, err := Mix(ctx, slices.Values(events), o)
 	if err != nil {
 		return Report{}, err

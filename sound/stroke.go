@@ -74,7 +74,8 @@ func (o *Options) blows(events iter.Seq[event.Event]) ([]blow, error) {
 		if o.ToSec != 0 && e.StartSec >= o.ToSec {
 			continue
 		}
-		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, key: e.Key, level: e.Level, piano: e.Piano}
+		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, key: e.Key,
+			level: e.Level, piano: e.Piano}
 		if e.Single {
 			single := o.Pianos[e.Piano].SingleSec
 			if single == 0 {

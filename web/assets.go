@@ -43,8 +43,9 @@ func builtIn() *assets {
 var contentTypes = map[string]string{
 	".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
 	".json": "application/json; charset=utf-8", ".svg": "image/svg+xml", ".png": "image/png", ".ico": "image/x-icon",
-	".woff": "font/woff", ".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8", ".map": "application/json", ".webmanifest": "application/manifest+json",
-	".piece": "text/plain; charset=utf-8",
+	".woff": "font/woff", ".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8", ".map": "application/json",
+	".webmanifest": "application/manifest+json",
+	".piece":       "text/plain; charset=utf-8",
 }
 
 // nonceMark stands in index.html where the nonce of the styles belongs.

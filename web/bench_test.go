@@ -19,7 +19,8 @@ func BenchmarkWork(b *testing.B) {
 				bytes, n := 0, 0
 				for b.Loop() {
 					n++
-					answer, err := s.workOf(context.Background(), working{Name: "a.piece", Text: fmt.Sprintf("%s# %d\n", text, n), Lean: lean})
+					answer, err := s.workOf(context.Background(), working{Name: "a.piece", Text: fmt.Sprintf("%s# %d\n", text, n),
+						Lean: lean})
 					if err != nil {
 						b.Fatal(err)
 					}
@@ -65,7 +66,8 @@ func BenchmarkSet(b *testing.B) {
 	s, text := benchServer(b), manyNotes(10_000)
 	value := "C4 D4 E4"
 	for b.Loop() {
-		if _, err := s.set(context.Background(), setting{Text: text, Path: []string{"voice v20"}, Attr: "color", Value: &value}); err != nil {
+		if _, err := s.set(context.Background(), setting{Text: text, Path: []string{"voice v20"}, Attr: "color",
+			Value: &value}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -79,8 +79,9 @@ const (
 // dir.
 func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 	o := workshop.Options{
-		Piano: c.Piano, Letter: c.Letter, MarginMM: c.MarginMM, OverlapMM: c.OverlapMM, ScaleAlong: c.ScaleAlong, ScaleAcross: c.ScaleAcross,
-		Names: c.Names, Back: c.Back, Leader: c.Leader, Outlines: c.Outlines, Punches: c.Punches,
+		Piano: c.Piano, Letter: c.Letter, MarginMM: c.MarginMM, OverlapMM: c.OverlapMM, ScaleAlong: c.ScaleAlong,
+		ScaleAcross: c.ScaleAcross,
+		Names:       c.Names, Back: c.Back, Leader: c.Leader, Outlines: c.Outlines, Punches: c.Punches,
 		FromSec: c.FromSec, ToSec: c.ToSec, Bar: c.Bar, Dark: c.Dark, WidthPX: c.WidthPX,
 	}
 	o.Worksheet, o.Labels, o.Copies = c.Worksheet, c.Labels, c.Copies

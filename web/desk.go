@@ -112,12 +112,14 @@ func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Jo
 func (d *desk) perform(ctx context.Context, name, text string) (*workshop.Job, error) {
 	file := &source.File{Name: name, Text: []byte(text)}
 	dir := filepath.Join(d.folder.path, filepath.Dir(filepath.FromSlash(name)))
-	job, err := workshop.NewWith(ctx, file, dir, workshop.Reach{Instrument: d.folder.instrument, Open: d.folder.beside(name)})
+	job, err := workshop.NewWith(ctx, file, dir, workshop.Reach{Instrument: d.folder.instrument,
+		Open: d.folder.beside(name)})
 	if err != nil {
 		return nil, err
 	}
 	if job.Performance.Count > mostEvents {
-		return nil, source.Errors{{File: file, Problem: fmt.Sprintf("this piece has %d notes; the workbench shows at most %d", job.Performance.Count, mostEvents),
+		return nil, source.Errors{{File: file, Problem: fmt.Sprintf("this piece has %d notes; the workbench shows at most %d",
+			job.Performance.Count, mostEvents),
 			Hint: "the command has room for more: rollwright build " + name}}
 	}
 	return job, nil

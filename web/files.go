@@ -125,7 +125,8 @@ func (s *Server) file(_ context.Context, in nameOnly) (fileText, error) {
 		return fileText{}, err
 	}
 	if !utf8.Valid(text) {
-		return fileText{}, &refusal{http.StatusUnprocessableEntity, in.Name + " is not text in UTF-8: save it as UTF-8 in the program that wrote it"}
+		return fileText{}, &refusal{http.StatusUnprocessableEntity, in.Name +
+			" is not text in UTF-8: save it as UTF-8 in the program that wrote it"}
 	}
 	return fileText{in.Name, toPage(text), version(text)}, nil
 }
@@ -217,7 +218,8 @@ func checkText(name, text string) error {
 		return err
 	}
 	if len(text) > mostText {
-		return &refusal{http.StatusRequestEntityTooLarge, fmt.Sprintf("a piece has at most %d MB of text; split this one", mostText>>20)}
+		return &refusal{http.StatusRequestEntityTooLarge, fmt.Sprintf("a piece has at most %d MB of text; split this one",
+			mostText>>20)}
 	}
 	return nil
 }

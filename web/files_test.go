@@ -9,9 +9,11 @@ import (
 )
 
 func TestListAndOpen(t *testing.T) {
-	b := serve(t, map[string]string{"b.piece": "voice {", "a.piece": small, "sub/c.piece": small, ".hidden.piece": small, "notes.txt": "no piece"})
+	b := serve(t, map[string]string{"b.piece": "voice {", "a.piece": small, "sub/c.piece": small, ".hidden.piece": small,
+		"notes.txt": "no piece"})
 	got := fetch[fileList](b, "/api/files")
-	want := []listed{{"a.piece", "Small", int64(len(small)), 0}, {"b.piece", "", 7, 1}, {"sub/c.piece", "Small", int64(len(small)), 0}}
+	want := []listed{{"a.piece", "Small", int64(len(small)), 0}, {"b.piece", "", 7, 1},
+		{"sub/c.piece", "Small", int64(len(small)), 0}}
 	if len(got.Files) != len(want) {
 		t.Fatalf("the files are %v, want %v", got.Files, want)
 	}
@@ -52,7 +54,8 @@ func TestSaveNeverOverwrites(t *testing.T) {
 		t.Errorf("the disk holds %q", text)
 	}
 	// The same bytes are no conflict, whoever wrote them.
-	if got := ask[saved](b, "/api/save", m{"name": "a.piece", "text": "from elsewhere\n", "base": v1, "tab": ""}); got.Version != version([]byte("from elsewhere\n")) {
+	if got := ask[saved](b, "/api/save", m{"name": "a.piece", "text": "from elsewhere\n", "base": v1,
+		"tab": ""}); got.Version != version([]byte("from elsewhere\n")) {
 		t.Errorf("the version is %v", got)
 	}
 	os.Remove(filepath.Join(b.dir, "a.piece"))
@@ -82,7 +85,8 @@ func TestLineEnds(t *testing.T) {
 
 func TestNewCopyRename(t *testing.T) {
 	b := serve(t, map[string]string{"a.piece": small})
-	if got := ask[nameOnly](b, "/api/new", m{"name": "first", "example": "twill"}); got.Name != "first.piece" || !strings.Contains(b.disk("first.piece"), "Twill") {
+	if got := ask[nameOnly](b, "/api/new", m{"name": "first", "example": "twill"}); got.Name != "first.piece" ||
+		!strings.Contains(b.disk("first.piece"), "Twill") {
 		t.Errorf("the new file is %v", got)
 	}
 	if got := ask[nameOnly](b, "/api/new", m{"name": "sub/second.piece"}); got.Name != "sub/second.piece" {

@@ -56,7 +56,8 @@ func groupsOf(report *inspect.Report) []finding {
 		f := &g.Worst
 		out = append(out, finding{
 			ID: groupID(&g.First, folded), Severity: g.Severity.String(), Kind: g.Kind.String(), Title: g.Kind.String(),
-			Message: f.Message(), FromSec: g.First.StartSec, ToSec: g.Last.StartSec, Remedy: f.Remedy(), Fix: len(f.Changes()) > 0,
+			Message: f.Message(), FromSec: g.First.StartSec, ToSec: g.Last.StartSec, Remedy: f.Remedy(),
+			Fix:   len(f.Changes()) > 0,
 			Count: g.Count, Piano: g.Piano, Voice: g.Voice, Places: []place{}, group: g,
 		})
 	}

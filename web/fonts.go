@@ -8,7 +8,8 @@ import (
 
 // fonts are the page's faces: the same as those of drawings and sheets.
 var fonts = map[string]typeface.Face{
-	"sans.woff": typeface.Sans, "sans-bold.woff": typeface.SansBold, "serif.woff": typeface.Serif, "serif-italic.woff": typeface.SerifItalic,
+	"sans.woff": typeface.Sans, "sans-bold.woff": typeface.SansBold, "serif.woff": typeface.Serif,
+	"serif-italic.woff": typeface.SerifItalic,
 }
 
 // font sends a face. It is the same for as long as the program is.

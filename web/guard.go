@@ -90,7 +90,8 @@ func equal(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []by
 
 // policies are the headers of every answer.
 func (s *Server) policies(h http.Header) {
-	h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self' 'nonce-"+s.nonce+"'; img-src 'self' data: blob:; "+
+	h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self' 'nonce-"+s.nonce+
+		"'; img-src 'self' data: blob:; "+
 		"font-src 'self'; connect-src 'self'; worker-src 'self'; media-src 'self' blob:; manifest-src 'self'; "+
 		"base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	h.Set("X-Content-Type-Options", "nosniff")

@@ -85,7 +85,8 @@ func TestGuard(t *testing.T) {
 			if answer.Header.Get("Access-Control-Allow-Origin") != "" {
 				t.Error("other origins are let in")
 			}
-			if csp := answer.Header.Get("Content-Security-Policy"); !strings.HasPrefix(csp, "default-src 'none'; script-src 'self';") || strings.Contains(csp, "unsafe") {
+			if csp := answer.Header.Get("Content-Security-Policy"); !strings.HasPrefix(csp,
+				"default-src 'none'; script-src 'self';") || strings.Contains(csp, "unsafe") {
 				t.Errorf("the policy is %q", csp)
 			}
 			if len(answer.Cookies()) > 0 {
@@ -166,9 +167,12 @@ func TestNames(t *testing.T) {
 	os.Symlink(filepath.Dir(b.dir), filepath.Join(b.dir, "up"))
 	os.Mkdir(filepath.Join(b.dir, "folder.piece"), 0o755)
 	bad := []string{
-		"", ".piece", "a", "a.txt", "../outside.piece", "sub/../../outside.piece", "./a.piece", "sub//b.piece", "/etc/passwd", outside,
-		`..\outside.piece`, `C:\a.piece`, "C:a.piece", "link.piece", "up/outside.piece", ".rollwright/x.piece", ".hidden.piece",
-		"sub/.hidden.piece", "a.piece\x00", "a\n.piece", "a.piece/", "folder.piece", "a .piece/../a.piece", strings.Repeat("x", 300) + ".piece",
+		"", ".piece", "a", "a.txt", "../outside.piece", "sub/../../outside.piece", "./a.piece", "sub//b.piece", "/etc/passwd",
+		outside,
+		`..\outside.piece`, `C:\a.piece`, "C:a.piece", "link.piece", "up/outside.piece", ".rollwright/x.piece",
+		".hidden.piece",
+		"sub/.hidden.piece", "a.piece\x00", "a\n.piece", "a.piece/", "folder.piece", "a .piece/../a.piece",
+		strings.Repeat("x", 300) + ".piece",
 		" a.piece", "sub /b.piece", "nul\u0085.piece",
 	}
 	for _, name := range bad {
@@ -260,7 +264,8 @@ func TestSizes(t *testing.T) {
 	if u := b.work("a.piece", text); len(u.Errors) == 0 {
 		t.Error("a text of nothing but remarks is no piece")
 	}
-	for _, body := range []string{"", "{", "[]", `{"name":"a.piece"} {}`, `{"nome":"a.piece"}`, "null null", `{"name":1}`} {
+	for _, body := range []string{"", "{", "[]", `{"name":"a.piece"} {}`, `{"nome":"a.piece"}`, "null null",
+		`{"name":1}`} {
 		r := must(http.NewRequest("POST", b.base+"/api/file", strings.NewReader(body)))
 		r.Header.Set("X-Rollwright", "1")
 		answer := must(b.client.Do(r))
@@ -273,7 +278,8 @@ func TestSizes(t *testing.T) {
 
 // FuzzName: whatever name is taken leads to a place inside the folder.
 func FuzzName(f *testing.F) {
-	for _, name := range []string{"a.piece", "../a.piece", "a/b.piece", "a/../../b.piece", "//a.piece", "a\\b.piece", "CON.piece"} {
+	for _, name := range []string{"a.piece", "../a.piece", "a/b.piece", "a/../../b.piece", "//a.piece", "a\\b.piece",
+		"CON.piece"} {
 		f.Add(name)
 	}
 	f.Fuzz(func(t *testing.T, name string) {

@@ -120,7 +120,8 @@ func (h *history) keep(name string, text []byte, label string, now time.Time) (s
 	if len(all) > 0 && strings.HasSuffix(all[0].ID, hash) && (label == "" || label == all[0].Label) {
 		return all[0], nil
 	}
-	one := snapshot{ID: now.UTC().Format(stamp) + "-" + hash, When: now.UTC().Truncate(time.Millisecond), Bytes: int64(len(text)), Label: label}
+	one := snapshot{ID: now.UTC().Format(stamp) + "-" + hash, When: now.UTC().Truncate(time.Millisecond),
+		Bytes: int64(len(text)), Label: label}
 	at := h.dir(name) + "/" + one.ID
 	if label != "" {
 		if err := h.folder.write(at+labelEnd, []byte(label)); err != nil {
@@ -136,7 +137,8 @@ func (h *history) keep(name string, text []byte, label string, now time.Time) (s
 
 // thin removes snapshots beyond the bound, the most crowded first.
 func (h *history) thin(name string, now time.Time) {
-	for all := h.list(name); len(all) > mostSnapshots || len(all) > keptSnapshots && bytesOf(all) > mostHistory; all = h.list(name) {
+	for all := h.list(name); len(all) > mostSnapshots || len(all) > keptSnapshots &&
+		bytesOf(all) > mostHistory; all = h.list(name) {
 		i := crowded(all, now)
 		h.folder.root.Remove(h.dir(name) + "/" + all[i].ID + extension)
 		h.folder.root.Remove(h.dir(name) + "/" + all[i].ID + labelEnd)

@@ -43,7 +43,8 @@ func TestSnapshots(t *testing.T) {
 	if fmt.Sprint(got) != "{[{del [three]}]}" {
 		t.Errorf("the difference from the disk is %v", got)
 	}
-	for _, id := range []string{"", "../../a", "20261104T161500.123Z-00000000", "20261104T161500.123Z-../../a", first.ID + "x"} {
+	for _, id := range []string{"", "../../a", "20261104T161500.123Z-00000000", "20261104T161500.123Z-../../a", first.ID +
+		"x"} {
 		if status, data := b.send("POST", "/api/restore", m{"name": "a.piece", "id": id}); status < 400 {
 			t.Errorf("restore of %q: %d %s", id, status, data)
 		}

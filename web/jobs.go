@@ -347,7 +347,8 @@ func (s *Server) jobFile(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Security-Policy", printable)
 	}
 	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`%s; filename="%s"; filename*=UTF-8''%s`, how, plainASCII(name), url.PathEscape(name)))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`%s; filename="%s"; filename*=UTF-8''%s`, how, plainASCII(name),
+		url.PathEscape(name)))
 	http.ServeFile(w, r, path)
 }
 

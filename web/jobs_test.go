@@ -54,7 +54,8 @@ func TestEveryFormat(t *testing.T) {
 	b := serve(t, nil)
 	l := b.listen("")
 	magic := map[string]string{
-		"pdf": "%PDF-", "svg": "<?xml", "dxf": "", "png": "\x89PNG\r\n\x1a\n", "csv": "piano,port,", "mid": "MThd", "zip": "PK\x03\x04",
+		"pdf": "%PDF-", "svg": "<?xml", "dxf": "", "png": "\x89PNG\r\n\x1a\n", "csv": "piano,port,", "mid": "MThd",
+		"zip":      "PK\x03\x04",
 		"musicxml": "<?xml", "html": "<!DOCTYPE html>", "wav": "RIFF", "flac": "fLaC", "nc": "",
 	}
 	for _, f := range fetch[[]format](b, "/api/formats") {
@@ -135,7 +136,8 @@ func TestByHandAndFigures(t *testing.T) {
 		{"pdf", m{"spoolMM": 1}}, {"pdf", m{"cueMM": -5}}, {"pdf", m{"worksheet": true, "bench": "../other.bench"}},
 		{"pdf", m{"worksheet": true, "bench": "absent.bench"}},
 	} {
-		if code, _ := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": wrong.format, "options": wrong.options}); code < 400 || code >= 500 {
+		if code, _ := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": wrong.format,
+			"options": wrong.options}); code < 400 || code >= 500 {
 			t.Errorf("%v as %s: status %d", wrong.options, wrong.format, code)
 		}
 	}
@@ -143,7 +145,8 @@ func TestByHandAndFigures(t *testing.T) {
 
 func TestInline(t *testing.T) {
 	b := serve(t, nil)
-	j := b.make(m{"name": "a.piece", "text": small, "format": "pdf", "options": m{"letter": true, "names": true, "piano": ""}})
+	j := b.make(m{"name": "a.piece", "text": small, "format": "pdf",
+		"options": m{"letter": true, "names": true, "piano": ""}})
 	head, _ := b.download(j.ID, "?inline=1")
 	if head.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(head.Get("Content-Disposition"), "inline;") {
 		t.Errorf("the sheets are sent as %s %s", head.Get("Content-Type"), head.Get("Content-Disposition"))
@@ -176,7 +179,8 @@ func TestArchive(t *testing.T) {
 	for _, f := range z.File {
 		names = append(names, f.Name)
 	}
-	for _, want := range []string{"two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid", "two/two.piece"} {
+	for _, want := range []string{"two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid",
+		"two/two.piece"} {
 		if !slices.Contains(names, want) {
 			t.Errorf("the archive lacks %s: %v", want, names)
 		}
@@ -197,18 +201,25 @@ func TestArchive(t *testing.T) {
 
 func TestJobsFailAndCancel(t *testing.T) {
 	b := serve(t, nil)
-	if j := b.make(m{"name": "a.piece", "text": "voice {", "format": "pdf", "options": m{}}); j.State != failed || !strings.Contains(j.Error, "line 1") {
+	if j := b.make(m{"name": "a.piece", "text": "voice {", "format": "pdf", "options": m{}}); j.State != failed ||
+		!strings.Contains(j.Error, "line 1") {
 		t.Errorf("a text with mistakes: %+v", j)
 	}
-	if j := b.make(m{"name": "a.piece", "text": small, "format": "pdf", "options": m{"piano": "none"}}); j.State != failed || j.Error == "" {
+	if j := b.make(m{"name": "a.piece", "text": small, "format": "pdf",
+		"options": m{"piano": "none"}}); j.State != failed || j.Error == "" {
 		t.Errorf("a piano that is not there: %+v", j)
 	}
-	for _, options := range []m{{"machine": "/etc/passwd"}, {"machine": "../x.machine"}, {"machine": "none"}, {"bench": "x"}, {"long": "x"}, {"widthPX": 1e6}, {"copies": -1}} {
-		if status, data := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": "nc", "options": options}); status < 400 {
+	for _, options := range []m{{"machine": "/etc/passwd"}, {"machine": "../x.machine"}, {"machine": "none"},
+		{"bench": "x"}, {"long": "x"}, {"widthPX": 1e6}, {"copies": -1}} {
+		if status, data := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": "nc",
+			"options": options}); status < 400 {
 			t.Errorf("%v: %d %s", options, status, data)
 		}
 	}
-	for _, body := range []m{{"name": "a.piece", "text": small, "format": "nc", "options": m{}}, {"name": "a.piece", "text": small, "format": "exe", "options": m{}}, {"name": "../a.piece", "text": small, "format": "pdf", "options": m{}}, {"name": "a.piece", "text": small, "format": "pdf", "options": m{"none": 1}}} {
+	for _, body := range []m{{"name": "a.piece", "text": small, "format": "nc", "options": m{}},
+		{"name": "a.piece", "text": small, "format": "exe", "options": m{}},
+		{"name": "../a.piece", "text": small, "format": "pdf", "options": m{}},
+		{"name": "a.piece", "text": small, "format": "pdf", "options": m{"none": 1}}} {
 		if status, data := b.send("POST", "/api/jobs", body); status != http.StatusBadRequest {
 			t.Errorf("%v: %d %s", body, status, data)
 		}
@@ -245,7 +256,8 @@ func TestJobsAreBounded(t *testing.T) {
 	for range mostWaitingJobs {
 		ask[idOnly](b, "/api/jobs", m{"name": "a.piece", "text": small, "format": "mid", "options": m{}})
 	}
-	if status, _ := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": "mid", "options": m{}}); status != http.StatusTooManyRequests {
+	if status, _ := b.send("POST", "/api/jobs", m{"name": "a.piece", "text": small, "format": "mid",
+		"options": m{}}); status != http.StatusTooManyRequests {
 		t.Errorf("one job too many: %d", status)
 	}
 	<-b.server.jobs.line
@@ -301,7 +313,8 @@ func TestNote(t *testing.T) {
 	if energy(440) < 100*energy(415.3) || energy(440) < 100*energy(466.2) || energy(440) == 0 {
 		t.Errorf("A4 has %g at 440 Hz, %g and %g at its neighbours", energy(440), energy(415.3), energy(466.2))
 	}
-	for _, query := range []string{"key=20", "key=109", "key=x", "key=NaN", "level=0", "level=128", "hammers=rubber", "dry=2", "dry=-1", "sec=0", "sec=1e9", "seat=2"} {
+	for _, query := range []string{"key=20", "key=109", "key=x", "key=NaN", "level=0", "level=128", "hammers=rubber",
+		"dry=2", "dry=-1", "sec=0", "sec=1e9", "seat=2"} {
 		if status, _ := b.send("GET", "/api/note?"+query, nil); status != http.StatusBadRequest {
 			t.Errorf("%s: %d", query, status)
 		}
@@ -313,10 +326,12 @@ func TestNote(t *testing.T) {
 func TestPage(t *testing.T) {
 	b := serve(t, nil)
 	status, data := b.send("GET", "/", nil)
-	if status != http.StatusOK || strings.Contains(string(data), nonceMark) || !strings.Contains(string(data), b.server.nonce) {
+	if status != http.StatusOK || strings.Contains(string(data), nonceMark) ||
+		!strings.Contains(string(data), b.server.nonce) {
 		t.Errorf("%d %.300s", status, data)
 	}
-	for name, kind := range map[string]string{"app.js": "text/javascript", "style.css": "text/css", "worklet.js": "text/javascript"} {
+	for name, kind := range map[string]string{"app.js": "text/javascript", "style.css": "text/css",
+		"worklet.js": "text/javascript"} {
 		r, err := b.client.Get(b.base + "/" + name)
 		if err != nil {
 			t.Fatal(err)
@@ -331,7 +346,8 @@ func TestPage(t *testing.T) {
 			t.Errorf("%s again: %s", name, r.Status)
 		}
 	}
-	for _, path := range []string{"/none", "/../web.go", "/words/../../server.go", "/dist/index.html", "/.git", "/api/none"} {
+	for _, path := range []string{"/none", "/../web.go", "/words/../../server.go", "/dist/index.html", "/.git",
+		"/api/none"} {
 		// Paths with dots are led to where they point, which is outside the key's folder.
 		if status, _ := b.send("GET", path, nil); status != http.StatusNotFound && status != http.StatusUnauthorized {
 			t.Errorf("%s: %d", path, status)
@@ -349,7 +365,9 @@ func TestPage(t *testing.T) {
 		t.Error("an example is not itself")
 	}
 	b.put("own.instrument", "like = \"88-note\"\ntitle = \"My own\"\n")
-	if list := fetch[[]instrumentName](b, "/api/instruments"); !slices.Contains(list, instrumentName{"own.instrument", "My own"}) || !slices.ContainsFunc(list, func(i instrumentName) bool { return i.Name == "88-note" }) {
+	if list := fetch[[]instrumentName](b, "/api/instruments"); !slices.Contains(list,
+		instrumentName{"own.instrument", "My own"}) || !slices.ContainsFunc(list,
+		func(i instrumentName) bool { return i.Name == "88-note" }) {
 		t.Errorf("the instruments are %v", list)
 	}
 }

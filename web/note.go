@@ -91,7 +91,8 @@ func noteOf(q url.Values) (noteAsked, error) {
 		}
 		x, err := strconv.ParseFloat(text, 64)
 		if err != nil || !(x >= least && x <= most) {
-			bad = &refusal{http.StatusBadRequest, name + " has to be a number from " + strconv.FormatFloat(least, 'g', -1, 64) + " to " + strconv.FormatFloat(most, 'g', -1, 64)}
+			bad = &refusal{http.StatusBadRequest, name + " has to be a number from " + strconv.FormatFloat(least, 'g', -1, 64) +
+				" to " + strconv.FormatFloat(most, 'g', -1, 64)}
 		}
 		return x
 	}

@@ -72,7 +72,8 @@ func (t *outline) walk(body *blocks.Body, path []string) {
 		if !parts[b.Type] {
 			continue
 		}
-		one := outlined{Type: b.Type, Name: b.Label(0), Line: b.At.Line, From: t.o.at(b.Start), To: t.o.at(b.End), Fields: fields{}}
+		one := outlined{Type: b.Type, Name: b.Label(0), Line: b.At.Line, From: t.o.at(b.Start), To: t.o.at(b.End),
+			Fields: fields{}}
 		one.Path = append(append([]string{}, path...), stepOf(head, count[head]))
 		t.attrs(b.Body, "", one.Fields)
 		t.list = append(t.list, one)

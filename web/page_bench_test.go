@@ -18,7 +18,8 @@ func manyNotes(notes int) string {
 	fmt.Fprintln(&b, "title = \"Many\"\ntempo = 112.5\nhold = 0.5")
 	const voices = 40
 	for v := range voices {
-		fmt.Fprintf(&b, "voice \"v%d\" {\n  talea = \"1\"\n  color = %q\n  extent = \"%d notes\"\n}\n", v, pitchOf(24+2*v)+" "+pitchOf(25+2*v), notes/voices)
+		fmt.Fprintf(&b, "voice \"v%d\" {\n  talea = \"1\"\n  color = %q\n  extent = \"%d notes\"\n}\n", v, pitchOf(24+2*v)+
+			" "+pitchOf(25+2*v), notes/voices)
 	}
 	return b.String()
 }
@@ -64,7 +65,8 @@ func BenchmarkPageFrames(b *testing.B) {
 		b.Run(zoom.name, func(b *testing.B) {
 			p.JS(`document.querySelectorAll(".zoom button")[2].click(); await new Promise(r => setTimeout(r, 200))`)
 			for range max(zoom.steps, -zoom.steps) {
-				p.JS(fmt.Sprintf(`document.querySelectorAll(".zoom button")[%d].click()`, map[bool]int{true: 0, false: 1}[zoom.steps > 0]))
+				p.JS(fmt.Sprintf(`document.querySelectorAll(".zoom button")[%d].click()`,
+					map[bool]int{true: 0, false: 1}[zoom.steps > 0]))
 			}
 			type result struct{ Paint, Paint95, Frame, Frame95 float64 }
 			var r result

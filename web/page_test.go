@@ -113,7 +113,8 @@ func TestPageKeepsItsKey(t *testing.T) {
 	p.JS(fmt.Sprintf(`location.href = %q`, other.URL+"/"))
 	p.Await(`document.title === "other"`)
 	for name, values := range <-seen {
-		if text := strings.Join(values, " "); name == "Cookie" || name == "Referer" || strings.Contains(text, b.server.token) {
+		if text := strings.Join(values, " "); name == "Cookie" || name == "Referer" ||
+			strings.Contains(text, b.server.token) {
 			t.Errorf("the other server is sent %s: %s", name, text)
 		}
 	}
@@ -212,7 +213,8 @@ func TestPageFollowsFindingAndAppliesRemedy(t *testing.T) {
 	p.click(".finding-risks .remedy button", "")
 	p.Await(`bench.text() !== ` + quote(clashing))
 	// What was said is what is written, but for blanks and quotation marks.
-	p.Await(`bench.text().replace(/[ "]+/g, "").includes(` + quote(strings.NewReplacer(" ", "", `"`, "").Replace(line)) + `)`)
+	p.Await(`bench.text().replace(/[ "]+/g, "").includes(` + quote(strings.NewReplacer(" ", "", `"`, "").Replace(line)) +
+		`)`)
 	p.Await(`bench.work.value.findings.every(f => f.severity === "note")`)
 	p.Keys("z", chromedp.ModifierCtrl)
 	p.Await(`bench.text() === ` + quote(clashing))
@@ -633,7 +635,8 @@ func TestViews(t *testing.T) {
 		name          string
 		width, height int64
 		dark          bool
-	}{{"light-wide", 1600, 1000, false}, {"dark-wide", 1600, 1000, true}, {"light-narrow", 390, 844, false}, {"dark-narrow", 390, 844, true}} {
+	}{{"light-wide", 1600, 1000, false}, {"dark-wide", 1600, 1000, true}, {"light-narrow", 390, 844, false},
+		{"dark-narrow", 390, 844, true}} {
 		t.Run(look.name, func(t *testing.T) {
 			p := visit(t, chrome(t), b.address())
 			if look.dark {
@@ -658,7 +661,8 @@ func TestViews(t *testing.T) {
 				for _, page := range []string{"left", "paper", "right"} {
 					p.JS(`const $ = s => document.querySelector(s), sleep = ms => new Promise(r => setTimeout(r, ms)); ` + v.show)
 					if look.width < 900 {
-						p.JS(fmt.Sprintf(`document.querySelectorAll(".pages button")[%d].click()`, map[string]int{"left": 0, "paper": 1, "right": 2}[page]))
+						p.JS(fmt.Sprintf(`document.querySelectorAll(".pages button")[%d].click()`,
+							map[string]int{"left": 0, "paper": 1, "right": 2}[page]))
 						judge(v.name + "-" + page)
 					} else if page == "paper" {
 						judge(v.name)

@@ -90,14 +90,15 @@ type punchOrder struct {
 // punchAnswer is the row to show and what else there is to say.
 type punchAnswer struct {
 	punching.View
-	ID       string    `json:"id"`      // of the rows; another when the plan is another
-	Journal  string    `json:"journal"` // its name
-	Title    string    `json:"title"`
-	Piano    string    `json:"piano"`
-	Spool    int       `json:"spool"` // from 1
-	Spools   int       `json:"spools"`
-	Bench    string    `json:"bench"`
-	Across   []float64 `json:"across"`   // of the strokes: 0 the left edge of the paper as it lies on the bench, 1 the right one
+	ID      string `json:"id"`      // of the rows; another when the plan is another
+	Journal string `json:"journal"` // its name
+	Title   string `json:"title"`
+	Piano   string `json:"piano"`
+	Spool   int    `json:"spool"` // from 1
+	Spools  int    `json:"spools"`
+	Bench   string `json:"bench"`
+	// of the strokes: 0 the left edge of the paper as it lies on the bench, 1 the right one
+	Across   []float64 `json:"across"`
 	Bass     string    `json:"bass"`     // the side of the bass on the bench: left or right
 	Add      int       `json:"add"`      // holes to add in the part already done
 	Damaged  int       `json:"damaged"`  // lines of the journal that were left out

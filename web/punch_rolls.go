@@ -59,7 +59,8 @@ type rollListed struct {
 
 // cutListed is how a spool ends.
 type cutListed struct {
-	RestSec  float64 `json:"restSec"`  // length of the rest in which it does; 0: something sounds, or a note follows another
+	// length of the rest in which it does; 0: something sounds, or a note follows another
+	RestSec  float64 `json:"restSec"`
 	Crossing int     `json:"crossing"` // notes of all pianos that are cut short
 }
 
@@ -124,7 +125,8 @@ func (l *rollsListed) fresh(begun map[string]*rollToPunch, asked []*rollToPunch,
 	for _, r := range asked {
 		if have, ok := begun[r.name]; ok {
 			if have != nil && !making.Spools.None() && punching.Apart(&have.head, &r.head) {
-				l.Mind = append(l.Mind, fmt.Sprintf("%s was begun as %s, and stays so; the spools asked for are others", r.name, punching.Part(&have.head)))
+				l.Mind = append(l.Mind, fmt.Sprintf("%s was begun as %s, and stays so; the spools asked for are others", r.name,
+					punching.Part(&have.head)))
 			}
 			continue
 		}
@@ -201,7 +203,8 @@ func (s *Server) rollToPunch(ctx context.Context, in *punchOrder) (*rollToPunch,
 			return r, nil
 		}
 	}
-	return nil, &refusal{http.StatusNotFound, fmt.Sprintf("the piece has no roll with the journal %s; choose another", in.Journal)}
+	return nil, &refusal{http.StatusNotFound, fmt.Sprintf("the piece has no roll with the journal %s; choose another",
+		in.Journal)}
 }
 
 // begun is the roll of a journal; the error is fs.ErrNotExist where there is
@@ -225,7 +228,8 @@ func (s *Server) begun(job *workshop.Job, piece, name, text string) (*rollToPunc
 	if err != nil {
 		return nil, err
 	}
-	return &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: state.Head, spool: spool, plan: plan, state: state}, nil
+	return &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: state.Head, spool: spool,
+		plan: plan, state: state}, nil
 }
 
 // asked are the rolls that a making of the piece has, begun or not, as they would
@@ -250,7 +254,8 @@ func (s *Server) asked(job *workshop.Job, piece, text string, making *workshop.M
 		if err != nil {
 			return nil, err
 		}
-		r := &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: job.Head(spool, plan, making), spool: spool, plan: plan}
+		r := &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: job.Head(spool, plan, making),
+			spool: spool, plan: plan}
 		if n := spool.Number; n <= len(cuts) {
 			r.end = &cutListed{cuts[n-1].RestSec, cuts[n-1].Crossing}
 		}
@@ -298,7 +303,8 @@ func (f *folder) checkBench(dir, name string) error {
 // file, not a link that leads elsewhere.
 func (f *folder) journalPath(piece, name string) (string, error) {
 	local := path.Join(path.Dir(piece), name)
-	if !strings.HasPrefix(name, path.Base(piece)+".") || path.Ext(name) != journal.Extension || path.Base(name) != name || !plainName(local) {
+	if !strings.HasPrefix(name, path.Base(piece)+".") || path.Ext(name) != journal.Extension || path.Base(name) != name ||
+		!plainName(local) {
 		return "", &refusal{http.StatusBadRequest, fmt.Sprintf("%q is not the name of a journal of %s", name, piece)}
 	}
 	if info, err := f.root.Lstat(local); err == nil && !info.Mode().IsRegular() {

@@ -65,14 +65,16 @@ func (b *bench) holes() int {
 func TestPunch(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
-	if len(list.Rolls) != 1 || list.Rolls[0].Begun || list.Rolls[0].OfPunches != 26 || list.Rolls[0].Journal != "two.piece.journal" {
+	if len(list.Rolls) != 1 || list.Rolls[0].Begun || list.Rolls[0].OfPunches != 26 ||
+		list.Rolls[0].Journal != "two.piece.journal" {
 		t.Fatalf("the rolls are %+v", list.Rolls)
 	}
 	if list.Benches[0].Name != "crank-2mm" {
 		t.Errorf("the first bench is %+v", list.Benches[0])
 	}
 	v := b.order("open", nil)
-	if v.Row != 1 || v.Rows != 17 || v.Moves[0].Text != "0 + 09" || v.Place != "0.90 mm" || v.Strokes[0].Number != 18 || v.Strokes[1].Number != 25 {
+	if v.Row != 1 || v.Rows != 17 || v.Moves[0].Text != "0 + 09" || v.Place != "0.90 mm" || v.Strokes[0].Number != 18 ||
+		v.Strokes[1].Number != 25 {
 		t.Fatalf("the first row is %+v", v)
 	}
 	if v.Bass != "left" || len(v.Across) != 2 || v.Across[0] <= 0 || v.Across[0] >= v.Across[1] || v.Across[1] >= 0.5 {
@@ -99,10 +101,12 @@ func TestPunch(t *testing.T) {
 	v = b.next(back)
 
 	slip := b.order("slip", m{"id": v.ID, "text": "D3 @ 1.25"})
-	if len(slip.Patch) != 1 || slip.Patch[0].Text != "32 D3, 1.25 mm from zero" || !slip.Patch[0].Slip || slip.Patches != 1 {
+	if len(slip.Patch) != 1 || slip.Patch[0].Text != "32 D3, 1.25 mm from zero" || !slip.Patch[0].Slip ||
+		slip.Patches != 1 {
 		t.Errorf("the slip is %+v", slip.Patch)
 	}
-	if status, text := b.refused("slip", m{"id": v.ID, "text": "H9"}); status != http.StatusUnprocessableEntity || text != "there is no port H9" {
+	if status, text := b.refused("slip", m{"id": v.ID, "text": "H9"}); status != http.StatusUnprocessableEntity ||
+		text != "there is no port H9" {
 		t.Errorf("a port that is not there: %d %s", status, text)
 	}
 	closed := m{"acrossMM": slip.Patch[0].AcrossMM, "alongMM": slip.Patch[0].AlongMM}
@@ -141,13 +145,15 @@ func TestPunchGoesBack(t *testing.T) {
 		t.Errorf("a tab that shows another row moves the paper: %+v", old)
 	}
 	gone := b.order("go", m{"id": look.ID, "row": 2})
-	if gone.Row != 2 || gone.Looking || len(gone.Moves) != 2 || !gone.Moves[0].Back || gone.Moves[1].Text != "1 + 00" || gone.Moves[1].To != second.Reading || gone.Reading != second.Reading {
+	if gone.Row != 2 || gone.Looking || len(gone.Moves) != 2 || !gone.Moves[0].Back || gone.Moves[1].Text != "1 + 00" ||
+		gone.Moves[1].To != second.Reading || gone.Reading != second.Reading {
 		t.Errorf("going there: %+v", gone)
 	}
 	if !strings.Contains(gone.Mind, "must stand at crank "+fourth.Reading) {
 		t.Errorf("from row 4, at %s, it minds %q", fourth.Reading, gone.Mind)
 	}
-	if twice := b.order("go", m{"id": look.ID, "row": 2}); twice.Reading != gone.Reading || len(twice.Moves) != 2 || b.holes() != 6 {
+	if twice := b.order("go", m{"id": look.ID, "row": 2}); twice.Reading != gone.Reading || len(twice.Moves) != 2 ||
+		b.holes() != 6 {
 		t.Errorf("told again: %+v", twice)
 	}
 }
@@ -158,7 +164,8 @@ func TestPunchNotesBadHole(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	v := b.next(b.order("open", nil))
 	bad := b.order("slip", m{"id": v.ID, "text": "18 @ 0.9"})
-	if !strings.Contains(bad.Said, "18 C2, 0.90 mm from zero belongs there but came out bad") || len(bad.Patch) != 1 || !bad.Patch[0].Torn || bad.Row != 2 || bad.Punches != 1 {
+	if !strings.Contains(bad.Said, "18 C2, 0.90 mm from zero belongs there but came out bad") || len(bad.Patch) != 1 ||
+		!bad.Patch[0].Torn || bad.Row != 2 || bad.Punches != 1 {
 		t.Fatalf("a bad hole in row 1: %+v", bad)
 	}
 	back := b.order("back", m{"id": v.ID, "row": 2})
@@ -169,7 +176,8 @@ func TestPunchNotesBadHole(t *testing.T) {
 	if !strings.Contains(gone.Mind, "patch 18 C2 here before you punch it again") {
 		t.Errorf("at the bad hole it minds %q", gone.Mind)
 	}
-	if status, text := b.refused("slip", m{"id": v.ID, "text": "18 @ 0.9"}); status != http.StatusUnprocessableEntity || !strings.Contains(text, "already") {
+	if status, text := b.refused("slip", m{"id": v.ID, "text": "18 @ 0.9"}); status != http.StatusUnprocessableEntity ||
+		!strings.Contains(text, "already") {
 		t.Errorf("the same slip again: %d %s", status, text)
 	}
 	if again := b.next(gone); again.Row != 2 || again.Punches != 2 {
@@ -197,7 +205,8 @@ func TestPunchLeavesAndGoesOn(t *testing.T) {
 	if v = b.next(v); v.Row != 3 || v.Again || b.holes() != 4 {
 		t.Errorf("going on: %+v", v)
 	}
-	if _, err := journal.Open(filepath.Join(b.dir, "two.piece.journal"), journal.Head{}, time.Now); !errors.Is(err, journal.ErrBusy) {
+	if _, err := journal.Open(filepath.Join(b.dir, "two.piece.journal"), journal.Head{}, time.Now); !errors.Is(err,
+		journal.ErrBusy) {
 		t.Errorf("another program may write while the workbench does: %v", err)
 	}
 }
@@ -324,7 +333,8 @@ func TestPunchBeginsSpools(t *testing.T) {
 		t.Fatalf("the rolls are %+v, mind %q", list.Rolls, list.Mind)
 	}
 	one, two := list.Rolls[0], list.Rolls[1]
-	if one.Journal != "two.piece.spool-1.journal" || one.Spools != 2 || one.ToSec != 0.3 || one.End == nil || one.End.Crossing != 2 || one.Begun {
+	if one.Journal != "two.piece.spool-1.journal" || one.Spools != 2 || one.ToSec != 0.3 || one.End == nil ||
+		one.End.Crossing != 2 || one.Begun {
 		t.Errorf("the first is %+v, ends %+v", one, one.End)
 	}
 	if two.Journal != "two.piece.spool-2.journal" || two.FromSec != 0.3 || two.End != nil || two.OfPunches != 8 {
@@ -349,7 +359,8 @@ func TestPunchBeginsSpools(t *testing.T) {
 		t.Errorf("going on: %+v", v)
 	}
 	list = ask[rollsListed](b, "/api/punch", at)
-	if len(list.Rolls) != 2 || !list.Rolls[0].Begun || list.Rolls[0].Spool != 2 || list.Rolls[1].Spool != 1 || len(list.Mind) != 0 {
+	if len(list.Rolls) != 2 || !list.Rolls[0].Begun || list.Rolls[0].Spool != 2 || list.Rolls[1].Spool != 1 ||
+		len(list.Mind) != 0 {
 		t.Errorf("with one begun the rolls are %+v, mind %q", list.Rolls, list.Mind)
 	}
 	for _, c := range []struct {
@@ -366,11 +377,13 @@ func TestPunchBeginsSpools(t *testing.T) {
 		}
 	}
 	for _, more := range []m{{"splitSec": []float64{9}}, {"splitSec": []float64{-1}}, {"spoolMM": -3}, {"spoolMM": 20}} {
-		if status, text := b.refused("rolls", more); status != http.StatusBadRequest && status != http.StatusUnprocessableEntity {
+		if status, text := b.refused("rolls", more); status != http.StatusBadRequest &&
+			status != http.StatusUnprocessableEntity {
 			t.Errorf("%v: %d %s", more, status, text)
 		}
 	}
-	if status, _ := b.refused("open", m{"journal": "two.piece.spool-3.journal", "splitSec": []float64{0.3}}); status != http.StatusNotFound {
+	if status, _ := b.refused("open", m{"journal": "two.piece.spool-3.journal",
+		"splitSec": []float64{0.3}}); status != http.StatusNotFound {
 		t.Errorf("a third spool of two: %d", status)
 	}
 }
@@ -394,7 +407,8 @@ func TestPageBeginsSpools(t *testing.T) {
 	p.Await(`document.querySelector(".punch-begin .note-red")?.textContent.includes("cannot end at 9.000 s")`)
 	enter(".punch-ends", "0.3")
 	p.Await(`document.querySelectorAll(".punch-roll").length === 2`)
-	if text := value[string](p, `document.querySelector(".punch-roll").innerText`); !strings.Contains(text, "spool 1 of 2") || !strings.Contains(text, "0:00.0 – 0:00.3. Its end cuts 2 notes short. 18 punches, not begun") {
+	if text := value[string](p, `document.querySelector(".punch-roll").innerText`); !strings.Contains(text,
+		"spool 1 of 2") || !strings.Contains(text, "0:00.0 – 0:00.3. Its end cuts 2 notes short. 18 punches, not begun") {
 		t.Errorf("the first spool is %q", text)
 	}
 	p.JS(`document.querySelectorAll(".punch-roll .main")[1].click()`)
@@ -406,7 +420,8 @@ func TestPageBeginsSpools(t *testing.T) {
 	p.Await(`!document.querySelector(".punch")`)
 	p.click(".punch-way button", "bench")
 	p.Await(`document.querySelectorAll(".punch-roll").length === 2 && document.querySelector(".punch-ends").value === "0:00.3"`)
-	if text := value[string](p, `document.querySelector(".punch-begin").innerText`); !strings.Contains(text, "1 of 8 punches are in the paper") || strings.Contains(text, "other spools") {
+	if text := value[string](p, `document.querySelector(".punch-begin").innerText`); !strings.Contains(text,
+		"1 of 8 punches are in the paper") || strings.Contains(text, "other spools") {
 		t.Errorf("the choice is %q", text)
 	}
 	enter(".punch-ends", "")
@@ -437,7 +452,8 @@ func (p *visitor) settle() { time.Sleep(750 * time.Millisecond) }
 func TestPagePunches(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	p := atBench(t, b.address())
-	for _, want := range []string{"0 + 09", "0.90 mm", "18", "25", "1/9", "left to right", "0 of 26 punches", "400 an hour, assumed"} {
+	for _, want := range []string{"0 + 09", "0.90 mm", "18", "25", "1/9", "left to right", "0 of 26 punches",
+		"400 an hour, assumed"} {
 		if text := value[string](p, `document.querySelector(".punch").innerText`); !strings.Contains(text, want) {
 			t.Errorf("%q is not on the screen:\n%s", want, text)
 		}
@@ -481,7 +497,8 @@ func TestPagePunches(t *testing.T) {
 	reading := value[string](p, `document.querySelector(".punch-reading dd").textContent`)
 	p.click(".punch-controls button", "Go there")
 	p.Await(`document.querySelectorAll(".punch-turns").length === 2 && !!document.querySelector(".punch-mind")`)
-	if text := value[string](p, `document.querySelector(".punch-crank").textContent`); !strings.Contains(text, "until it reads "+reading) {
+	if text := value[string](p, `document.querySelector(".punch-crank").textContent`); !strings.Contains(text,
+		"until it reads "+reading) {
 		t.Errorf("the crank goes to %q, by %q", reading, text)
 	}
 	p.Keys(" ")
@@ -599,7 +616,8 @@ func TestPageCountsClicks(t *testing.T) {
 	p.shows(1)
 	text := value[string](p, `document.querySelector(".punch-crank").textContent`)
 	// 0.8636 mm is nearest to the second click, 1 mm.
-	if !strings.Contains(text, "Clicks forward") || !strings.Contains(text, "2 clicks") || !strings.Contains(text, "Then at click2") {
+	if !strings.Contains(text, "Clicks forward") || !strings.Contains(text, "2 clicks") ||
+		!strings.Contains(text, "Then at click2") {
 		t.Errorf("the crank says %q", text)
 	}
 }
@@ -659,7 +677,8 @@ func TestPageSpeaksByLocalVoices(t *testing.T) {
 		if err := chromedp.Do(tab.Ctx, chromedp.EmulateViewport(1280, 720)); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := chromedp.Call(tab.Ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+		if _, err := chromedp.Call(tab.Ctx, page.AddScriptToEvaluateOnNewDocument,
+			page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -751,7 +770,8 @@ func TestPunchViews(t *testing.T) {
 			judge("choose")
 			for _, ends := range []struct{ text, name string }{{"0.8", "spools"}, {"", ""}} {
 				p.hurry(".punch-ends", ends.text, `f.dispatchEvent(new Event("change", {bubbles: true}))`)
-				p.Await(`document.querySelectorAll(".punch-roll").length === ` + map[bool]string{true: "2", false: "1"}[ends.text != ""])
+				p.Await(`document.querySelectorAll(".punch-roll").length === ` +
+					map[bool]string{true: "2", false: "1"}[ends.text != ""])
 				if ends.name != "" {
 					judge(ends.name)
 				}
@@ -759,7 +779,8 @@ func TestPunchViews(t *testing.T) {
 			p.click(".punch-begin .main", "")
 			p.shows(1)
 			judge("row")
-			for more := 0; more < 9 && value[bool](p, `document.querySelector(".punch-work").dataset.row === "1"`); more++ { // a small screen shows a large row in parts
+			// a small screen shows a large row in parts
+			for more := 0; more < 9 && value[bool](p, `document.querySelector(".punch-work").dataset.row === "1"`); more++ {
 				p.Keys(" ")
 				p.settle()
 			}

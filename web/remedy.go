@@ -43,7 +43,8 @@ func (s *Server) remedy(ctx context.Context, in mending) (splice, error) {
 	return splice{}, &refusal{http.StatusNotFound, "this finding is gone already"}
 }
 
-func (s *Server) mend(ctx context.Context, in mending, job *workshop.Job, report *inspect.Report, f *finding) (splice, error) {
+func (s *Server) mend(ctx context.Context, in mending, job *workshop.Job, report *inspect.Report, f *finding) (splice,
+	error) {
 	fewest := f.Count
 	var best splice
 	for _, c := range f.group.Worst.Changes() {
@@ -95,7 +96,8 @@ func like(report *inspect.Report, f *finding) int {
 		if f.group.First.Width > 0 && (g.First.At != f.group.First.At || g.First.Before != f.group.First.Before) {
 			continue // another gesture's
 		}
-		if g.Kind == f.group.Kind && g.Severity == f.group.Severity && (f.Voice < 0 || g.Voice == f.Voice && g.First.Other == f.group.First.Other) && (f.Piano < 0 || g.Piano == f.Piano) {
+		if g.Kind == f.group.Kind && g.Severity == f.group.Severity &&
+			(f.Voice < 0 || g.Voice == f.Voice && g.First.Other == f.group.First.Other) && (f.Piano < 0 || g.Piano == f.Piano) {
 			n += g.Count
 		}
 	}

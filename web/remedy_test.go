@@ -65,17 +65,20 @@ func TestRemedies(t *testing.T) {
 
 func TestRemedyRefuses(t *testing.T) {
 	b := serve(t, nil)
-	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": small, "finding": "0.2.0.0.-1"}); status != http.StatusNotFound {
+	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": small,
+		"finding": "0.2.0.0.-1"}); status != http.StatusNotFound {
 		t.Errorf("what is not found: %d %s", status, data)
 	}
-	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": "voice {", "finding": "0.2.0.0.-1"}); status != http.StatusUnprocessableEntity {
+	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": "voice {",
+		"finding": "0.2.0.0.-1"}); status != http.StatusUnprocessableEntity {
 		t.Errorf("in a text with mistakes: %d %s", status, data)
 	}
 	// What brings C9 in puts A0 out, twice.
 	text := line(`talea = "4"; color = "C9 A0 A0"`)
 	for _, f := range b.work("a.piece", text).Findings {
 		if f.Kind == "outside the compass" {
-			if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": text, "finding": f.ID}); status != http.StatusUnprocessableEntity {
+			if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": text,
+				"finding": f.ID}); status != http.StatusUnprocessableEntity {
 				t.Errorf("where nothing helps: %d %s", status, data)
 			}
 		}

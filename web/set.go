@@ -205,7 +205,8 @@ func dropEmpty(text []byte, path []string) []byte {
 	}
 	start := bytes.LastIndexByte(text[:b.Start], '\n') + 1
 	rest := bytes.IndexByte(text[b.End:], '\n')
-	alone := rest >= 0 && len(bytes.TrimSpace(text[b.End:b.End+rest])) == 0 && len(bytes.TrimSpace(text[start:b.Start])) == 0
+	alone := rest >= 0 && len(bytes.TrimSpace(text[b.End:b.End+rest])) == 0 &&
+		len(bytes.TrimSpace(text[start:b.Start])) == 0
 	if !alone {
 		return text
 	}

@@ -103,7 +103,8 @@ func TestSetMendsText(t *testing.T) {
 	if !strings.Contains(got.Text, `color = "C2"`) {
 		t.Errorf("got %q", got.Text)
 	}
-	if status, data := b.send("POST", "/api/set", m{"text": "voice \"a\" {\n", "path": []string{"voice a"}, "attr": "color", "value": "C2"}); status != http.StatusUnprocessableEntity {
+	if status, data := b.send("POST", "/api/set", m{"text": "voice \"a\" {\n", "path": []string{"voice a"},
+		"attr": "color", "value": "C2"}); status != http.StatusUnprocessableEntity {
 		t.Errorf("a text without its end: %d %s", status, data)
 	}
 }
@@ -116,7 +117,8 @@ func TestSetChangesNothingElse(t *testing.T) {
 	for _, e := range examples.List() {
 		texts = append(texts, string(must(examples.Source(e.Name))))
 	}
-	values := []string{"1", "0.5", "3/7", "C4", "C4 D4", "sqrt(2)", "single", "90 ms", "x", "\"", "}", "# no", "a\nb", "<<X\n1\nX\n", "[1, 2]", "-3"}
+	values := []string{"1", "0.5", "3/7", "C4", "C4 D4", "sqrt(2)", "single", "90 ms", "x", "\"", "}", "# no", "a\nb",
+		"<<X\n1\nX\n", "[1, 2]", "-3"}
 	attrs := []string{"talea", "color", "hold", "speed", "transpose", "start", "extent", "unit"}
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.SampledFrom(texts).Draw(t, "text")
@@ -132,7 +134,8 @@ func TestSetChangesNothingElse(t *testing.T) {
 			t.Fatalf("the splice %+v makes another text", s)
 		}
 		units := utf16.Encode([]rune(text))
-		if !strings.HasPrefix(string(out), string(utf16.Decode(units[:block.From]))) || !strings.HasSuffix(string(out), string(utf16.Decode(units[block.To:]))) {
+		if !strings.HasPrefix(string(out), string(utf16.Decode(units[:block.From]))) ||
+			!strings.HasSuffix(string(out), string(utf16.Decode(units[block.To:]))) {
 			t.Fatalf("%s = %s in %v changes what is outside", attr, value, block.Path)
 		}
 		if added := len(mistakes(out)); added > 0 {

@@ -88,7 +88,8 @@ func (l *listener) silent() {
 func TestTwoTabs(t *testing.T) {
 	b := serve(t, map[string]string{"a.piece": "one\n", "b.piece": "other\n"})
 	first, second, other := b.listen("a.piece"), b.listen("a.piece"), b.listen("b.piece")
-	v := ask[saved](b, "/api/save", m{"name": "a.piece", "text": "two\n", "base": version([]byte("one\n")), "tab": "first"})
+	v := ask[saved](b, "/api/save", m{"name": "a.piece", "text": "two\n", "base": version([]byte("one\n")),
+		"tab": "first"})
 	for _, l := range []*listener{first, second} {
 		if got := decoded[savedNote](t, l.next("saved")); got != (savedNote{"a.piece", v.Version, "first", "two\n"}) {
 			t.Errorf("told %v", got)
@@ -195,7 +196,8 @@ func TestManyTabs(t *testing.T) {
 				f := ask[fileText](b, "/api/file", m{"name": "a.piece"})
 				var n int
 				fmt.Sscan(f.Text, &n)
-				status, data := b.send("POST", "/api/save", m{"name": "a.piece", "text": fmt.Sprintln(n + 1), "base": f.Version, "tab": fmt.Sprint(tab)})
+				status, data := b.send("POST", "/api/save", m{"name": "a.piece", "text": fmt.Sprintln(n + 1), "base": f.Version,
+					"tab": fmt.Sprint(tab)})
 				switch status {
 				case http.StatusOK:
 					done++

@@ -186,7 +186,8 @@ func unpack(t testing.TB, data []byte) unpacked {
 	for _, a := range u.Arrays {
 		size := map[string]int{"f64": 8, "f32": 4, "i32": 4, "u16": 2, "u8": 1}[a.Type]
 		if a.Offset%8 != 0 || a.Offset < end || a.Offset+size*a.Length > len(rest) {
-			t.Fatalf("array %s at %d with %d numbers of %d bytes, in %d bytes from %d on", a.Name, a.Offset, a.Length, size, len(rest), end)
+			t.Fatalf("array %s at %d with %d numbers of %d bytes, in %d bytes from %d on", a.Name, a.Offset, a.Length, size,
+				len(rest), end)
 		}
 		end = a.Offset + size*a.Length
 		list := make([]float64, a.Length)

@@ -133,7 +133,8 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 // analyse is the answer for a text that was performed, or that could not be.
 func analyse(ctx context.Context, in working, id string, job *workshop.Job, err error) ([]byte, error) {
 	o := newOffsets(in.Text)
-	h := &head{ID: id, Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{}, Arrays: []packedArray{}}
+	h := &head{ID: id, Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{},
+		Arrays: []packedArray{}}
 	tree := newOutline(in.Text, o)
 	h.Outline, h.Top = tree.list, tree.top
 	if err != nil {

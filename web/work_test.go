@@ -29,7 +29,8 @@ func TestWork(t *testing.T) {
 		t.Fatalf("got %+v", u.head)
 	}
 	v := u.Voices[0]
-	if v.Name != "low" || v.Line != 3 || v.Notes != 6 || *v.SecPerUnit != 0.125 || v.Unit != "1/16" || v.Units != 16 || v.Items != (stretch{0, 8}) {
+	if v.Name != "low" || v.Line != 3 || v.Notes != 6 || *v.SecPerUnit != 0.125 || v.Unit != "1/16" || v.Units != 16 ||
+		v.Items != (stretch{0, 8}) {
 		t.Errorf("the voice is %+v", v)
 	}
 	if *v.Complete != (complete{Notes: 6, Colores: 3, Taleae: 2}) || v.Colores != 3 || v.Taleae != 2 {
@@ -41,7 +42,8 @@ func TestWork(t *testing.T) {
 	if got := small[v.From:v.To]; !strings.HasPrefix(got, `voice "low" {`) || !strings.HasSuffix(got, "}") {
 		t.Errorf("its block is %q", got)
 	}
-	if f := v.Fields["talea"]; f.Text != `"3 2 (1) 2"` || f.Show != "3 2 (1) 2" || small[f.From:f.To] != f.Text || f.Line != 4 {
+	if f := v.Fields["talea"]; f.Text != `"3 2 (1) 2"` || f.Show != "3 2 (1) 2" || small[f.From:f.To] != f.Text ||
+		f.Line != 4 {
 		t.Errorf("its talea is %+v", f)
 	}
 	for name, want := range map[string][]float64{
@@ -69,11 +71,13 @@ func TestWork(t *testing.T) {
 		}
 	}
 	p := u.Pianos[0]
-	if p.Transport != (transport{false, 40.64, 0, 0, 0}) || p.Die != 1.7272 || p.Slots != (stretch{0, 6}) || p.Hammers != "metal" {
+	if p.Transport != (transport{false, 40.64, 0, 0, 0}) || p.Die != 1.7272 || p.Slots != (stretch{0, 6}) ||
+		p.Hammers != "metal" {
 		t.Errorf("the piano is %+v", p)
 	}
 	// The leading edge of the third note, 0.75 s: 0.75 * 40.64 = 30.48 mm.
-	if lead, first := u.numbers["slot_lead"][2], u.numbers["slot_first"][2]; math.Abs(lead-30.48) > 1e-9 || math.Abs(first-lead-1.7272/2) > 1e-9 {
+	if lead, first := u.numbers["slot_lead"][2], u.numbers["slot_first"][2]; math.Abs(lead-30.48) > 1e-9 ||
+		math.Abs(first-lead-1.7272/2) > 1e-9 {
 		t.Errorf("the third slot begins at %v, its first centre is %v", lead, first)
 	}
 	port := p.Ports[int(u.numbers["slot_port"][2])]
@@ -105,8 +109,10 @@ func TestWorkOfExamples(t *testing.T) {
 		for _, r := range rolls {
 			for n := range r.Slots {
 				s := &r.Slots[n]
-				for name, want := range map[string]float64{"lead": s.LeadMM, "trail": s.TrailMM, "first": s.FirstMM, "last": s.LastMM,
-					"port": float64(s.Port), "punches": float64(s.Punches), "voice": float64(s.Causes.First.Voice), "note": float64(s.Causes.First.Note)} {
+				for name, want := range map[string]float64{"lead": s.LeadMM, "trail": s.TrailMM, "first": s.FirstMM,
+					"last": s.LastMM,
+					"port": float64(s.Port), "punches": float64(s.Punches), "voice": float64(s.Causes.First.Voice),
+					"note": float64(s.Causes.First.Note)} {
 					if got := u.numbers["slot_"+name][i]; got != want {
 						t.Fatalf("%s: slot %d has %s %v, want %v", e.Name, i, name, got, want)
 					}
@@ -115,7 +121,8 @@ func TestWorkOfExamples(t *testing.T) {
 			}
 		}
 		if i != len(u.numbers["slot_lead"]) || len(u.numbers["ev_start"]) != job.Performance.Count {
-			t.Errorf("%s: %d slots and %d events, want %d and %d", e.Name, len(u.numbers["slot_lead"]), len(u.numbers["ev_start"]), i, job.Performance.Count)
+			t.Errorf("%s: %d slots and %d events, want %d and %d", e.Name, len(u.numbers["slot_lead"]),
+				len(u.numbers["ev_start"]), i, job.Performance.Count)
 		}
 		if !slices.IsSorted(u.numbers["re_start"]) || !slices.IsSorted(u.numbers["ev_start"]) {
 			t.Errorf("%s: events are not in order", e.Name)
@@ -155,7 +162,8 @@ func TestPlan(t *testing.T) {
 		t.Fatalf("the plan is %+v", p)
 	}
 	first := p.Pairs[0]
-	if first.A != "I" || first.B != "II" || *first.Ratio != "5/3" || first.Commensurable != "yes" || first.Count != len(first.Meets) {
+	if first.A != "I" || first.B != "II" || *first.Ratio != "5/3" || first.Commensurable != "yes" ||
+		first.Count != len(first.Meets) {
 		t.Errorf("the first pair is %+v", first)
 	}
 	for _, pair := range p.Pairs {
@@ -235,8 +243,10 @@ func TestPunches(t *testing.T) {
 			continue
 		}
 		for at := range rolls[1].Punches(s) {
-			if slot := len(rolls[0].Slots) + n; got.numbers["punch_slot"][i] != float64(slot) || got.numbers["punch_at"][i] != at {
-				t.Fatalf("punch %d is of slot %v at %v, want %d at %v", i, got.numbers["punch_slot"][i], got.numbers["punch_at"][i], slot, at)
+			if slot := len(rolls[0].Slots) + n; got.numbers["punch_slot"][i] != float64(slot) ||
+				got.numbers["punch_at"][i] != at {
+				t.Fatalf("punch %d is of slot %v at %v, want %d at %v", i, got.numbers["punch_slot"][i], got.numbers["punch_at"][i],
+					slot, at)
 			}
 			i++
 		}
@@ -244,7 +254,8 @@ func TestPunches(t *testing.T) {
 	if i == 0 || i != len(got.numbers["punch_at"]) {
 		t.Errorf("%d punches, want %d", len(got.numbers["punch_at"]), i)
 	}
-	for _, body := range []m{{"id": "none", "piano": 0, "from": 0, "to": 1}, {"id": u.ID, "piano": 2, "from": 0, "to": 1}, {"id": u.ID, "piano": -1, "from": 0, "to": 1}} {
+	for _, body := range []m{{"id": "none", "piano": 0, "from": 0, "to": 1}, {"id": u.ID, "piano": 2, "from": 0, "to": 1},
+		{"id": u.ID, "piano": -1, "from": 0, "to": 1}} {
 		if status, data := b.send("POST", "/api/punches", body); status < 400 {
 			t.Errorf("%v: %d %s", body, status, data)
 		}
@@ -309,7 +320,8 @@ func FuzzOutline(f *testing.F) {
 func TestPitchTexts(t *testing.T) {
 	b := serve(t, nil)
 	u := b.work("a.piece", "voice \"a\" {\n  line = \"C4+E4:1 gliss(C3 C4 white):4 trill(C5 D5 8/s):4 repeat(C4 9/s):4 cluster(C3 E3 white):1 spread(C2+G2 30ms):2 grace(B3 C4 40ms):2 (1)\"\n}\n")
-	want := []string{"C4+E4", "gliss C3 to C4", "trill C5 D5", "repeat C4", "cluster C3 to E3", "spread C2+G2", "grace B3 before C4"}
+	want := []string{"C4+E4", "gliss C3 to C4", "trill C5 D5", "repeat C4", "cluster C3 to E3", "spread C2+G2",
+		"grace B3 before C4"}
 	if !u.OK || !slices.Equal(u.Voices[0].Color, want) {
 		t.Errorf("the color is %v, want %v; %v", u.Voices[0].Color, want, u.Errors)
 	}
@@ -339,8 +351,10 @@ func TestPartsMakeTheWhole(t *testing.T) {
 	full := unpack(t, data)
 	_, data = b.send("POST", "/api/work", m{"text": text, "lean": true})
 	lean := unpack(t, data)
-	if lean.ID != full.ID || len(lean.numbers["slot_lead"]) != len(full.numbers["slot_lead"]) || lean.numbers["ev_start"] != nil || lean.numbers["item_at"] != nil {
-		t.Errorf("the lean answer has %d slots, %d events, %d items", len(lean.numbers["slot_lead"]), len(lean.numbers["ev_start"]), len(lean.numbers["item_at"]))
+	if lean.ID != full.ID || len(lean.numbers["slot_lead"]) != len(full.numbers["slot_lead"]) ||
+		lean.numbers["ev_start"] != nil || lean.numbers["item_at"] != nil {
+		t.Errorf("the lean answer has %d slots, %d events, %d items", len(lean.numbers["slot_lead"]),
+			len(lean.numbers["ev_start"]), len(lean.numbers["item_at"]))
 	}
 	_, data = b.send("POST", "/api/part", m{"id": full.ID, "score": true})
 	if got := unpack(t, data).numbers["ev_start"]; !slices.Equal(got, full.numbers["ev_start"]) {
@@ -348,7 +362,8 @@ func TestPartsMakeTheWhole(t *testing.T) {
 	}
 	v := full.Voices[1].Items
 	_, data = b.send("POST", "/api/part", m{"id": full.ID, "voice": 1})
-	if got, want := unpack(t, data).numbers["item_at"], full.numbers["item_at"][v.From:v.From+v.Count]; !slices.Equal(got, want) {
+	if got, want := unpack(t, data).numbers["item_at"], full.numbers["item_at"][v.From:v.From+v.Count]; !slices.Equal(got,
+		want) {
 		t.Errorf("the items of high are at %v, want %v", got, want)
 	}
 	if status, _ := b.send("POST", "/api/part", m{"id": full.ID, "voice": 2}); status != http.StatusBadRequest {

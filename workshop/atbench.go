@@ -124,7 +124,8 @@ func sharedRoll(r *edition.Roll, p *bench.Profile, cut ...bench.Place) *edition.
 
 // window are the rolls of all pianos on the stretch of time that a journal is
 // about. Rolls that no piece made are whole.
-func (j *Job) window(head journal.Head, instruments []*instrument.Instrument, s instrument.Stretch) ([]*spools.Spool, error) {
+func (j *Job) window(head journal.Head, instruments []*instrument.Instrument, s instrument.Stretch) ([]*spools.Spool,
+	error) {
 	if j.notes == nil {
 		rolls, err := j.relaid(instruments, s)
 		if err != nil {

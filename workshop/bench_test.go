@@ -57,7 +57,8 @@ func busyPiece(notes int) string {
 	var b strings.Builder
 	for i, speed := range []string{"1", "sqrt(2)", "5/4", "sqrt(3)"} {
 		fmt.Fprintf(&b, "voice \"v%d\" {\n  talea     = \"3 2 2 (1) 2 2 1\"\n  color     = \"C3 G3 D4 Bb3 F4\"\n", i)
-		fmt.Fprintf(&b, "  transpose = %d\n  speed     = %s\n  hold      = 0.7\n  extent    = \"%d notes\"\n}\n", 9*i-12, speed, notes)
+		fmt.Fprintf(&b, "  transpose = %d\n  speed     = %s\n  hold      = 0.7\n  extent    = \"%d notes\"\n}\n", 9*i-12,
+			speed, notes)
 	}
 	return b.String()
 }

@@ -63,7 +63,8 @@ func (j *Job) Build(ctx context.Context, folder string, o Options, next func(nam
 		return nil, err
 	}
 	if other := before.piece(); other != "" && other != j.ownName() && !o.Again {
-		return nil, choice.Errorf("%s holds what was built from %s; build into another folder, or say {again} to replace it", folder, other)
+		return nil, choice.Errorf("%s holds what was built from %s; build into another folder, or say {again} to replace it",
+			folder, other)
 	}
 	order := j.Order(o)
 	defer order.Close()
@@ -201,7 +202,8 @@ func (j *Job) writeOwn(ctx context.Context, stage *outfile.Stage) error {
 	own := map[string][]byte{j.ownName(): j.File.Text}
 	for i, piano := range j.ownPianos() {
 		file := j.Instruments[i].File
-		if file != nil && piano.Instrument == filepath.Base(piano.Instrument) && strings.HasSuffix(piano.Instrument, instrument.Extension) {
+		if file != nil && piano.Instrument == filepath.Base(piano.Instrument) &&
+			strings.HasSuffix(piano.Instrument, instrument.Extension) {
 			own[piano.Instrument] = file.Text
 		}
 	}

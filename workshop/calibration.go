@@ -125,7 +125,10 @@ func (t *testRoll) write(ctx context.Context, path func(string) string) error {
 	if err != nil {
 		return err
 	}
-	return outfile.Write(ctx, path(TestRollName), func(w io.Writer) error { return calibrate.WriteReadings(w, t.test, t.name) })
+	return outfile.Write(ctx, path(TestRollName), func(w io.Writer) error {
+		return calibrate.WriteReadings(w, t.test,
+			t.name)
+	})
 }
 
 // product writes what o makes of the test roll to a file.
@@ -141,7 +144,8 @@ func (t *testRoll) product(ctx context.Context, path string, o Options) error {
 // Calibrate fits the instrument that readings are about to them, and to what
 // recordings of the test roll tell, each by its own precision. The path of an
 // instrument's file counts from the folder of the readings.
-func Calibrate(ctx context.Context, readings *calibrate.Readings, takes ...string) (*calibrate.Result, []*overhear.Result, error) {
+func Calibrate(ctx context.Context, readings *calibrate.Readings, takes ...string) (*calibrate.Result,
+	[]*overhear.Result, error) {
 	in, err := instrumentOf(readings)
 	if err != nil {
 		return nil, nil, err

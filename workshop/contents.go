@@ -44,7 +44,8 @@ func readContents(folder string) (contents, error) {
 	for lines.Scan() {
 		sum, name, ok := strings.Cut(lines.Text(), "  ")
 		if !ok || len(sum) != 2*sha256.Size || name != filepath.Base(name) {
-			return nil, fmt.Errorf("%s is not a list that build has written; take it out of the folder, or build into another", file.Name())
+			return nil, fmt.Errorf("%s is not a list that build has written; take it out of the folder, or build into another",
+				file.Name())
 		}
 		list = append(list, content{sum, name})
 	}

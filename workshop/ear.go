@@ -53,7 +53,8 @@ func (j *Job) nearSpeed(p *plan.Pair, value string, t *ear.Thresholds) (ear.Near
 	}
 	n := ear.Near{A: p.A, B: p.B, Value: value, In: p.Ratio.Exact, Slots: moved, Of: of}
 	v := j.Plan().Voices[b]
-	n.BeforeSec, n.AfterSec = t.HeardApart(other.Float64()/p.Ratio.Decimal, p.Meetings.First.At.Decimal, float64(v.First), float64(v.Last))
+	n.BeforeSec, n.AfterSec = t.HeardApart(other.Float64()/p.Ratio.Decimal, p.Meetings.First.At.Decimal, float64(v.First),
+		float64(v.Last))
 	return n, true
 }
 

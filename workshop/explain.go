@@ -154,7 +154,8 @@ func partRemark(book *words.Book, p *notation.Part, parts int) string {
 		return ""
 	}
 	if tempo, ok := p.OneTempo(); ok {
-		return book.Say("notation.own-tempo", words.Args{"tempo": book.Decimal(strconv.FormatFloat(tempo, 'f', 2, 64)), "at": at})
+		return book.Say("notation.own-tempo", words.Args{"tempo": book.Decimal(strconv.FormatFloat(tempo, 'f', 2, 64)),
+			"at": at})
 	}
 	return book.Say("notation.changing-tempo", words.Args{"at": at})
 }

@@ -113,7 +113,8 @@ func (j *Job) nothing(l Listening) error {
 	if math.IsInf(first, 1) {
 		return errors.New("nothing to hear: what is chosen has no notes")
 	}
-	return fmt.Errorf("nothing sounds in that stretch: what is chosen goes from %s to %s", say.Clock(first, 1), say.Clock(last, 1))
+	return fmt.Errorf("nothing sounds in that stretch: what is chosen goes from %s to %s", say.Clock(first, 1),
+		say.Clock(last, 1))
 }
 
 // heardEvents are the events that l chooses, as the score or the roll has them.
@@ -196,7 +197,8 @@ func playAll(rolls []*roll.Roll) iter.Seq[event.Event] {
 		all = slices.AppendSeq(all, roll.Play(r))
 	}
 	slices.SortStableFunc(all, func(a, b event.Event) int {
-		return cmp.Or(cmp.Compare(event.Nanoseconds(a.StartSec), event.Nanoseconds(b.StartSec)), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
+		return cmp.Or(cmp.Compare(event.Nanoseconds(a.StartSec), event.Nanoseconds(b.StartSec)),
+			cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
 	})
 	return slices.Values(all)
 }
@@ -280,8 +282,9 @@ func (h *Heard) encoder(extension string, w io.Writer) (frames, error) {
 	}
 	comment := levels(report)
 	if extension == ".flac" {
-		return flac.NewWriter(w, flac.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits, Frames: report.Frames,
-			Title: h.job.Title(), Artist: h.job.Composer(), Comment: comment})
+		return flac.NewWriter(w, flac.Format{Rate: report.SampleRate, Channels: report.Channels, Bits: bits,
+			Frames: report.Frames,
+			Title:  h.job.Title(), Artist: h.job.Composer(), Comment: comment})
 	}
 	if h.how.Float {
 		bits = 32
@@ -389,7 +392,8 @@ func (h *Heard) Loudness() string { return Loudness(h.Report(), h.how) }
 func Loudness(r sound.Report, l Listening) string {
 	text := fmt.Sprintf("%s, %.1f LUFS, true peak %.1f dBTP", say.Clock(r.Seconds(), 1), r.LUFS, r.TruePeakDB)
 	if math.IsInf(r.LUFS, -1) {
-		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", say.Clock(r.Seconds(), 1), r.TruePeakDB)
+		text = fmt.Sprintf("%s, too short or too soft for a loudness, true peak %.1f dBTP", say.Clock(r.Seconds(), 1),
+			r.TruePeakDB)
 	}
 	if r.LimitDB >= missedLU/2 {
 		text += fmt.Sprintf(", peaks held back by up to %.1f dB", r.LimitDB)

@@ -20,7 +20,8 @@ func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error
 		return nil, err
 	}
 	return show.New(ctx, &show.Input{
-		Title: j.Title(), Folder: j.Folder, Performance: j.Performance, Instruments: j.Instruments, Plan: j.Plan, Rolls: j.Rolls,
+		Title: j.Title(), Folder: j.Folder, Performance: j.Performance, Instruments: j.Instruments, Plan: j.Plan,
+		Rolls:  j.Rolls,
 		Events: j.stepEvents, Pianos: heard.Pianos, Cache: heard.Cache,
 	}, o)
 }
@@ -37,7 +38,8 @@ func (j *Job) CheckLecture() (wrong, doubts source.Errors) {
 // stepListening is how a step is heard.
 func (j *Job) stepListening(hear show.Hear, voices []int) Listening {
 	l := Listening{
-		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock, Knock: hear == show.Knock, Melody: hear == show.Melody,
+		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock, Knock: hear == show.Knock,
+		Melody: hear == show.Melody,
 	}
 	for _, v := range voices {
 		l.Voices = append(l.Voices, j.Piece.Voices[v].Name)
@@ -139,7 +141,8 @@ func writePictures(ctx context.Context, stage *outfile.Stage, l *show.Lecture, s
 	return outfile.Write(ctx, stage.Path(step.FileName()+".svg"), slide.WriteSVG)
 }
 
-func (j *Job) writeStepSound(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step, extension string) error {
+func (j *Job) writeStepSound(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step,
+	extension string) error {
 	if step.Hear == show.Nothing {
 		return nil
 	}

@@ -22,8 +22,10 @@ func TestLeftovers(t *testing.T) {
 	}
 	dir := t.TempDir()
 	for _, name := range []string{
-		"x.svg", "x-left.svg", "x-right.svg", "x-left-bed-2.svg", "x-left-bed-10.svg", "x-left-spool-2.svg", "x-spool-1-bed-03.svg",
-		"x-middle.svg", "x-left-bed-two.svg", "x-left.svg.old", "xx-left.svg", "x-spool-1.csv", "x-left.csv", "x-page-2.png", "x-page-2-bed-1.png", "x.mid",
+		"x.svg", "x-left.svg", "x-right.svg", "x-left-bed-2.svg", "x-left-bed-10.svg", "x-left-spool-2.svg",
+		"x-spool-1-bed-03.svg",
+		"x-middle.svg", "x-left-bed-two.svg", "x-left.svg.old", "xx-left.svg", "x-spool-1.csv", "x-left.csv", "x-page-2.png",
+		"x-page-2-bed-1.png", "x.mid",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), nil, 0o666); err != nil {
 			t.Fatal(err)
@@ -60,7 +62,8 @@ func TestLeftovers(t *testing.T) {
 // picture that a person has put there is theirs.
 func TestSlideLeftovers(t *testing.T) {
 	folder := t.TempDir()
-	made := []string{"01-title.png", "01-title.svg", "02-rhythm.flac", "02-rhythm.png", "02-rhythm.svg", "03-melody.flac", "03-melody.png", "03-melody.svg", "talk.txt"}
+	made := []string{"01-title.png", "01-title.svg", "02-rhythm.flac", "02-rhythm.png", "02-rhythm.svg", "03-melody.flac",
+		"03-melody.png", "03-melody.svg", "talk.txt"}
 	old := []string{"02-rhythm.wav", "03-meeting-1.png", "03-meeting-1.svg", "03-meeting-1.wav"}
 	theirs := []string{"00-hall.png", "01-title.jpg", "notes.svg", "1-title.png"}
 	for _, name := range slices.Concat(made, old, theirs) {

@@ -14,7 +14,8 @@ import (
 func (j *Job) missing(name string) (problem, hint string) {
 	problem = fmt.Sprintf("there is no file %s; it is looked for beside the piece", source.Printable(name))
 	if strings.ContainsAny(name, `/\`) {
-		return fmt.Sprintf("there is no file %s; its path counts from the folder of the piece", source.Printable(name)), instrumentHint
+		return fmt.Sprintf("there is no file %s; its path counts from the folder of the piece", source.Printable(name)),
+			instrumentHint
 	}
 	if near := j.nearInstrument(name); near != "" {
 		return problem, fmt.Sprintf("did you mean instrument = %q?", near)

@@ -82,7 +82,8 @@ func OfNotes(file *source.File, folder string, g Given) (*Job, error) {
 		return cmp.Or(cmp.Compare(a.StartSec, b.StartSec), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
 	})
 	if events[0].StartSec < 0 {
-		return nil, fmt.Errorf("%s has a note at %g s; on a roll nothing sounds before 0: move all times later", file.Name, events[0].StartSec)
+		return nil, fmt.Errorf("%s has a note at %g s; on a roll nothing sounds before 0: move all times later", file.Name,
+			events[0].StartSec)
 	}
 	hammers := cmp.Or(g.Hammers, "metal")
 	j := &Job{

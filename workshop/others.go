@@ -81,7 +81,8 @@ func (o *others) options(folder string) piecefile.Options {
 func (o *others) take(folder string, ask piecefile.Excerpt) ([]piece.Duration, []piece.Pitch, error) {
 	named := filepath.ToSlash(ask.File)
 	if path.IsAbs(named) || strings.Contains(named, `\`) || !filepath.IsLocal(filepath.FromSlash(named)) {
-		return nil, nil, &piecefile.ExcerptError{Attr: "from", Problem: source.Printable(ask.File) + " is not beside this piece, nor below it",
+		return nil, nil, &piecefile.ExcerptError{Attr: "from", Problem: source.Printable(ask.File) +
+			" is not beside this piece, nor below it",
 			Hint: "copy the file into the folder of the piece, and name it from there"}
 	}
 	name := path.Join(folder, named)
@@ -129,7 +130,8 @@ func (o *others) read(name string) ([]byte, error) {
 	file, err := o.open(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, &piecefile.ExcerptError{Attr: "from", Problem: "there is no file " + source.Printable(name), Hint: "its path counts from the folder of the piece"}
+		return nil, &piecefile.ExcerptError{Attr: "from", Problem: "there is no file " + source.Printable(name),
+			Hint: "its path counts from the folder of the piece"}
 	case err != nil:
 		return nil, fmt.Errorf("cannot read %s: %w", source.Printable(name), err)
 	}

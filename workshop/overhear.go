@@ -130,7 +130,8 @@ func only(name string, rolls []*roll.Roll) (*roll.Roll, error) {
 	for i, r := range rolls {
 		names[i] = r.Name
 	}
-	return nil, choice.Errorf("%s has %d rolls, and a recording is held against one: name it with {piano} %s", name, len(rolls), strings.Join(names, ", or "))
+	return nil, choice.Errorf("%s has %d rolls, and a recording is held against one: name it with {piano} %s", name,
+		len(rolls), strings.Join(names, ", or "))
 }
 
 // WriteInstrument writes the plan's instrument, its transport as heard, to path.

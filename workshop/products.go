@@ -114,7 +114,8 @@ var products = []*Product{
 		Parts: ByPiano | BySpool, Heeds: heeds(ofRolls, ofSheets, "leader"), write: eachRoll(writeDXF),
 	},
 	{
-		Name: "picture", Extensions: []string{".png"}, Called: "a picture", About: "a picture of the paper", Built: "roll.png",
+		Name: "picture", Extensions: []string{".png"}, Called: "a picture", About: "a picture of the paper",
+		Built: "roll.png",
 		Parts: ByPiano | BySpool, Heeds: heeds(ofRolls, "from to back width bar dark"), write: eachRoll(writePicture),
 	},
 	{
@@ -168,7 +169,8 @@ var products = []*Product{
 		spared: func(err error) bool { var large engrave.TooLarge; return errors.As(err, &large) },
 	},
 	{
-		Name: "sound", Extensions: []string{".flac", ".wav"}, Called: "sound", About: "the sound of the piece", Built: "sound.flac",
+		Name: "sound", Extensions: []string{".flac", ".wav"}, Called: "sound", About: "the sound of the piece",
+		Built: "sound.flac",
 		Heeds: heeds(ofSound), write: writeSound, spared: unheard,
 	},
 	{
@@ -282,7 +284,8 @@ func unknownExtension(path, extension string) error {
 }
 
 // errNoMachine asks for the machine that a program is for.
-var errNoMachine = choice.Errorf("a program is for one machine: name it with {machine}; built in are %s", strings.Join(machine.Names(), ", "))
+var errNoMachine = choice.Errorf("a program is for one machine: name it with {machine}; built in are %s",
+	strings.Join(machine.Names(), ", "))
 
 // listed is words as a list: "a, b or c".
 func listed(words []string, last string) string {

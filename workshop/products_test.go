@@ -100,10 +100,12 @@ func TestAddingAFormat(t *testing.T) {
 	if err != nil || string(got) != "2 slots" {
 		t.Errorf("%q, %v", got, err)
 	}
-	if !strings.Contains(strings.Join(Extensions(), " "), ".count") || len(built()) == 0 || built()[len(built())-1].Name != "count" {
+	if !strings.Contains(strings.Join(Extensions(), " "), ".count") || len(built()) == 0 ||
+		built()[len(built())-1].Name != "count" {
 		t.Error("the format is not listed or not built")
 	}
-	if err := Heeded([]string{"dry"}, Known(".count")); err == nil || err.Error() != "dry does nothing for a count of slots; it is for sound" {
+	if err := Heeded([]string{"dry"}, Known(".count")); err == nil ||
+		err.Error() != "dry does nothing for a count of slots; it is for sound" {
 		t.Errorf("%v", err)
 	}
 }

@@ -109,7 +109,8 @@ func (p *Proof) Write(w io.Writer, extension string, letter bool) error {
 	case ".pdf":
 		return pdf.Encode(w, p.Work().Pages(p.worksheet(letter)), nil)
 	case ".html":
-		return places.WriteHTML(w, p.Result, places.Options{Title: p.job.Title(), Name: p.plan.PortName, Pictures: p.scan.pictures()})
+		return places.WriteHTML(w, p.Result, places.Options{Title: p.job.Title(), Name: p.plan.PortName,
+			Pictures: p.scan.pictures()})
 	}
 	return errProofFile
 }

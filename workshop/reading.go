@@ -104,7 +104,8 @@ func titleOf(r *scan.Reading) string {
 func writeRollMIDI(w io.Writer, title string, paper *roll.Roll) error {
 	in := paper.Instrument
 	single := in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
-	score := midi.Score{Title: title, EndSec: paper.EndSec, Pianos: []midi.Piano{{SingleSec: single}}, Voices: []midi.Voice{{Name: title}}}
+	score := midi.Score{Title: title, EndSec: paper.EndSec, Pianos: []midi.Piano{{SingleSec: single}},
+		Voices: []midi.Voice{{Name: title}}}
 	edge := in.EdgeShiftMM()
 	for _, s := range paper.Slots {
 		if role := in.Bar.Ports[s.Port].Role; role == instrument.Sustain || role == instrument.Soft {

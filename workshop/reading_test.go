@@ -56,7 +56,8 @@ func TestDrawingsReadBack(t *testing.T) {
 			t.Fatal(err)
 		}
 		if strings.HasSuffix(path, ".svg") {
-			out, err := exec.Command("rsvg-convert", "-d", "100", "-p", "100", "-b", "white", "-o", path+".png", path).CombinedOutput()
+			out, err := exec.Command("rsvg-convert", "-d", "100", "-p", "100", "-b", "white", "-o", path+".png",
+				path).CombinedOutput()
 			if err != nil {
 				t.Skipf("no rsvg-convert to turn SVG to pixels: %v %s", err, out)
 			}
@@ -74,10 +75,12 @@ func TestDrawingsReadBack(t *testing.T) {
 			found, zero := false, rolls[0].Slots[0].LeadMM
 			s.LeadMM, s.TrailMM = s.LeadMM-zero, s.TrailMM-zero
 			for _, q := range r.Slots {
-				found = found || q.Port == int(s.Port) && math.Abs(q.LeadMM-s.LeadMM) < tt.off && math.Abs(q.TrailMM-s.TrailMM) < tt.off
+				found = found || q.Port == int(s.Port) && math.Abs(q.LeadMM-s.LeadMM) < tt.off &&
+					math.Abs(q.TrailMM-s.TrailMM) < tt.off
 			}
 			if !found {
-				t.Errorf("%s: the slot of port %d from %.2f to %.2f mm is not read: %s", tt.name, s.Port+1, s.LeadMM, s.TrailMM, near(r, int(s.Port), s.LeadMM))
+				t.Errorf("%s: the slot of port %d from %.2f to %.2f mm is not read: %s", tt.name, s.Port+1, s.LeadMM, s.TrailMM,
+					near(r, int(s.Port), s.LeadMM))
 			}
 			i++
 		}

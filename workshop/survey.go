@@ -46,7 +46,8 @@ func (j *Job) target(name string) (voice int, u piece.Unknown, err error) {
 	}
 	v := &j.Piece.Voices[voice]
 	word := strings.TrimPrefix(name, v.Name+".")
-	kinds := map[string]piece.UnknownKind{"speed": piece.UnknownSpeed, "tempo": piece.UnknownTempo, "stretch": piece.UnknownStretch,
+	kinds := map[string]piece.UnknownKind{"speed": piece.UnknownSpeed, "tempo": piece.UnknownTempo,
+		"stretch":   piece.UnknownStretch,
 		"each_note": piece.UnknownEachNote, "from": piece.UnknownFrom, "to": piece.UnknownTo, "over": piece.UnknownOver}
 	if rest, ok := strings.CutPrefix(word, "tempo_path.leg."); ok {
 		leg, attr, _ := strings.Cut(rest, ".")

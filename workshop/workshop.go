@@ -121,7 +121,8 @@ func (j *Job) play(ctx context.Context, r Reach) error {
 		return err
 	}
 	var err error
-	if j.Performance, err = perform.New(j.Piece, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}); err != nil {
+	if j.Performance, err = perform.New(j.Piece, perform.Options{Fastest: j.fastest,
+		FastestHold: j.fastestHold}); err != nil {
 		return err
 	}
 	j.Piece = j.Performance.Piece // what it asked for is in it

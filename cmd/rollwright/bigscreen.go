@@ -35,7 +35,8 @@ var styles = map[punching.Style]string{
 
 // fullScreen leads through the rows in large letters. The terminal is as it was
 // when it returns, whatever happens.
-func (c *punchCommand) fullScreen(ctx context.Context, in, out *os.File, s *punching.Session, title string, notes []string) error {
+func (c *punchCommand) fullScreen(ctx context.Context, in, out *os.File, s *punching.Session, title string,
+	notes []string) error {
 	old, err := term.MakeRaw(int(in.Fd()))
 	if err != nil {
 		return fmt.Errorf("the terminal does not do what is asked: %w; try --plain", err)

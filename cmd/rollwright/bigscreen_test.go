@@ -21,7 +21,8 @@ func TestPresses(t *testing.T) {
 		"é\x00":         {{char: 'é'}},
 		"\xff":          nil,
 		"\x1b[99":       nil,
-		"s32 @ 1\r":     {{char: 's'}, {char: '3'}, {char: '2'}, {char: ' '}, {char: '@'}, {char: ' '}, {char: '1'}, {key: keyEnter}},
+		"s32 @ 1\r": {{char: 's'}, {char: '3'}, {char: '2'}, {char: ' '}, {char: '@'}, {char: ' '}, {char: '1'},
+			{key: keyEnter}},
 	} {
 		if got := presses([]byte(text)); !slices.Equal(got, want) {
 			t.Errorf("%q: %v, want %v", text, got, want)

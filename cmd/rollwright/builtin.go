@@ -22,7 +22,8 @@ type builtin struct {
 
 // run does what the words ask. use says how a copy is used; it holds the
 // file's name as %s.
-func (b *builtin) run(ctx context.Context, t terminal, list []shelf.Listed, source func(string) ([]byte, error), use string) error {
+func (b *builtin) run(ctx context.Context, t terminal, list []shelf.Listed, source func(string) ([]byte, error),
+	use string) error {
 	switch {
 	case b.Name == "" && b.Copy != "":
 		return usageError{"name which to copy: rollwright ... " + list[0].Name + " --copy " + b.Copy}

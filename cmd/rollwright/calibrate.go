@@ -111,7 +111,8 @@ func (c *calibrateRead) fit(ctx context.Context, t terminal) (*calibrate.Result,
 	result, takes, err := workshop.Calibrate(ctx, readings, c.Take...)
 	for i, heard := range takes {
 		counts := heard.Counts()
-		fmt.Fprintf(t.out, "%s: %d of %s heard, which scatter by %.1f ms\n", c.Take[i], counts.Sounded, say.Count(counts.Strokes, "stroke"), heard.RMSMS())
+		fmt.Fprintf(t.out, "%s: %d of %s heard, which scatter by %.1f ms\n", c.Take[i], counts.Sounded,
+			say.Count(counts.Strokes, "stroke"), heard.RMSMS())
 	}
 	return result, err
 }

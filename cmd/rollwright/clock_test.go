@@ -21,7 +21,8 @@ func TestClock(t *testing.T) {
 
 func TestClockText(t *testing.T) {
 	for c, want := range map[clock]string{
-		0: "0 s", 12.5: "12.5 s", 31.71963046751356: "31.72 s", 59.9996: "1:00.0", 60: "1:00.0", 119.97: "2:00.0", 3725.25: "1:02:05.3",
+		0: "0 s", 12.5: "12.5 s", 31.71963046751356: "31.72 s", 59.9996: "1:00.0", 60: "1:00.0", 119.97: "2:00.0",
+		3725.25: "1:02:05.3",
 	} {
 		if got := c.String(); got != want {
 			t.Errorf("%v s is %q, want %q", float64(c), got, want)

@@ -20,14 +20,16 @@ func TestContractColumns(t *testing.T) {
 	if err := os.WriteFile(piece, []byte("voice \"a\" {\n  talea = 1\n  color = \"C4\"\n}\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	promised := regexp.MustCompile("(?m)^`rollwright ([^`]*)`.*\n\n```csv\n(.*)\n```$").FindAllStringSubmatch(string(text), -1)
+	promised := regexp.MustCompile("(?m)^`rollwright ([^`]*)`.*\n\n```csv\n(.*)\n```$").FindAllStringSubmatch(string(text),
+		-1)
 	if len(promised) < 4 {
 		t.Fatalf("the document promises %d tables", len(promised))
 	}
 	for _, p := range promised {
 		words := strings.ReplaceAll(strings.ReplaceAll(p[1], "FILE", piece), "x.csv", "- --as csv")
 		var out, said bytes.Buffer
-		if status := run(context.Background(), strings.Fields(words), terminal{strings.NewReader(""), &out, &said}); status != exitDone {
+		if status := run(context.Background(), strings.Fields(words),
+			terminal{strings.NewReader(""), &out, &said}); status != exitDone {
 			t.Errorf("%s: status %d, %s", p[1], status, said.String())
 		}
 		if first, _, _ := strings.Cut(out.String(), "\n"); first != p[2] {

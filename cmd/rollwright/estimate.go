@@ -42,8 +42,10 @@ func sayWork(w io.Writer, name string, p *bench.Plan, pace float64) {
 	if e.Assumed {
 		assumed = " (assumed)"
 	}
-	fmt.Fprintf(w, "%s%s in %s: %s at %.0f an hour%s, %s; %s; paper %s\n", name, punches(e.Punches), say.Count(e.Rows, "row"),
-		say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns), lengths.Long(e.PaperMM))
+	fmt.Fprintf(w, "%s%s in %s: %s at %.0f an hour%s, %s; %s; paper %s\n", name, punches(e.Punches),
+		say.Count(e.Rows, "row"),
+		say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns),
+		lengths.Long(e.PaperMM))
 	sayLosses(w, name, p)
 }
 
@@ -60,12 +62,14 @@ func sayLosses(w io.Writer, name string, p *bench.Plan) {
 	}
 	in := p.Roll.Instrument
 	fmt.Fprintf(w, "%s%s of this bench stand %.3f mm apart: the farthest hole is %.2f mm (%.1f ms) beside its place", name,
-		map[bool]string{true: "the clicks", false: "the marks"}[p.Profile.Crank.Clicks()], p.Profile.Crank.PartMM(), p.LargestMM, 1000*p.LargestMM/in.Transport.SpeedMMPerSec())
+		map[bool]string{true: "the clicks", false: "the marks"}[p.Profile.Crank.Clicks()], p.Profile.Crank.PartMM(),
+		p.LargestMM, 1000*p.LargestMM/in.Transport.SpeedMMPerSec())
 	if p.Merged > 0 {
 		fmt.Fprintf(w, ", %s that fall on a neighbour are left out", say.Count(p.Merged, "stroke"))
 	}
 	if p.WebTooWide() {
-		fmt.Fprintf(w, ", webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm", p.WebMM, in.WebMaxMM())
+		fmt.Fprintf(w, ", webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm", p.WebMM,
+			in.WebMaxMM())
 	}
 	remedy := "take a finer dial"
 	if other := onRows(in, p.Profile.Crank.PartMM()); other != "" {
@@ -80,7 +84,8 @@ func onRows(in *instrument.Instrument, stepMM float64) string {
 	for _, l := range instrument.List() {
 		other, err := instrument.Load(l.Name, "")
 		const same = 1e-6
-		if err != nil || in.StepMM > 0 || other.StepMM < stepMM-same || other.StepMM > stepMM+same || len(other.Bar.Ports) != len(in.Bar.Ports) {
+		if err != nil || in.StepMM > 0 || other.StepMM < stepMM-same || other.StepMM > stepMM+same ||
+			len(other.Bar.Ports) != len(in.Bar.Ports) {
 			continue
 		}
 		if other.Bar.Ports[0].AcrossMM == in.Bar.Ports[0].AcrossMM && other.Transport.Spool == in.Transport.Spool {

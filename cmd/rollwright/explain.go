@@ -23,7 +23,8 @@ type explaining struct {
 // set gives the options to o.
 func (e *explaining) set(o *workshop.Options) error {
 	o.Explaining = workshop.Explaining{
-		Figure: e.Figure, Score: e.Score, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain, Language: e.Language,
+		Figure: e.Figure, Score: e.Score, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain,
+		Language: e.Language,
 	}
 	if e.Pair != "" {
 		a, b, ok := strings.Cut(e.Pair, ",")

@@ -78,7 +78,8 @@ func oneOf(flag, word string, known []string) error {
 	if word == "" || slices.Contains(known, word) {
 		return nil
 	}
-	problem := fmt.Sprintf("%s cannot be %q: it is %s or %s", flag, word, strings.Join(known[:len(known)-1], ", "), known[len(known)-1])
+	problem := fmt.Sprintf("%s cannot be %q: it is %s or %s", flag, word, strings.Join(known[:len(known)-1], ", "),
+		known[len(known)-1])
 	if near, ok := source.Nearest(word, known); ok {
 		problem += "; did you mean " + near + "?"
 	}
@@ -155,7 +156,8 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 }
 
 // writeSound mixes once and writes every file from that.
-func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, o workshop.Options, l *listening, paths []string) error {
+func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, o workshop.Options, l *listening,
+	paths []string) error {
 	progress := newProgress(out, shares)
 	defer progress.close()
 	o.Sound = l.options(stretch{}, progress)
@@ -188,7 +190,8 @@ func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) 
 	fmt.Fprintf(t.err, "wrote %s to %s: %s\nall together, at one gain and without limiter: %s\n",
 		say.Count(len(names), "file"), c.Stems, strings.Join(names, ", "), workshop.Loudness(report, how))
 	for _, name := range earlierStems(c.Stems, extension, names) {
-		fmt.Fprintf(t.err, "%s is from an earlier run, and fits these only if it was the same stretch, rate and loudness\n", name)
+		fmt.Fprintf(t.err, "%s is from an earlier run, and fits these only if it was the same stretch, rate and loudness\n",
+			name)
 	}
 	return nil
 }

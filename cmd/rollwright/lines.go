@@ -11,8 +11,10 @@ import (
 // lineWords are what a line of plain input may begin with: the keys of the large
 // screen, and their names. An arrow key sends what sequences know.
 var lineWords = map[string]string{
-	"": "next", "n": "next", "next": "next", "space": "next", "return": "next", "enter": "next", "→": "next", "↓": "next", "right": "next", "down": "next", "page down": "next", "pagedown": "next",
-	"b": "back", "back": "back", "←": "back", "↑": "back", "left": "back", "up": "back", "page up": "back", "pageup": "back", "backspace": "back",
+	"": "next", "n": "next", "next": "next", "space": "next", "return": "next", "enter": "next", "→": "next", "↓": "next",
+	"right": "next", "down": "next", "page down": "next", "pagedown": "next",
+	"b": "back", "back": "back", "←": "back", "↑": "back", "left": "back", "up": "back", "page up": "back",
+	"pageup": "back", "backspace": "back",
 	"g": "go", "go": "go",
 	"u": "undo", "undo": "undo",
 	"s": "slip", "slip": "slip",

@@ -73,7 +73,8 @@ func (m *making) making() (workshop.Making, error) {
 	}
 	for _, f := range []float64{m.PaperAcross, m.PaperAlong} {
 		if f != 0 && !(f >= leastFactor && f <= mostFactor) {
-			return out, usageError{fmt.Sprintf("paper factors run from %g to %g: size at the bench over size at the instrument", leastFactor, mostFactor)}
+			return out, usageError{fmt.Sprintf("paper factors run from %g to %g: size at the bench over size at the instrument",
+				leastFactor, mostFactor)}
 		}
 	}
 	out.Stretch = instrument.Stretch{Along: m.PaperAlong, Across: m.PaperAcross, About: about(m.PaperAbout)}

@@ -53,7 +53,8 @@ func (c *overhearCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	heard, err := workshop.Overhear(ctx, c.Plan, c.Take, c.Piano, t.in, workshop.Given{Instrument: in, RollTempo: c.RollTempo})
+	heard, err := workshop.Overhear(ctx, c.Plan, c.Take, c.Piano, t.in,
+		workshop.Given{Instrument: in, RollTempo: c.RollTempo})
 	if err != nil {
 		return err
 	}

@@ -61,10 +61,12 @@ func TestOverhear(t *testing.T) {
 			dead = key
 		}
 	}
-	h := hall.Play(t, r, hall.Spec{Seed: 8, BeginSec: 1.9, Speed: 1.006, Slowing: 3.2, Dead: []int{dead}, RoomSec: 0.4, RoomDB: -5, NoiseDB: 25, TailSec: 1})
+	h := hall.Play(t, r, hall.Spec{Seed: 8, BeginSec: 1.9, Speed: 1.006, Slowing: 3.2, Dead: []int{dead}, RoomSec: 0.4,
+		RoomDB: -5, NoiseDB: 25, TailSec: 1})
 	hall.WriteWAV(t, "take.wav", h.Samples)
 
-	out, said, status := ran(t, "overhear", "first-thread.piece", "take.wav", "--into", "heard.csv", "--write", "hall.instrument")
+	out, said, status := ran(t, "overhear", "first-thread.piece", "take.wav", "--into", "heard.csv", "--write",
+		"hall.instrument")
 	if status != exitDone {
 		t.Fatal(said)
 	}
@@ -87,7 +89,8 @@ func TestOverhear(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if tr := in.Transport; tr.LeverTempo() != r.Instrument.Transport.LeverTempo() || tr.RollTempo < 80.3 || tr.RollTempo > 80.7 || tr.SlowingPerMM <= 0 {
+	if tr := in.Transport; tr.LeverTempo() != r.Instrument.Transport.LeverTempo() || tr.RollTempo < 80.3 ||
+		tr.RollTempo > 80.7 || tr.SlowingPerMM <= 0 {
 		t.Errorf("%+v", tr)
 	}
 
@@ -114,8 +117,10 @@ func TestOverhear(t *testing.T) {
 	if err := json.Unmarshal([]byte(out), &told); err != nil {
 		t.Fatal(err)
 	}
-	if told.Strokes != len(h.Strokes) || told.Sounded+told.Silent+told.Unsure != told.Strokes || told.Begin < 1.88 || told.Begin > 1.93 ||
-		told.RMS > 10 || told.Speed.Low > told.Speed.Value || told.Speed.High < told.Speed.Value || told.Slowing.Low > 3.25 || told.Slowing.High < 3.15 ||
+	if told.Strokes != len(h.Strokes) || told.Sounded+told.Silent+told.Unsure != told.Strokes || told.Begin < 1.88 ||
+		told.Begin > 1.93 ||
+		told.RMS > 10 || told.Speed.Low > told.Speed.Value || told.Speed.High < told.Speed.Value || told.Slowing.Low > 3.25 ||
+		told.Slowing.High < 3.15 ||
 		len(told.Dead) != 1 || told.Dead[0].Key != dead {
 		t.Errorf("%s, dead %d", out, dead)
 	}
@@ -157,14 +162,17 @@ func TestCalibrateTake(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := hall.Play(t, test.Roll, hall.Spec{Seed: 9, BeginSec: 1.2, Speed: 0.985, RoomSec: 0.3, RoomDB: -6, NoiseDB: 30, TailSec: 1})
+	h := hall.Play(t, test.Roll, hall.Spec{Seed: 9, BeginSec: 1.2, Speed: 0.985, RoomSec: 0.3, RoomDB: -6, NoiseDB: 30,
+		TailSec: 1})
 	hall.WriteWAV(t, filepath.Join("test", "take.wav"), h.Samples)
 	out, said, status := ran(t, "overhear", "test", filepath.Join("test", "take.wav"))
 	if status != exitDone {
 		t.Fatal(said)
 	}
-	wants(t, out, `^the paper runs at 40\.0\d\d mm/s at row 0`, `1\.5\d % slower than planned|1\.4\d % slower than planned`)
-	out, said, status = ran(t, "calibrate", "read", filepath.Join("test", workshop.TestRollName), "--take", filepath.Join("test", "take.wav"), "--write", "hall.instrument")
+	wants(t, out, `^the paper runs at 40\.0\d\d mm/s at row 0`,
+		`1\.5\d % slower than planned|1\.4\d % slower than planned`)
+	out, said, status = ran(t, "calibrate", "read", filepath.Join("test", workshop.TestRollName), "--take",
+		filepath.Join("test", "take.wav"), "--write", "hall.instrument")
 	if status != exitDone {
 		t.Fatal(out, said)
 	}

@@ -86,9 +86,11 @@ func (w *work) otherBench() []string {
 		return nil
 	}
 	name := strconv.Quote(filepath.Base(p.Name))
-	text := fmt.Sprintf("this roll was begun at %s (%s); ", head.Bench, bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
+	text := fmt.Sprintf("this roll was begun at %s (%s); ", head.Bench,
+		bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
 	if filepath.Base(head.Bench) == filepath.Base(p.Name) {
-		text = fmt.Sprintf("the crank of %s has changed since this roll was begun (%s); ", head.Bench, bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
+		text = fmt.Sprintf("the crank of %s has changed since this roll was begun (%s); ", head.Bench,
+			bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
 	}
 	last, any := w.state.Last()
 	if !any {
@@ -142,7 +144,8 @@ func (c *punchCommand) kept(job *workshop.Job, m *workshop.Making, w *work) []st
 			return nil
 		}
 	}
-	return []string{fmt.Sprintf("mind: %s was begun as %s, and stays so; the spools asked for are others", w.path, punching.Part(&h))}
+	return []string{fmt.Sprintf("mind: %s was begun as %s, and stays so; the spools asked for are others", w.path,
+		punching.Part(&h))}
 }
 
 func tallied(s *journal.State) string {
@@ -321,7 +324,8 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 		return err
 	}
 	if n := len(j.Damaged); n > 0 {
-		fmt.Fprintf(t.err, "%s: %s could not be read, the first is line %d; those rows come again\n", w.path, say.Count(n, "line"), j.Damaged[0])
+		fmt.Fprintf(t.err, "%s: %s could not be read, the first is line %d; those rows come again\n", w.path,
+			say.Count(n, "line"), j.Damaged[0])
 	}
 	s, err := punching.New(w.plan, j, time.Now)
 	if err != nil {
@@ -397,7 +401,8 @@ func plainly(ctx context.Context, t terminal, s *punching.Session) error {
 // tellNew tells a view, unless it is the row that was told before: a movement that
 // is told twice would be made twice.
 func tellNew(out io.Writer, v, before punching.View) punching.View {
-	same := v.Row == before.Row && v.Looking == before.Looking && v.Done == before.Done && v.Finished == before.Finished && slices.Equal(v.Moves, before.Moves)
+	same := v.Row == before.Row && v.Looking == before.Looking && v.Done == before.Done && v.Finished == before.Finished &&
+		slices.Equal(v.Moves, before.Moves)
 	if !same || v.Paused || v.Finished {
 		tell(out, v)
 	} else {

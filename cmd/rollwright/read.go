@@ -41,7 +41,8 @@ func (p pieceArg) openOn(ctx context.Context, t terminal, hammers string) (*work
 	if err != nil {
 		return nil, err
 	}
-	job, err := workshop.OpenGiven(ctx, p.File, t.in, workshop.Given{Instrument: in, RollTempo: p.RollTempo, Hammers: hammers, Set: p.Set})
+	job, err := workshop.OpenGiven(ctx, p.File, t.in, workshop.Given{Instrument: in, RollTempo: p.RollTempo,
+		Hammers: hammers, Set: p.Set})
 	if err != nil {
 		return nil, err
 	}

@@ -91,7 +91,8 @@ func parseDPI(text string) (along, across float64, err error) {
 		across, err = strconv.ParseFloat(second, 64)
 	}
 	if err != nil || !(along >= leastDPI && along <= mostDPI && across >= leastDPI && across <= mostDPI) {
-		return 0, 0, fmt.Errorf("--dpi %s: write pixels an inch from %d to %d, as 300, or along and across, as 300x150", text, leastDPI, mostDPI)
+		return 0, 0, fmt.Errorf("--dpi %s: write pixels an inch from %d to %d, as 300, or along and across, as 300x150", text,
+			leastDPI, mostDPI)
 	}
 	return along, across, nil
 }
@@ -126,7 +127,8 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 		}
 	}
 	if n := len(r.Doubtful()); n > 0 {
-		fmt.Fprintf(t.err, "%s doubtful; read without --into lists them, --into report.html shows them\n", say.Count(n, "slot"))
+		fmt.Fprintf(t.err, "%s doubtful; read without --into lists them, --into report.html shows them\n",
+			say.Count(n, "slot"))
 	}
 	return nil
 }

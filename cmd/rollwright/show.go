@@ -75,7 +75,8 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 
 // folder reports whether Out is a folder: it is one, or its name ends like one.
 func (c *showCommand) folder() (bool, error) {
-	if info, err := os.Stat(c.Out); err == nil && info.IsDir() || strings.HasSuffix(c.Out, "/") || strings.HasSuffix(c.Out, string(filepath.Separator)) {
+	if info, err := os.Stat(c.Out); err == nil && info.IsDir() || strings.HasSuffix(c.Out, "/") ||
+		strings.HasSuffix(c.Out, string(filepath.Separator)) {
 		return true, nil
 	}
 	switch strings.ToLower(filepath.Ext(c.Out)) {
@@ -90,9 +91,10 @@ func (c *showCommand) folder() (bool, error) {
 func (c *showCommand) slides(ctx context.Context, t terminal, job *workshop.Job, o show.Options) error {
 	progress := newProgress(t.err, shares)
 	defer progress.close()
-	names, err := job.WriteSlides(ctx, c.Out, workshop.Slides{Options: o, Sound: "." + c.Sound, Next: func(name string, done, of int) {
-		progress.share(name, float64(done)/float64(of))
-	}})
+	names, err := job.WriteSlides(ctx, c.Out, workshop.Slides{Options: o, Sound: "." + c.Sound,
+		Next: func(name string, done, of int) {
+			progress.share(name, float64(done)/float64(of))
+		}})
 	if err != nil {
 		return err
 	}

@@ -147,10 +147,13 @@ func (w *work) status(out io.Writer) error {
 		assumed = ", assumed"
 	}
 	lengths := w.plan.Profile.Lengths
-	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), say.Count(e.Rows, "row"), w.plan.Profile.Crank.Work(e.Turns))
-	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"))
+	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), say.Count(e.Rows, "row"),
+		w.plan.Profile.Crank.Work(e.Turns))
+	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", say.Work(e.WorkSec), e.PunchesAnHour, assumed,
+		say.Count(e.Sessions, "sitting"))
 	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
-		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns, lengths.Across(e.SpoolMM))
+		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns,
+		lengths.Across(e.SpoolMM))
 	sayLosses(&b, "mind: ", w.plan)
 	_, err := io.WriteString(out, b.String())
 	return err
@@ -178,10 +181,12 @@ func atBench(plan *bench.Plan, spool *edition.Roll, state *journal.State, c *pun
 		fmt.Fprintf(&b, "to add: %s in the part already done\n", say.Count(n, "hole"))
 	}
 	if !math.IsInf(c.CutMM, -1) {
-		fmt.Fprintf(&b, "free: notes that begin after %.3f s of the piece may still change\n", spool.FromSec+max(c.FreeSec, 0))
+		fmt.Fprintf(&b, "free: notes that begin after %.3f s of the piece may still change\n",
+			spool.FromSec+max(c.FreeSec, 0))
 	}
 	if n := len(state.Damaged); n > 0 {
-		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n", say.Count(n, "line"), state.Damaged[0])
+		fmt.Fprintf(&b, "damaged: %s of the journal could not be read, the first is line %d; those rows come again\n",
+			say.Count(n, "line"), state.Damaged[0])
 	}
 	return b.String()
 }

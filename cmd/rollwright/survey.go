@@ -77,13 +77,15 @@ func sortRows(rows []survey.Row, by string) {
 
 func writeRows(out io.Writer, rows []survey.Row) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, strings.Join([]string{"value", "decimal", "meetings", "together", "closest_ms", "length_s", "forbids"}, "\t"))
+	fmt.Fprintln(w, strings.Join([]string{"value", "decimal", "meetings", "together", "closest_ms", "length_s", "forbids"},
+		"\t"))
 	for _, r := range rows {
 		closest := "-"
 		if r.Closest != nil {
 			closest = strconv.FormatFloat(*r.Closest, 'f', 3, 64)
 		}
-		fmt.Fprintf(w, "%s\t%.6f\t%d\t%d\t%s\t%.3f\t%d\n", r.Value, r.Decimal, r.Meetings, r.Together, closest, r.Length, r.Forbids)
+		fmt.Fprintf(w, "%s\t%.6f\t%d\t%d\t%s\t%.3f\t%d\n", r.Value, r.Decimal, r.Meetings, r.Together, closest, r.Length,
+			r.Forbids)
 	}
 	return w.Flush()
 }

@@ -284,6 +284,7 @@ func (c *buildCommand) Run(ctx context.Context, t terminal) error {
 	}
 	progress.close()
 	err = summary(job, t.err, c.Strict)
-	fmt.Fprintf(t.out, "made %s in %s; look first at %s\n", say.Count(len(made), "file"), c.Folder, filepath.Join(c.Folder, workshop.ReportName))
+	fmt.Fprintf(t.out, "made %s in %s; look first at %s\n", say.Count(len(made), "file"), c.Folder,
+		filepath.Join(c.Folder, workshop.ReportName))
 	return err
 }

@@ -32,8 +32,11 @@ func encode(t testing.TB, d *draw.Drawing) []byte {
 
 func TestGolden(t *testing.T) {
 	d := &draw.Drawing{Frame: draw.Box(-10, 0, 50, 285.75), UpMM: 285.75, Title: "One slot ♯1"}
-	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 1.7272, Segments: []draw.Segment{{X1: 10, Y1: 20.108333, X2: 30, Y2: 20.108333}, {X1: 40, Y1: 20.108333, X2: 40, Y2: 20.108333}}})
-	d.Layer("marks", "Marks").Add((&draw.Path{Stroke: draw.Hair(draw.Black)}).Line(0, 0, 0, 10), &draw.Text{At: draw.Point{X: 1, Y: 5}, Text: "START", SizeMM: 10, Anchor: draw.Middle, TurnDeg: -90})
+	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 1.7272,
+		Segments: []draw.Segment{{X1: 10, Y1: 20.108333, X2: 30, Y2: 20.108333},
+			{X1: 40, Y1: 20.108333, X2: 40, Y2: 20.108333}}})
+	d.Layer("marks", "Marks").Add((&draw.Path{Stroke: draw.Hair(draw.Black)}).Line(0, 0, 0, 10),
+		&draw.Text{At: draw.Point{X: 1, Y: 5}, Text: "START", SizeMM: 10, Anchor: draw.Middle, TurnDeg: -90})
 	path := filepath.Join("testdata", "slot.dxf")
 	got := encode(t, d)
 	if *update {
@@ -57,7 +60,8 @@ func ezdxf(t *testing.T, data []byte, script string, out any) {
 	if err := os.WriteFile(path, data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	text := judge.Script(t, "ezdxf", "import ezdxf, json, sys\ndoc = ezdxf.readfile(sys.argv[1])\naudit = doc.audit()\n"+script, path)
+	text := judge.Script(t, "ezdxf", "import ezdxf, json, sys\ndoc = ezdxf.readfile(sys.argv[1])\naudit = doc.audit()\n"+
+		script, path)
 	if err := json.Unmarshal(text, out); err != nil {
 		t.Fatal(err)
 	}
@@ -84,7 +88,8 @@ func TestAudit(t *testing.T) {
 	if got.Version != "AC1009" || len(got.Errors)+len(got.Fixes) > 0 {
 		t.Errorf("%+v", got)
 	}
-	if s := strings.Join(got.Layers, " "); !strings.HasPrefix(s, "HOLES MARKS LATER") || strings.Join(got.Off, " ") != "LATER" {
+	if s := strings.Join(got.Layers, " "); !strings.HasPrefix(s, "HOLES MARKS LATER") ||
+		strings.Join(got.Off, " ") != "LATER" {
 		t.Errorf("layers %s, off %v", s, got.Off)
 	}
 }
@@ -94,7 +99,8 @@ func TestAudit(t *testing.T) {
 func TestSlotsReadBack(t *testing.T) {
 	const r = 0.8636
 	d := &draw.Drawing{Frame: draw.Box(0, 0, 100, 285.75), UpMM: 285.75}
-	d.Layer("holes", "Holes").Add(&draw.Slots{WidthMM: 2 * r, Segments: []draw.Segment{{X1: 10, Y1: 20, X2: 30, Y2: 20}, {X1: 5, Y1: 40, X2: 5, Y2: 60}, {X1: 40, Y1: 25, X2: 40, Y2: 25}}})
+	d.Layer("holes", "Holes").Add(&draw.Slots{WidthMM: 2 * r, Segments: []draw.Segment{{X1: 10, Y1: 20, X2: 30, Y2: 20},
+		{X1: 5, Y1: 40, X2: 5, Y2: 60}, {X1: 40, Y1: 25, X2: 40, Y2: 25}}})
 	var got struct {
 		Slots   []struct{ X0, Y0, X1, Y1, Area float64 }
 		Circles [][3]float64
@@ -159,7 +165,8 @@ func FuzzEscape(f *testing.F) {
 					t.Fatalf("code %q", l)
 				}
 			}
-			if len(l) > textLimit || strings.IndexFunc(l, func(r rune) bool { return r < ' ' || r > '~' }) >= 0 || i%2 == 1 && strings.Contains(l, "%%") {
+			if len(l) > textLimit || strings.IndexFunc(l, func(r rune) bool { return r < ' ' || r > '~' }) >= 0 || i%2 == 1 &&
+				strings.Contains(l, "%%") {
 				t.Fatalf("line %q", l)
 			}
 		}

@@ -63,7 +63,8 @@ func (l *layers) catalog() string {
 			fmt.Fprintf(&off, "%d 0 R ", l.object[id])
 		}
 	}
-	return fmt.Sprintf("/OCProperties<</OCGs[%s]/D<</Name(Layers)/Order[%s]/OFF[%s]/ON[]>>>>", all.String(), all.String(), off.String())
+	return fmt.Sprintf("/OCProperties<</OCGs[%s]/D<</Name(Layers)/Order[%s]/OFF[%s]/ON[]>>>>", all.String(), all.String(),
+		off.String())
 }
 
 func (l *layers) index(id string) int { return slices.Index(l.ids, id) }

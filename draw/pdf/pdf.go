@@ -187,6 +187,7 @@ func (e *encoder) trailer(catalog, info int) {
 	for _, at := range e.offsets {
 		fmt.Fprintf(&b, "%010d 00000 n \n", at)
 	}
-	fmt.Fprintf(&b, "trailer\n<</Size %d/Root %d 0 R/Info %d 0 R/ID[<%x><%x>]>>\nstartxref\n%d\n%%%%EOF\n", len(e.offsets)+1, catalog, info, id, id, start)
+	fmt.Fprintf(&b, "trailer\n<</Size %d/Root %d 0 R/Info %d 0 R/ID[<%x><%x>]>>\nstartxref\n%d\n%%%%EOF\n",
+		len(e.offsets)+1, catalog, info, id, id, start)
 	e.Write(b.Bytes())
 }

@@ -65,7 +65,8 @@ func TestJudges(t *testing.T) {
 	})
 	t.Run("pdfinfo", func(t *testing.T) {
 		out := string(judge.Run(t, "pdfinfo", path))
-		for _, want := range []string{"Title:           All & <marks>", "Author:          Z. Ö.", "Pages:           2", "Page size:       340.157 x 170.079 pts"} {
+		for _, want := range []string{"Title:           All & <marks>", "Author:          Z. Ö.", "Pages:           2",
+			"Page size:       340.157 x 170.079 pts"} {
 			if !strings.Contains(out, want) {
 				t.Errorf("no %q in\n%s", want, out)
 			}
@@ -88,7 +89,8 @@ func TestJudges(t *testing.T) {
 func drawn(t *testing.T, program, path string, dpi int) image.Image {
 	t.Helper()
 	if program == "mutool" {
-		return pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", strconv.Itoa(dpi), "-F", "png", "-o", "-", path, "1"))
+		return pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", strconv.Itoa(dpi), "-F", "png", "-o", "-", path,
+			"1"))
 	}
 	return pixels.Decode(t, judge.Run(t, program, "-png", "-r", strconv.Itoa(dpi), "-f", "1", "-l", "1", path))
 }
@@ -111,12 +113,14 @@ func TestDrawn(t *testing.T) {
 // unit of its own the page is 14,400 units of 17007.87/14400 = 1.18110236 points.
 func TestLongPage(t *testing.T) {
 	d := &draw.Drawing{Frame: draw.Box(0, 0, 6000, 300)}
-	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 2, Segments: []draw.Segment{{X1: 5990, Y1: 290, X2: 5990, Y2: 290}}})
+	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 2,
+		Segments: []draw.Segment{{X1: 5990, Y1: 290, X2: 5990, Y2: 290}}})
 	plain, unit := encode(t, nil, d), encode(t, &Options{UserUnit: true}, d)
 	if !bytes.Contains(plain, []byte("/MediaBox[0 0 17007.8740157")) || bytes.Contains(plain, []byte("UserUnit")) {
 		t.Error("the plain flavour has another page")
 	}
-	if !bytes.Contains(unit, []byte("/MediaBox[0 0 14400 720]")) || !bytes.Contains(unit, []byte("/UserUnit 1.1811023622")) {
+	if !bytes.Contains(unit, []byte("/MediaBox[0 0 14400 720]")) ||
+		!bytes.Contains(unit, []byte("/UserUnit 1.1811023622")) {
 		t.Error("the flavour with a unit has another page")
 	}
 	short := &draw.Drawing{Frame: draw.Box(0, 0, 5000, 300)}
@@ -127,7 +131,8 @@ func TestLongPage(t *testing.T) {
 	// mupdf knows the unit: both flavours come out alike.
 	for _, data := range [][]byte{plain, unit} {
 		const dpi = 50.8
-		img := pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", "50.8", "-F", "png", "-o", "-", write(t, data), "1"))
+		img := pixels.Decode(t, judge.Run(t, "mutool", "draw", "-q", "-r", "50.8", "-F", "png", "-o", "-", write(t, data),
+			"1"))
 		shapes := pixels.Dark(img, dpi/25.4)
 		if len(shapes) != 1 || math.Hypot(shapes[0].X-5990, shapes[0].Y-290) > 0.25 {
 			t.Errorf("the hole at 5990, 290 is drawn as %v", shapes)
@@ -168,7 +173,8 @@ func TestErrors(t *testing.T) {
 	if err := Encode(io.Discard, nil, nil); err == nil || err.Error() != "pdf: no page to write" {
 		t.Errorf("without pages: %v", err)
 	}
-	if err := Encode(io.Discard, []*draw.Drawing{drawcases.AllMarks(), {}}, nil); err == nil || !strings.HasPrefix(err.Error(), "pdf: page 2: the frame") {
+	if err := Encode(io.Discard, []*draw.Drawing{drawcases.AllMarks(), {}}, nil); err == nil ||
+		!strings.HasPrefix(err.Error(), "pdf: page 2: the frame") {
 		t.Errorf("a page without frame: %v", err)
 	}
 	d := drawcases.AllMarks()
@@ -224,7 +230,8 @@ func BenchmarkEncode(b *testing.B) {
 
 func ExampleEncode() {
 	d := &draw.Drawing{Frame: draw.Box(0, 0, 210, 297), Title: "Tidewheel"}
-	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 1.7272, Segments: []draw.Segment{{X1: 20, Y1: 30, X2: 20, Y2: 40}}})
+	d.Layer("holes", "Holes").Add(&draw.Slots{Ink: draw.Black, WidthMM: 1.7272,
+		Segments: []draw.Segment{{X1: 20, Y1: 30, X2: 20, Y2: 40}}})
 	var b bytes.Buffer
 	if err := Encode(&b, []*draw.Drawing{d}, nil); err != nil {
 		fmt.Println(err)

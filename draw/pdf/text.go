@@ -19,7 +19,8 @@ const producer = "rollwright"
 // info writes the information dictionary (14.3.3), without dates.
 func (e *encoder) info(d *draw.Drawing) int {
 	n := e.reserve()
-	e.object(n, "<</Title %s/Author %s/Subject %s/Producer(%s)>>", textString(d.Title), textString(d.Author), textString(d.Subject), producer)
+	e.object(n, "<</Title %s/Author %s/Subject %s/Producer(%s)>>", textString(d.Title), textString(d.Author),
+		textString(d.Subject), producer)
 	return n
 }
 

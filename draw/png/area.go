@@ -182,7 +182,8 @@ func (p *pen) stretch(a, b draw.Point) {
 		return
 	}
 	dx, dy := (b.X-a.X)/n*p.r, (b.Y-a.Y)/n*p.r
-	p.area.polygon([]draw.Point{{X: a.X + dy, Y: a.Y - dx}, {X: b.X + dy, Y: b.Y - dx}, {X: b.X - dy, Y: b.Y + dx}, {X: a.X - dy, Y: a.Y + dx}})
+	p.area.polygon([]draw.Point{{X: a.X + dy, Y: a.Y - dx}, {X: b.X + dy, Y: b.Y - dx}, {X: b.X - dy, Y: b.Y + dx},
+		{X: a.X - dy, Y: a.Y + dx}})
 }
 
 // disc adds a round end or corner, with enough sides to look round.

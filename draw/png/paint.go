@@ -90,7 +90,8 @@ func (b *band) slots(s *draw.Slots, clip window) {
 		if bottom < float64(clip.y0) || top > float64(clip.y1) {
 			continue
 		}
-		w := window{max(clip.x0, pixel(min(x1, x2)-reach)), max(clip.y0, pixel(top)), min(clip.x1, pixel(max(x1, x2)+reach)+1), min(clip.y1, pixel(bottom)+1)}
+		w := window{max(clip.x0, pixel(min(x1, x2)-reach)), max(clip.y0, pixel(top)),
+			min(clip.x1, pixel(max(x1, x2)+reach)+1), min(clip.y1, pixel(bottom)+1)}
 		dx, dy := x2-x1, y2-y1
 		square := dx*dx + dy*dy
 		for y := w.y0; y < w.y1; y++ {

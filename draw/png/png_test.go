@@ -45,7 +45,8 @@ func TestSlots(t *testing.T) {
 				t.Errorf("at %v pixels a millimetre the slot at %v, %v is %.4f mm off", scale, want.x, want.y, off)
 			}
 			if area := 1.7272*want.length + math.Pi*0.8636*0.8636; math.Abs(best.Area-area) > 0.03*area {
-				t.Errorf("at %v pixels a millimetre the slot at %v, %v has %.3f mm², want %.3f", scale, want.x, want.y, best.Area, area)
+				t.Errorf("at %v pixels a millimetre the slot at %v, %v has %.3f mm², want %.3f", scale, want.x, want.y, best.Area,
+					area)
 			}
 		}
 	}
@@ -65,16 +66,21 @@ func TestFillArea(t *testing.T) {
 		d    *draw.Drawing
 		want float64
 	}{
-		"circle":         {square((&draw.Path{Fill: black}).Circle(20, 20, 10)), math.Pi * 100},
-		"ring, even-odd": {square((&draw.Path{Fill: black, EvenOdd: true}).Circle(20, 20, 10).Circle(20, 20, 5)), math.Pi * 75},
-		"ring, nonzero":  {square((&draw.Path{Fill: black}).Circle(20, 20, 10).Circle(20, 20, 5)), math.Pi * 100},
-		"turned square":  {square((&draw.Path{Fill: black}).Polygon(draw.Point{X: 20, Y: 5}, draw.Point{X: 35, Y: 20}, draw.Point{X: 20, Y: 35}, draw.Point{X: 5, Y: 20})), 450},
-		"butt line":      {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 3}}).Line(5, 5, 29, 37)), 120},
-		"round line":     {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 3, Cap: draw.Round}}).Line(5, 5, 29, 37)), 120 + math.Pi*2.25},
-		"dashes":         {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 2, DashMM: []float64{3, 2}}}).Line(5, 20, 35, 20)), 36},
+		"circle": {square((&draw.Path{Fill: black}).Circle(20, 20, 10)), math.Pi * 100},
+		"ring, even-odd": {square((&draw.Path{Fill: black, EvenOdd: true}).Circle(20, 20, 10).Circle(20, 20, 5)),
+			math.Pi * 75},
+		"ring, nonzero": {square((&draw.Path{Fill: black}).Circle(20, 20, 10).Circle(20, 20, 5)), math.Pi * 100},
+		"turned square": {square((&draw.Path{Fill: black}).Polygon(draw.Point{X: 20, Y: 5}, draw.Point{X: 35, Y: 20},
+			draw.Point{X: 20, Y: 35}, draw.Point{X: 5, Y: 20})), 450},
+		"butt line": {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 3}}).Line(5, 5, 29, 37)), 120},
+		"round line": {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 3, Cap: draw.Round}}).Line(5, 5, 29,
+			37)), 120 + math.Pi*2.25},
+		"dashes": {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 2, DashMM: []float64{3, 2}}}).Line(5,
+			20, 35, 20)), 36},
 		// A ring of 4 sides of 20 and 4 round corners of radius 1: 80*2 less
 		// the four inner corners counted twice (4 * 1) plus pi*1².
-		"closed line":   {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 2}}).Rect(draw.Box(10, 10, 30, 30))), 160 - 4 + math.Pi},
+		"closed line": {square((&draw.Path{Stroke: draw.Stroke{Ink: black, WidthMM: 2}}).Rect(draw.Box(10, 10, 30, 30))),
+			160 - 4 + math.Pi},
 		"hairline":      {square((&draw.Path{Stroke: draw.Hair(black)}).Line(5, 7, 35, 29)), 0.25 * math.Hypot(30, 22)},
 		"beyond bounds": {square((&draw.Path{Fill: black}).Rect(draw.Box(-100, 30, 100, 200))), 400},
 	} {
@@ -178,7 +184,8 @@ func BenchmarkEncode(b *testing.B) {
 // ExampleEncode paints a slot and shows it in characters.
 func ExampleEncode() {
 	d := &draw.Drawing{Frame: draw.Box(0, 0, 16, 5)}
-	d.Layer("holes", "").Add(&draw.Slots{Ink: draw.Black, WidthMM: 3, Segments: []draw.Segment{{X1: 3, Y1: 2.5, X2: 8, Y2: 2.5}, {X1: 12.5, Y1: 2.5, X2: 12.5, Y2: 2.5}}})
+	d.Layer("holes", "").Add(&draw.Slots{Ink: draw.Black, WidthMM: 3,
+		Segments: []draw.Segment{{X1: 3, Y1: 2.5, X2: 8, Y2: 2.5}, {X1: 12.5, Y1: 2.5, X2: 12.5, Y2: 2.5}}})
 	var b bytes.Buffer
 	if err := Encode(&b, d, &Options{PixelsPerMM: 1}); err != nil {
 		fmt.Println(err)

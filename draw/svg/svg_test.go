@@ -34,12 +34,14 @@ func TestGolden(t *testing.T) {
 	d := &draw.Drawing{Frame: draw.Box(-10, -5, 90, 45), Title: "Two slots", Author: "A. Maker", Subject: "a small one"}
 	d.Layer("holes", "Holes").Add(&draw.Slots{
 		Named: draw.Named{ID: "port-3", Title: "A0 (port 3)"}, Ink: draw.InkDark, WidthMM: 1.7272,
-		Segments: []draw.Segment{{X1: 10, Y1: 20.108333, X2: 30, Y2: 20.108333}, {X1: 40, Y1: 20.108333, X2: 40, Y2: 20.108333}},
+		Segments: []draw.Segment{{X1: 10, Y1: 20.108333, X2: 30, Y2: 20.108333},
+			{X1: 40, Y1: 20.108333, X2: 40, Y2: 20.108333}},
 	})
 	d.Layer("marks", "Marks").Add(
 		(&draw.Path{Named: draw.Named{ID: "edge"}, Stroke: draw.Hair(draw.Black)}).Rect(draw.Box(0, 0, 80, 40)),
 		&draw.Text{At: draw.Point{X: 5, Y: 8}, Text: "BASS & more", SizeMM: 4, Face: typeface.SansBold, Ink: draw.InkDark},
-		&draw.Text{At: draw.Point{X: 70, Y: 30}, Text: "up", SizeMM: 4, Face: typeface.Serif, Ink: draw.InkDark, Anchor: draw.Middle, TurnDeg: -90},
+		&draw.Text{At: draw.Point{X: 70, Y: 30}, Text: "up", SizeMM: 4, Face: typeface.Serif, Ink: draw.InkDark,
+			Anchor: draw.Middle, TurnDeg: -90},
 	)
 	for name, o := range map[string]*Options{"strokes": {Text: Named}, "cutlines": {Text: Named, CutLines: true}} {
 		path := filepath.Join("testdata", name+".svg")
@@ -169,7 +171,8 @@ func BenchmarkEncode(b *testing.B) {
 
 func ExampleEncode() {
 	d := &draw.Drawing{Frame: draw.Box(0, 0, 50, 20)}
-	d.Layer("holes", "Holes").Add(&draw.Slots{Named: draw.Named{ID: "port-1"}, Ink: draw.Black, WidthMM: 2, Segments: []draw.Segment{{X1: 10, Y1: 10, X2: 40, Y2: 10}}})
+	d.Layer("holes", "Holes").Add(&draw.Slots{Named: draw.Named{ID: "port-1"}, Ink: draw.Black, WidthMM: 2,
+		Segments: []draw.Segment{{X1: 10, Y1: 10, X2: 40, Y2: 10}}})
 	var b strings.Builder
 	if err := Encode(&b, d, nil); err != nil {
 		fmt.Println(err)

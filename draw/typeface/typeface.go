@@ -62,7 +62,8 @@ func All() []Face { return []Face{Sans, SansBold, Serif, SerifItalic} }
 
 // String is the name of the face with its style, without blanks.
 func (f Face) String() string {
-	return [...]string{"RollwrightSans", "RollwrightSans-Bold", "RollwrightSerif", "RollwrightSerif-Italic", "RollwrightMusic"}[f.known()]
+	return [...]string{"RollwrightSans", "RollwrightSans-Bold", "RollwrightSerif", "RollwrightSerif-Italic",
+		"RollwrightMusic"}[f.known()]
 }
 
 // Family is the name under which a style sheet speaks of the face.

@@ -41,7 +41,8 @@ func Open(tb testing.TB, most time.Duration) *Tab {
 	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
 		chromedp.NoSandbox, // CI runs as root
 		chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("no-first-run", true),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true),
 		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
 	))
 	tb.Cleanup(end)

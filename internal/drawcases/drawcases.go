@@ -16,13 +16,15 @@ import (
 // AllMarks is a small drawing with every kind of mark, every cap, fill rule,
 // anchor and face, clipped, hidden, transparent and turned.
 func AllMarks() *draw.Drawing {
-	d := &draw.Drawing{Frame: draw.Box(-10, -5, 110, 55), Ground: draw.Paper, UpMM: 50, Title: "All & <marks>", Author: "Z. Ö.", Subject: "one of each"}
+	d := &draw.Drawing{Frame: draw.Box(-10, -5, 110, 55), Ground: draw.Paper, UpMM: 50, Title: "All & <marks>",
+		Author: "Z. Ö.", Subject: "one of each"}
 	clip := draw.Box(0, 0, 60, 50)
 	holes := d.Layer("holes", "Holes")
 	holes.Clip = &clip
 	holes.Add(&draw.Slots{
 		Named: draw.Named{ID: "port-1", Title: "A0 \"low\""}, Ink: draw.InkDark, WidthMM: 1.7272,
-		Segments: []draw.Segment{{X1: 5, Y1: 10, X2: 25, Y2: 10}, {X1: 30, Y1: 10, X2: 30, Y2: 10}, {X1: 5, Y1: 15, X2: 5, Y2: 25}, {X1: 10, Y1: 15, X2: 16, Y2: 23}, {X1: 55, Y1: 20, X2: 70, Y2: 20}},
+		Segments: []draw.Segment{{X1: 5, Y1: 10, X2: 25, Y2: 10}, {X1: 30, Y1: 10, X2: 30, Y2: 10},
+			{X1: 5, Y1: 15, X2: 5, Y2: 25}, {X1: 10, Y1: 15, X2: 16, Y2: 23}, {X1: 55, Y1: 20, X2: 70, Y2: 20}},
 	})
 	marks := d.Layer("marks", "")
 	marks.Add(
@@ -34,7 +36,8 @@ func AllMarks() *draw.Drawing {
 		(&draw.Path{Stroke: draw.Main(draw.Black)}).MoveTo(5, 30).CurveTo(15, 22, 25, 38, 35, 30),
 	)
 	for i, f := range typeface.All() {
-		marks.Add(&draw.Text{At: draw.Point{X: 10, Y: 35 + 3*float64(i)}, SizeMM: 2.5, Face: f, Ink: draw.InkDark, Text: "B♭4 & 字 \x07 0.5", Anchor: draw.Anchor(i % 3), TurnDeg: float64(15 * i)})
+		marks.Add(&draw.Text{At: draw.Point{X: 10, Y: 35 + 3*float64(i)}, SizeMM: 2.5, Face: f, Ink: draw.InkDark,
+			Text: "B♭4 & 字 \x07 0.5", Anchor: draw.Anchor(i % 3), TurnDeg: float64(15 * i)})
 	}
 	off := d.Layer("later", "Later")
 	off.Off = true
@@ -86,8 +89,10 @@ func (c *Counter) Write(p []byte) (int, error) {
 
 // Titles are such as people, and not only people, write.
 var Titles = []string{
-	"", "Tidewheel", "Ebb & <Flow> \"two\" 'three'", "a\x00b\x1b[31mred\x07", "line\nbreak\r\n\ttab", "broken \xff\xfe bytes", "回転する潮", "Прилив и отлив",
-	"right \u202eto left", ")( \\ %% ^ #", "]]> --> <!--", "\U0001F3B9 piano", "\uFFFE\uFFFF\uFEFF", "%%EOF endstream endobj",
+	"", "Tidewheel", "Ebb & <Flow> \"two\" 'three'", "a\x00b\x1b[31mred\x07", "line\nbreak\r\n\ttab",
+	"broken \xff\xfe bytes", "回転する潮", "Прилив и отлив",
+	"right \u202eto left", ")( \\ %% ^ #", "]]> --> <!--", "\U0001F3B9 piano", "\uFFFE\uFFFF\uFEFF",
+	"%%EOF endstream endobj",
 }
 
 // Holes is AllMarks with its slots alone.

@@ -219,7 +219,8 @@ func midi(notes []note, s Spec) []byte {
 		message{0, []byte{0xe0, byte(tune & 127), byte(tune >> 7)}})
 	for _, n := range notes {
 		at := func(sec float64) int64 { return int64(math.Round(max(sec, 0) * ticksASec)) }
-		all = append(all, message{at(n.on), []byte{0x90, byte(n.key), byte(n.vel)}}, message{at(n.off), []byte{0x80, byte(n.key), 64}})
+		all = append(all, message{at(n.on), []byte{0x90, byte(n.key), byte(n.vel)}},
+			message{at(n.off), []byte{0x80, byte(n.key), 64}})
 		end = max(end, n.off)
 	}
 	slices.SortStableFunc(all, func(a, b message) int { return int(a.tick - b.tick) })

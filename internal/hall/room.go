@@ -163,14 +163,16 @@ func coded(tb testing.TB, x []float32, s Spec) []float32 {
 	dir := tb.TempDir()
 	plain, back := filepath.Join(dir, "plain.wav"), filepath.Join(dir, "back.wav")
 	WriteWAV(tb, plain, x)
-	file := filepath.Join(dir, "lossy."+map[string]string{"mp3": "mp3", "aac": "m4a", "opus": "opus", "vorbis": "ogg"}[s.Codec])
+	file := filepath.Join(dir, "lossy."+map[string]string{"mp3": "mp3", "aac": "m4a", "opus": "opus",
+		"vorbis": "ogg"}[s.Codec])
 	encoder := map[string]string{"mp3": "libmp3lame", "aac": "aac", "opus": "libopus", "vorbis": "libvorbis"}[s.Codec]
 	ffmpeg := judge.Program(tb, "ffmpeg")
 	for _, args := range [][]string{
 		{"-i", plain, "-c:a", encoder, "-b:a", strconv.Itoa(s.KBits) + "k", file},
 		{"-i", file, "-ar", strconv.Itoa(Rate), "-c:a", "pcm_s16le", back},
 	} {
-		if said, err := exec.Command(ffmpeg, append([]string{"-nostdin", "-v", "error", "-y"}, args...)...).CombinedOutput(); err != nil {
+		if said, err := exec.Command(ffmpeg, append([]string{"-nostdin", "-v", "error", "-y"},
+			args...)...).CombinedOutput(); err != nil {
 			tb.Fatalf("ffmpeg: %v\n%s", err, said)
 		}
 	}

@@ -22,17 +22,21 @@ import (
 var order = []string{
 	"exact",
 
-	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words", "text/say",
+	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words",
+	"text/say",
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
-	"music/pitch", "music/event", "music/tempo", "music/solve", "music/simple", "music/piece", "music/piecefile", "music/perform", "music/plan",
+	"music/pitch", "music/event", "music/tempo", "music/solve", "music/simple", "music/piece", "music/piecefile",
+	"music/perform", "music/plan",
 	"music/find", "music/ear", "music/notation", "music/midi", "music/musicxml",
 	"music/transcribe",
 
-	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound/take", "sound", "sound/player", "sound/internal/benchmain",
+	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound/take", "sound", "sound/player",
+	"sound/internal/benchmain",
 
-	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/survey", "paper/spools", "paper/edition", "paper/sheet", "paper/table",
+	"paper/instrument", "paper/roll", "paper/lay", "paper/inspect", "paper/survey", "paper/spools", "paper/edition",
+	"paper/sheet", "paper/table",
 
 	"scan/row", "scan/read", "scan/report", "scan/proof", "scan/overhear",
 
@@ -219,7 +223,8 @@ func TestNoFlagsBelowTheCommand(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		if entry.IsDir() && slices.Contains([]string{"cmd", "tools", "internal", "node_modules", ".git", "testdata"}, entry.Name()) {
+		if entry.IsDir() && slices.Contains([]string{"cmd", "tools", "internal", "node_modules", ".git", "testdata"},
+			entry.Name()) {
 			return filepath.SkipDir
 		}
 		if filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
@@ -231,7 +236,8 @@ func TestNoFlagsBelowTheCommand(t *testing.T) {
 			return err
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
-			if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING && flag.MatchString(text.Value) && !strings.Contains(text.Value, forCommand) {
+			if text, ok := n.(*ast.BasicLit); ok && text.Kind == token.STRING && flag.MatchString(text.Value) &&
+				!strings.Contains(text.Value, forCommand) {
 				t.Errorf("%s: %s", set.Position(text.Pos()), text.Value)
 			}
 			return true

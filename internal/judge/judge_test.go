@@ -56,7 +56,11 @@ func TestRun(t *testing.T) {
 	if got := string(Script(t, "decimal", "import sys\nprint(sys.argv[1])", "A0")); got != "A0\n" {
 		t.Errorf("%q", got)
 	}
-	if got := ended(func(tb testing.TB) { Script(tb, "decimal", "import sys\nsys.exit('wrong')") }); !strings.HasPrefix(got, "fails: decimal: exit status 1") || !strings.Contains(got, "wrong") {
+	if got := ended(func(tb testing.TB) {
+		Script(tb, "decimal",
+			"import sys\nsys.exit('wrong')")
+	}); !strings.HasPrefix(got, "fails: decimal: exit status 1") ||
+		!strings.Contains(got, "wrong") {
 		t.Errorf("a complaint: the test %s", got)
 	}
 }

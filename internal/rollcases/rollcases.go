@@ -69,7 +69,8 @@ func Lay(t Test, change func(*instrument.Instrument), notes ...Note) *roll.Roll 
 	}
 	events := make([]event.Event, len(notes))
 	for i, n := range notes {
-		events[i] = event.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80, Single: n[1] == n[2]}
+		events[i] = event.Event{StartSec: n[1], EndSec: n[2], Note: int32(i + 1), Part: 1, Key: int16(n[0]), Level: 80,
+			Single: n[1] == n[2]}
 	}
 	slices.SortStableFunc(events, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	rolls, err := lay.Out(OnePiano, slices.Values(events), []*instrument.Instrument{in}, lay.Options{})

@@ -50,7 +50,8 @@ func (c *chart) drawing() *draw.Drawing {
 	d := &draw.Drawing{Frame: sheet, Ground: draw.White, Title: c.title, Subject: c.caption}
 	axes := d.Layer("axes", "axes")
 	text := func(x, y, size float64, s string, ink draw.Ink, anchor draw.Anchor, turn float64) {
-		axes.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: s, SizeMM: size, Face: typeface.Sans, Ink: ink, Anchor: anchor, TurnDeg: turn})
+		axes.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: s, SizeMM: size, Face: typeface.Sans, Ink: ink, Anchor: anchor,
+			TurnDeg: turn})
 	}
 	for _, v := range c.xTicks {
 		p := c.at(draw.Point{X: v, Y: c.y[0]})

@@ -233,7 +233,8 @@ func contact() (*chart, error) {
 			if err != nil {
 				return nil, err
 			}
-			line = append(line, draw.Point{X: float64(key), Y: sound.Strike(&course, h, sound.LevelSpeed(80), rate).ContactSec * 1e3})
+			line = append(line, draw.Point{X: float64(key), Y: sound.Strike(&course, h, sound.LevelSpeed(80),
+				rate).ContactSec * 1e3})
 		}
 		c.add(h.String(), line)
 	}

@@ -106,11 +106,13 @@ func (p *Plan) fits() error {
 	case machine.Outlines:
 		p.RadiusMM = (d - m.Head.KerfMM) / 2
 		if p.RadiusMM <= 0 {
-			return fmt.Errorf("bed: a kerf of %.4g mm cuts no outline in a hole of %.4g mm: with a beam so wide cut \"strokes\"", m.Head.KerfMM, d)
+			return fmt.Errorf("bed: a kerf of %.4g mm cuts no outline in a hole of %.4g mm: with a beam so wide cut \"strokes\"",
+				m.Head.KerfMM, d)
 		}
 	case machine.Strokes:
 		if m.Head.KerfMM > 0 && math.Abs(m.Head.KerfMM-d) > 0.1*d {
-			return fmt.Errorf("bed: strokes come out as wide as the beam, %.4g mm, and the holes are %.4g mm: cut \"outlines\"", m.Head.KerfMM, d)
+			return fmt.Errorf("bed: strokes come out as wide as the beam, %.4g mm, and the holes are %.4g mm: cut \"outlines\"",
+				m.Head.KerfMM, d)
 		}
 	}
 	if err := p.acrossFits(); err != nil || m.Bed.Endless() {
@@ -148,7 +150,8 @@ func (p *Plan) holesFit() error {
 		return fmt.Errorf("bed: a beam of %.4g mm cannot cut a hole of %.4g mm for a pin; change register { hole } of machine %s", p.beamMM(), hole, p.Profile.Name)
 	}
 	if math.Abs(reg.InsetMM) < hole/2+roundMM {
-		return fmt.Errorf("bed: a hole of %.4g mm with its middle %.4g mm from the edge breaks out of the paper; %s", hole, reg.InsetMM, p.goodInset(hole))
+		return fmt.Errorf("bed: a hole of %.4g mm with its middle %.4g mm from the edge breaks out of the paper; %s", hole,
+			reg.InsetMM, p.goodInset(hole))
 	}
 	for i, port := range in.Bar.Ports {
 		for _, across := range []float64{reg.InsetMM, in.Paper.WidthMM - reg.InsetMM} {
@@ -200,7 +203,8 @@ func (p *Plan) layBeds() {
 	first, last := math.Inf(1), math.Inf(-1)
 	for i := range p.Roll.Slots {
 		s := &p.Roll.Slots[i]
-		first, last = min(first, s.LeadMM), max(last, s.TrailMM-p.Roll.Instrument.Die.DiameterMM) // where the last hole begins
+		// where the last hole begins
+		first, last = min(first, s.LeadMM), max(last, s.TrailMM-p.Roll.Instrument.Die.DiameterMM)
 	}
 	first = math.Floor(first)
 	if m.Bed.Endless() {

@@ -76,14 +76,16 @@ func TestTravelOfDensePiece(t *testing.T) {
 	}
 	for _, tt := range tests {
 		r := exampleRoll(t, "two-sheds", tt.instrument)
-		p := plan(t, r, rollcases.Machine(t, tt.machine, func(m *machine.Profile) { m.Move.WindowMM = tt.windowMM }), Options{})
+		p := plan(t, r, rollcases.Machine(t, tt.machine, func(m *machine.Profile) { m.Move.WindowMM = tt.windowMM }),
+			Options{})
 		path, rows := p.Total()
 		bound := 0.0
 		for i := range p.Beds {
 			bound += p.LowerBoundMM(&p.Beds[i])
 		}
 		saved := 1 - path.TravelMM/rows.TravelMM
-		t.Logf("%s, %s, window %v mm: %.2f m, in rows %.2f m, %.0f %% saved, none under %.2f m", tt.machine, tt.instrument, tt.windowMM,
+		t.Logf("%s, %s, window %v mm: %.2f m, in rows %.2f m, %.0f %% saved, none under %.2f m", tt.machine, tt.instrument,
+			tt.windowMM,
 			path.TravelMM/1000, rows.TravelMM/1000, 100*saved, bound/1000)
 		if saved < tt.saves || path.TravelMM > tt.overBound*bound && bound > 0 {
 			t.Errorf("%s: travel %.0f mm, in rows %.0f, bound %.0f", tt.machine, path.TravelMM, rows.TravelMM, bound)
@@ -340,7 +342,8 @@ func TestRefusals(t *testing.T) {
 		{"overlap", []rollcases.Note{one}, func(m *machine.Profile) { m.Bed.OverlapMM = 3 }, "overlap of 3 mm"},
 	} {
 		r := rollcases.Lay(t, nil, tt.notes...)
-		if _, err := New(r, rollcases.Machine(t, "laser", tt.change), Options{}); err == nil || !strings.Contains(err.Error(), tt.want) {
+		if _, err := New(r, rollcases.Machine(t, "laser", tt.change), Options{}); err == nil ||
+			!strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v, want one with %q", tt.name, err, tt.want)
 		}
 	}
@@ -358,7 +361,8 @@ func TestInsetThatWorks(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), fmt.Sprintf("write register { inset = %v } in machine laser", want)) {
 			t.Errorf("inset %v: %v, want %v", given, err, want)
 		}
-		if _, err := New(r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = want }), Options{}); err != nil {
+		if _, err := New(r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = want }),
+			Options{}); err != nil {
 			t.Errorf("inset %v: %v", want, err)
 		}
 	}
@@ -373,7 +377,8 @@ func TestInsetThatWorks(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "write register { inset = -2 } and cut it from stock 8 mm wider") {
 		t.Error(err)
 	}
-	if _, err := New(narrow, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = -2 }), Options{}); err != nil {
+	if _, err := New(narrow, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Register.InsetMM = -2 }),
+		Options{}); err != nil {
 		t.Error(err)
 	}
 }
@@ -396,8 +401,12 @@ func TestRegisterOfStrokes(t *testing.T) {
 			t.Errorf("%v: %s", want, notes)
 		}
 	}
-	m := rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Cut, m.Head.KerfMM, m.Register.HoleMM = machine.Strokes, 0, 1 })
-	if _, err := New(r, m, Options{}); err == nil || !strings.Contains(err.Error(), "cannot cut a hole of 1 mm for a pin") {
+	m := rollcases.Machine(t, "laser", func(m *machine.Profile) {
+		m.Cut, m.Head.KerfMM,
+			m.Register.HoleMM = machine.Strokes, 0, 1
+	})
+	if _, err := New(r, m, Options{}); err == nil || !strings.Contains(err.Error(),
+		"cannot cut a hole of 1 mm for a pin") {
 		t.Error(err)
 	}
 }
@@ -419,7 +428,8 @@ func TestDrawing(t *testing.T) {
 			if !strings.Contains(d.Subject, "manual") {
 				t.Errorf("%s: no cautions in %q", name, d.Subject)
 			}
-			if !strings.Contains(d.Subject, " mm from the bottom") || strings.Contains(d.Subject, "towards Y 0") || strings.Count(d.Subject, "\n") < 8 {
+			if !strings.Contains(d.Subject, " mm from the bottom") || strings.Contains(d.Subject, "towards Y 0") ||
+				strings.Count(d.Subject, "\n") < 8 {
 				t.Errorf("%s: heights or lines are not those of a drawing: %q", name, d.Subject)
 			}
 		}
@@ -429,7 +439,8 @@ func TestDrawing(t *testing.T) {
 // TestDrawingIsTheBed: on the drawing of a bed every die of a punch, and every
 // opening of a laser, kerf taken off, lies where the path has it.
 func TestDrawingIsTheBed(t *testing.T) {
-	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 1, 3}, rollcases.Note{64, 14, 14.1}, rollcases.Note{108, 20, 20})
+	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 1, 3}, rollcases.Note{64, 14, 14.1},
+		rollcases.Note{108, 20, 20})
 	for _, alongY := range []bool{false, true} {
 		for _, name := range []string{"laser", "punch-table"} {
 			p := plan(t, r, rollcases.Machine(t, name, func(m *machine.Profile) { m.AlongY = alongY }), Options{})
@@ -481,7 +492,8 @@ func Example() {
 		return
 	}
 	p := &piece.Piece{Pianos: []piece.Piano{{}}, Voices: []piece.Voice{{Name: "low"}}}
-	events := slices.Values([]event.Event{{Note: 1, Key: 60, Level: 80, Single: true}, {StartSec: 20, EndSec: 20, Note: 2, Key: 64, Level: 80, Single: true}})
+	events := slices.Values([]event.Event{{Note: 1, Key: 60, Level: 80, Single: true},
+		{StartSec: 20, EndSec: 20, Note: 2, Key: 64, Level: 80, Single: true}})
 	rolls, err := lay.Out(p, events, []*instrument.Instrument{in}, lay.Options{})
 	if err != nil {
 		fmt.Println(err)

@@ -30,7 +30,8 @@ func (m *meter) Travel(x, y float64) {
 	m.x, m.y = x, y
 	m.TravelMM += math.Hypot(dx, dy)
 	move := m.profile.Move
-	m.Sec += max(travelSec(dx, move.AlongMMPerSec, move.AccelMMPerSec2), travelSec(dy, move.AcrossMMPerSec, move.AccelMMPerSec2))
+	m.Sec += max(travelSec(dx, move.AlongMMPerSec, move.AccelMMPerSec2),
+		travelSec(dy, move.AcrossMMPerSec, move.AccelMMPerSec2))
 }
 
 // travelSec is how long one axis takes from rest to rest over a distance: it

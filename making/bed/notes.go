@@ -44,7 +44,8 @@ func (p *Plan) notes(b *Bed, title, rising string) []string {
 	}
 	lines := []string{
 		fmt.Sprintf("%s: bed %d of %d", title, b.Number, len(p.Beds)),
-		fmt.Sprintf("Machine %s: %s. Holes of %s, paper %s wide.", p.Profile.Name, p.Profile.Title, l.With(in.Die.DiameterMM), l.With(in.Paper.WidthMM)),
+		fmt.Sprintf("Machine %s: %s. Holes of %s, paper %s wide.", p.Profile.Name, p.Profile.Title, l.With(in.Die.DiameterMM),
+			l.With(in.Paper.WidthMM)),
 		p.faceNote(rising),
 		p.zeroNote(),
 	}
@@ -146,7 +147,8 @@ func (p *Plan) layNote(b *Bed, rising string) []string {
 		return []string{edge, p.firstNote(b, rising)}
 	}
 	return []string{edge, fmt.Sprintf("Move the paper on by %s: the two holes cut with bed %d then lie on pins of %s at %s and %s.",
-		l.With(p.AdvanceMM), b.Number-1, l.With(p.pinMM()), p.at(p.PinMM, p.HolesY[0], rising), p.at(p.PinMM, p.HolesY[1], rising))}
+		l.With(p.AdvanceMM), b.Number-1, l.With(p.pinMM()), p.at(p.PinMM, p.HolesY[0], rising),
+		p.at(p.PinMM, p.HolesY[1], rising))}
 }
 
 // firstNote says where the roll begins on its first bed.
@@ -159,7 +161,8 @@ func (p *Plan) firstNote(b *Bed, rising string) string {
 	if p.Profile.AlongY {
 		at = "Y " + l.With(lead-b.OriginMM) + rising
 	}
-	return fmt.Sprintf("Leave %s of blank paper before the first hole; the edge of the first hole is at %s.", l.With(p.Roll.Instrument.Paper.LeaderMM+lead), at)
+	return fmt.Sprintf("Leave %s of blank paper before the first hole; the edge of the first hole is at %s.",
+		l.With(p.Roll.Instrument.Paper.LeaderMM+lead), at)
 }
 
 func (p *Plan) copiesNote() string {
@@ -173,7 +176,8 @@ func (p *Plan) copiesNote() string {
 	case plies == 1:
 		return fmt.Sprintf("Copies: %d: cut every bed %d times.", p.Copies, p.Passes)
 	}
-	return fmt.Sprintf("Copies: %d, in up to %d plies at once: cut every bed %d times, the last time with %d.", p.Copies, plies, p.Passes, last)
+	return fmt.Sprintf("Copies: %d, in up to %d plies at once: cut every bed %d times, the last time with %d.", p.Copies,
+		plies, p.Passes, last)
 }
 
 // Clock is a time for reading: seconds, minutes and seconds, or hours and

@@ -25,7 +25,8 @@ type place struct {
 }
 
 func newTour(nodes []node, start point, end *point) *tour {
-	t := &tour{nodes: nodes, start: start, end: end, seq: make([]stop, 0, len(nodes)), pos: make([]int32, len(nodes)), dot: make([]bool, len(nodes))}
+	t := &tour{nodes: nodes, start: start, end: end, seq: make([]stop, 0, len(nodes)), pos: make([]int32, len(nodes)),
+		dot: make([]bool, len(nodes))}
 	for i := range nodes {
 		t.dot[i] = nodes[i].end[0] == nodes[i].end[1]
 	}

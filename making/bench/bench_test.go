@@ -131,7 +131,8 @@ func TestRowsHoldThePunches(t *testing.T) {
 		slices.SortFunc(got, byPort)
 		slices.SortFunc(want, byPort)
 		if len(got)+pl.Merged != len(want) || len(got) != pl.Punches {
-			t.Fatalf("%s: %d strokes and %d merged (%d counted), want %d", listed.Name, len(got), pl.Merged, pl.Punches, len(want))
+			t.Fatalf("%s: %d strokes and %d merged (%d counted), want %d", listed.Name, len(got), pl.Merged, pl.Punches,
+				len(want))
 		}
 		if pl.Merged > 0 {
 			continue
@@ -187,7 +188,8 @@ func TestZeroLineMovesBack(t *testing.T) {
 	if got := pl.LeaderMM(); math.Abs(got-1196) > 1e-9 {
 		t.Errorf("the leader is %g mm, want 1200 - 4", got)
 	}
-	if want := []bench.Stop{{Dial: -30, Name: "start", AlongMM: -3}, {Dial: 0, Name: bench.TimeZero}, {Dial: 5000, Name: "cue", AlongMM: 500}}; !slices.Equal(pl.Stops, want) || pl.ZeroMM() != 4 {
+	if want := []bench.Stop{{Dial: -30, Name: "start", AlongMM: -3}, {Dial: 0, Name: bench.TimeZero},
+		{Dial: 5000, Name: "cue", AlongMM: 500}}; !slices.Equal(pl.Stops, want) || pl.ZeroMM() != 4 {
 		t.Errorf("lines %v, the zero line %g mm before the row of time 0", pl.Stops, pl.ZeroMM())
 	}
 }
@@ -204,7 +206,8 @@ func TestChecks(t *testing.T) {
 			got = append(got, fmt.Sprintf("%d at %.1f", i+1, pl.RunningMM(row.Dial)))
 		}
 	}
-	// Notes at 20.32*25+0.8636 = 508.8636, 20.32*50+0.8636 = 1016.8636, 20.32*74+0.8636 = 1504.5436, 20.32*99+0.8636 = 2012.5436.
+	// Notes at 20.32*25+0.8636 = 508.8636, 20.32*50+0.8636 = 1016.8636, 20.32*74+0.8636 = 1504.5436,
+	// 20.32*99+0.8636 = 2012.5436.
 	want := []string{"26 at 508.9", "51 at 1016.9", "75 at 1504.5", "100 at 2012.5"}
 	if !slices.Equal(got, want) {
 		t.Errorf("checks %v, want %v", got, want)

@@ -15,7 +15,8 @@ func TestEstimate(t *testing.T) {
 	r := rollcases.Rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n")[0]
 	pl := plan(t, r, profile(t, "pace {\n  session = \"60 min\"\n}\n"))
 	e := pl.Estimate(0)
-	if !e.Assumed || e.Punches != 801 || e.Rows != 801 || e.PunchesAnHour != 400 || e.Sessions != 3 || math.Abs(e.WorkSec-801*9) > 1e-9 {
+	if !e.Assumed || e.Punches != 801 || e.Rows != 801 || e.PunchesAnHour != 400 || e.Sessions != 3 ||
+		math.Abs(e.WorkSec-801*9) > 1e-9 {
 		t.Errorf("assumed pace: %+v", e)
 	}
 	if e := pl.Estimate(801); e.Assumed || e.Sessions != 1 || e.WorkSec != 3600 {
@@ -42,7 +43,8 @@ func TestWound(t *testing.T) {
 	}
 	// A spool of 2.00 in, paper of 0.0027 in: 378.76 ft make 4.43 in in 450 turns
 	// (inputs Mechanical Music Digest 1996.12.17.08, results by arithmetic).
-	across, turns = bench.Wound(instrument.Transport{Spool: true, RadiusMM: 25.4, ThicknessMM: 0.0027 * 25.4}, 378.76*304.8)
+	across, turns = bench.Wound(instrument.Transport{Spool: true, RadiusMM: 25.4, ThicknessMM: 0.0027 * 25.4},
+		378.76*304.8)
 	if math.Abs(turns-450) > 0.01 || math.Abs(across/25.4-4.43) > 0.0001 {
 		t.Errorf("%g turns, %g in across", turns, across/25.4)
 	}

@@ -38,13 +38,15 @@ func TestLengths(t *testing.T) {
 
 func TestParseLength(t *testing.T) {
 	for text, want := range map[string]float64{
-		"2 mm": 2, "2mm": 2, "1.5 m": 1500, "3 cm": 30, "1/8 in": 3.175, "0.125in": 3.175, "4 5/8 in": 117.475, "1 ft": 304.8, "1/3 in": 25.4 / 3,
+		"2 mm": 2, "2mm": 2, "1.5 m": 1500, "3 cm": 30, "1/8 in": 3.175, "0.125in": 3.175, "4 5/8 in": 117.475, "1 ft": 304.8,
+		"1/3 in": 25.4 / 3,
 	} {
 		if got, ok := bench.ParseLength(text); !ok || got != want {
 			t.Errorf("%q: %v %v, want %v", text, got, ok, want)
 		}
 	}
-	for _, text := range []string{"", "2", "mm", "-2 mm", "4 5 in", "4 5/8 9 in", "4 -5/8 in", "1.5 1/2 in", "x in", "1/0 in", "nan mm", "1e400 m"} {
+	for _, text := range []string{"", "2", "mm", "-2 mm", "4 5 in", "4 5/8 9 in", "4 -5/8 in", "1.5 1/2 in", "x in",
+		"1/0 in", "nan mm", "1e400 m"} {
 		if got, ok := bench.ParseLength(text); ok {
 			t.Errorf("%q was read as %v mm", text, got)
 		}

@@ -132,7 +132,8 @@ func (p *Plan) collect() ([]punch, error) {
 		}
 	}
 	slices.SortFunc(punches, func(a, b punch) int {
-		return cmp.Or(cmp.Compare(a.dial, b.dial), cmp.Compare(a.Port, b.Port), cmp.Compare(a.Slot, b.Slot), cmp.Compare(a.N, b.N))
+		return cmp.Or(cmp.Compare(a.dial, b.dial), cmp.Compare(a.Port, b.Port), cmp.Compare(a.Slot, b.Slot),
+			cmp.Compare(a.N, b.N))
 	})
 	return punches, nil
 }

@@ -149,7 +149,8 @@ func (p *Profile) Fit(in *instrument.Instrument) (*instrument.Instrument, error)
 	}
 	if web := in.Chain.BridgeSpacingMM - d; in.Chain.Bridged && (web < in.Chain.WebMinMM || web > in.WebMaxMM()) {
 		return nil, fmt.Errorf("bench: a die of %s leaves webs of %s between punches %s apart, and instrument %s wants %s to %s; change its bridge_spacing or leave out the die of %s",
-			short(d), short(max(web, 0)), short(in.Chain.BridgeSpacingMM), in.Name, short(in.Chain.WebMinMM), short(in.WebMaxMM()), p.Name)
+			short(d), short(max(web, 0)), short(in.Chain.BridgeSpacingMM), in.Name, short(in.Chain.WebMinMM),
+			short(in.WebMaxMM()), p.Name)
 	}
 	changed := *in
 	changed.Die.DiameterMM = d

@@ -52,7 +52,8 @@ func TestRack(t *testing.T) {
 		t.Errorf("C2 is at notch %d, want 75", got)
 	}
 	_, err := bench.New(r, profile(t, "rack {\n  offset = 12.5\n  spacing = 25.4/9\n}\n"))
-	if err == nil || !strings.Contains(err.Error(), "no notch of the rack reaches port 18 (C2)") || !strings.Contains(err.Error(), "0.86 mm beside it") {
+	if err == nil || !strings.Contains(err.Error(), "no notch of the rack reaches port 18 (C2)") ||
+		!strings.Contains(err.Error(), "0.86 mm beside it") {
 		t.Errorf("a rack that is off by 0.86 mm: %v", err)
 	}
 }
@@ -70,7 +71,8 @@ func TestFit(t *testing.T) {
 	if err != nil || fitted.Die.DiameterMM != 1.75 || in.Die.DiameterMM == 1.75 {
 		t.Errorf("die %v, %v", fitted, err)
 	}
-	for die, want := range map[string]string{"1.1": "cannot cut a slot", "2": "leaves webs of 0.26 mm", "1.6": "leaves webs of 0.66 mm"} {
+	for die, want := range map[string]string{"1.1": "cannot cut a slot", "2": "leaves webs of 0.26 mm",
+		"1.6": "leaves webs of 0.66 mm"} {
 		if _, err := profile(t, "punch {\n  die = "+die+"\n}\n").Fit(in); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("die %s: %v, want %q", die, err, want)
 		}
@@ -94,7 +96,8 @@ func TestReach(t *testing.T) {
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		c := bench.Crank{TurnMM: 1, Parts: rapid.IntRange(1, 500).Draw(t, "parts"), BeyondTurns: rapid.IntRange(0, 5).Draw(t, "beyond")}
+		c := bench.Crank{TurnMM: 1, Parts: rapid.IntRange(1, 500).Draw(t, "parts"),
+			BeyondTurns: rapid.IntRange(0, 5).Draw(t, "beyond")}
 		from, to := rapid.Int64Range(-1e6, 1e6).Draw(t, "from"), rapid.Int64Range(-1e6, 1e6).Draw(t, "to")
 		at, lowest := from, from
 		moves := c.Reach(from, to)

@@ -128,7 +128,8 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		if !(p.Crank.TurnMM > 0) || p.Crank.Parts < 1 || !(p.Pace.PunchesAnHour > 0) || !(p.Pace.SessionSec > 0) || p.CheckMM < 0 || p.Rack.SpacingMM < 0 {
+		if !(p.Crank.TurnMM > 0) || p.Crank.Parts < 1 || !(p.Pace.PunchesAnHour > 0) || !(p.Pace.SessionSec > 0) ||
+			p.CheckMM < 0 || p.Rack.SpacingMM < 0 {
 			t.Fatalf("no bench to work at: %+v", p)
 		}
 	})

@@ -213,7 +213,8 @@ const webNoiseMM = 0.01
 func (s *sharing) run(strokeCost int32) laid {
 	var best laid
 	for seed := range s.orders() {
-		if one := s.try(strokeCost, seed); best.chains == nil || one.rows < best.rows || one.rows == best.rows && one.strokes < best.strokes {
+		if one := s.try(strokeCost, seed); best.chains == nil || one.rows < best.rows || one.rows == best.rows &&
+			one.strokes < best.strokes {
 			best = one
 		}
 	}

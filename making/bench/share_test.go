@@ -100,9 +100,12 @@ func TestShareExamples(t *testing.T) {
 			}
 			obeys(t, r, shared, p)
 			least := bench.LeastRows(r, p)
-			t.Logf("%-14s rows %5d -> %5d, none under %5d (%.3f), strokes %5d -> %5d (%.3f), %v", e.Name, len(before.Rows), len(after.Rows), least,
-				float64(len(after.Rows))/float64(least), before.Punches, after.Punches, float64(after.Punches)/float64(before.Punches), took.Round(time.Millisecond))
-			if len(after.Rows) > len(before.Rows) || float64(after.Punches) > 1.05*float64(before.Punches) || len(after.Rows) < least {
+			t.Logf("%-14s rows %5d -> %5d, none under %5d (%.3f), strokes %5d -> %5d (%.3f), %v", e.Name, len(before.Rows),
+				len(after.Rows), least,
+				float64(len(after.Rows))/float64(least), before.Punches, after.Punches,
+				float64(after.Punches)/float64(before.Punches), took.Round(time.Millisecond))
+			if len(after.Rows) > len(before.Rows) || float64(after.Punches) > 1.05*float64(before.Punches) ||
+				len(after.Rows) < least {
 				t.Errorf("%s: rows %d, strokes %d", e.Name, len(after.Rows), after.Punches)
 			}
 		}

@@ -136,7 +136,8 @@ func TestTestRoll(t *testing.T) {
 		p := &piece.Piece{Pianos: []piece.Piano{{}}}
 		for f := range inspect.All(p, []*roll.Roll{test.Roll}) {
 			switch f.Kind {
-			case inspect.Repetition, inspect.ShortBridge, inspect.UnclearWeb, inspect.AtOnce, inspect.TooShort, inspect.ShortSlot, inspect.Length, inspect.SideBySide:
+			case inspect.Repetition, inspect.ShortBridge, inspect.UnclearWeb, inspect.AtOnce, inspect.TooShort,
+				inspect.ShortSlot, inspect.Length, inspect.SideBySide:
 			default:
 				t.Errorf("%s: %s: %s", l.Name, f.Kind, f.Message())
 			}
@@ -221,7 +222,8 @@ func TestWritten(t *testing.T) {
 		t.Fatalf("%v\n%s", err, b.String())
 	}
 	want := r.After()
-	if !got.Transport.Spool || got.Transport.LeverTempo() != 80 || math.Abs(got.Action.DelaySec-want.Action.DelaySec) > 0.0001 {
+	if !got.Transport.Spool || got.Transport.LeverTempo() != 80 ||
+		math.Abs(got.Action.DelaySec-want.Action.DelaySec) > 0.0001 {
 		t.Errorf("%+v", got.Transport)
 	}
 	for _, mm := range []float64{1000, 6000, 12000} {
@@ -250,7 +252,8 @@ func TestContradictions(t *testing.T) {
 	}
 	for _, text := range []string{
 		"mark \"0 mm\" { heard = \"1 -\" }\nmark \"1000 mm\" { heard = \"25 0.5\" }", // runs have clocks of their own
-		"pairs {\n  one = 2\n  two = 4\n}", "chords { largest = 24 }", "length = 15000\nmark \"15000.3 mm\" { heard = \"300\" }",
+		"pairs {\n  one = 2\n  two = 4\n}", "chords { largest = 24 }",
+		"length = 15000\nmark \"15000.3 mm\" { heard = \"300\" }",
 	} {
 		read(t, "instrument = \"88-note\"\n"+text+"\n")
 	}

@@ -31,7 +31,8 @@ mark "8 m" { heard = "200.6" }
 		return
 	}
 	f := result.Fit
-	fmt.Printf("%.2f mm/s, give or take %.2f; the lever promised %.2f\n", f.Speed.Value, f.Speed.Half, in.Transport.SpeedMMPerSec())
+	fmt.Printf("%.2f mm/s, give or take %.2f; the lever promised %.2f\n", f.Speed.Value, f.Speed.Half,
+		in.Transport.SpeedMMPerSec())
 	// Output:
 	// 39.90 mm/s, give or take 0.08; the lever promised 40.64
 }

@@ -36,8 +36,9 @@ type reading struct {
 // state is everything that may be fitted.
 type state struct {
 	speed, radius, thickness, delay, slowing float64
-	byRadius                                 float64   // the row up to which the motor slows by as much as it would along the paper, but with the radius; 0: along the paper
-	begin                                    []float64 // what the stopwatch of each run said at time 0
+	// the row up to which the motor slows by as much as it would along the paper, but with the radius; 0: along the paper
+	byRadius float64
+	begin    []float64 // what the stopwatch of each run said at time 0
 }
 
 // core is the i-th of speed, radius, thickness, delay, slowing.
@@ -243,7 +244,8 @@ func (p *problem) doubt(f, other *Fit) {
 	if other == nil {
 		return
 	}
-	f.other = &state{speed: other.Speed.Value, radius: other.Radius.Value, thickness: other.Thickness.Value, slowing: other.Slowing.Value, byRadius: other.byRadius}
+	f.other = &state{speed: other.Speed.Value, radius: other.Radius.Value, thickness: other.Thickness.Value,
+		slowing: other.Slowing.Value, byRadius: other.byRadius}
 	widen := func(v *Value, with Value) {
 		if v.Fitted {
 			v.Half = f.wider(v.Half, with.Value-v.Value)
@@ -271,7 +273,8 @@ func (p *problem) slowing() *Fit {
 		if !ok {
 			continue
 		}
-		if f.Slowing.Value > p.askedFor()*f.Slowing.Half && f.Slowing.Value < mostSlowing && !(f.Thickness.Fitted && f.Thickness.Value < 0) && f.Freedom > 0 {
+		if f.Slowing.Value > p.askedFor()*f.Slowing.Half && f.Slowing.Value < mostSlowing &&
+			!(f.Thickness.Fitted && f.Thickness.Value < 0) && f.Freedom > 0 {
 			return f
 		}
 		return nil
@@ -501,7 +504,8 @@ func (p *problem) squares(s *state) float64 {
 // assumed to be.
 func (p *problem) result(s *state, set []int, inverse *mat.Dense, freedom int) *Fit {
 	least := p.leastScatter()
-	f := &Fit{byRadius: s.byRadius, Readings: len(p.readings), Freedom: freedom, Scatter: 1, factor: normal95 * max(1, least)}
+	f := &Fit{byRadius: s.byRadius, Readings: len(p.readings), Freedom: freedom, Scatter: 1,
+		factor: normal95 * max(1, least)}
 	if freedom > 0 {
 		f.Scatter = math.Sqrt(p.squares(s) / float64(freedom))
 		f.factor = max(f.Scatter, least) * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(0.975)
@@ -571,7 +575,8 @@ const assumedRadiusMM = 5.25 * 25.4 / (2 * math.Pi)
 func newProblem(in *instrument.Instrument, lever float64, readings []reading, runs int) *problem {
 	t := in.Transport.AtLever(lever)
 	p := &problem{readings: readings, runs: runs, edge: in.EdgeShiftMM()}
-	p.start = state{speed: t.SpeedMMPerSec(), radius: t.RadiusMM, thickness: t.ThicknessMM, delay: in.Action.DelaySec, begin: make([]float64, runs)}
+	p.start = state{speed: t.SpeedMMPerSec(), radius: t.RadiusMM, thickness: t.ThicknessMM, delay: in.Action.DelaySec,
+		begin: make([]float64, runs)}
 	if !t.Spool {
 		p.start.thickness = 0
 	}

@@ -77,7 +77,8 @@ mark "6130 mm" { heard = "150" }
 
 // simulated are readings of an instrument that is really otherwise, with normal
 // noise: times by ear, and where it is seen too, times from a film and turns.
-func simulated(in *instrument.Instrument, real instrument.Transport, delay float64, noise *rand.Rand, seenToo bool) string {
+func simulated(in *instrument.Instrument, real instrument.Transport, delay float64, noise *rand.Rand,
+	seenToo bool) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "instrument = %q\n", in.Name)
 	edge := in.EdgeShiftMM()

@@ -70,7 +70,8 @@ func (f *form) page(title string) {
 	f.l = d.Layer("form", "Form")
 	f.y = formEdgeMM + 5
 	name := source.Printable(f.o.Instrument)
-	f.l.Add(&draw.Text{At: draw.Point{X: formEdgeMM, Y: f.y}, SizeMM: 6, Text: title, Face: typeface.Serif, Ink: draw.InkDark})
+	f.l.Add(&draw.Text{At: draw.Point{X: formEdgeMM, Y: f.y}, SizeMM: 6, Text: title, Face: typeface.Serif,
+		Ink: draw.InkDark})
 	f.text(f.w-formEdgeMM, f.y, formTextMM, draw.End, typeface.Sans, "Test roll for "+name)
 	f.y += 6
 	f.text(formEdgeMM, f.y, formTextMM, draw.Start, typeface.Sans, "Instrument, place, date: ")
@@ -79,7 +80,8 @@ func (f *form) page(title string) {
 }
 
 func (f *form) text(x, y, size float64, anchor draw.Anchor, face typeface.Face, text string) {
-	f.l.Add(&draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Face: face, Ink: draw.InkDark, Anchor: anchor})
+	f.l.Add(&draw.Text{At: draw.Point{X: x, Y: y}, SizeMM: size, Text: text, Face: face, Ink: draw.InkDark,
+		Anchor: anchor})
 }
 
 func (f *form) rule(x0, x1, y float64) {

@@ -36,7 +36,8 @@ func TestForm(t *testing.T) {
 			}
 		}
 		all := strings.Join(words, "\n")
-		for _, want := range []string{"12: 12000 mm", "10: 5.33 mm", "13: 16.0 a second", "24 notes", "18: 3.70 mm", "local codes", "Set the tempo lever to 80"} {
+		for _, want := range []string{"12: 12000 mm", "10: 5.33 mm", "13: 16.0 a second", "24 notes", "18: 3.70 mm",
+			"local codes", "Set the tempo lever to 80"} {
 			if !strings.Contains(all, want) {
 				t.Errorf("the form does not say %q", want)
 			}

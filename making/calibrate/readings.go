@@ -78,7 +78,8 @@ func Read(f *source.File) (*Readings, error) {
 	r.sayCommas()
 	r.rising()
 	if r.out.Instrument == "" && len(r.errs) == 0 {
-		r.fail(&source.Error{File: f, Problem: "the readings do not name the instrument", Hint: `write instrument = "88-note", or the path of its file: the one the test roll was made for`})
+		r.fail(&source.Error{File: f, Problem: "the readings do not name the instrument",
+			Hint: `write instrument = "88-note", or the path of its file: the one the test roll was made for`})
 	}
 	if err := blocks.Merge(r.errs).Err(); err != nil {
 		return nil, err
@@ -109,7 +110,8 @@ func (r *reader) rising() {
 	for i := 1; i < len(r.times); i++ {
 		a, b := &r.times[i-1], &r.times[i]
 		if a.kind == b.kind && a.run == b.run && a.along < b.along && a.value >= b.value {
-			r.fail(b.at.Error(fmt.Sprintf("run %d does not rise: %s s here, and %s s at %s mm before it", b.run+1, plain(b.value), plain(a.value), plain(a.along)),
+			r.fail(b.at.Error(fmt.Sprintf("run %d does not rise: %s s here, and %s s at %s mm before it", b.run+1,
+				plain(b.value), plain(a.value), plain(a.along)),
 				"a mark farther on is heard later; write - where a reading is in doubt"))
 		}
 	}
@@ -125,7 +127,8 @@ func (r *reader) fail(err *source.Error) {
 }
 
 func (r *reader) top(body *blocks.Body) {
-	r.errs = append(r.errs, body.Unknown([]string{"instrument", "length", "lever", "precision {", "mark {", "turn {", "slots {", "repeats {", "chords {", "pairs {"}, "readings")...)
+	r.errs = append(r.errs, body.Unknown([]string{"instrument", "length", "lever", "precision {", "mark {", "turn {",
+		"slots {", "repeats {", "chords {", "pairs {"}, "readings")...)
 	if a := body.Get("instrument"); a != nil {
 		s, err := a.Str()
 		r.fail(err)
@@ -157,12 +160,14 @@ func (r *reader) block(b *blocks.Block) {
 	case "chords":
 		r.numbers(b, map[string]*int{"largest": &r.out.Chord}, mostInChord)
 		if n := r.out.Chord; n%2 == 1 && len(r.errs) == 0 {
-			r.fail(b.Body.Get("largest").Error(fmt.Sprintf("there is no chord of %d notes", n), "the chords have 2, 4, 6 ... notes: write how many the largest had that sounded as a whole"))
+			r.fail(b.Body.Get("largest").Error(fmt.Sprintf("there is no chord of %d notes", n),
+				"the chords have 2, 4, 6 ... notes: write how many the largest had that sounded as a whole"))
 		}
 	case "pairs":
 		r.numbers(b, map[string]*int{"one": &r.out.One, "two": &r.out.Two}, pairs)
 		if one, two := r.out.One, r.out.Two; one > 0 && two > 0 && one >= two && len(r.errs) == 0 {
-			r.fail(b.Body.Get("two").Error(fmt.Sprintf("pair %d was heard as one note, and from pair %d on all as two", one, two), "the webs grow from pair to pair, so one is less than two"))
+			r.fail(b.Body.Get("two").Error(fmt.Sprintf("pair %d was heard as one note, and from pair %d on all as two", one,
+				two), "the webs grow from pair to pair, so one is less than two"))
 		}
 	}
 }
@@ -230,12 +235,14 @@ func (r *reader) mark(b *blocks.Block) {
 		return
 	}
 	if along > r.out.LengthMM+beyondMM {
-		r.fail(b.Error(fmt.Sprintf("this mark lies beyond the roll, which is %s mm long", plain(r.out.LengthMM)), "mind the unit, and length at the top: it is that of the test roll"))
+		r.fail(b.Error(fmt.Sprintf("this mark lies beyond the roll, which is %s mm long", plain(r.out.LengthMM)),
+			"mind the unit, and length at the top: it is that of the test roll"))
 	}
 	r.errs = append(r.errs, b.Body.Unknown([]string{"heard", "seen", "turns", "around"}, "a mark")...)
 	name := "mark " + b.Labels[0]
 	for run, sec := range r.timesOf(b, "heard") {
-		one := reading{heard, along, run, sec.value, r.precision.heard, sec.least, fmt.Sprintf("%s, heard, run %d", name, run+1)}
+		one := reading{heard, along, run, sec.value, r.precision.heard, sec.least,
+			fmt.Sprintf("%s, heard, run %d", name, run+1)}
 		r.add(one)
 		r.times = append(r.times, timed{one, b.Body.Get("heard")})
 	}
@@ -308,11 +315,13 @@ func (r *reader) timesOf(b *blocks.Block, name string) func(yield func(int, writ
 			}
 			sec, ok := clock(word)
 			if !ok {
-				r.fail(a.Error(fmt.Sprintf("%q is no time", source.Printable(word)), `write seconds, 24.6, or minutes and seconds, 1:04.2; several runs parted by blanks, - for one that was missed`))
+				r.fail(a.Error(fmt.Sprintf("%q is no time", source.Printable(word)),
+					`write seconds, 24.6, or minutes and seconds, 1:04.2; several runs parted by blanks, - for one that was missed`))
 				return
 			}
 			if sec < 0 {
-				r.fail(a.Error(fmt.Sprintf("%s s is before the stopwatch began", plain(sec)), "times are 0 or more; each run may begin when it likes"))
+				r.fail(a.Error(fmt.Sprintf("%s s is before the stopwatch began", plain(sec)),
+					"times are 0 or more; each run may begin when it likes"))
 				return
 			}
 			r.out.runs = max(r.out.runs, run+1)
@@ -331,7 +340,8 @@ type written struct{ value, least float64 }
 func lastPlace(text string) float64 {
 	text = strings.Trim(text, "\" ")
 	if _, parts, ok := strings.Cut(text, "/"); ok {
-		if n, err := strconv.Atoi(strings.TrimFunc(parts, func(r rune) bool { return r < '0' || r > '9' })); err == nil && n > 0 {
+		if n, err := strconv.Atoi(strings.TrimFunc(parts, func(r rune) bool { return r < '0' || r > '9' })); err == nil &&
+			n > 0 {
 			return 1 / float64(n)
 		}
 	}
@@ -374,7 +384,8 @@ func (r *reader) precisions(b *blocks.Block) {
 	for _, one := range []struct {
 		name string
 		to   *float64
-	}{{"heard", &r.precision.heard}, {"seen", &r.precision.seen}, {"turns", &r.precision.turns}, {"around", &r.precision.around}} {
+	}{{"heard", &r.precision.heard}, {"seen", &r.precision.seen}, {"turns", &r.precision.turns},
+		{"around", &r.precision.around}} {
 		a := b.Body.Get(one.name)
 		if a == nil || r.comma(a) {
 			continue
@@ -411,14 +422,16 @@ lever      = %s  # what the tempo lever stood at
 # mark 0. around: the girth of spool and paper, with a strip of paper around it: "133.4 mm", "5 1/4 in".
 `)
 	for _, mm := range t.MarkMM {
-		fmt.Fprintf(&b, "mark \"%s mm\" {\n  heard  = \"\"\n  seen   = \"\"\n  turns  = \"\"\n  around = \"\"\n}\n", strconv.FormatFloat(math.Round(mm*1e4)/1e4, 'f', -1, 64))
+		fmt.Fprintf(&b, "mark \"%s mm\" {\n  heard  = \"\"\n  seen   = \"\"\n  turns  = \"\"\n  around = \"\"\n}\n",
+			strconv.FormatFloat(math.Round(mm*1e4)/1e4, 'f', -1, 64))
 	}
 	b.WriteString("\n# Single notes, on three keys: the number of the first from which on all sounded.\n")
 	for i := range t.Slots[0] {
 		fmt.Fprintf(&b, "#   %2d: %5.2f mm\n", i+1, t.Slots[0][i].LengthMM)
 	}
 	b.WriteString("slots {\n  bass   = \"\"\n  middle = \"\"\n  treble = \"\"\n}\n")
-	fmt.Fprintf(&b, "\n# Groups of %d strokes of one key: the number of the last in which you heard all %d, apart.\n", strokesInGroup, strokesInGroup)
+	fmt.Fprintf(&b, "\n# Groups of %d strokes of one key: the number of the last in which you heard all %d, apart.\n",
+		strokesInGroup, strokesInGroup)
 	for i, g := range t.Repeats[0] {
 		fmt.Fprintf(&b, "#   %2d: %5.2f strokes a second\n", i+1, g.PerSec)
 	}

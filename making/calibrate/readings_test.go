@@ -66,7 +66,8 @@ func TestCommas(t *testing.T) {
 	}
 	text = "instrument = \"88-note\"\n" + strings.Repeat("mark \"1 m\" { heard = \"24,6 1:04,2\" }\n", 13)
 	_, err = Read(&source.File{Name: "x.readings", Text: []byte(text)})
-	if err == nil || strings.Count(err.Error(), "\n") != 3 || !strings.Contains(err.Error(), "point: 24.6 1:04.2\n") || !strings.HasSuffix(err.Error(), "lines 3, 4, 5, 6, 7, 8, 9, 10 and 4 more") {
+	if err == nil || strings.Count(err.Error(), "\n") != 3 || !strings.Contains(err.Error(), "point: 24.6 1:04.2\n") ||
+		!strings.HasSuffix(err.Error(), "lines 3, 4, 5, 6, 7, 8, 9, 10 and 4 more") {
 		t.Errorf("%v", err)
 	}
 }
@@ -89,7 +90,8 @@ func FuzzRead(f *testing.F) {
 		if err != nil {
 			return
 		}
-		for _, v := range []float64{result.Fit.Speed.Value, result.Fit.Radius.Value, result.Fit.Thickness.Value, result.Fit.Speed.Half} {
+		for _, v := range []float64{result.Fit.Speed.Value, result.Fit.Radius.Value, result.Fit.Thickness.Value,
+			result.Fit.Speed.Half} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Errorf("%+v", result.Fit)
 			}

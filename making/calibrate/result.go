@@ -93,7 +93,8 @@ func (r *Result) limits() error {
 
 // beyond complains about a number that this test roll does not have.
 func beyond(what string, n, most int) error {
-	return fmt.Errorf("calibrate: %s says %d, and this test roll has %d: was it made for another instrument?", what, n, most)
+	return fmt.Errorf("calibrate: %s says %d, and this test roll has %d: was it made for another instrument?", what, n,
+		most)
 }
 
 // shortest is the open time of the first note that sounds, on the slowest of
@@ -213,7 +214,8 @@ func (r *Result) Warnings() []string {
 	if f.Lack != nil {
 		out = append(out, f.Lack.Text())
 	}
-	if by := f.Speed.Value / speedOf(r.Before.Transport.LeverTempo()); f.Speed.Fitted && (by > oddSpeed || by < 1/oddSpeed) {
+	if by := f.Speed.Value / speedOf(r.Before.Transport.LeverTempo()); f.Speed.Fitted &&
+		(by > oddSpeed || by < 1/oddSpeed) {
 		out = append(out, fmt.Sprintf("the paper runs at %.3g times what the lever says: are marks in millimetres, times in seconds, and is the lever right?", by))
 	}
 	if f.Freedom == 0 {
@@ -223,7 +225,8 @@ func (r *Result) Warnings() []string {
 		out = append(out, "the paper's speed was not measured: there are no times at two marks of one run")
 	}
 	if f.Delay.Fitted && f.Delay.Value < 0 {
-		out = append(out, fmt.Sprintf("marks are heard %.0f ms before they are seen; the file has a delay of 0", -1000*f.Delay.Value))
+		out = append(out, fmt.Sprintf("marks are heard %.0f ms before they are seen; the file has a delay of 0",
+			-1000*f.Delay.Value))
 	}
 	in := r.Before
 	if l, ok := r.limit(Bridge); ok && in.Chain.Bridged && !l.Open && in.BridgeMM()-in.Die.DiameterMM > l.Value {

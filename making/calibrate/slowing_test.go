@@ -16,7 +16,8 @@ import (
 // stopwatch, turns at every mark, girth at the first, a middle and the last one;
 // secAt and turnsAt say what the paper really does. Numbers have the decimals
 // that a person writes.
-func wholeForm(in *instrument.Instrument, radius, thickness float64, secAt, turnsAt func(mm float64) float64, noise *rand.Rand) string {
+func wholeForm(in *instrument.Instrument, radius, thickness float64, secAt, turnsAt func(mm float64) float64,
+	noise *rand.Rand) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "instrument = %q\n", in.Name)
 	edge := in.EdgeShiftMM()
@@ -69,7 +70,8 @@ func TestSlowingWithinBounds(t *testing.T) {
 					what  string
 					v     Value
 					truth float64
-				}{{"speed", f.Speed, real.SpeedMMPerSec()}, {"radius", f.Radius, real.RadiusMM}, {"thickness", f.Thickness, real.ThicknessMM},
+				}{{"speed", f.Speed, real.SpeedMMPerSec()}, {"radius", f.Radius, real.RadiusMM},
+					{"thickness", f.Thickness, real.ThicknessMM},
 					{"slowing", f.Slowing, real.SlowingPerMM},
 					{"last mark", Value{Value: f.Transport(0).Sec(length), Half: f.TimeRange(length)}, secAt(length)}} {
 					if math.Abs(one.v.Value-one.truth) <= one.v.Half || one.what == "slowing" && !f.Slowing.Fitted && tt.slowing == 0 {
@@ -143,9 +145,11 @@ func TestTimesAloneTellBoth(t *testing.T) {
 				together++
 			}
 		}
-		t.Logf("%g: last mark %d, speed %d, thickness %d within; together %d of %d", slowing, last, speed, thickness, together, sets)
+		t.Logf("%g: last mark %d, speed %d, thickness %d within; together %d of %d", slowing, last, speed, thickness,
+			together, sets)
 		if min(last, speed, thickness) < sets*90/100 || together < sets*90/100 {
-			t.Errorf("%g: last mark %d, speed %d, thickness %d within; together %d of %d", slowing, last, speed, thickness, together, sets)
+			t.Errorf("%g: last mark %d, speed %d, thickness %d within; together %d of %d", slowing, last, speed, thickness,
+				together, sets)
 		}
 	}
 	var b bytes.Buffer
@@ -198,7 +202,8 @@ func TestRangesKeepTheReadings(t *testing.T) {
 	if f.Scatter > 1e-9 || f.Speed.Half < 0.001 || f.Speed.Half > 0.01 {
 		t.Errorf("scatter %v, speed %v +- %v", f.Scatter, f.Speed.Value, f.Speed.Half)
 	}
-	for text, want := range map[string]float64{"24.6": 0.1, "1:04.25": 0.01, "25": 1, `"5 1/4 in"`: 0.25, "7": 1, "133.40": 0.01} {
+	for text, want := range map[string]float64{"24.6": 0.1, "1:04.25": 0.01, "25": 1, `"5 1/4 in"`: 0.25, "7": 1,
+		"133.40": 0.01} {
 		if got := lastPlace(text); math.Abs(got-want) > 1e-12 {
 			t.Errorf("%s is written to %v, want %v", text, got, want)
 		}
@@ -213,7 +218,8 @@ func TestRangesKeepTheReadings(t *testing.T) {
 // TestOddSpeed: metres for millimetres make a speed that draws a remark.
 func TestOddSpeed(t *testing.T) {
 	odd := calibrated(t, load(t, "88-note"), "instrument = \"88-note\"\nmark \"0 mm\" { heard = \"0\" }\nmark \"6000 mm\" { heard = \"3\" }\nmark \"12000 mm\" { heard = \"6\" }\n")
-	if w := strings.Join(odd.Warnings(), "\n"); !strings.Contains(w, "the paper runs at 49.2 times what the lever says") { // 2000/40.64
+	// 2000/40.64
+	if w := strings.Join(odd.Warnings(), "\n"); !strings.Contains(w, "the paper runs at 49.2 times what the lever says") {
 		t.Error(w)
 	}
 }
@@ -225,7 +231,8 @@ func TestSlowingWritten(t *testing.T) {
 	real := in.Transport
 	real.SlowingPerMM = 0.04 / 12_000
 	noise := rand.New(rand.NewPCG(13, 14))
-	r := calibrated(t, in, wholeForm(in, real.RadiusMM, real.ThicknessMM, real.Sec, func(mm float64) float64 { return real.Turns(real.Sec(mm)) }, noise))
+	r := calibrated(t, in, wholeForm(in, real.RadiusMM, real.ThicknessMM, real.Sec,
+		func(mm float64) float64 { return real.Turns(real.Sec(mm)) }, noise))
 	var b, report bytes.Buffer
 	if r.WriteInstrument(&b, "88-note-spool", "hall.readings") != nil || r.WriteReport(&report) != nil {
 		t.Fatal("cannot write")
@@ -239,7 +246,8 @@ func TestSlowingWritten(t *testing.T) {
 			t.Errorf("%v mm at %v, want %v", mm, a, b)
 		}
 	}
-	if !strings.Contains(report.String(), "the motor slows    0.3") || !strings.Contains(report.String(), "% after 12.0 m") {
+	if !strings.Contains(report.String(), "the motor slows    0.3") ||
+		!strings.Contains(report.String(), "% after 12.0 m") {
 		t.Error(report.String())
 	}
 }

@@ -20,7 +20,8 @@ func (r *Result) WriteInstrument(w io.Writer, like, readings string) error {
 	f, in := r.Fit, r.Before
 	fmt.Fprintf(&b, "# Calibrated with the test roll for %s from %s.\n# %s after a plus-minus sign are 95 %% ranges: of %d readings, %d more than were needed.\n\n",
 		source.Printable(in.Name), source.Printable(readings), "Numbers", f.Readings, f.Freedom)
-	fmt.Fprintf(&b, "title = %s\nlike  = %s\n", strconv.Quote(cmp.Or(in.Title, in.Name)+", calibrated"), strconv.Quote(like))
+	fmt.Fprintf(&b, "title = %s\nlike  = %s\n", strconv.Quote(cmp.Or(in.Title, in.Name)+", calibrated"),
+		strconv.Quote(like))
 	r.writeTransport(&b)
 	r.writeAction(&b)
 	_, err := io.WriteString(w, b.String())
@@ -35,12 +36,15 @@ func (r *Result) writeTransport(b *strings.Builder) {
 		kind = "spool"
 	}
 	line(b, "kind", strconv.Quote(kind), "")
-	line(b, "roll_tempo", number(tempoOf(f.Speed.Value), tempoOf(f.Speed.Half)), ranged(tempoOf(f.Speed.Half), "", f.Speed.Fitted, "taken over")+
-		fmt.Sprintf(": %s mm/s at time 0", number(f.Speed.Value, f.Speed.Half)))
+	line(b, "roll_tempo", number(tempoOf(f.Speed.Value), tempoOf(f.Speed.Half)),
+		ranged(tempoOf(f.Speed.Half), "", f.Speed.Fitted, "taken over")+
+			fmt.Sprintf(": %s mm/s at time 0", number(f.Speed.Value, f.Speed.Half)))
 	line(b, "lever", number(r.Before.Transport.LeverTempo(), 0), "what the tempo lever stood at")
 	if kind == "spool" {
-		line(b, "radius", number(f.Radius.Value, f.Radius.Half), ranged(f.Radius.Half, "mm", f.Radius.Fitted, "taken over: times tell thickness for this radius"))
-		line(b, "thickness", number(f.Thickness.Value, f.Thickness.Half), ranged(f.Thickness.Half, "mm", f.Thickness.Fitted, "taken over"))
+		line(b, "radius", number(f.Radius.Value, f.Radius.Half), ranged(f.Radius.Half, "mm", f.Radius.Fitted,
+			"taken over: times tell thickness for this radius"))
+		line(b, "thickness", number(f.Thickness.Value, f.Thickness.Half),
+			ranged(f.Thickness.Half, "mm", f.Thickness.Fitted, "taken over"))
 	}
 	if f.Slowing.Fitted {
 		line(b, "slowing", number(1e5*f.Slowing.Value, 1e5*f.Slowing.Half), ranged(1e5*f.Slowing.Half, "% a metre", true, ""))
@@ -51,7 +55,8 @@ func (r *Result) writeTransport(b *strings.Builder) {
 func (r *Result) writeAction(b *strings.Builder) {
 	var lines [][3]string
 	if d := r.Fit.Delay; d.Fitted {
-		lines = append(lines, [3]string{"delay", fmt.Sprintf("%q", fmt.Sprintf("%.1f ms", 1000*max(d.Value, 0))), ranged(1000*d.Half, "ms", true, "")})
+		lines = append(lines, [3]string{"delay", fmt.Sprintf("%q", fmt.Sprintf("%.1f ms", 1000*max(d.Value, 0))),
+			ranged(1000*d.Half, "ms", true, "")})
 	}
 	for _, l := range r.Limits {
 		switch l.What {
@@ -113,7 +118,8 @@ func (l Limit) between(scale float64, unit string) string {
 	if l.Open {
 		return fmt.Sprintf("%s %s did, and no try failed", value, unit)
 	}
-	return fmt.Sprintf("%s %s did, %s %s did not", value, unit, strconv.FormatFloat(scale*l.Beyond, 'f', decimalsOf(unit), 64), unit)
+	return fmt.Sprintf("%s %s did, %s %s did not", value, unit,
+		strconv.FormatFloat(scale*l.Beyond, 'f', decimalsOf(unit), 64), unit)
 }
 
 func decimalsOf(unit string) int {
@@ -126,15 +132,18 @@ func (r *Result) WriteReport(w io.Writer) error {
 	f, lever := r.Fit, r.Before.Transport.LeverTempo()
 	fmt.Fprintf(&b, "%d readings, %d more than the numbers fitted to them\n", f.Readings, f.Freedom)
 	nominal := speedOf(lever)
-	fmt.Fprintf(&b, "paper at time 0    %s mm/s%s: roll tempo %s, %s with the lever at %s\n", number(f.Speed.Value, f.Speed.Half),
-		plusMinus(f.Speed, 1, ""), number(tempoOf(f.Speed.Value), tempoOf(f.Speed.Half)), slower(f.Speed.Value/nominal), number(lever, 0))
+	fmt.Fprintf(&b, "paper at time 0    %s mm/s%s: roll tempo %s, %s with the lever at %s\n",
+		number(f.Speed.Value, f.Speed.Half),
+		plusMinus(f.Speed, 1, ""), number(tempoOf(f.Speed.Value), tempoOf(f.Speed.Half)), slower(f.Speed.Value/nominal),
+		number(lever, 0))
 	r.writeBuildUp(&b)
 	r.writeSlowing(&b)
 	if f.Delay.Fitted {
 		fmt.Fprintf(&b, "delay              %.1f ms%s\n", 1000*f.Delay.Value, plusMinus(f.Delay, 1000, " ms"))
 	}
 	names := [...]string{
-		Shortest: "shortest note", GapTime: "between strokes", GapPaper: "parts two notes", NotesAtOnce: "notes at once", Bridge: "bridges hold",
+		Shortest: "shortest note", GapTime: "between strokes", GapPaper: "parts two notes", NotesAtOnce: "notes at once",
+		Bridge: "bridges hold",
 	}
 	units := [...]string{Shortest: "ms", GapTime: "ms", GapPaper: "mm", NotesAtOnce: "notes", Bridge: "mm"}
 	for _, l := range r.Limits {
@@ -161,7 +170,8 @@ func (r *Result) writeBuildUp(b *strings.Builder) {
 	case f.Thickness.Value > 0:
 		t := f.Transport(0)
 		fmt.Fprintf(b, "build-up           %s mm a turn%s on a radius of %s mm%s: %.1f %% faster after %.1f m\n",
-			number(f.Thickness.Value, f.Thickness.Half), plusMinus(f.Thickness, 1, ""), number(f.Radius.Value, f.Radius.Half), plusMinus(f.Radius, 1, ""),
+			number(f.Thickness.Value, f.Thickness.Half), plusMinus(f.Thickness, 1, ""), number(f.Radius.Value, f.Radius.Half),
+			plusMinus(f.Radius, 1, ""),
 			100*(t.RadiusAt(t.Sec(end))/t.RadiusMM-1), end/1000)
 	default:
 		fmt.Fprintf(b, "build-up           none that the readings show over %.1f m: constant speed\n", end/1000)
@@ -201,6 +211,7 @@ func slower(share float64) string {
 func (r *Result) WriteTiming(w io.Writer, what string, rolls []*roll.Roll) error {
 	without, with := r.Without(rolls), r.With(rolls)
 	_, err := fmt.Fprintf(w, "%s: largest timing error without calibration %.3g s (%s at %s); with it at most %.2g s (95 %%)\n",
-		what, math.Abs(without.LargestSec), map[bool]string{true: "late", false: "early"}[without.LargestSec > 0], say.Clock(without.AtSec, 1), with.RangeSec)
+		what, math.Abs(without.LargestSec), map[bool]string{true: "late", false: "early"}[without.LargestSec > 0],
+		say.Clock(without.AtSec, 1), with.RangeSec)
 	return err
 }

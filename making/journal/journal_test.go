@@ -81,7 +81,8 @@ func TestJournalReadsBack(t *testing.T) {
 		if got := s.Slips(); !slices.Equal(got, []journal.Hole{{100, 1.5}}) {
 			t.Errorf("%s: slips %v", name, got)
 		}
-		if !s.Undone(journal.Hole{AcrossMM: 62.4417, AlongMM: 2.4}) || s.Undone(journal.Hole{AcrossMM: 62.4417, AlongMM: 0.9}) {
+		if !s.Undone(journal.Hole{AcrossMM: 62.4417, AlongMM: 2.4}) ||
+			s.Undone(journal.Hole{AcrossMM: 62.4417, AlongMM: 0.9}) {
 			t.Errorf("%s: the wrong hole counts as taken back", name)
 		}
 		if last, any := s.Last(); !any || last != (journal.Hole{AcrossMM: 62.4417, AlongMM: -3.1}) {
@@ -179,7 +180,8 @@ func TestDamagedFirstLine(t *testing.T) {
 		}
 		must(t, j.Cut(holes(3, 10)))
 		must(t, j.Close())
-		if s, err = journal.Read(path); err != nil || s.Headless || s.Head != other || len(s.Holes()) != 4 || len(s.Damaged) > 0 {
+		if s, err = journal.Read(path); err != nil || s.Headless || s.Head != other || len(s.Holes()) != 4 ||
+			len(s.Damaged) > 0 {
 			t.Errorf("first line %q: after that %+v, %v", damaged, s, err)
 		}
 	}
@@ -191,7 +193,8 @@ func TestDamagedFirstLine(t *testing.T) {
 
 // A file that is no journal stays as it is.
 func TestOtherFiles(t *testing.T) {
-	for _, text := range []string{"voice \"a\" {\n}\n", "no journal", "rollwright-journal 2 title=\"x\" *00000000\n", "rollwright-journal 1 title=\"x\" *00000000\n", "\n"} {
+	for _, text := range []string{"voice \"a\" {\n}\n", "no journal", "rollwright-journal 2 title=\"x\" *00000000\n",
+		"rollwright-journal 1 title=\"x\" *00000000\n", "\n"} {
 		path := filepath.Join(t.TempDir(), "a.journal")
 		must(t, os.WriteFile(path, []byte(text), 0o644))
 		if _, err := journal.Open(path, head, time.Now); err == nil {
@@ -262,7 +265,8 @@ func TestPaths(t *testing.T) {
 		piano         string
 		spool, spools int
 		want          string
-	}{{"", 1, 1, "low.piece.journal"}, {"left", 1, 1, "low.piece.left.journal"}, {"left", 2, 3, "low.piece.left.spool-2.journal"}, {"", 2, 3, "low.piece.spool-2.journal"}} {
+	}{{"", 1, 1, "low.piece.journal"}, {"left", 1, 1, "low.piece.left.journal"},
+		{"left", 2, 3, "low.piece.left.spool-2.journal"}, {"", 2, 3, "low.piece.spool-2.journal"}} {
 		path := journal.Path(piece, c.piano, c.spool, c.spools)
 		if filepath.Base(path) != c.want {
 			t.Errorf("%v: %s", c, path)
@@ -408,7 +412,8 @@ func Example() {
 	defer os.RemoveAll(dir)
 	path := journal.Path(filepath.Join(dir, "first.piece"), "", 1, 1)
 	noon := func() time.Time { return time.Date(2026, 1, 2, 12, 0, 0, 0, time.UTC) }
-	j, err := journal.Open(path, journal.Head{Title: "First", Bench: "crank-2mm", TurnMM: 2, Parts: 20, DieMM: 1.7272, Spool: 1, Spools: 1, ToSec: 40}, noon)
+	j, err := journal.Open(path, journal.Head{Title: "First", Bench: "crank-2mm", TurnMM: 2, Parts: 20, DieMM: 1.7272,
+		Spool: 1, Spools: 1, ToSec: 40}, noon)
 	if err != nil {
 		panic(err)
 	}

@@ -32,7 +32,8 @@ func (s *State) Slipping() []HalfHour {
 	var out []HalfHour
 	at := func(ms int64) *HalfHour {
 		for n := int64(len(out)); n <= ms/stretchMS; n++ {
-			out = append(out, HalfHour{From: time.Duration(n*stretchMS) * time.Millisecond, To: time.Duration((n+1)*stretchMS) * time.Millisecond})
+			out = append(out, HalfHour{From: time.Duration(n*stretchMS) * time.Millisecond,
+				To: time.Duration((n+1)*stretchMS) * time.Millisecond})
 		}
 		return &out[ms/stretchMS]
 	}

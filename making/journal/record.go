@@ -30,7 +30,8 @@ const (
 	kindProved
 )
 
-var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "listed", "measure", "begin", "pause", "resume", "end", "proved"}
+var kindWords = []string{"cut", "undo", "slip", "torn", "patch", "listed", "measure", "begin", "pause", "resume", "end",
+	"proved"}
 
 // record is one line after the head.
 type record struct {
@@ -78,7 +79,8 @@ const sharedRows = " rows=shared"
 
 func plainHead(h Head) []byte {
 	return fmt.Appendf(nil, "%s title=%s piano=%s bench=%s turn=%s parts=%d die=%s spool=%d/%d from=%s to=%s along=%s across=%s about=%d",
-		version, strconv.Quote(h.Title), strconv.Quote(h.Piano), strconv.Quote(h.Bench), exact(h.TurnMM), h.Parts, exact(h.DieMM),
+		version, strconv.Quote(h.Title), strconv.Quote(h.Piano), strconv.Quote(h.Bench), exact(h.TurnMM), h.Parts,
+		exact(h.DieMM),
 		h.Spool, h.Spools, exact(h.FromSec), exact(h.ToSec), exact(h.Along), exact(h.Across), h.About)
 }
 
@@ -103,7 +105,8 @@ func parseHead(line string) (Head, error) {
 		return h, errHead
 	}
 	_, err := fmt.Sscanf(rest, "title=%q piano=%q bench=%q turn=%g parts=%d die=%g spool=%d/%d from=%g to=%g along=%g across=%g about=%d",
-		&h.Title, &h.Piano, &h.Bench, &h.TurnMM, &h.Parts, &h.DieMM, &h.Spool, &h.Spools, &h.FromSec, &h.ToSec, &h.Along, &h.Across, &h.About)
+		&h.Title, &h.Piano, &h.Bench, &h.TurnMM, &h.Parts, &h.DieMM, &h.Spool, &h.Spools, &h.FromSec, &h.ToSec, &h.Along,
+		&h.Across, &h.About)
 	switch {
 	case err != nil:
 		return h, errHead
@@ -209,5 +212,6 @@ func parseRecord(body string) (r record, ok bool) {
 		}
 		r.holes = append(r.holes, Hole{mm, along}.printed())
 	}
-	return r, (len(r.holes) > 0) == (r.kind <= kindMeasure || r.kind == kindProved) && (r.kind != kindProved || len(r.holes) == 2)
+	return r, (len(r.holes) > 0) == (r.kind <= kindMeasure || r.kind == kindProved) &&
+		(r.kind != kindProved || len(r.holes) == 2)
 }

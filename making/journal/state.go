@@ -10,8 +10,9 @@ import (
 
 // State is what a journal says when it is read from beginning to end.
 type State struct {
-	Head     Head
-	Headless bool  // the first line could not be read: Head is the one given to Open, which has written it; of Read the zero one
+	Head Head
+	// the first line could not be read: Head is the one given to Open, which has written it; of Read the zero one
+	Headless bool
 	Damaged  []int // other lines that could not be read, from 1
 
 	Proved []Stretch // of the paper that were held against the plan, in the order in which that was done

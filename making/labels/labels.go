@@ -31,10 +31,11 @@ type Set struct {
 	Spools   []*spools.Spool // spool after spool, the pianos of each in order
 	Cues     [][]spools.Cue  // of each spool; nil: none
 	Lengths  bench.Lengths   // how lengths are written: as at the bench
-	ZeroMM   []float64       // of each spool: its worksheet counts from a zero line so far before the row of time 0; nil: from that row
-	Pair     spools.Pair
-	Stretch  instrument.Stretch // that the spools were laid out for
-	Rests    []spools.Rest      // of the whole piece, all pianos together
+	// of each spool: its worksheet counts from a zero line so far before the row of time 0; nil: from that row
+	ZeroMM  []float64
+	Pair    spools.Pair
+	Stretch instrument.Stretch // that the spools were laid out for
+	Rests   []spools.Rest      // of the whole piece, all pianos together
 }
 
 const (
@@ -128,7 +129,8 @@ func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
 	x, right := r.Min.X+inset, r.Max.X-inset
 	beside := right - plate - 6 - x
 	foot := r.Max.Y - inset
-	p.l.Add(draw.Label(x, foot, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title), textMM, right-x), draw.Start))
+	p.l.Add(draw.Label(x, foot, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title),
+		textMM, right-x), draw.Start))
 
 	which := s.which(spool, room{width: right - x, height: 5, size: 5, least: 4.5, lines: 1})
 	if !which.whole {
@@ -147,12 +149,14 @@ func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
 	p.block(title, x, y, typeface.Serif, draw.Start)
 	if s.Composer != "" {
 		y += title.rise() + title.size*0.35 + 4.6
-		p.block(room{width: beside, size: 5, least: 3.6, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), x, y, typeface.SerifItalic, draw.Start)
+		p.block(room{width: beside, size: 5, least: 3.6, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), x,
+			y, typeface.SerifItalic, draw.Start)
 	}
 	tempo := draw.Box(right-plate, top-1, right, top-1+plateHigh)
 	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Brass, WidthMM: 0.8}}).Rect(tempo))
 	mid := (tempo.Min.X + tempo.Max.X) / 2
-	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle), draw.Bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
+	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle),
+		draw.Bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
 }
 
 // block adds the lines of b, the foot of the first at y; what is set in italics
@@ -187,7 +191,8 @@ func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
 	p.block(title, mid, y, typeface.Serif, draw.Middle)
 	if s.Composer != "" {
 		y += title.rise() + title.size*0.3 + 5.4
-		p.block(room{width: width, size: 4, least: 3.4, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), mid, y, typeface.SerifItalic, draw.Middle)
+		p.block(room{width: width, size: 4, least: 3.4, lines: 1}.set(typeface.SerifItalic, typeface.Clean(s.Composer)), mid,
+			y, typeface.SerifItalic, draw.Middle)
 	}
 }
 

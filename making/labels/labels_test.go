@@ -34,7 +34,8 @@ func set(t testing.TB, text string, longestMM float64, stretch instrument.Stretc
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &labels.Set{Title: f.Piece.Title, Composer: f.Piece.Composer, Spools: all, Stretch: stretch, Rests: spools.Rests(f.Events(), labels.LeastRestSec)}
+	return &labels.Set{Title: f.Piece.Title, Composer: f.Piece.Composer, Spools: all, Stretch: stretch,
+		Rests: spools.Rests(f.Events(), labels.LeastRestSec)}
 }
 
 // Two pianos at tempo 85; pairs of notes of a second with two seconds of
@@ -97,12 +98,17 @@ func TestLabels(t *testing.T) {
 	if len(got) != 7 { // 2 pianos and a page of cues for each of 2 spools, and one about paper
 		t.Fatalf("%d pages", len(got))
 	}
-	says(t, got[0], "Weft and Warp", "Hollinbeck Mill", "piano left · spool 1 of 2", "TEMPO 85", "lasts 0:18.0", "0.78 m (2 ft 7 in) of music", "88-note roll, constant speed", "0:00.0 to 0:19.5", "leader with tab 1.20 m", "trailer 0.50 m")
+	says(t, got[0], "Weft and Warp", "Hollinbeck Mill", "piano left · spool 1 of 2", "TEMPO 85", "lasts 0:18.0",
+		"0.78 m (2 ft 7 in) of music", "88-note roll, constant speed", "0:00.0 to 0:19.5", "leader with tab 1.20 m",
+		"trailer 0.50 m")
 	says(t, got[1], "piano right · spool 1 of 2")
 	// 19.5 s at one in a hundred are 0.195 s, written as 0.20.
-	says(t, got[2], "spool 1 of 2", "If their speeds differ by 1 %, they are 0.20 s apart after 0:19.5", "after 3 s already the ear hears two attacks (30 ms)", "0:02.0 to 0:04.0 (drift by then 0.02 s)", "86.36 mm before the row of time 0")
+	says(t, got[2], "spool 1 of 2", "If their speeds differ by 1 %, they are 0.20 s apart after 0:19.5",
+		"after 3 s already the ear hears two attacks (30 ms)", "0:02.0 to 0:04.0 (drift by then 0.02 s)",
+		"86.36 mm before the row of time 0")
 	says(t, got[4], "piano right · spool 2 of 2", "0:19.5 to 0:38.0")
-	says(t, got[6], "lie open for a day or two in the room where the roll will play", "0.4 % across moves the outermost hole 0.5 mm.", "same size at the bench and at the instrument", "100 mm")
+	says(t, got[6], "lie open for a day or two in the room where the roll will play",
+		"0.4 % across moves the outermost hole 0.5 mm.", "same size at the bench and at the instrument", "100 mm")
 }
 
 // Paper that is 0.25 % wider at the bench: the sustaining port, 131.2333 mm from
@@ -111,7 +117,8 @@ func TestLabels(t *testing.T) {
 func TestStretchedPaper(t *testing.T) {
 	got := pages(t, set(t, two, 0, instrument.Stretch{Along: 1.004, Across: 1.0025}))
 	says(t, got[0], "TEMPO 85", "one spool")
-	says(t, got[len(got)-1], "1.0025 times as wide and 1.004 times as long", "about its centre", "0.33 mm beside their ports: more than 0.3 mm. Rather condition the paper")
+	says(t, got[len(got)-1], "1.0025 times as wide and 1.004 times as long", "about its centre",
+		"0.33 mm beside their ports: more than 0.3 mm. Rather condition the paper")
 	got = pages(t, set(t, two, 0, instrument.Stretch{Across: 1.002}))
 	last := got[len(got)-1]
 	says(t, last, "0.26 mm beside their ports.")
@@ -209,7 +216,8 @@ func TestLongWordsOnLabels(t *testing.T) {
 						t.Errorf("%q leaves its label", text.Text)
 					}
 					for _, o := range on {
-						if c := o.Bounds(); b.Min.X < c.Max.X && c.Min.X < b.Max.X && text.At.Y-0.55*text.SizeMM < o.At.Y && o.At.Y-0.55*o.SizeMM < text.At.Y {
+						if c := o.Bounds(); b.Min.X < c.Max.X && c.Min.X < b.Max.X && text.At.Y-0.55*text.SizeMM < o.At.Y &&
+							o.At.Y-0.55*o.SizeMM < text.At.Y {
 							t.Errorf("%q lies on %q", text.Text, o.Text)
 						}
 					}
@@ -217,7 +225,8 @@ func TestLongWordsOnLabels(t *testing.T) {
 				}
 			}
 			all := strings.Join(words, " ")
-			if tt.whole && (!strings.Contains(all, s.Title) || !strings.Contains(all, tt.piano)) || !strings.Contains(all, "spool 1 of 2") || !strings.Contains(all, s.Title[:4]) {
+			if tt.whole && (!strings.Contains(all, s.Title) || !strings.Contains(all, tt.piano)) ||
+				!strings.Contains(all, "spool 1 of 2") || !strings.Contains(all, s.Title[:4]) {
 				t.Errorf("%q, %q: a label says %q", tt.title, tt.piano, all)
 			}
 		}
@@ -230,14 +239,16 @@ func TestLongWordsOnLabels(t *testing.T) {
 // of an eighth of an inch lies 28 turns before, 3.5 in. Cues count from the row of
 // time 0 with the minus sign of print.
 func TestLabelsAtABenchInInches(t *testing.T) {
-	s := set(t, strings.Replace(two, "  like  = \"a\"", "  like  = \"a\"\n  extent = \"19 notes\"", 1), 0, instrument.Stretch{})
+	s := set(t, strings.Replace(two, "  like  = \"a\"", "  like  = \"a\"\n  extent = \"19 notes\"", 1), 0,
+		instrument.Stretch{})
 	s.Lengths, s.ZeroMM = bench.InchesDecimal, []float64{88.9, 88.9}
 	rolls := []*roll.Roll{s.Spools[0].Roll, s.Spools[1].Roll}
 	cues := spools.Pair{CueMM: 500}.Cues(rolls)
 	s.Cues = [][]spools.Cue{cues, cues}
 	got := pages(t, s)
 	for _, page := range got[:2] {
-		says(t, page, "lasts 0:38.0", "5 ft 5 in (1.64 m) of music", "leader with tab 3 ft 11 in", "paper in all 11 ft 0 in", "in across")
+		says(t, page, "lasts 0:38.0", "5 ft 5 in (1.64 m) of music", "leader with tab 3 ft 11 in", "paper in all 11 ft 0 in",
+			"in across")
 	}
 	says(t, got[2], "3.400 in before the row of time 0", "Worksheets count from a zero line 3.500 in before the row of time 0.", "start mark \u22120:02.0 \u22123.400 \u22123.400", "right, in")
 	if strings.Contains(got[2], " -3") || strings.Contains(got[2], " -0") {

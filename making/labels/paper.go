@@ -97,10 +97,12 @@ func (s *Set) tab(p *page, in *instrument.Instrument) {
 	x, top := p.left+10, p.h-edgeMM-tabLongMM-12
 	p.l.Add(draw.Bold(p.left, top-6, 4, "Tab, half of it, 1:1", draw.Start))
 	cut := &draw.Path{Stroke: draw.Main(draw.InkDark)}
-	cut.Polyline(draw.Point{X: x, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top + tabEndMM}, draw.Point{X: x + half, Y: top + tabLongMM})
+	cut.Polyline(draw.Point{X: x, Y: top}, draw.Point{X: x + tabNarrowMM, Y: top},
+		draw.Point{X: x + tabNarrowMM, Y: top + tabEndMM}, draw.Point{X: x + half, Y: top + tabLongMM})
 	cut.Circle(x, top+tabEndMM/2, eyeletMM/2)
 	p.l.Add(cut)
-	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: draw.Hairline, DashMM: []float64{4, 1.5, 0.8, 1.5}}}).Line(x, top-3, x, top+tabLongMM))
+	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: draw.Hairline,
+		DashMM: []float64{4, 1.5, 0.8, 1.5}}}).Line(x, top-3, x, top+tabLongMM))
 	fold := draw.Second(draw.Label(x-1.6, top+tabLongMM/2, smallMM, "fold along the middle of the paper", draw.Middle))
 	fold.TurnDeg = -90
 	edge := draw.Second(draw.Label(x+half+4, top+tabLongMM-18, smallMM, "edge of the paper", draw.Middle))
@@ -120,5 +122,6 @@ func (s *Set) tab(p *page, in *instrument.Instrument) {
 }
 
 func (p *page) ruler(x, y float64) {
-	p.l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM, "100 mm: measure it before you cut", draw.Start)))
+	p.l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM,
+		"100 mm: measure it before you cut", draw.Start)))
 }

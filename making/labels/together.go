@@ -35,7 +35,8 @@ func (s *Set) together(i int) []*draw.Drawing {
 }
 
 func (p *page) head(title, part string) {
-	p.block(room{width: p.right - p.left - 46, size: 7, least: 4, lines: 1}.set(typeface.Serif, title), p.left, p.y+6, typeface.Serif, draw.Start)
+	p.block(room{width: p.right - p.left - 46, size: 7, least: 4, lines: 1}.set(typeface.Serif, title), p.left, p.y+6,
+		typeface.Serif, draw.Start)
 	p.l.Add(draw.Bold(p.right, p.y+6, textMM, part, draw.End))
 	p.l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(p.left, p.y+9, p.right, p.y+9))
 	p.y += 18
@@ -104,7 +105,8 @@ func (s *Set) drift(spool *spools.Spool) string {
 	}
 	sec := spool.ToSec - spool.FromSec
 	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2f s apart after %s, the end of this spool; after %.3g s already the ear hears two attacks (%.0f ms) where one is written. Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison.",
-		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), say.Clock(sec, 1), pair.HeardAfterSec(), 1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
+		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), say.Clock(sec, 1), pair.HeardAfterSec(),
+		1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
 }
 
 // gaps lists where players may wait for each other on a spool.
@@ -130,9 +132,11 @@ func (s *Set) gaps(spool *spools.Spool) string {
 			parts = append(parts, fmt.Sprintf("and %d more", len(meetings)-most))
 			break
 		}
-		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2f s)", say.Clock(m.FromSec, 1), say.Clock(m.ToSec, 1), m.DriftSec))
+		parts = append(parts, fmt.Sprintf("%s to %s (drift by then %.2f s)", say.Clock(m.FromSec, 1), say.Clock(m.ToSec, 1),
+			m.DriftSec))
 	}
-	return "All pianos rest long enough to hold the drift since the rest before: " + strings.Join(parts, "; ") + ". The one that is ahead stops there and starts again with the other. Times count from the beginning of the spool."
+	return "All pianos rest long enough to hold the drift since the rest before: " + strings.Join(parts, "; ") +
+		". The one that is ahead stops there and starts again with the other. Times count from the beginning of the spool."
 }
 
 // table lists cues in three columns, on more sheets where they do not fit.
@@ -159,9 +163,11 @@ func (s *Set) table(p *page, cues []spools.Cue, names []string) []*draw.Drawing 
 // cues is one column of the table.
 func (s *Set) cues(p *page, x, width float64, cues []spools.Cue, names []string) {
 	at := func(i int) float64 { return x + 44 + float64(i+1)*(width-44)/float64(len(names)) }
-	p.l.Add(draw.Second(draw.Label(x, p.y, smallMM, "cue", draw.Start)), draw.Second(draw.Label(x+40, p.y, smallMM, "plays at", draw.End)))
+	p.l.Add(draw.Second(draw.Label(x, p.y, smallMM, "cue", draw.Start)),
+		draw.Second(draw.Label(x+40, p.y, smallMM, "plays at", draw.End)))
 	for i, name := range names {
-		p.l.Add(draw.Second(draw.Label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM, (width-44)/float64(len(names))-9)+", "+s.Lengths.Unit(), draw.End)))
+		p.l.Add(draw.Second(draw.Label(at(i), p.y, smallMM, typeface.Sans.Fit(name, smallMM,
+			(width-44)/float64(len(names))-9)+", "+s.Lengths.Unit(), draw.End)))
 	}
 	for k, cue := range cues {
 		y := p.y + 5 + float64(k)*5

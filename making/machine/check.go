@@ -58,10 +58,12 @@ func (r *reader) check() {
 	r.checkBeam()
 	r.checkSwitches()
 	if p.Bed.Endless() && p.Move.WindowMM > 1000 {
-		r.blame("an endless machine needs a window of at most 1000 mm", "how far may the paper go to and fro? 0: it only advances", "move.window")
+		r.blame("an endless machine needs a window of at most 1000 mm",
+			"how far may the paper go to and fro? 0: it only advances", "move.window")
 	}
 	if !p.Bed.Endless() && p.Bed.AlongMM-2*p.Bed.MarginMM-p.Bed.OverlapMM < shortestBed {
-		r.blame(fmt.Sprintf("margins and overlap leave less than %d mm of the bed", shortestBed), "", "bed.along", "bed.margin", "bed.overlap")
+		r.blame(fmt.Sprintf("margins and overlap leave less than %d mm of the bed", shortestBed), "", "bed.along",
+			"bed.margin", "bed.overlap")
 	}
 	if t := p.Tabs; t.OverMM > 0 {
 		r.need("tabs.every", "tabs.width")
@@ -82,7 +84,8 @@ func (r *reader) checkBeam() {
 		return
 	}
 	if !p.Bed.Endless() && p.Register.HoleMM <= p.Head.KerfMM {
-		r.blame(fmt.Sprintf("a beam of %s mm cannot cut a register hole of %s mm", plain(p.Head.KerfMM), plain(p.Register.HoleMM)),
+		r.blame(fmt.Sprintf("a beam of %s mm cannot cut a register hole of %s mm", plain(p.Head.KerfMM),
+			plain(p.Register.HoleMM)),
 			"the hole must be larger than the kerf", "register.hole", "head.kerf")
 	}
 	if p.Cut != Strokes {
@@ -115,7 +118,8 @@ func (r *reader) checkFeed() {
 			hint = "is it " + source.Printable(meant) + "?"
 		}
 	}
-	r.fail(a.Error(fmt.Sprintf("feed %s is faster than the machine moves at all: its rapid speed is %s mm a minute", written, plain(rapid*60)), hint))
+	r.fail(a.Error(fmt.Sprintf("feed %s is faster than the machine moves at all: its rapid speed is %s mm a minute",
+		written, plain(rapid*60)), hint))
 }
 
 // meantFeed is a speed with the unit that was likely meant: millimetres for

@@ -78,7 +78,8 @@ type Register struct {
 type Move struct {
 	AlongMMPerSec, AcrossMMPerSec float64 // rapid speed of each axis
 	AccelMMPerSec2                float64 // of both; 0: at once
-	WindowMM                      float64 // the paper may go to and fro within so much; 0: it only advances; infinite: the whole bed
+	// the paper may go to and fro within so much; 0: it only advances; infinite: the whole bed
+	WindowMM float64
 }
 
 // Forward reports whether rows must be cut one after the other.
@@ -122,11 +123,12 @@ var wholeBed = math.Inf(1)
 var builtin embed.FS
 
 // onShelf are the built-in profiles in the order of a list.
-var onShelf = &shelf.Shelf{Kind: "machine", Extension: Extension, Builtin: builtin, MostBytes: 100_000, Listed: []Listed{
-	{Name: "laser", Title: "laser, flat bed 600 x 400 mm"},
-	{Name: "punch-table", Title: "punching head on a table 900 x 400 mm"},
-	{Name: "punch-feed", Title: "punching head, paper fed by a roller"},
-}}
+var onShelf = &shelf.Shelf{Kind: "machine", Extension: Extension, Builtin: builtin, MostBytes: 100_000,
+	Listed: []Listed{
+		{Name: "laser", Title: "laser, flat bed 600 x 400 mm"},
+		{Name: "punch-table", Title: "punching head on a table 900 x 400 mm"},
+		{Name: "punch-feed", Title: "punching head, paper fed by a roller"},
+	}}
 
 // Listed is a built-in profile as a list shows it.
 type Listed = shelf.Listed

@@ -58,7 +58,8 @@ func edited(t testing.TB, name string, replace ...string) string {
 // are 25.4 mm/s.
 func TestUnits(t *testing.T) {
 	text := edited(t, "laser", "along   = 600 ", `along   = "23 1/2 in"`, "inset = 4 ", `inset = "-1/4 in"`,
-		"across       = 12000", `across       = "1 in/s"`, `on_dwell  = "0 ms"`, `on_dwell = "0.5 s"`, `on        = "M3 S300"`, `on = ["m3 s300", "G4 P0.02"]`,
+		"across       = 12000", `across       = "1 in/s"`, `on_dwell  = "0 ms"`, `on_dwell = "0.5 s"`,
+		`on        = "M3 S300"`, `on = ["m3 s300", "G4 P0.02"]`,
 		"# Paper left uncut", "program {\nstart = \"m8\"\nend = [\"M9\", \"G4 P1\"]\n}\n#")
 	p, err := Read(&source.File{Name: "my.machine", Text: []byte(text)})
 	if err != nil {
@@ -164,7 +165,8 @@ write: acceleration = 900`},
 // A feed may be the rapid speed of the faster axis, and not a millimetre more.
 func TestFeedAtRapid(t *testing.T) {
 	for feed, ok := range map[string]bool{"12000": true, "12001": false, `"0.2 m/s"`: true, `"1 mm/s"`: true} {
-		_, err := Read(&source.File{Name: "my.machine", Text: []byte(edited(t, "laser", "feed      = 900", "feed = "+feed, "across       = 12000", "across = 6000"))})
+		_, err := Read(&source.File{Name: "my.machine", Text: []byte(edited(t, "laser", "feed      = 900", "feed = "+feed,
+			"across       = 12000", "across = 6000"))})
 		if (err == nil) != ok {
 			t.Errorf("feed %s: %v", feed, err)
 		}

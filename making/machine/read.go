@@ -47,8 +47,9 @@ type reader struct {
 func (r *reader) fail(err *source.Error) { r.errs = append(r.errs, err) }
 
 var table = fields.Table[Profile]{
-	What:   "a machine",
-	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "program {", "tabs {", "pass {", "park {"}},
+	What: "a machine",
+	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "program {", "tabs {", "pass {",
+		"park {"}},
 	Fields: []fields.Field[Profile]{
 		fields.At("", "title", fields.Text(func(p *Profile) *string { return &p.Title })),
 		fields.At("", "tool", fields.Words(func(p *Profile, i int) { p.Tool = Tool(i) }, "laser", "punch")),
@@ -56,7 +57,8 @@ var table = fields.Table[Profile]{
 		fields.At("", "units", fields.Words(func(p *Profile, i int) { p.Inches = i == 1 }, "mm", "in")),
 		fields.At("", "along", fields.Words(func(p *Profile, i int) { p.AlongY = i == 1 }, "x", "y")),
 
-		fields.At("bed", "along", fields.OrWord("endless", 0, func(p *Profile) *float64 { return &p.Bed.AlongMM }, fields.Length(50, 1e5, func(p *Profile) *float64 { return &p.Bed.AlongMM }))),
+		fields.At("bed", "along", fields.OrWord("endless", 0, func(p *Profile) *float64 { return &p.Bed.AlongMM },
+			fields.Length(50, 1e5, func(p *Profile) *float64 { return &p.Bed.AlongMM }))),
 		fields.At("bed", "across", fields.Length(50, 5000, func(p *Profile) *float64 { return &p.Bed.AcrossMM })),
 		fields.At("bed", "margin", fields.Length(0, 500, func(p *Profile) *float64 { return &p.Bed.MarginMM })),
 		fields.At("bed", "overlap", fields.Length(0, 1000, func(p *Profile) *float64 { return &p.Bed.OverlapMM })),
@@ -68,7 +70,8 @@ var table = fields.Table[Profile]{
 		fields.At("move", "along", speed(func(p *Profile) *float64 { return &p.Move.AlongMMPerSec })),
 		fields.At("move", "across", speed(func(p *Profile) *float64 { return &p.Move.AcrossMMPerSec })),
 		fields.At("move", "acceleration", acceleration(func(p *Profile) *float64 { return &p.Move.AccelMMPerSec2 })),
-		fields.At("move", "window", fields.OrWord("bed", wholeBed, func(p *Profile) *float64 { return &p.Move.WindowMM }, fields.Length(0, 1e5, func(p *Profile) *float64 { return &p.Move.WindowMM }))),
+		fields.At("move", "window", fields.OrWord("bed", wholeBed, func(p *Profile) *float64 { return &p.Move.WindowMM },
+			fields.Length(0, 1e5, func(p *Profile) *float64 { return &p.Move.WindowMM }))),
 
 		fields.At("head", "on", program(func(p *Profile) *[]string { return &p.Head.On })),
 		fields.At("head", "off", program(func(p *Profile) *[]string { return &p.Head.Off })),

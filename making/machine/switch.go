@@ -62,11 +62,14 @@ type action struct {
 // memory). Not M62 and M63: they wait for the next move, and after the last one
 // there is none.
 var actions = map[int]action{
-	3: {on: true, outputs: []kind{spindle}, group: 1, level: true}, 4: {on: true, outputs: []kind{spindle}, group: 1, level: true},
+	3: {on: true, outputs: []kind{spindle}, group: 1, level: true},
+	4: {on: true, outputs: []kind{spindle}, group: 1, level: true},
 	5: {outputs: []kind{spindle}, group: 1},
-	7: {on: true, outputs: []kind{mist}, group: 2}, 8: {on: true, outputs: []kind{flood}, group: 2}, 9: {outputs: []kind{mist, flood}, group: 2},
+	7: {on: true, outputs: []kind{mist}, group: 2}, 8: {on: true, outputs: []kind{flood}, group: 2},
+	9:  {outputs: []kind{mist, flood}, group: 2},
 	10: {on: true, outputs: []kind{clamp}, group: 3}, 11: {outputs: []kind{clamp}, group: 3},
-	64: {on: true, outputs: []kind{numbered}, group: 4, which: true}, 65: {outputs: []kind{numbered}, group: 4, which: true},
+	64:  {on: true, outputs: []kind{numbered}, group: 4, which: true},
+	65:  {outputs: []kind{numbered}, group: 4, which: true},
 	106: {on: true, outputs: []kind{fan}, group: 5, level: true}, 107: {outputs: []kind{fan}, group: 5},
 }
 
@@ -291,7 +294,8 @@ func (r *reader) checkSwitches() {
 	again.run(h.Off)
 	again.run(h.On)
 	if len(again.hot()) != len(on.hot()) {
-		r.blame("the second hole would not be cut: off leaves S0, and on does not set the power again", `write S in on, too: "M3 S300"`, "head.on")
+		r.blame("the second hole would not be cut: off leaves S0, and on does not set the power again",
+			`write S in on, too: "M3 S300"`, "head.on")
 		return
 	}
 	r.checkProgram(on, prog)
@@ -313,7 +317,8 @@ func (r *reader) checkProgram(tool *board, prog *Program) {
 		text []string
 	}{{"program.start", start, prog.Start}, {"program.end", end, prog.End}} {
 		if slices.ContainsFunc(lines.text, toolWord) {
-			r.blame("lines of start and end never switch the tool", "they may hold M7 M8 M9, M64 and M65 with P, and G4", lines.name)
+			r.blame("lines of start and end never switch the tool", "they may hold M7 M8 M9, M64 and M65 with P, and G4",
+				lines.name)
 			return
 		}
 		for o := range tool.ever {
@@ -343,7 +348,8 @@ func (r *reader) leftOn(o output, end *board) bool {
 	if end.turnsOff[o] || off.turnsOff[o] && !o.makesHoles() {
 		return false
 	}
-	r.blame("something stays on after the end of the program", "end = \"M9\" for air; M65 with its P for an output", "program.end", "program.start", "head.on")
+	r.blame("something stays on after the end of the program", "end = \"M9\" for air; M65 with its P for an output",
+		"program.end", "program.start", "head.on")
 	return true
 }
 

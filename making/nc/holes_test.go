@@ -105,7 +105,8 @@ func compare(t testing.TB, m *machine.Profile, r *roll.Roll, got, want []spot, b
 	}
 	slices.SortFunc(got, order)
 	slices.SortFunc(want, order)
-	limit := float64(1+beds)*tolerance(m) + 0.00005 // the test measures each bed's pair of holes, as written, and adds up; and the table is rounded
+	// the test measures each bed's pair of holes, as written, and adds up; and the table is rounded
+	limit := float64(1+beds)*tolerance(m) + 0.00005
 	for i := range got {
 		if math.Abs(got[i].x-want[i].x) > limit || math.Abs(got[i].y-want[i].y) > limit {
 			t.Fatalf("hole %d lies at %.5f, %.5f, want %.5f, %.5f", i, got[i].x, got[i].y, want[i].x, want[i].y)

@@ -18,8 +18,10 @@ import (
 
 // hostile words: what profiles hold, and what they must not.
 var hostileWords = []string{
-	"M3", "M3", "M4", "M5", "M5", "M7", "M8", "M9", "M9", "M10", "M11", "M64 P0", "M65 P0", "M64 P1", "M65 P1", "M106", "M107",
-	"S0", "S300", "S1000", "G4 P0.05", "G4 P20", "M0", "M2", "M30", "M47", "M62 P1", "M63 P1", "M97 P3", "M98 P3", "M99", "M6", "M280 P0 S1",
+	"M3", "M3", "M4", "M5", "M5", "M7", "M8", "M9", "M9", "M10", "M11", "M64 P0", "M65 P0", "M64 P1", "M65 P1", "M106",
+	"M107",
+	"S0", "S300", "S1000", "G4 P0.05", "G4 P20", "M0", "M2", "M30", "M47", "M62 P1", "M63 P1", "M97 P3", "M98 P3", "M99",
+	"M6", "M280 P0 S1",
 	"G0 X0", "G1 X5", "F9", "P1", "S-5", "M03", "m5", "M5.0", "T1", "G92", "M3S300", "M 5", "#1=3", "M[3]", "O100",
 }
 
@@ -66,7 +68,8 @@ func hostileProfile(rng *rand.Rand) string {
 		tool, cut = "punch", "punches"
 	}
 	along := []string{"600", `"endless"`, "300"}[rng.IntN(3)]
-	fmt.Fprintf(&b, "tool = %q\ncut = %q\nunits = %q\nalong = %q\n", tool, cut, []string{"mm", "in"}[rng.IntN(2)], []string{"x", "y"}[rng.IntN(2)])
+	fmt.Fprintf(&b, "tool = %q\ncut = %q\nunits = %q\nalong = %q\n", tool, cut, []string{"mm", "in"}[rng.IntN(2)],
+		[]string{"x", "y"}[rng.IntN(2)])
 	fmt.Fprintf(&b, "bed {\n along = %s\n across = 400\n margin = 10\n overlap = 60\n edge = 40\n}\n", along)
 	fmt.Fprintf(&b, "register {\n hole = %v\n inset = 4\n}\n", []float64{0.5, 1, 1.7, 3}[rng.IntN(4)])
 	fmt.Fprintf(&b, "move {\n along = 12000\n across = 12000\n window = %d\n}\n", rng.IntN(2)*20)
@@ -90,7 +93,8 @@ func TestHostileProfiles(t *testing.T) {
 		tries = 600
 	}
 	rng := rand.New(rand.NewPCG(16, 1))
-	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 0.5, 2.5}, rollcases.Note{64, 3, 20}, rollcases.Note{108, 21, 21})
+	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 0.5, 2.5}, rollcases.Note{64, 3, 20},
+		rollcases.Note{108, 21, 21})
 	taken, planned := 0, 0
 	for range tries {
 		text := hostileProfile(rng)

@@ -70,7 +70,8 @@ func TestReferenceInterpreter(t *testing.T) {
 		// rs274 prints four decimals.
 		limit := 0.0002 * unit * float64(in.lines)
 		if math.Abs(travel-in.travelMM) > limit || math.Abs(cutting-in.cutMM) > limit || strokes != len(in.strokes) {
-			t.Errorf("%s: travel %.3f cut %.3f strokes %d, ours %.3f %.3f %d", name, travel, cutting, strokes, in.travelMM, in.cutMM, len(in.strokes))
+			t.Errorf("%s: travel %.3f cut %.3f strokes %d, ours %.3f %.3f %d", name, travel, cutting, strokes, in.travelMM,
+				in.cutMM, len(in.strokes))
 		}
 	}
 }

@@ -139,7 +139,8 @@ func TestMeasures(t *testing.T) {
 		for i := range p.Beds {
 			in, _, _ := cut(t, p, &p.Beds[i])
 			b := &p.Beds[i]
-			if math.Abs(in.travelMM-b.Path.TravelMM) > 0.05 || math.Abs(in.cutMM-b.Path.CutMM) > 0.05 || len(in.strokes) != b.Path.Strokes {
+			if math.Abs(in.travelMM-b.Path.TravelMM) > 0.05 || math.Abs(in.cutMM-b.Path.CutMM) > 0.05 ||
+				len(in.strokes) != b.Path.Strokes {
 				t.Errorf("%s bed %d: travel %.2f cut %.2f strokes %d, want %.2f %.2f %d", name, b.Number,
 					in.travelMM, in.cutMM, len(in.strokes), b.Path.TravelMM, b.Path.CutMM, b.Path.Strokes)
 			}
@@ -152,7 +153,8 @@ func TestHead(t *testing.T) {
 	r := someRoll(t, nil)
 	p := plan(t, r, rollcases.Machine(t, "laser", nil), bed.Options{Copies: 3})
 	text := whole(program(t, p, &p.Beds[1]))
-	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes", "Test [ue]: bed 2 of", "Copies: 3", "G21",
+	for _, want := range []string{"unattended", "extinguisher", "fume extraction", "manual", "local codes",
+		"Test [ue]: bed 2 of", "Copies: 3", "G21",
 		"Settings to check: power M3 S300, feed 900.00 mm/min, kerf 0.15 mm: assumed, measure yours.", "One pass cuts "} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the head does not say %q", want)
@@ -184,7 +186,8 @@ func TestCommentLines(t *testing.T) {
 				t.Errorf("%d characters: %s", len(line), line)
 			}
 		}
-		if got := strings.ReplaceAll(whole(out.String()), " ", ""); !strings.Contains(got, "("+strings.ReplaceAll(title, " ", "")) {
+		if got := strings.ReplaceAll(whole(out.String()), " ", ""); !strings.Contains(got, "("+
+			strings.ReplaceAll(title, " ", "")) {
 			t.Errorf("the title %q is cut", title)
 		}
 	}
@@ -242,7 +245,8 @@ func FuzzComment(f *testing.F) {
 	}
 	r := someRoll(f, nil)
 	f.Fuzz(func(t *testing.T, title, name string) {
-		p := plan(t, r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Name, m.Title = name, name }), bed.Options{})
+		p := plan(t, r, rollcases.Machine(t, "laser", func(m *machine.Profile) { m.Name, m.Title = name, name }),
+			bed.Options{})
 		var out bytes.Buffer
 		if err := nc.Encode(&out, p, &p.Beds[0], nc.Options{Title: title}); err != nil {
 			t.Fatal(err)
@@ -267,7 +271,8 @@ func BenchmarkEncode(b *testing.B) {
 		events := func(yield func(event.Event) bool) {
 			for i := range notes.count {
 				at := float64(i) * notes.everySec
-				if !yield(event.Event{StartSec: at, EndSec: at + notes.forSec, Note: int32(i + 1), Part: 1, Key: int16(21 + i*37%88), Level: 80, Single: notes.forSec == 0}) {
+				if !yield(event.Event{StartSec: at, EndSec: at + notes.forSec, Note: int32(i + 1), Part: 1,
+					Key: int16(21 + i*37%88), Level: 80, Single: notes.forSec == 0}) {
 					return
 				}
 			}

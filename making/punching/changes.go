@@ -147,7 +147,8 @@ func (c *Changes) sortOut(p *bench.Plan, s *journal.State, holes []journal.Hole)
 			continue
 		}
 		if s.Torn(h) { // whatever is planned there, this hole is not it
-			c.Patch = append(c.Patch, Place{Port: int32(best), Row: -1, AcrossMM: h.AcrossMM, AlongMM: h.AlongMM, Slip: true, Torn: true})
+			c.Patch = append(c.Patch, Place{Port: int32(best), Row: -1, AcrossMM: h.AcrossMM, AlongMM: h.AlongMM, Slip: true,
+				Torn: true})
 			continue
 		}
 		byPort[best] = append(byPort[best], h.AlongMM)
@@ -242,7 +243,8 @@ func (c *Changes) add(p *bench.Plan) {
 		}
 		for k, s := range p.Rows[i].Strokes {
 			if !c.done[i][k] {
-				c.Add = append(c.Add, Place{Port: s.Port, Row: i, AcrossMM: p.Roll.Instrument.Bar.Ports[s.Port].AcrossMM, AlongMM: mm})
+				c.Add = append(c.Add, Place{Port: s.Port, Row: i, AcrossMM: p.Roll.Instrument.Bar.Ports[s.Port].AcrossMM,
+					AlongMM: mm})
 			}
 		}
 	}

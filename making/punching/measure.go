@@ -46,7 +46,8 @@ func Told(s *journal.State) []string {
 			continue
 		}
 		rate := float64(st.Slips) / st.Worked.Hours()
-		out = append(out, fmt.Sprintf("minutes %d to %d of a sitting: %s in %s, %.1f an hour", int(st.From.Minutes()), int(st.To.Minutes()),
+		out = append(out, fmt.Sprintf("minutes %d to %d of a sitting: %s in %s, %.1f an hour", int(st.From.Minutes()),
+			int(st.To.Minutes()),
 			number(int64(st.Slips), "slip"), say.Work(st.Worked.Seconds()), rate))
 	}
 	if every, check, between, ok := s.CheckEvery(); ok {

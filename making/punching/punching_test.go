@@ -83,7 +83,8 @@ func TestSession(t *testing.T) {
 	s, err := punching.New(p, open(t, dir), noon)
 	must(t, err)
 	v := s.View()
-	if v.Row != 1 || v.Rows != 17 || v.Place != "0.90 mm" || v.Reading != "0 + 09" || v.Leftward || v.Say != "Forward 9 parts, left to right: 18, 25." {
+	if v.Row != 1 || v.Rows != 17 || v.Place != "0.90 mm" || v.Reading != "0 + 09" || v.Leftward ||
+		v.Say != "Forward 9 parts, left to right: 18, 25." {
 		t.Errorf("first %+v", v)
 	}
 	// 26 punches at the assumed 400 an hour are 234 s.
@@ -104,7 +105,8 @@ func TestSession(t *testing.T) {
 	must(t, err)
 	// The way to row 3, 24 parts, was told; row 1, 9 parts, lies 15 behind: back a turn more, then forward.
 	if v = s.View(); !undone || v.Done || v.Punches != 2 || v.Say != "Back 1 turn and 15 parts, then forward 1 turn, left to right: 18, 25." ||
-		v.Moves[0].To != "one turn before 0, dial at 09" || v.Moves[1].To != "0 + 09" || v.Mind != "before you go back the paper must stand at crank 1 + 04" {
+		v.Moves[0].To != "one turn before 0, dial at 09" || v.Moves[1].To != "0 + 09" ||
+		v.Mind != "before you go back the paper must stand at crank 1 + 04" {
 		t.Errorf("after taking back %+v", v)
 	}
 	must(t, s.Next())
@@ -168,9 +170,11 @@ func TestSlips(t *testing.T) {
 	for text, want := range map[string]struct {
 		port int
 		mm   float64
-	}{"32": {31, 0.9}, " D3 ": {31, 0.9}, "d3@117.5": {31, 117.5}, "sustain @ 4 5/8 in": {0, 117.475}, "1 @ 1.2 m": {0, 1200},
+	}{"32": {31, 0.9}, " D3 ": {31, 0.9}, "d3@117.5": {31, 117.5}, "sustain @ 4 5/8 in": {0, 117.475},
+		"1 @ 1.2 m": {0, 1200},
 		// Every spelling of a key that a piece may be written in; A#3 is port 40, 9 after C#3, B2 port 29.
-		"A#3": {39, 0.9}, "Bb3 @ 3": {39, 3}, "bb3": {39, 0.9}, "BB3": {39, 0.9}, "Cbb4": {39, 0.9}, "Cb3": {28, 0.9}, "b2": {28, 0.9}} {
+		"A#3": {39, 0.9}, "Bb3 @ 3": {39, 3}, "bb3": {39, 0.9}, "BB3": {39, 0.9}, "Cbb4": {39, 0.9}, "Cb3": {28, 0.9},
+		"b2": {28, 0.9}} {
 		port, mm, err := s.ParseSlip(text)
 		if err != nil || port != want.port || math.Abs(mm-want.mm) > 1e-9 {
 			t.Errorf("%q: port %d, %g mm, %v", text, port+1, mm, err)

@@ -149,7 +149,8 @@ func (s *Screen) foot(v View) []Line {
 	}
 	left := "nothing left to punch"
 	if v.Left != "" {
-		left = fmt.Sprintf("%s left, %s; without a break done %s", v.Left, number(int64(v.Sessions), "sitting"), v.DoneAt.Format("Mon 2 Jan 15:04"))
+		left = fmt.Sprintf("%s left, %s; without a break done %s", v.Left, number(int64(v.Sessions), "sitting"),
+			v.DoneAt.Format("Mon 2 Jan 15:04"))
 	}
 	lines := append(s.say(), Line{work, Quiet}, Line{left, Quiet})
 	for _, text := range wrap(s.keys(v), s.Columns) {
@@ -388,7 +389,8 @@ func (s *Screen) moves(v View, scale int) ([]Line, bool) {
 	lines = append(lines, Line{where, Quiet})
 	switch {
 	case v.Cut > 0:
-		lines = append(lines, Line{fmt.Sprintf("only %s of %d, the others are cut; %s", punches(len(v.Strokes)), len(v.Strokes)+v.Cut, order), Alarm})
+		lines = append(lines, Line{fmt.Sprintf("only %s of %d, the others are cut; %s", punches(len(v.Strokes)),
+			len(v.Strokes)+v.Cut, order), Alarm})
 	case len(v.Strokes) > 1:
 		lines = append(lines, Line{fmt.Sprintf("%d punches, %s", len(v.Strokes), order), Quiet})
 	}

@@ -14,8 +14,10 @@ import (
 
 // wide is a row of 40 strokes, as a view.
 func wide(n int) punching.View {
-	v := punching.View{Row: 7, Rows: 900, Reading: "58 + 17", Place: "117.70 mm", Punches: 40, OfPunches: 9876, Pace: 400, Assumed: true,
-		Left: "24 h 30 min", Sessions: 13, DoneAt: noon(), Moves: []punching.Move{{Back: true, Text: "12 + 07"}, {Text: "1 + 00"}}}
+	v := punching.View{Row: 7, Rows: 900, Reading: "58 + 17", Place: "117.70 mm", Punches: 40, OfPunches: 9876, Pace: 400,
+		Assumed: true,
+		Left:    "24 h 30 min", Sessions: 13, DoneAt: noon(), Moves: []punching.Move{{Back: true, Text: "12 + 07"},
+			{Text: "1 + 00"}}}
 	for i := range n {
 		v.Strokes = append(v.Strokes, punching.Stroke{Number: 30 + i, Name: fmt.Sprintf("C%d", i%9), N: i, Of: 40})
 	}
@@ -30,7 +32,8 @@ func TestScreensFit(t *testing.T) {
 		if rapid.Bool().Draw(t, "forward") {
 			v.Moves = v.Moves[1:]
 		}
-		s := punching.Screen{Head: "Weft · left", Columns: rapid.IntRange(30, 220).Draw(t, "columns"), Rows: rapid.IntRange(12, 70).Draw(t, "rows"), Blocks: rapid.Bool().Draw(t, "blocks")}
+		s := punching.Screen{Head: "Weft · left", Columns: rapid.IntRange(30, 220).Draw(t, "columns"),
+			Rows: rapid.IntRange(12, 70).Draw(t, "rows"), Blocks: rapid.Bool().Draw(t, "blocks")}
 		seen := map[string]int{}
 		_, parts := s.Draw(v)
 		for part := range parts {
@@ -52,7 +55,8 @@ func TestScreensFit(t *testing.T) {
 		}
 		for _, stroke := range v.Strokes {
 			if seen[stroke.Chain()] != 1 {
-				t.Fatalf("%d columns, %d rows, %d parts: stroke %s is shown %d times", s.Columns, s.Rows, parts, stroke.Chain(), seen[stroke.Chain()])
+				t.Fatalf("%d columns, %d rows, %d parts: stroke %s is shown %d times", s.Columns, s.Rows, parts, stroke.Chain(),
+					seen[stroke.Chain()])
 			}
 		}
 	})
@@ -63,9 +67,11 @@ func TestScreensFit(t *testing.T) {
 func TestListsFit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 150).Draw(t, "lines")
-		s := punching.Screen{Head: "Weft · left", Columns: rapid.IntRange(30, 120).Draw(t, "columns"), Rows: rapid.IntRange(16, 50).Draw(t, "rows")}
+		s := punching.Screen{Head: "Weft · left", Columns: rapid.IntRange(30, 120).Draw(t, "columns"),
+			Rows: rapid.IntRange(16, 50).Draw(t, "rows")}
 		for i := range n {
-			s.List = append(s.List, fmt.Sprintf("patch <%d>: %s", i+1, strings.Repeat("31 C#3 ", rapid.IntRange(1, 8).Draw(t, "words"))))
+			s.List = append(s.List, fmt.Sprintf("patch <%d>: %s", i+1,
+				strings.Repeat("31 C#3 ", rapid.IntRange(1, 8).Draw(t, "words"))))
 		}
 		seen := map[string]int{}
 		_, parts := s.Draw(wide(1))
@@ -118,7 +124,8 @@ func TestScreenGrows(t *testing.T) {
 }
 
 func TestHours(t *testing.T) {
-	for sec, want := range map[float64]string{0: "0 min", 1: "1 min", 59 * 60: "59 min", 3600: "1 h 00 min", 3661: "1 h 02 min"} {
+	for sec, want := range map[float64]string{0: "0 min", 1: "1 min", 59 * 60: "59 min", 3600: "1 h 00 min",
+		3661: "1 h 02 min"} {
 		if got := say.Work(sec); got != want {
 			t.Errorf("%g s: %s, want %s", sec, got, want)
 		}

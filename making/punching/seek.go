@@ -48,7 +48,8 @@ func (s *Session) Missed(text string) (said string, err error) {
 	if s.Finished() {
 		s.turnTo(s.missing(0))
 	}
-	return fmt.Sprintf("noted: %d %s of row %d is missing; the row comes again with it alone", s.plan.Notch(int32(port)), name, row+1), nil
+	return fmt.Sprintf("noted: %d %s of row %d is missing; the row comes again with it alone", s.plan.Notch(int32(port)),
+		name, row+1), nil
 }
 
 // planned is the row with a punch of a port at a place: the row shown itself, or
@@ -56,7 +57,8 @@ func (s *Session) Missed(text string) (said string, err error) {
 func (s *Session) planned(port int32, alongMM float64, here bool) (int, bool) {
 	if here {
 		row := min(s.row, len(s.plan.Rows)-1)
-		return row, row >= 0 && slices.ContainsFunc(s.plan.Rows[row].Strokes, func(st bench.Stroke) bool { return st.Port == port })
+		return row, row >= 0 && slices.ContainsFunc(s.plan.Rows[row].Strokes,
+			func(st bench.Stroke) bool { return st.Port == port })
 	}
 	return s.wanted(port, alongMM)
 }

@@ -81,7 +81,8 @@ func TestMissed(t *testing.T) {
 	defer s.Close()
 	must(t, s.Next())
 	must(t, s.Next())
-	if _, err := s.Note("missed G2"); err == nil || !strings.Contains(err.Error(), "25 G2 of row 3 does not count as punched: it comes") {
+	if _, err := s.Note("missed G2"); err == nil || !strings.Contains(err.Error(),
+		"25 G2 of row 3 does not count as punched: it comes") {
 		t.Error(err)
 	}
 	s.Back()
@@ -124,13 +125,16 @@ func TestToARow(t *testing.T) {
 	s, err := punching.New(plan(t, twoNotes), open(t, t.TempDir()), noon)
 	must(t, err)
 	defer s.Close()
-	for text, want := range map[string]int{"row 4": 4, "row @ 21": 10, "row @ 0.9 mm": 1, "row 0.5 s": 10, "row 0:00.5": 10, "row 9:00": 17} {
+	for text, want := range map[string]int{"row 4": 4, "row @ 21": 10, "row @ 0.9 mm": 1, "row 0.5 s": 10,
+		"row 0:00.5": 10, "row 9:00": 17} {
 		said, err := s.Note(text)
-		if v := s.View(); err != nil || v.Row != want || !v.Looking || said != fmt.Sprintf("looking at row %d; the crank stays until you bring the paper there", want) {
+		if v := s.View(); err != nil || v.Row != want || !v.Looking ||
+			said != fmt.Sprintf("looking at row %d; the crank stays until you bring the paper there", want) {
 			t.Errorf("%s: row %d, looking %v, %q, %v", text, v.Row, v.Looking, said, err)
 		}
 	}
-	for text, want := range map[string]string{"row 18": "there is no row 18; they run from 1 to 17", "row x": `"x" is no row`, "row @ 1,5": "has a comma", "row": "is no row"} {
+	for text, want := range map[string]string{"row 18": "there is no row 18; they run from 1 to 17",
+		"row x": `"x" is no row`, "row @ 1,5": "has a comma", "row": "is no row"} {
 		if _, err := s.Note(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", text, err, want)
 		}
@@ -157,7 +161,8 @@ func TestAnotherBenchAsksNoPatch(t *testing.T) {
 	for _, first := range bench.List() {
 		for _, then := range bench.List() {
 			before, after := at(first.Name), at(then.Name)
-			j, err := journal.Open(filepath.Join(t.TempDir(), "a.journal"), journal.Head{TurnMM: before.Profile.Crank.TurnMM, Parts: before.Profile.Crank.Parts, Spool: 1, Spools: 1}, noon)
+			j, err := journal.Open(filepath.Join(t.TempDir(), "a.journal"),
+				journal.Head{TurnMM: before.Profile.Crank.TurnMM, Parts: before.Profile.Crank.Parts, Spool: 1, Spools: 1}, noon)
 			must(t, err)
 			cutRows(t, j, before, len(before.Rows))
 			if c := punching.Compare(after, j.State); len(c.Patch) != 0 || len(c.Add) != 0 {
@@ -172,10 +177,12 @@ func TestAnotherBenchAsksNoPatch(t *testing.T) {
 // measured after the row before, which is each tenth. A slip every 12 rows: five.
 // A check takes 60 s. The work is 60*30 + 5*60 = 2100 s (the sixth check is after
 // the last row), a slip comes each 420 s, so sqrt(2*60*420) = 224.5 s of work cost
-// least (a row counts where it ends, so the first half hour has 29 min): at 59 mm in 2100 s that is 6.3 mm, told as the least step, 50 mm.
+// least (a row counts where it ends, so the first half hour has 29 min): at 59 mm in 2100 s that is
+// 6.3 mm, told as the least step, 50 mm.
 func TestTold(t *testing.T) {
 	now := time.Date(2026, 1, 2, 12, 0, 0, 0, time.UTC)
-	j, err := journal.Open(filepath.Join(t.TempDir(), "a.journal"), journal.Head{TurnMM: 2, Parts: 20, Spool: 1, Spools: 1}, func() time.Time { return now })
+	j, err := journal.Open(filepath.Join(t.TempDir(), "a.journal"),
+		journal.Head{TurnMM: 2, Parts: 20, Spool: 1, Spools: 1}, func() time.Time { return now })
 	must(t, err)
 	defer j.Close()
 	must(t, j.Begin())

@@ -313,7 +313,8 @@ func (s *Session) ask(text string, alongMM float64) error {
 	}
 	s.asked = text
 	lengths, zero := s.plan.Profile.Lengths, s.plan.AlongMM(s.plan.Start)
-	return fmt.Errorf("%s from zero lies %s ahead of the work; given once more it is noted all the same", lengths.With(alongMM-zero), lengths.With(alongMM-reached))
+	return fmt.Errorf("%s from zero lies %s ahead of the work; given once more it is noted all the same",
+		lengths.With(alongMM-zero), lengths.With(alongMM-reached))
 }
 
 func (s *Session) slip(port int, alongMM float64) (Place, error) {
@@ -356,7 +357,8 @@ func (s *Session) onPaper(alongMM float64) error {
 	}
 	end += paper.TrailerMM
 	if !(alongMM >= -paper.LeaderMM && alongMM <= end) { // NaN is nowhere
-		return fmt.Errorf("%s from zero is not on the paper, which ends at %s", lengths.With(alongMM-zero), lengths.With(end-zero))
+		return fmt.Errorf("%s from zero is not on the paper, which ends at %s", lengths.With(alongMM-zero),
+			lengths.With(end-zero))
 	}
 	return nil
 }
@@ -427,7 +429,9 @@ func (s *Session) LastCut() string {
 		return ""
 	}
 	crank, dial := s.plan.Profile.Crank, dialOf(s.plan, last.AlongMM)
-	row := slices.IndexFunc(s.plan.Rows, func(r bench.Row) bool { return math.Abs(s.plan.AlongMM(r.Dial)-last.AlongMM) <= nearAlongMM })
+	row := slices.IndexFunc(s.plan.Rows, func(r bench.Row) bool {
+		return math.Abs(s.plan.AlongMM(r.Dial)-last.AlongMM) <= nearAlongMM
+	})
 	text := "last cut: "
 	if s.journal.Undone(last) && !s.journal.Torn(last) {
 		text = "last row, taken back: "
@@ -445,7 +449,8 @@ func (s *Session) LastCut() string {
 			text += strings.Join(names, " ") + ", "
 		}
 	}
-	return text + fmt.Sprintf("%s, %s", s.plan.Profile.Lengths.With(last.AlongMM-s.plan.AlongMM(s.plan.Start)), stands(crank, s.plan, dial))
+	return text + fmt.Sprintf("%s, %s", s.plan.Profile.Lengths.With(last.AlongMM-s.plan.AlongMM(s.plan.Start)),
+		stands(crank, s.plan, dial))
 }
 
 // stands is a reading of the crank in words.

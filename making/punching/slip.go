@@ -73,7 +73,8 @@ func (s *Session) portNamed(name string) (int, error) {
 		place = strings.TrimSpace(place)
 		_, known := s.port(hole)
 		if _, ok := s.length(strings.Replace(place, ",", ".", 1)); ok && known {
-			return 0, fmt.Errorf("the length from the zero line goes after an @: write %s @ %s", hole, strings.Replace(place, ",", ".", 1))
+			return 0, fmt.Errorf("the length from the zero line goes after an @: write %s @ %s", hole,
+				strings.Replace(place, ",", ".", 1))
 		}
 	}
 	return 0, fmt.Errorf("there is no port %s", name)

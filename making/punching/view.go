@@ -21,17 +21,19 @@ type View struct {
 	Paused   bool `json:"paused"`
 	Done     bool `json:"done"` // the row shown is punched already: it is being looked back at
 
-	Looking  bool     `json:"looking"`  // the row is only looked back at: the crank stays where it is
-	Clicks   bool     `json:"clicks"`   // the crank is a ratchet: counts are clicks
-	Mind     string   `json:"mind"`     // what to be careful about before this row is punched; empty: nothing
-	Moves    []Move   `json:"moves"`    // how the paper comes to the row: forward, or back and forward; none while looking back
-	Reading  string   `json:"reading"`  // of the crank at the row
-	Place    string   `json:"place"`    // length from the zero line, with its unit
-	Leftward bool     `json:"leftward"` // the strokes go from right to left
-	Strokes  []Stroke `json:"strokes"`  // in the order in which they are made; of a row cut in part, those that are still to strike
-	Cut      int      `json:"cut"`      // strokes of the row that are there already and are not named
-	Lines    []string `json:"lines"`    // to draw across the paper on the way
-	Measure  string   `json:"measure"`  // length from the zero line to check after the row; empty: none
+	Looking bool   `json:"looking"` // the row is only looked back at: the crank stays where it is
+	Clicks  bool   `json:"clicks"`  // the crank is a ratchet: counts are clicks
+	Mind    string `json:"mind"`    // what to be careful about before this row is punched; empty: nothing
+	// how the paper comes to the row: forward, or back and forward; none while looking back
+	Moves    []Move `json:"moves"`
+	Reading  string `json:"reading"`  // of the crank at the row
+	Place    string `json:"place"`    // length from the zero line, with its unit
+	Leftward bool   `json:"leftward"` // the strokes go from right to left
+	// in the order in which they are made; of a row cut in part, those that are still to strike
+	Strokes []Stroke `json:"strokes"`
+	Cut     int      `json:"cut"`     // strokes of the row that are there already and are not named
+	Lines   []string `json:"lines"`   // to draw across the paper on the way
+	Measure string   `json:"measure"` // length from the zero line to check after the row; empty: none
 
 	Punches   int     `json:"punches"` // done
 	OfPunches int     `json:"of_punches"`
@@ -110,7 +112,8 @@ func (s *Session) show(v *View) {
 		} else {
 			at += m.Parts
 		}
-		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts), crank.Counter(s.plan.Reading(at))})
+		v.Moves = append(v.Moves, Move{m.Back, crank.Text(turns, parts), sayTurns(crank, turns, parts),
+			crank.Counter(s.plan.Reading(at))})
 	}
 	for k, stroke := range row.Strokes {
 		if s.done[s.row][k] && !v.Done && !v.Looking {
@@ -137,7 +140,8 @@ func (s *Session) lines(from, to int64) []string {
 	var out []string
 	for _, stop := range s.plan.Stops {
 		if stop.Dial > from && stop.Dial <= to || from == s.plan.Start && stop.Dial == from {
-			out = append(out, fmt.Sprintf("at %s draw a line across the margins: %s", stands(s.plan.Profile.Crank, s.plan, stop.Dial), stop.Name))
+			out = append(out, fmt.Sprintf("at %s draw a line across the margins: %s",
+				stands(s.plan.Profile.Crank, s.plan, stop.Dial), stop.Name))
 		}
 	}
 	return out
@@ -149,7 +153,8 @@ func (s *Session) mind() string {
 	row := &s.plan.Rows[s.row]
 	var out []string
 	if s.moves[0].Parts == 0 && s.told.row == s.row && s.told.from != s.told.to {
-		out = append(out, "the way here was told before you looked back: the paper must stand at "+stands(s.plan.Profile.Crank, s.plan, row.Dial))
+		out = append(out, "the way here was told before you looked back: the paper must stand at "+
+			stands(s.plan.Profile.Crank, s.plan, row.Dial))
 	}
 	if s.moves[0].Back {
 		out = append(out, "before you go back the paper must stand at "+stands(s.plan.Profile.Crank, s.plan, s.told.from))
@@ -158,7 +163,8 @@ func (s *Session) mind() string {
 		across, along := s.plan.StrokeMM(s.row, st)
 		h := journal.Hole{AcrossMM: across, AlongMM: along}
 		if !s.done[s.row][k] && s.journal.Torn(h) && !slices.Contains(s.torn, h) {
-			out = append(out, fmt.Sprintf("patch %d %s here before you punch it again", s.plan.Notch(st.Port), s.plan.PortName(st.Port)))
+			out = append(out, fmt.Sprintf("patch %d %s here before you punch it again", s.plan.Notch(st.Port),
+				s.plan.PortName(st.Port)))
 		}
 	}
 	return strings.Join(out, "; ")

@@ -62,7 +62,8 @@ func TestFollowingTheInstructions(t *testing.T) {
 		n++
 		dir := filepath.Join(base, fmt.Sprint(n))
 		must(t, os.Mkdir(dir, 0o755))
-		p := atOf(t, twoNotes, rapid.SampledFrom([]string{"crank-2mm", "crank-eighth", "ratchet-45"}).Draw(t, "bench"), bench.Mark{AlongMM: -3, Name: "start mark"})
+		p := atOf(t, twoNotes, rapid.SampledFrom([]string{"crank-2mm", "crank-eighth", "ratchet-45"}).Draw(t, "bench"),
+			bench.Mark{AlongMM: -3, Name: "start mark"})
 		s, err := punching.New(p, open(t, dir), noon)
 		must(t, err)
 		defer s.Close()
@@ -94,7 +95,8 @@ func TestFollowingTheInstructions(t *testing.T) {
 			}
 		}
 		follow()
-		for _, act := range rapid.SliceOfN(rapid.SampledFrom([]string{"next", "next", "next", "back", "back", "undo", "go", "slip"}), 0, 60).Draw(t, "acts") {
+		for _, act := range rapid.SliceOfN(rapid.SampledFrom([]string{"next", "next", "next", "back", "back", "undo", "go",
+			"slip"}), 0, 60).Draw(t, "acts") {
 			before := s.View()
 			switch act {
 			case "next":
@@ -140,12 +142,15 @@ func TestRatchetWords(t *testing.T) {
 		t.Errorf("back %+v", v)
 	}
 	must(t, s.Next())
-	if v = s.View(); v.Row != 2 || v.Looking || !strings.HasPrefix(v.Say, fmt.Sprintf("Forward %s, ", map[bool]string{true: "1 click", false: fmt.Sprintf("%d clicks", second-2)}[second == 3])) {
+	if v = s.View(); v.Row != 2 || v.Looking || !strings.HasPrefix(v.Say,
+		fmt.Sprintf("Forward %s, ", map[bool]string{true: "1 click",
+			false: fmt.Sprintf("%d clicks", second-2)}[second == 3])) {
 		t.Errorf("on again %+v", v)
 	}
 	s.Back()
 	must(t, s.Next())
-	if v = s.View(); !strings.HasPrefix(v.Say, "Stay here, ") || v.Mind != fmt.Sprintf("the way here was told before you looked back: the paper must stand at click %d", second) {
+	if v = s.View(); !strings.HasPrefix(v.Say, "Stay here, ") ||
+		v.Mind != fmt.Sprintf("the way here was told before you looked back: the paper must stand at click %d", second) {
 		t.Errorf("after a look back %+v", v)
 	}
 	screen := punching.Screen{Columns: 100, Rows: 40}
@@ -172,7 +177,8 @@ func TestTornHole(t *testing.T) {
 		t.Errorf("noted twice: %v", err)
 	}
 	must(t, s.Next())
-	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 || v.Waits != "row 1 still waits for patch 1, and comes again" {
+	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 ||
+		v.Waits != "row 1 still waits for patch 1, and comes again" {
 		t.Fatalf("after row 1 %+v", v)
 	}
 	must(t, s.Next())
@@ -199,14 +205,16 @@ func TestTornHole(t *testing.T) {
 		must(t, s.Next())
 	}
 	v := s.View()
-	if v.Row != 1 || v.Finished || len(v.Strokes) != 1 || v.Cut != 1 || v.Strokes[0].Number != 25 || !strings.Contains(v.Mind, "patch 25 G2 here before you punch it again") {
+	if v.Row != 1 || v.Finished || len(v.Strokes) != 1 || v.Cut != 1 || v.Strokes[0].Number != 25 ||
+		!strings.Contains(v.Mind, "patch 25 G2 here before you punch it again") {
 		t.Fatalf("the torn hole does not come again: %+v", v)
 	}
 	must(t, s.Close())
 	s, err = punching.New(p, open(t, dir), noon) // it is in the journal
 	must(t, err)
 	c := s.Changes()
-	if places(c.Patch) != "25@0.9 18@1.6" || !c.Patch[0].Torn || places(c.Add) != "25@0.9 18@1.6" || c.There != 24 || c.Slips != 2 {
+	if places(c.Patch) != "25@0.9 18@1.6" || !c.Patch[0].Torn || places(c.Add) != "25@0.9 18@1.6" || c.There != 24 ||
+		c.Slips != 2 {
 		t.Fatalf("patch %s, add %s, cut %d, slips %d", places(c.Patch), places(c.Add), c.There, c.Slips)
 	}
 	must(t, s.Patched(c.Patch[0]))
@@ -233,7 +241,8 @@ func TestTornHoleClosedAtOnce(t *testing.T) {
 	}
 	must(t, s.Patched(c.Patch[0]))
 	must(t, s.Next())
-	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 || v.Waits != "row 1 still waits for patch 1, and comes again" {
+	if v := s.View(); v.Row != 2 || v.Punches != 1 || v.Patches != 1 ||
+		v.Waits != "row 1 still waits for patch 1, and comes again" {
 		t.Fatalf("after row 1 %+v", v)
 	}
 }
@@ -243,7 +252,8 @@ func TestSlipsOffThePaper(t *testing.T) {
 	s, err := punching.New(plan(t, twoNotes), open(t, t.TempDir()), noon)
 	must(t, err)
 	defer s.Close()
-	if _, err := s.Note("33 @ 99999"); err == nil || !strings.Contains(err.Error(), "99999.00 mm from zero is not on the paper, which ends at 530.48 mm") {
+	if _, err := s.Note("33 @ 99999"); err == nil || !strings.Contains(err.Error(),
+		"99999.00 mm from zero is not on the paper, which ends at 530.48 mm") {
 		t.Errorf("got %v", err)
 	}
 }

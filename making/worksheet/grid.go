@@ -65,7 +65,8 @@ func (s *sheet) wide() grid {
 // work. The last row has them, but for the advance. It is false where the names of
 // ports have no room.
 func (s *sheet) narrow() (g grid, ok bool) {
-	g = grid{columns: 2, down: orderMM, width: (s.right - s.left - gutterMM) / 2, number: numberMM, cell: narrowMM, lengthInk: draw.InkSecond}
+	g = grid{columns: 2, down: orderMM, width: (s.right - s.left - gutterMM) / 2, number: numberMM, cell: narrowMM,
+		lengthInk: draw.InkSecond}
 	var advance, last int64
 	for i := range s.plan.Rows {
 		advance = max(advance, s.plan.Advance(i))
@@ -104,7 +105,8 @@ func (s *sheet) narrow() (g grid, ok bool) {
 }
 
 // shorter are words of names that may be cut short.
-var shorter = strings.NewReplacer("sustain", "sust.", "theme", "th.", "level", "lev.", " bass", " b.", " treble", " tr.")
+var shorter = strings.NewReplacer("sustain", "sust.", "theme", "th.", "level", "lev.", " bass", " b.", " treble",
+	" tr.")
 
 // shorten cuts the names of ports short whose strokes have no room on a line.
 func (s *sheet) shorten(g grid) {

@@ -17,7 +17,8 @@ func (s *sheet) guide() *draw.Drawing {
 	l.Add(draw.Serif(s.left, y, 9, typeface.Serif.Fit(s.o.title(), 9, s.right-s.left), draw.Start))
 	y += 7
 	if s.o.Composer != "" {
-		t := draw.Second(draw.Serif(s.left, y, 4.6, typeface.Serif.Fit(typeface.Clean(s.o.Composer), 4.6, s.right-s.left), draw.Start))
+		t := draw.Second(draw.Serif(s.left, y, 4.6, typeface.Serif.Fit(typeface.Clean(s.o.Composer), 4.6, s.right-s.left),
+			draw.Start))
 		t.Face = typeface.SerifItalic
 		l.Add(t)
 		y += 6.4
@@ -29,7 +30,8 @@ func (s *sheet) guide() *draw.Drawing {
 	if name := s.o.name(); name != "" {
 		line += " · " + name
 	}
-	l.Add(draw.Second(draw.Label(s.left, y, textMM, typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Roll.Instrument.Title), textMM, s.right-s.left), draw.Start)))
+	l.Add(draw.Second(draw.Label(s.left, y, textMM, typeface.Sans.Fit(typeface.Clean(line+" · "+
+		s.plan.Roll.Instrument.Title), textMM, s.right-s.left), draw.Start)))
 	l.Add(draw.Second(draw.Label(s.left, y+4.6, textMM, s.fits(), draw.Start)))
 	y += 12
 	column := s.left + 112
@@ -62,7 +64,9 @@ func (s *sheet) steps() []step {
 	if !p.StartNear(s.plan.Roll.Instrument) {
 		start, moves = "away from you", "away from you"
 	}
-	one, advance := "one part of the dial", "Each row says how far to turn on: "+fmt.Sprintf("“%s” is two turns and %s of the dial", p.Crank.Text(2, int64(p.Crank.Parts)/3), noun(p.Crank.Parts/3, "part"))
+	one, advance := "one part of the dial", "Each row says how far to turn on: "+
+		fmt.Sprintf("“%s” is two turns and %s of the dial", p.Crank.Text(2, int64(p.Crank.Parts)/3),
+			noun(p.Crank.Parts/3, "part"))
 	advance += fmt.Sprintf(". A screw has backlash. To reach a place behind, turn back %s beyond it and come forward again.", turnsBeyond(p.Crank))
 	crank := "cranking forward"
 	if p.Crank.Clicks() {
@@ -75,7 +79,8 @@ func (s *sheet) steps() []step {
 		{"Only forward", advance},
 		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.%s", s.numbered(), s.shortened())},
 		{"Measure on the way", s.measuring()},
-		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() + ". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
+		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() +
+			". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
 		{"Mind your hands and eyes", "Punches pinch and dies are sharp: keep fingers clear of the lever, wear eye protection, clear chips with a brush. Follow the maker's instructions and your local rules."},
 	}
 	if s.o.Repair != nil {
@@ -89,7 +94,8 @@ func (s *sheet) steps() []step {
 			finer = "a roll laid out for these clicks (the instrument's step)"
 		}
 		if s.plan.Merged > 0 {
-			how += fmt.Sprintf(" %s fell on their neighbours and are left out: %s would part them.", noun(s.plan.Merged, "stroke"), finer)
+			how += fmt.Sprintf(" %s fell on their neighbours and are left out: %s would part them.",
+				noun(s.plan.Merged, "stroke"), finer)
 		}
 		if s.plan.WebTooWide() {
 			how += fmt.Sprintf(" Webs inside slots are up to %.2f mm wide and may shut a port, which bears %.2f mm: %s would not.", s.plan.WebMM, s.plan.Roll.Instrument.WebMaxMM(), finer)
@@ -172,7 +178,8 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 		startY, tail, tip, holes = paper.Min.Y+8, die+14, die+5, -1
 	}
 	l.Add((&draw.Path{Stroke: draw.Main(draw.InkDark)}).Line(paper.Min.X, startY, paper.Max.X, startY))
-	l.Add(draw.Bold(mid, startY+5, 3.4, "START", draw.Middle), draw.Second(draw.Label(mid, startY-1.4, smallMM, "zero line", draw.Middle)))
+	l.Add(draw.Bold(mid, startY+5, 3.4, "START", draw.Middle), draw.Second(draw.Label(mid, startY-1.4, smallMM,
+		"zero line", draw.Middle)))
 	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
 	for i, x := range []float64{10, 18, 22, 34, 14, 30, 41, 18, 26, 38} {
 		y := die + holes*(3+3.1*float64(i%4))
@@ -183,7 +190,8 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 	l.Add(draw.Label(left, die-2.6, smallMM, "die", draw.Start))
 	l.Add(draw.Arrow(mid, tail, mid, tip, 3))
 	l.Add(draw.Second(draw.Label(mid+3, (tail+tip)/2+1, smallMM, "paper moves", draw.Start)))
-	for _, t := range []*draw.Text{draw.Bold(paper.Min.X+3.6, paper.Min.Y+14, 3.2, bassSide, draw.Middle), draw.Bold(paper.Max.X-1.6, paper.Min.Y+14, 3.2, trebleSide, draw.Middle)} {
+	for _, t := range []*draw.Text{draw.Bold(paper.Min.X+3.6, paper.Min.Y+14, 3.2, bassSide, draw.Middle),
+		draw.Bold(paper.Max.X-1.6, paper.Min.Y+14, 3.2, trebleSide, draw.Middle)} {
 		t.TurnDeg = -90
 		l.Add(t)
 	}
@@ -191,7 +199,8 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 	if p.BackUp {
 		side = "BACK of the paper is up"
 	}
-	l.Add(draw.Bold(mid, paper.Max.Y+6, 3.4, side, draw.Middle), draw.Second(draw.Label(mid, paper.Max.Y+11, smallMM+0.2, "you sit here", draw.Middle)))
+	l.Add(draw.Bold(mid, paper.Max.Y+6, 3.4, side, draw.Middle),
+		draw.Second(draw.Label(mid, paper.Max.Y+11, smallMM+0.2, "you sit here", draw.Middle)))
 }
 
 // costs is the estimate.
@@ -206,7 +215,8 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 	for _, line := range [][2]string{
 		{"punches", count(e.Punches)},
 		{"rows", count(e.Rows)},
-		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()], s.plan.Profile.Crank.Whole(e.Turns)},
+		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()],
+			s.plan.Profile.Crank.Whole(e.Turns)},
 		{"punches an hour", fmt.Sprintf("%.0f", e.PunchesAnHour)},
 		{"", pace},
 		{"hours", fmt.Sprintf("%.1f", e.WorkSec/3600)},
@@ -229,7 +239,8 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 
 // ruler proves the printer.
 func (s *sheet) ruler(l *draw.Layer, x, y float64) {
-	l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM, "100 mm, if you want to know your printer; nothing here needs it", draw.Start)))
+	l.Add(draw.Ruler(x, y, 1, 0, 100, 1), draw.Second(draw.Label(x+103, y+2.4, smallMM,
+		"100 mm, if you want to know your printer; nothing here needs it", draw.Start)))
 }
 
 // slips is the last page: wrong holes to patch.

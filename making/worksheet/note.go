@@ -15,7 +15,8 @@ type words struct{ what, how, blank string }
 // checkWords is the length to measure after row i.
 func (s *sheet) checkWords(i int) words {
 	return words{
-		"measure", fmt.Sprintf("zero line to the holes of row %s: %s", count(i+1), s.plan.Profile.Lengths.With(s.plan.RunningMM(s.plan.Rows[i].Dial))),
+		"measure", fmt.Sprintf("zero line to the holes of row %s: %s", count(i+1),
+			s.plan.Profile.Lengths.With(s.plan.RunningMM(s.plan.Rows[i].Dial))),
 		"found ______________",
 	}
 }
@@ -24,7 +25,8 @@ func (s *sheet) checkWords(i int) words {
 // there.
 func (s *sheet) stopWords(stop bench.Stop) words {
 	if stop.Do != "" {
-		return words{what: stop.Do, how: fmt.Sprintf("%s, at %s %s", stop.Name, s.counter(), s.turns(s.plan.Reading(stop.Dial)))}
+		return words{what: stop.Do, how: fmt.Sprintf("%s, at %s %s", stop.Name, s.counter(),
+			s.turns(s.plan.Reading(stop.Dial)))}
 	}
 	return words{what: "draw a line", how: fmt.Sprintf("across the margins at %s %s (%s): %s", s.counter(),
 		s.turns(s.plan.Reading(stop.Dial)), s.plan.Profile.Lengths.With(s.plan.RunningMM(stop.Dial)), stop.Name)}
@@ -77,7 +79,8 @@ func (s *sheet) noteHeight(w words) float64 { return rowMM + float64(len(s.noteL
 func (t *tablePage) note(w words) {
 	high := t.noteHeight(w)
 	t.box()
-	t.marks = append(t.marks, (&draw.Path{Fill: draw.Brass}).Rect(draw.Box(t.x+noteBarMM, t.y+0.9, t.x+noteBarMM+barWidthMM, t.y+high-0.9)))
+	t.marks = append(t.marks, (&draw.Path{Fill: draw.Brass}).Rect(draw.Box(t.x+noteBarMM, t.y+0.9,
+		t.x+noteBarMM+barWidthMM, t.y+high-0.9)))
 	head := t.text(t.x+noteMM, t.y+baseMM, textMM, w.what, draw.Start, typeface.SansBold, draw.InkDark)
 	x, base := t.x+noteMM+head.WidthMM()+noteGapMM, t.y+baseMM
 	for _, line := range t.noteLines(w) {

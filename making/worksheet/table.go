@@ -18,7 +18,8 @@ func (s *sheet) table(i int) *draw.Drawing {
 	head := d.Layer("head", "Head and foot")
 	s.head(head, fmt.Sprintf("page %d of %d", i+1, s.pageCount()))
 	s.foot(head, span{begin: page[0].begin, end: page[len(page)-1].end})
-	t := tablePage{sheet: s, rules: &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}}, boxes: &draw.Path{Stroke: draw.Hair(draw.InkDark)}}
+	t := tablePage{sheet: s, rules: &draw.Path{Stroke: draw.Stroke{Ink: draw.InkFaint, WidthMM: 0.15}},
+		boxes: &draw.Path{Stroke: draw.Hair(draw.InkDark)}}
 	t.marks = make([]draw.Mark, 0, 512)
 	for c, span := range page {
 		t.x, t.end, t.y = s.left+float64(c)*(s.width+gutterMM), s.left+float64(c)*(s.width+gutterMM)+s.width, s.tableTop()
@@ -49,7 +50,8 @@ func (s *sheet) order(l *draw.Layer, rows span, which string, x, end float64) {
 	if rows.end > rows.begin {
 		text = fmt.Sprintf("%srows %s to %s", which, count(s.rowNumber(rows.begin)), count(s.rowNumber(rows.end-1)))
 		first, last := &s.plan.Rows[rows.begin], &s.plan.Rows[rows.end-1]
-		l.Add(draw.Second(draw.Label(end, y, smallMM, fmt.Sprintf("strokes %s to %s", count(first.Before+1), count(last.Before+len(last.Strokes))), draw.End)))
+		l.Add(draw.Second(draw.Label(end, y, smallMM, fmt.Sprintf("strokes %s to %s", count(first.Before+1),
+			count(last.Before+len(last.Strokes))), draw.End)))
 	}
 	l.Add(draw.Bold(x, y, smallMM+0.3, text+" ↓", draw.Start))
 }
@@ -78,7 +80,8 @@ func (s *sheet) drawing() *draw.Drawing {
 // head is the title with what must not be mistaken.
 func (s *sheet) head(l *draw.Layer, page string) {
 	y := s.top - headMM + 5
-	l.Add(draw.Serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start), draw.Bold(s.right, y, textMM, page, draw.End))
+	l.Add(draw.Serif(s.left, y, 5, typeface.Serif.Fit(s.o.title(), 5, s.right-s.left-30), draw.Start),
+		draw.Bold(s.right, y, textMM, page, draw.End))
 	const size, apart = smallMM + 0.2, 3
 	fits, line := s.fits(), s.bearing()
 	room := s.right - s.left - apart - typeface.Sans.Width(fits, size)
@@ -87,7 +90,8 @@ func (s *sheet) head(l *draw.Layer, page string) {
 		line = typeface.Sans.Fit(typeface.Clean(name), size, left) + " · " + line
 	}
 	line = typeface.Sans.Fit(typeface.Clean(line+" · "+s.plan.Profile.Title), size, room)
-	l.Add(draw.Second(draw.Label(s.left, y+5.2, size, line, draw.Start)), draw.Second(draw.Label(s.right, y+5.2, size, fits, draw.End)))
+	l.Add(draw.Second(draw.Label(s.left, y+5.2, size, line, draw.Start)),
+		draw.Second(draw.Label(s.right, y+5.2, size, fits, draw.End)))
 }
 
 // shortNameMM is what a name at the head of a page has in any case.
@@ -147,7 +151,8 @@ func (s *sheet) columnHeads(l *draw.Layer, x, end float64) {
 		l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, s.numbered()+", key, chain", draw.Start)))
 		return
 	}
-	l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, "punch, in this order: "+s.numbered()+", key, which of a chain", draw.Start)),
+	l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, "punch, in this order: "+s.numbered()+", key, which of a chain",
+		draw.Start)),
 		draw.Second(draw.Label(end, y, smallMM, "so far", draw.End)))
 }
 
@@ -171,7 +176,8 @@ func (s *sheet) foot(l *draw.Layer, page span) {
 	first, last := s.plan.Rows[page.begin], s.plan.Rows[page.end-1]
 	sum := last.Before + len(last.Strokes) - first.Before
 	l.Add(draw.Label(s.right, y+0.6, smallMM+0.2, fmt.Sprintf("rows %s to %s · %s on this page · %s of %s so far",
-		count(s.rowNumber(page.begin)), count(s.rowNumber(page.end-1)), noun(sum, "stroke"), count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
+		count(s.rowNumber(page.begin)), count(s.rowNumber(page.end-1)), noun(sum, "stroke"),
+		count(last.Before+len(last.Strokes)), count(s.plan.Punches)), draw.End))
 }
 
 // tablePage is one page of rows while it fills.
@@ -187,7 +193,8 @@ type tablePage struct {
 
 // text adds a text. A worksheet has half a million, so they are made many at a
 // time.
-func (t *tablePage) text(x, y, size float64, text string, anchor draw.Anchor, face typeface.Face, ink draw.Ink) *draw.Text {
+func (t *tablePage) text(x, y, size float64, text string, anchor draw.Anchor, face typeface.Face,
+	ink draw.Ink) *draw.Text {
 	if len(t.spare) == 0 {
 		t.spare = make([]draw.Text, 256)
 	}
@@ -209,9 +216,11 @@ func (t *tablePage) row(i int) {
 	base := t.y + baseMM
 	t.box()
 	t.text(t.x+t.sheet.row, base, textMM-0.2, strconv.Itoa(t.rowNumber(i)), draw.End, typeface.Sans, draw.InkSecond)
-	t.text(t.x+t.advance, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End, typeface.SansBold, draw.InkDark)
+	t.text(t.x+t.advance, base, textMM+0.4, t.turns(t.plan.Profile.Crank.Split(t.plan.Advance(i))), draw.End,
+		typeface.SansBold, draw.InkDark)
 	t.text(t.x+t.crank, base, textMM, t.turns(t.plan.Reading(row.Dial)), draw.End, typeface.Sans, draw.InkDark)
-	t.text(t.x+t.length, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans, t.lengthInk)
+	t.text(t.x+t.length, base, textMM, t.plan.Profile.Lengths.Text(t.plan.RunningMM(row.Dial)), draw.End, typeface.Sans,
+		t.lengthInk)
 	arrow := "→"
 	if row.Leftward {
 		arrow = "←"
@@ -221,7 +230,8 @@ func (t *tablePage) row(i int) {
 		t.stroke(stroke, at, t.x+t.strokes+float64(at.cell)*t.cell, base+float64(at.line)*lineMM)
 	})
 	if t.sums {
-		t.text(t.end, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End, typeface.Sans, draw.InkSecond)
+		t.text(t.end, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End,
+			typeface.Sans, draw.InkSecond)
 	}
 	t.y += rowMM + float64(lines-1)*lineMM
 	t.rules.Line(t.x, t.y, t.end, t.y)

@@ -59,7 +59,8 @@ const chords = `voice "a" {
 }
 `
 
-var marks = []bench.Mark{{AlongMM: -81.28, Name: "start mark"}, {AlongMM: 1000, Name: "cue 1"}, {AlongMM: 9000, Name: "cue 2"}}
+var marks = []bench.Mark{{AlongMM: -81.28, Name: "start mark"}, {AlongMM: 1000, Name: "cue 1"},
+	{AlongMM: 9000, Name: "cue 2"}}
 
 // readBack turns a worksheet into text by an independent reader of PDF, in the
 // order of the page (-layout) or of drawing (-raw), or what lies in a part of each
@@ -87,7 +88,9 @@ func expected(p *bench.Plan, sums bool) []string {
 	stops := func(dial int64) {
 		for ; stop < len(p.Stops) && p.Stops[stop].Dial <= dial; stop++ {
 			s := p.Stops[stop]
-			out = append(out, fmt.Sprintf("draw a line across the margins at %s %s (%s): %s", map[bool]string{true: "click", false: "crank"}[c.Clicks()], c.Text(p.Reading(s.Dial)), lengths.With(p.RunningMM(s.Dial)), s.Name))
+			out = append(out, fmt.Sprintf("draw a line across the margins at %s %s (%s): %s",
+				map[bool]string{true: "click", false: "crank"}[c.Clicks()], c.Text(p.Reading(s.Dial)),
+				lengths.With(p.RunningMM(s.Dial)), s.Name))
 		}
 	}
 	for i, row := range p.Rows {
@@ -97,7 +100,8 @@ func expected(p *bench.Plan, sums bool) []string {
 		if row.Leftward {
 			arrow = "←"
 		}
-		text := fmt.Sprintf("%d %s %s %s %s", i+1, c.Text(turns, parts), c.Text(p.Reading(row.Dial)), lengths.Text(p.RunningMM(row.Dial)), arrow)
+		text := fmt.Sprintf("%d %s %s %s %s", i+1, c.Text(turns, parts), c.Text(p.Reading(row.Dial)),
+			lengths.Text(p.RunningMM(row.Dial)), arrow)
 		for _, s := range row.Strokes {
 			text += fmt.Sprintf(" %d %s", p.Notch(s.Port), p.Roll.Instrument.Bar.Ports[s.Port].Name())
 			if s.Of > 1 {
@@ -109,7 +113,8 @@ func expected(p *bench.Plan, sums bool) []string {
 		}
 		out = append(out, text)
 		if row.Check {
-			out = append(out, fmt.Sprintf("measure zero line to the holes of row %s: %s found", thousands(i+1), lengths.With(p.RunningMM(row.Dial))))
+			out = append(out, fmt.Sprintf("measure zero line to the holes of row %s: %s found", thousands(i+1),
+				lengths.With(p.RunningMM(row.Dial))))
 		}
 	}
 	stops(1 << 62)
@@ -137,7 +142,8 @@ func TestPagesReadBack(t *testing.T) {
 		o := worksheet.Options{Title: "Weft", Piano: "left", Spool: 2, Spools: 3}
 		pages := strings.Split(strings.TrimSuffix(readBack(t, p, o, "-layout"), "\f"), "\f")
 		for _, page := range pages[1 : len(pages)-1] {
-			for _, want := range []string{"piano left, spool 2 of 3", "FRONT up", "BASS at your left", "START towards you", c.zero} {
+			for _, want := range []string{"piano left, spool 2 of 3", "FRONT up", "BASS at your left", "START towards you",
+				c.zero} {
 				if !strings.Contains(page, want) {
 					t.Fatalf("%s: a page does not say %q:\n%s", c.profile, want, page)
 				}
@@ -150,7 +156,8 @@ func TestPagesReadBack(t *testing.T) {
 		want := strings.Fields(strings.Join(expected(p, c.columns == 1), " "))
 		for i := range want {
 			if i >= len(got) || got[i] != want[i] {
-				t.Fatalf("%s: word %d of %d: got %q, want %q", c.profile, i, len(want), got[i:min(i+20, len(got))], want[i:min(i+20, len(want))])
+				t.Fatalf("%s: word %d of %d: got %q, want %q", c.profile, i, len(want), got[i:min(i+20, len(got))],
+					want[i:min(i+20, len(want))])
 			}
 		}
 		if len(got) != len(want) {
@@ -227,7 +234,8 @@ func TestTwoColumns(t *testing.T) {
 func TestRowsKeepApart(t *testing.T) {
 	for _, piece := range []string{full, chords} {
 		for _, profile := range []string{"crank-2mm", "crank-eighth", "ratchet-45"} {
-			for n, d := range worksheet.Pages(plan(t, piece, profile, marks...), worksheet.Options{Letter: profile == "crank-eighth"}) {
+			for n, d := range worksheet.Pages(plan(t, piece, profile, marks...),
+				worksheet.Options{Letter: profile == "crank-eighth"}) {
 				var texts []draw.Rect
 				var words []string
 				for _, l := range d.Layers {
@@ -288,7 +296,8 @@ func TestPedalsHaveRoom(t *testing.T) {
 // The first page says what must not be mistaken, and what it will take: 801
 // punches at 400 an hour are 2.0 hours, two sittings of two hours.
 func TestGuide(t *testing.T) {
-	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n", "crank-2mm")
+	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n",
+		"crank-2mm")
 	page := strings.Join(strings.Fields(strings.Split(readBack(t, p, worksheet.Options{}, "-raw"), "\f")[0]), " ")
 	for _, want := range []string{
 		"Untitled", "BASS", "TREBLE", "FRONT of the paper is up", "turn back a full turn beyond it and come forward again",
@@ -382,7 +391,8 @@ func TestCSVReadsBack(t *testing.T) {
 		}
 		plan := p.Rows[row]
 		crank += number("turns")*int64(p.Profile.Crank.Parts) + number("parts")
-		if crank != plan.Dial || reading != plan.Dial || number("row") != int64(row+1) || at("piano") != "left" || at("spool") != "2" {
+		if crank != plan.Dial || reading != plan.Dial || number("row") != int64(row+1) || at("piano") != "left" ||
+			at("spool") != "2" {
 			t.Fatalf("row %d: the crank is at %d, reads %d, want %d", row+1, crank, reading, plan.Dial)
 		}
 		if mm, _ := strconv.ParseFloat(at("along_mm"), 64); roll.Printed(mm) != roll.Printed(p.AlongMM(plan.Dial)) {
@@ -394,7 +404,8 @@ func TestCSVReadsBack(t *testing.T) {
 			chains = append(chains, fmt.Sprintf("%d/%d", s.N, s.Of))
 		}
 		total += len(plan.Strokes)
-		if at("ports") != strings.Join(ports, " ") || at("chains") != strings.Join(chains, " ") || number("strokes") != int64(len(ports)) || number("total") != int64(total) {
+		if at("ports") != strings.Join(ports, " ") || at("chains") != strings.Join(chains, " ") ||
+			number("strokes") != int64(len(ports)) || number("total") != int64(total) {
 			t.Fatalf("row %d: %v", row+1, r)
 		}
 		if (at("measure") != "") != plan.Check || (at("order") == "left") != plan.Leftward {
@@ -430,7 +441,8 @@ func TestHeadsKeepApart(t *testing.T) {
 	const blank = 1.5 // mm: a space of the smallest text is 0.75
 	for _, profile := range []string{"crank-2mm", "crank-eighth", "ratchet-45"} {
 		p := plan(t, full, profile, marks...)
-		for _, o := range []worksheet.Options{{Title: "Kiln"}, {Title: strings.Repeat("Long ", 60), Piano: strings.Repeat("left ", 30), Spool: 2, Spools: 13, Letter: true}} {
+		for _, o := range []worksheet.Options{{Title: "Kiln"}, {Title: strings.Repeat("Long ", 60),
+			Piano: strings.Repeat("left ", 30), Spool: 2, Spools: 13, Letter: true}} {
 			for n, d := range worksheet.Pages(p, o) {
 				var heads []*draw.Text
 				for _, l := range d.Layers {
@@ -457,7 +469,8 @@ func TestHeadsKeepApart(t *testing.T) {
 // the row of time 0, both worksheet and labels tell its place from that row.
 func TestWordsOfTheGuide(t *testing.T) {
 	page := func(profile string, marks ...bench.Mark) string {
-		return strings.Join(strings.Fields(strings.Split(readBack(t, plan(t, full, profile, marks...), worksheet.Options{}, "-raw"), "\f")[0]), " ")
+		return strings.Join(strings.Fields(strings.Split(readBack(t, plan(t, full, profile, marks...), worksheet.Options{},
+			"-raw"), "\f")[0]), " ")
 	}
 	ratchet := page("ratchet-45")
 	for _, not := range []string{"crank", "screw", "dial", "turn"} {
@@ -465,14 +478,16 @@ func TestWordsOfTheGuide(t *testing.T) {
 			t.Errorf("a ratchet has no %s:\n%s", not, ratchet)
 		}
 	}
-	for _, want := range []string{"how many clicks to go on: “37” is 37 clicks", "let the paper back 5 clicks beyond it", "It is the row of time 0, from which labels and cues count, too."} {
+	for _, want := range []string{"how many clicks to go on: “37” is 37 clicks", "let the paper back 5 clicks beyond it",
+		"It is the row of time 0, from which labels and cues count, too."} {
 		if !strings.Contains(ratchet, want) {
 			t.Errorf("no %q in\n%s", want, ratchet)
 		}
 	}
 	// 81.28 mm are 40.64 turns of 2 mm: the zero line lies 41 turns before.
 	started := page("crank-2mm", marks[0])
-	for _, want := range []string{"lies 82.00 mm farther on and has a line of its own", "The start mark is 81.28 mm before the row of time 0."} {
+	for _, want := range []string{"lies 82.00 mm farther on and has a line of its own",
+		"The start mark is 81.28 mm before the row of time 0."} {
 		if !strings.Contains(started, want) {
 			t.Errorf("no %q in\n%s", want, started)
 		}
@@ -536,7 +551,8 @@ func BenchmarkCSV(b *testing.B) {
 // Half a turn is rounded on the page as on the command line: 12.5 turns are 13, where rounding
 // to even would say 12.
 func TestGuideRoundsTurnsAsTheCommandDoes(t *testing.T) {
-	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"8 notes\"\n}\n", "crank-2mm")
+	p := plan(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"8 notes\"\n}\n",
+		"crank-2mm")
 	parts := int64(p.Profile.Crank.Parts)
 	p.Rows[len(p.Rows)-1].Dial = p.Start + 12*parts + parts/2
 	if got, want := p.Profile.Crank.Work(p.Estimate(0).Turns), "13 turns of the crank"; got != want {

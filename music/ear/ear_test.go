@@ -30,7 +30,8 @@ func listen(t *testing.T, text string) *ear.Report {
 // alternating is two pitches in turn, 40 notes, so many milliseconds from onset to
 // onset: at 60 quarter notes a minute a unit of 1/4 is a second.
 func alternating(a, b, units string) string {
-	return "tempo = 60\nunit = \"1/4\"\nvoice \"v\" {\n  talea = \"" + units + "\"\n  color = \"" + a + " " + b + "\"\n  extent = \"40 notes\"\n}\n"
+	return "tempo = 60\nunit = \"1/4\"\nvoice \"v\" {\n  talea = \"" + units + "\"\n  color = \"" + a + " " + b +
+		"\"\n  extent = \"40 notes\"\n}\n"
 }
 
 // The published stimuli as pieces. Van Noorden 1975, the coherence boundary: about
@@ -138,7 +139,8 @@ func TestOwnThresholds(t *testing.T) {
 		"one_atack = \"40 ms\"\n":                          "one_attack",
 		"fast_after = \"0.2 s\"\nslow_after = \"0.1 s\"\n": "slow_after is not longer than fast_after",
 	} {
-		if _, err := ear.Read(&source.File{Name: "my.ear", Text: []byte(text)}); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := ear.Read(&source.File{Name: "my.ear", Text: []byte(text)}); err == nil ||
+			!strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}

@@ -49,9 +49,11 @@ type drafting struct {
 
 func (t *drafting) head(name string) string {
 	d := t.d
-	text := fmt.Sprintf("What was found in %s: %s in %s.", name, say.Count(d.Count, "note"), say.Count(len(d.Voices), "voice"))
+	text := fmt.Sprintf("What was found in %s: %s in %s.", name, say.Count(d.Count, "note"),
+		say.Count(len(d.Voices), "voice"))
 	if d.NoiseSec > 0.0005 {
-		text += fmt.Sprintf(" Onsets strayed by %s from the series (standard deviation); here they are even.", millis(d.NoiseSec))
+		text += fmt.Sprintf(" Onsets strayed by %s from the series (standard deviation); here they are even.",
+			millis(d.NoiseSec))
 	}
 	if d.Unexplained > 0 {
 		text += fmt.Sprintf(" No series and no canon explains %s.", say.Count(d.Unexplained, "note"))
@@ -108,7 +110,8 @@ func (t *drafting) whyNot(v *Voice) string {
 
 // about is the remark above a voice of series.
 func (t *drafting) about(v *Voice) string {
-	text := fmt.Sprintf("%s on %s", say.Count(len(v.Color.Pitches), "pitch"), say.Count(len(v.Talea.Durations), "duration"))
+	text := fmt.Sprintf("%s on %s", say.Count(len(v.Color.Pitches), "pitch"),
+		say.Count(len(v.Talea.Durations), "duration"))
 	for _, c := range t.d.Canons {
 		if c.Follower >= len(t.d.Voices) || &t.d.Voices[c.Follower] != v {
 			continue

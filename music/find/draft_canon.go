@@ -166,7 +166,8 @@ func (t *drafting) meetingCanon(i int, mates []mate, unit, at float64) {
 		names = append(names, name)
 		inside = append(inside, draft.Block("voice", name, own...))
 	}
-	remark := strings.Join(names, ", ") + " play one line and are at one place of it " + say.Clock(at, 1) + " from the beginning."
+	remark := strings.Join(names, ", ") + " play one line and are at one place of it " + say.Clock(at, 1) +
+		" from the beginning."
 	t.entries = append(t.entries, draft.Block("canon", t.name("canon"), inside...).Above(remark))
 }
 
@@ -222,7 +223,8 @@ func (t *drafting) likeVoice(leader string, m mate) {
 	case m.inverted && m.mirror%2 == 0:
 		inside = append(inside, draft.Attr("invert", draft.Quoted(keyName(m.mirror/2))))
 	case m.inverted:
-		inside = append(inside, draft.Attr("invert", draft.Quoted(keyName((m.mirror-1)/2))), draft.Attr("transpose", draft.Bare("1")))
+		inside = append(inside, draft.Attr("invert", draft.Quoted(keyName((m.mirror-1)/2))),
+			draft.Attr("transpose", draft.Bare("1")))
 	case m.transpose != 0:
 		inside = append(inside, draft.Attr("transpose", draft.Bare(strconv.Itoa(m.transpose))))
 	}
@@ -248,7 +250,8 @@ func holdBeside(leader, own held) []draft.Entry {
 		return nil
 	}
 	if own.sec > 0 {
-		return []draft.Entry{draft.Attr("hold", draft.Quoted(strconv.FormatFloat(math.Round(own.sec*1e4)/10, 'f', -1, 64)+" ms"))}
+		return []draft.Entry{draft.Attr("hold", draft.Quoted(strconv.FormatFloat(math.Round(own.sec*1e4)/10, 'f', -1, 64)+
+			" ms"))}
 	}
 	return []draft.Entry{draft.Attr("hold", draft.Bare(strconv.FormatFloat(own.share, 'f', -1, 64)))}
 }

@@ -129,7 +129,8 @@ func (d *Design) settle() {
 		if v.rhythm != nil && v.rhythm.pulse && !(colored || inCanon[i] || v.Tempo.Shape != Constant) {
 			v.dropTalea()
 		}
-		if v.Color != nil && len(v.Color.Pitches) == 1 && v.melody.chance > certain && (v.Talea == nil || len(v.Talea.Durations) == 1) {
+		if v.Color != nil && len(v.Color.Pitches) == 1 && v.melody.chance > certain &&
+			(v.Talea == nil || len(v.Talea.Durations) == 1) {
 			v.Color, v.melody = nil, nil
 			if v.rhythm != nil && v.rhythm.pulse {
 				v.dropTalea()

@@ -17,8 +17,9 @@ func TestAnyNotes(t *testing.T) {
 		notes := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Note {
 			start := float64(rapid.IntRange(0, 60).Draw(t, "start")) * grid
 			return Note{
-				Key: rapid.IntRange(0, 127).Draw(t, "key"), StartSec: start, EndSec: start + float64(rapid.IntRange(0, 3).Draw(t, "length"))*0.1,
-				Voice: rapid.SampledFrom(names).Draw(t, "voice"), Number: rapid.IntRange(0, 5).Draw(t, "number"),
+				Key: rapid.IntRange(0, 127).Draw(t, "key"), StartSec: start,
+				EndSec: start + float64(rapid.IntRange(0, 3).Draw(t, "length"))*0.1,
+				Voice:  rapid.SampledFrom(names).Draw(t, "voice"), Number: rapid.IntRange(0, 5).Draw(t, "number"),
 			}
 		}), 0, 60).Draw(t, "notes")
 		d := Find(notes)
@@ -33,7 +34,8 @@ func TestAnyNotes(t *testing.T) {
 				t.Fatalf("speed %g is not in %g..%g", c.Speed, c.Low, c.High)
 			}
 		}
-		for _, err := range []error{WriteJSON(io.Discard, d), WriteText(io.Discard, d), WriteRows(io.Discard, d), WriteDraft(io.Discard, d, "x.csv")} {
+		for _, err := range []error{WriteJSON(io.Discard, d), WriteText(io.Discard, d), WriteRows(io.Discard, d),
+			WriteDraft(io.Discard, d, "x.csv")} {
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -182,7 +182,9 @@ func (w *plantedCanon) judge(c *Canon, turned bool, p *planted) (out []string) {
 	if half > 1e-2*speed || p.noise == 0 && half > 2e-3*speed {
 		bad("bounds are %g wide", 2*half)
 	}
-	if w.near != "" && !slices.ContainsFunc(c.Near, func(x exact.Real) bool { return math.Abs(x.Float64()/speed-1) < 1e-9 }) {
+	if w.near != "" && !slices.ContainsFunc(c.Near, func(x exact.Real) bool {
+		return math.Abs(x.Float64()/speed-1) < 1e-9
+	}) {
 		bad("%s is not among %v (%.9g..%.9g)", w.near, c.Near, c.Low, c.High)
 	}
 	if c.Transpose != transpose {

@@ -91,14 +91,16 @@ func (g *plant) series(d damages, stretching float64, transpose int, shape Shape
 		}
 		start := 0.5 + 3*g.r.Float64()
 		g.sound(name, l, unit, start, 0.8, seconds)
-		g.p.voices = append(g.p.voices, plantedVoice{name: name, talea: talea, color: color, unit: unit, shape: shape, ratio: ratio,
+		g.p.voices = append(g.p.voices, plantedVoice{name: name, talea: talea, color: color, unit: unit, shape: shape,
+			ratio:   ratio,
 			stretch: text, transpose: transpose, notes: notes})
 	}
 	return g.finish(d.jitter, d.rows, d.damaged, !d.unnamed)
 }
 
 // speeds that canons have, as they would be written.
-var speeds = []string{"sqrt(2)", "4/3", "3/2", "phi", "5/3", "sqrt(3)", "e/2", "pi/2", "7/5", "21/20", "cbrt(2)", "5/4", "6/5"}
+var speeds = []string{"sqrt(2)", "4/3", "3/2", "phi", "5/3", "sqrt(3)", "e/2", "pi/2", "7/5", "21/20", "cbrt(2)", "5/4",
+	"6/5"}
 
 // canon is a line in several voices that meet once. Without series the line
 // never comes back.

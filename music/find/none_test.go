@@ -30,7 +30,8 @@ var without = map[string]func(r *rand.Rand) []Note{
 		var out []Note
 		for i := range 80 {
 			for range 3 {
-				out = append(out, Note{Key: 40 + r.IntN(40), StartSec: 0.5 * float64(i), EndSec: 0.5*float64(i) + 0.4, Voice: "chords", Number: i + 1})
+				out = append(out, Note{Key: 40 + r.IntN(40), StartSec: 0.5 * float64(i), EndSec: 0.5*float64(i) + 0.4,
+					Voice: "chords", Number: i + 1})
 			}
 		}
 		return out

@@ -147,7 +147,8 @@ func (g *plant) line(talea []int64, color [][]int, notes int, stretch float64, t
 }
 
 // sound puts a line into seconds: unit seconds a unit, from start on.
-func (g *plant) sound(name string, l plantedLine, unit, start float64, hold float64, seconds func(units float64) float64) {
+func (g *plant) sound(name string, l plantedLine, unit, start float64, hold float64,
+	seconds func(units float64) float64) {
 	for i := range l.units {
 		next := l.total
 		if i+1 < len(l.units) {
@@ -155,7 +156,8 @@ func (g *plant) sound(name string, l plantedLine, unit, start float64, hold floa
 		}
 		a, b := start+seconds(l.units[i])*unit, start+seconds(next)*unit
 		for _, k := range l.keys[i] {
-			g.p.notes = append(g.p.notes, Note{Key: k, StartSec: a, EndSec: a + hold*(b-a), Voice: name, Number: i + 1, Level: 80})
+			g.p.notes = append(g.p.notes, Note{Key: k, StartSec: a, EndSec: a + hold*(b-a), Voice: name, Number: i + 1,
+				Level: 80})
 		}
 	}
 }
@@ -168,7 +170,8 @@ func path(shape Shape, total, ratio float64) func(float64) float64 {
 	shapes := map[Shape]tempo.Shape{Geometric: tempo.Geometric, PerUnit: tempo.PerUnit, PerSecond: tempo.PerSecond}
 	to := exact.MustParse(fmt.Sprintf("%.6f", 60*ratio))
 	p, err := tempo.New([]tempo.Leg{{From: exact.MustParse("60"), To: to, HasFrom: true, HasTo: true,
-		OverUnits: exact.Int(int64(math.Round(total))), Shape: shapes[shape]}}, exact.MustParse("60"), exact.NewRat(1, 4), exact.MustParse("1"))
+		OverUnits: exact.Int(int64(math.Round(total))), Shape: shapes[shape]}}, exact.MustParse("60"), exact.NewRat(1, 4),
+		exact.MustParse("1"))
 	if err != nil {
 		panic(err)
 	}

@@ -28,7 +28,8 @@ func WriteRows(w io.Writer, d *Design) error {
 		if level == 0 {
 			level = 80
 		}
-		_ = out.Write([]string{voice, note, strconv.Itoa(n.Key), pitch.Name(n.Key), seconds(n.StartSec), seconds(n.EndSec), strconv.Itoa(level), "1"})
+		_ = out.Write([]string{voice, note, strconv.Itoa(n.Key), pitch.Name(n.Key), seconds(n.StartSec), seconds(n.EndSec),
+			strconv.Itoa(level), "1"})
 	}
 	out.Flush()
 	if err := out.Error(); err != nil {

@@ -58,8 +58,9 @@ func interval(semitones int) string {
 	if semitones < 0 {
 		way, semitones = "lower", -semitones
 	}
-	named := map[int]string{0: "at the same pitch", 12: "an octave " + way, 24: "two octaves " + way, 7: "a fifth " + way, 19: "a twelfth " + way,
-		5: "a fourth " + way, 36: "three octaves " + way}
+	named := map[int]string{0: "at the same pitch", 12: "an octave " + way, 24: "two octaves " + way, 7: "a fifth " + way,
+		19: "a twelfth " + way,
+		5:  "a fourth " + way, 36: "three octaves " + way}
 	if text, ok := named[semitones]; ok {
 		return text
 	}

@@ -37,7 +37,8 @@ func (m scaling) inverse() scaling {
 
 // after is first the scaling n, then m.
 func (m scaling) after(n scaling) scaling {
-	out := scaling{at: m.at + m.rate*n.at, rate: m.rate * n.rate, inverted: m.inverted != n.inverted, off: math.Max(m.off, n.off)}
+	out := scaling{at: m.at + m.rate*n.at, rate: m.rate * n.rate, inverted: m.inverted != n.inverted,
+		off: math.Max(m.off, n.off)}
 	out.move = m.key(n.move)
 	return out
 }
@@ -126,7 +127,8 @@ func (c *cloud) scalings() []scaling {
 		to := min(n, from+askNotes)
 		for _, inverted := range []bool{false, true} {
 			for _, m := range c.peaks(pairs, from, to, inverted) {
-				if m, ok := c.grown(m, from, to); ok && !slices.ContainsFunc(out, func(o scaling) bool { return o.alike(m, c.t[0], c.t[n-1]) }) {
+				if m, ok := c.grown(m, from, to); ok && !slices.ContainsFunc(out,
+					func(o scaling) bool { return o.alike(m, c.t[0], c.t[n-1]) }) {
 					out = append(out, m)
 				}
 			}
@@ -138,7 +140,8 @@ func (c *cloud) scalings() []scaling {
 
 // alike reports whether two scalings do the same between two times.
 func (m scaling) alike(o scaling, from, to float64) bool {
-	return m.move == o.move && m.inverted == o.inverted && math.Abs(m.time(from)-o.time(from)) < 0.1 && math.Abs(m.time(to)-o.time(to)) < 0.1
+	return m.move == o.move && m.inverted == o.inverted && math.Abs(m.time(from)-o.time(from)) < 0.1 &&
+		math.Abs(m.time(to)-o.time(to)) < 0.1
 }
 
 // pairs are two points each that are near in time, by how far apart their keys

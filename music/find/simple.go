@@ -34,7 +34,8 @@ func makeRoots() []root {
 	}
 	for n := int64(2); n <= 99; n++ {
 		if squareFree(n) {
-			out = append(out, root{"sqrt(" + strconv.FormatInt(n, 10) + ")", math.Sqrt(float64(n)), 1.5 + math.Log2(float64(n)), 16})
+			out = append(out, root{"sqrt(" + strconv.FormatInt(n, 10) + ")", math.Sqrt(float64(n)), 1.5 + math.Log2(float64(n)),
+				16})
 		}
 	}
 	for k := 1; k < 12; k++ {

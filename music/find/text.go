@@ -235,7 +235,8 @@ func (t *text) canon(c *Canon) {
 		t.item("meet", "never: their speeds are equal")
 	}
 	t.item("evidence", "%s of %s agree in pitch and duration, %s of the shorter voice; %s", say.Count(c.Notes, "note"),
-		say.Count(min(d.Voices[c.Leader].Notes, d.Voices[c.Follower].Notes), "note"), share(math.Min(1, c.Explained)), luck(c.Chance))
+		say.Count(min(d.Voices[c.Leader].Notes, d.Voices[c.Follower].Notes), "note"), share(math.Min(1, c.Explained)),
+		luck(c.Chance))
 }
 
 // mostLeft is how many unexplained notes are listed.

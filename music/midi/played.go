@@ -185,7 +185,8 @@ func (l *listener) start(e Event, end uint64) {
 	} else {
 		q.more = append(q.more, int32(len(t.Notes))+1)
 	}
-	t.Notes = append(t.Notes, Note{Track: l.track, Channel: channel, Key: int(e.A), Velocity: int(e.B), StartTick: e.Tick, EndTick: end})
+	t.Notes = append(t.Notes, Note{Track: l.track, Channel: channel, Key: int(e.A), Velocity: int(e.B), StartTick: e.Tick,
+		EndTick: end})
 }
 
 func (l *listener) stop(e Event) {

@@ -308,7 +308,8 @@ func TestMidoFindsEveryNote(t *testing.T) {
 			others = append(others, strings.TrimSpace(line))
 			continue
 		}
-		found = append(found, event.Event{Voice: int32(track - 1), Key: int16(key), Level: int16(level), StartSec: start, EndSec: end})
+		found = append(found, event.Event{Voice: int32(track - 1), Key: int16(key), Level: int16(level), StartSec: start,
+			EndSec: end})
 	}
 	slices.SortStableFunc(events, func(a, b event.Event) int { return int(a.Voice - b.Voice) })
 	if len(found) != len(events) {
@@ -321,7 +322,8 @@ func TestMidoFindsEveryNote(t *testing.T) {
 			t.Fatalf("note %d: mido finds %+v, want %+v", i, g, e)
 		}
 	}
-	want := []string{"file 1 25000 4", "track 0 Ünder the beam", "end 0 14000.500000000 0", "track 1 low", "end 1 14000.500000000 0",
+	want := []string{"file 1 25000 4", "track 0 Ünder the beam", "end 0 14000.500000000 0", "track 1 low",
+		"end 1 14000.500000000 0",
 		"track 2 high", fmt.Sprintf("end 2 %.9f 0", found[len(found)-1].EndSec), "track 3 pedals",
 		"control 3 0 64 127 1.000000000", "control 3 0 64 0 2.000000000", "end 3 2.000000000 0"}
 	if diff := gocmp.Diff(want, others); diff != "" {

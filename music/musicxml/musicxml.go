@@ -6,7 +6,8 @@
 // measures of parts with other bars are marked as non-controlling, which the
 // standard has for music of several metres at once. Durations are whole numbers
 // of divisions, exact. Tempos have twelve significant digits, so times come back
-// to about a billionth; marks of the pedal stand at the nearest division. A part that begins later has a measure of rest before
+// to about a billionth; marks of the pedal stand at the nearest division. A part that begins later
+// has a measure of rest before
 // its first bar, number 0, whose tempo makes it last exactly so long.
 //
 // Check holds a file against a table of the elements that the package uses:

@@ -150,7 +150,8 @@ func TestStructureAndOnsets(t *testing.T) {
 		for i, n := range back.Notes {
 			w := want[i]
 			if n.Part != w.part || w.key >= 0 && n.Key != w.key || math.Abs(n.StartSec-w.at) > 1e-6 {
-				t.Errorf("%s: note %d is key %d of part %d at %.9f, want key %d of part %d at %.9f", name, i, n.Key, n.Part, n.StartSec, w.key, w.part, w.at)
+				t.Errorf("%s: note %d is key %d of part %d at %.9f, want key %d of part %d at %.9f", name, i, n.Key, n.Part,
+					n.StartSec, w.key, w.part, w.at)
 				break
 			}
 		}
@@ -176,7 +177,8 @@ func TestGestures(t *testing.T) {
 	if want := []int{72, 60, 36, 43, 52, 60, 67}; !slices.Equal(keys, want) {
 		t.Errorf("keys %v, want %v", keys, want)
 	}
-	for _, s := range []string{"<trill-mark/>", `<grace slash="yes"/>`, `<arpeggiate direction="up"/>`, "<words>gliss.</words>", `<tremolo type="single">3</tremolo>`} {
+	for _, s := range []string{"<trill-mark/>", `<grace slash="yes"/>`, `<arpeggiate direction="up"/>`,
+		"<words>gliss.</words>", `<tremolo type="single">3</tremolo>`} {
 		if strings.Count(file, s) == 0 {
 			t.Errorf("the file lacks %s", s)
 		}

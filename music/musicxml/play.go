@@ -108,7 +108,8 @@ func (s *scoreReader) play() error {
 	}
 	readers := make([]*partPlayer, len(s.parts))
 	for i, p := range s.parts {
-		readers[i] = &partPlayer{s: s, written: p, part: &PlayedPart{Name: p.name}, divisions: exact.Int(1), beats: exact.Int(4), pedal: -1, open: map[int]int{}}
+		readers[i] = &partPlayer{s: s, written: p, part: &PlayedPart{Name: p.name}, divisions: exact.Int(1),
+			beats: exact.Int(4), pedal: -1, open: map[int]int{}}
 	}
 	at := exact.Rat{}
 	s.Upbeat = len(longest) > 0 && longest[0].implicit
@@ -375,7 +376,8 @@ func (p *partPlayer) direction(k *node) {
 			case "wedge":
 				p.s.say("crescendo and diminuendo signs are left out")
 			case "words":
-				if w := strings.ToLower(kind.text); strings.Contains(w, "rit") || strings.Contains(w, "accel") || strings.Contains(w, "rall") {
+				if w := strings.ToLower(kind.text); strings.Contains(w, "rit") || strings.Contains(w, "accel") ||
+					strings.Contains(w, "rall") {
 					p.s.say("tempo words are left out")
 				}
 			}
@@ -389,8 +391,9 @@ func (p *partPlayer) direction(k *node) {
 }
 
 // units are the note values of metronome marks in quarter notes.
-var units = map[string]exact.Rat{"breve": exact.Int(8), "whole": exact.Int(4), "half": exact.Int(2), "quarter": exact.Int(1),
-	"eighth": exact.NewRat(1, 2), "16th": exact.NewRat(1, 4), "32nd": exact.NewRat(1, 8)}
+var units = map[string]exact.Rat{"breve": exact.Int(8), "whole": exact.Int(4), "half": exact.Int(2),
+	"quarter": exact.Int(1),
+	"eighth":  exact.NewRat(1, 2), "16th": exact.NewRat(1, 4), "32nd": exact.NewRat(1, 8)}
 
 func (p *partPlayer) metronome(k *node, at exact.Rat) {
 	unit, known := units[k.get("beat-unit").text]

@@ -257,7 +257,8 @@ func numbersOf(text string) []int {
 
 // marks are the levels of dynamic marks, as everywhere in the house: common practice,
 // no source.
-var levels = map[string]int{"pppp": 8, "ppp": 16, "pp": 33, "p": 49, "mp": 64, "mf": 80, "f": 96, "ff": 112, "fff": 126, "ffff": 127}
+var levels = map[string]int{"pppp": 8, "ppp": 16, "pp": 33, "p": 49, "mp": 64, "mf": 80, "f": 96, "ff": 112, "fff": 126,
+	"ffff": 127}
 
 // keyAndLetter is a pitch as written, moved by a transposing part.
 func keyAndLetter(p *node, move transposition) (int, byte, error) {

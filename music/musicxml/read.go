@@ -280,7 +280,8 @@ func (p *partReader) note(start xml.StartElement) error {
 			return fmt.Errorf("more than %d notes", maxNotes)
 		}
 		p.open[key] = len(p.file.Notes)
-		p.file.Notes = append(p.file.Notes, Heard{Part: p.part, Measure: p.measure, Key: key, StartSec: sec, EndSec: end, Quarters: at})
+		p.file.Notes = append(p.file.Notes, Heard{Part: p.part, Measure: p.measure, Key: key, StartSec: sec, EndSec: end,
+			Quarters: at})
 	}
 	if !starts {
 		delete(p.open, key)

@@ -44,7 +44,8 @@ func TestSplit(t *testing.T) {
 			t.Errorf("%d/%d: %s %v, want %s", c.num, c.den, got, ok, c.want)
 		}
 	}
-	for _, c := range []exact.Rat{exact.NewRat(1, 512), exact.NewRat(1, 67), exact.NewRat(0, 1), exact.NewRat(-1, 4), exact.NewRat(1000, 1)} {
+	for _, c := range []exact.Rat{exact.NewRat(1, 512), exact.NewRat(1, 67), exact.NewRat(0, 1), exact.NewRat(-1, 4),
+		exact.NewRat(1000, 1)} {
 		if values, ok := notation.Split(c); ok {
 			t.Errorf("%v has no sensible writing, got %v", c, values)
 		}
@@ -197,7 +198,8 @@ func TestOf(t *testing.T) {
 	if got := fmt.Sprint(fifths.Bars[0].Brackets()); got != "[[{true false}] [{false false}] [{false true}] [{true false}] [{false true}]]" {
 		t.Errorf("fifths, brackets: %s", got)
 	}
-	for i, want := range []notation.Manner{notation.AsPerformed, notation.AsPerformed, notation.AsInTalea, notation.AsPerformed, notation.Nearest} {
+	for i, want := range []notation.Manner{notation.AsPerformed, notation.AsPerformed, notation.AsInTalea,
+		notation.AsPerformed, notation.Nearest} {
 		p := notation.Of(perf, i)
 		if p.Manner != want {
 			t.Errorf("%s: manner %d, want %d", p.Name, p.Manner, want)

@@ -41,7 +41,8 @@ func (r *resolver) conditionsOf(i int) (*between, bool) {
 		}
 	}
 	if points != 2 {
-		return nil, r.unanswered(i, fmt.Sprintf("%s of %q has to be found from two conditions, not %d", l.voice.Unknown.Attribute(), l.voice.Name, points),
+		return nil, r.unanswered(i, fmt.Sprintf("%s of %q has to be found from two conditions, not %d",
+			l.voice.Unknown.Attribute(), l.voice.Name, points),
 			"say two of start, meet, meet and lasts")
 	}
 	b.sec = b.toSec.sub(b.fromSec)
@@ -73,8 +74,9 @@ func (r *resolver) findInCanon(i int) bool {
 		x, ok := b.solve()
 		return ok && r.settle(i, x)
 	}
-	b := &between{r: r, voice: i, from: namedPoint{c.Meet, c.Places}, fromWhat: fmt.Sprintf("the meeting point of %q", c.Name),
-		to: namedPoint{mine(condition.Place), condition.Places}, toWhat: r.meetsWhat(condition.Place)}
+	b := &between{r: r, voice: i, from: namedPoint{c.Meet, c.Places},
+		fromWhat: fmt.Sprintf("the meeting point of %q", c.Name),
+		to:       namedPoint{mine(condition.Place), condition.Places}, toWhat: r.meetsWhat(condition.Place)}
 	if p := condition.Place; p.Kind == piece.MeetWith && slices.Contains(c.Voices, p.Ref.Voice) {
 		return r.meetInCanon(b, p, condition.Places)
 	}
@@ -146,7 +148,8 @@ func (r *resolver) firstAtZero(b *between, base amount) bool {
 		r.errs = r.errs[:complaints+1]
 		return false
 	}
-	return r.unanswered(b.voice, fmt.Sprintf("no %s of %q does both, wherever the canon begins", b.unknown().Attribute(), b.name()),
+	return r.unanswered(b.voice, fmt.Sprintf("no %s of %q does both, wherever the canon begins", b.unknown().Attribute(),
+		b.name()),
 		"say when its voices meet: at = \"30 s\" in the canon")
 }
 
@@ -181,7 +184,8 @@ func (r *resolver) beginsFirst(b *between, x answer, others amount) bool {
 // 18 digits.
 func (r *resolver) roughly(v *piece.Voice) (speed, durations bool) {
 	for _, f := range r.found {
-		own := &r.piece.Voices[f.Voice] == v || slices.ContainsFunc(v.Copied, func(c piece.Copied) bool { return c.From == f.Voice })
+		own := &r.piece.Voices[f.Voice] == v || slices.ContainsFunc(v.Copied,
+			func(c piece.Copied) bool { return c.From == f.Voice })
 		if own && !f.Exact {
 			speed, durations = speed || !lengthens(f.Unknown), durations || lengthens(f.Unknown)
 		}

@@ -56,7 +56,8 @@ func BenchmarkManyVoices(b *testing.B) {
 		v.Extent, v.Speed = notes(100), real("sqrt(2)")
 		switch {
 		case i%2 == 1:
-			v.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(i - 1), Mine: piece.Point{Kind: piece.AtNote, N: 50}, Theirs: piece.Point{Kind: piece.AtEnd}}
+			v.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(i - 1), Mine: piece.Point{Kind: piece.AtNote, N: 50},
+				Theirs: piece.Point{Kind: piece.AtEnd}}
 		case i > 0:
 			v.Place = piece.Place{Kind: piece.After, Ref: toVoice(i - 1)}
 		}

@@ -141,10 +141,12 @@ func (b *between) noPart(anyDoes bool) bool {
 	u := b.unknown()
 	switch {
 	case anyDoes:
-		return b.r.unanswered(b.voice, fmt.Sprintf("any %s of %q would do: its two conditions hold whatever it is", u.Attribute(), b.name()),
+		return b.r.unanswered(b.voice, fmt.Sprintf("any %s of %q would do: its two conditions hold whatever it is",
+			u.Attribute(), b.name()),
 			"let one of them name another point, or write a number")
 	case b.from.Point == b.to.Point && b.toWhat != "":
-		return b.complain(fmt.Sprintf("%s of %q cannot fall on %s as well: it falls on %s", pointText(b.to.Point), b.name(), b.toWhat, b.fromWhat),
+		return b.complain(fmt.Sprintf("%s of %q cannot fall on %s as well: it falls on %s", pointText(b.to.Point), b.name(),
+			b.toWhat, b.fromWhat),
 			fmt.Sprintf("that is %s and %s; let one of the two name another point", secText(b.fromSec), secText(b.toSec)))
 	}
 	return b.r.unanswered(b.voice, fmt.Sprintf("no %s of %q does it: %s and %s lie where it changes nothing",
@@ -159,13 +161,15 @@ func (b *between) wrongOrder(toIsLater bool) bool {
 		first, last, firstWhat, lastWhat, firstSec, lastSec = last, first, lastWhat, firstWhat, lastSec, firstSec
 	}
 	if b.toWhat == "" {
-		return b.complain(fmt.Sprintf("no %s of %q makes it last %s", b.unknown().Attribute(), b.name(), secText(b.sec)), "ask for more")
+		return b.complain(fmt.Sprintf("no %s of %q makes it last %s", b.unknown().Attribute(), b.name(), secText(b.sec)),
+			"ask for more")
 	}
 	order := "before"
 	if b.sec.cmp(amount{}) == 0 {
 		order = "together with"
 	}
-	return b.complain(fmt.Sprintf("no %s of %q does both: %s would have to come %s %s", b.unknown().Attribute(), b.name(), last, order, first),
+	return b.complain(fmt.Sprintf("no %s of %q does both: %s would have to come %s %s", b.unknown().Attribute(), b.name(),
+		last, order, first),
 		fmt.Sprintf("%s falls on %s, and %s on %s;\nit has to be later than %s", first, withTime(firstWhat, firstSec),
 			last, withTime(lastWhat, lastSec), secText(firstSec)))
 }
@@ -246,9 +250,11 @@ func (b *between) nearest(roots solve.Roots) bool {
 	if roots.Rest < 0 {
 		size, side = exactly(late.Neg()), "before"
 	}
-	hint := fmt.Sprintf("nearest comes %s: %s is then %s %s %s", plainNumber(roots.Nearest), pointText(b.to.Point), secText(size), side, b.toWhat)
+	hint := fmt.Sprintf("nearest comes %s: %s is then %s %s %s", plainNumber(roots.Nearest), pointText(b.to.Point),
+		secText(size), side, b.toWhat)
 	if b.toWhat == "" {
-		hint = fmt.Sprintf("nearest comes %s: it then lasts %s", plainNumber(roots.Nearest), secText(b.sec.add(exactly(late))))
+		hint = fmt.Sprintf("nearest comes %s: it then lasts %s", plainNumber(roots.Nearest),
+			secText(b.sec.add(exactly(late))))
 	}
 	return b.complain(problem, hint)
 }

@@ -81,7 +81,8 @@ func readEvents(t *testing.T, name string) []eventRow {
 	}
 	var rows []eventRow
 	for _, r := range records[1:] { // voice,note,key,pitch,start_s,end_s,level
-		rows = append(rows, eventRow{r[0], int(number(r[1])), int(number(r[2])), int(number(r[6])), number(r[4]), number(r[5])})
+		rows = append(rows, eventRow{r[0], int(number(r[1])), int(number(r[2])), int(number(r[6])), number(r[4]),
+			number(r[5])})
 	}
 	return rows
 }

@@ -82,7 +82,8 @@ func (r *resolver) verifyOne(l *Line, c piece.Condition) {
 		have, ok1 := r.duration(l)
 		want, ok2 := r.lastsSec(l.voice.Section, c.Lasts)
 		if late := have.sub(want).float64(); ok1 && ok2 && math.Abs(late) >= kept {
-			r.complain(c.Places, []string{"lasts"}, fmt.Sprintf("%q lasts %s, not %s", l.voice.Name, secText(have), secText(want)),
+			r.complain(c.Places, []string{"lasts"}, fmt.Sprintf("%q lasts %s, not %s", l.voice.Name, secText(have),
+				secText(want)),
 				"its speed is given: delete one of the two, or ask for it: speed = \"?\"")
 		}
 		return

@@ -69,13 +69,15 @@ func (g *crossings) speed(voice int) bool {
 	l := g.r.lines[voice]
 	switch v := l.voice; {
 	case len(v.Path) > 0 || v.EachNote.Equal(exact.Real{}) != exact.Yes:
-		g.r.complain(v.Places, []string{"tempo_path", "each_note"}, fmt.Sprintf("%q cannot be made to cross others: its tempo moves", v.Name),
+		g.r.complain(v.Places, []string{"tempo_path", "each_note"},
+			fmt.Sprintf("%q cannot be made to cross others: its tempo moves", v.Name),
 			"voices that cross keep one tempo each")
 		return false
 	case v.Unknown.Kind == piece.UnknownSpeed || v.Unknown.Kind == piece.UnknownTempo:
 		return true
 	case v.Unknown.Kind != piece.NoUnknown:
-		return g.r.unanswered(voice, fmt.Sprintf("%s of %q cannot be found where voices cross", v.Unknown.Attribute(), v.Name), "ask for its speed or tempo")
+		return g.r.unanswered(voice, fmt.Sprintf("%s of %q cannot be found where voices cross", v.Unknown.Attribute(),
+			v.Name), "ask for its speed or tempo")
 	}
 	if !g.r.need(node{speedOf, voice}) {
 		return false
@@ -114,10 +116,11 @@ func (g *crossings) say(voice int, c piece.Condition) bool {
 			return false
 		}
 		if g.add(g.row(term{q, number(sec)}), end) == solve.Contradicts {
-			g.out = append(g.out, contradiction{c.Places, fmt.Sprintf("%q last", l.voice.Name), sec, func() (solve.Number, bool) {
-				speed, ok := g.system.Value(q)
-				return ratioOf(end, speed, ok)
-			}})
+			g.out = append(g.out, contradiction{c.Places, fmt.Sprintf("%q last", l.voice.Name), sec,
+				func() (solve.Number, bool) {
+					speed, ok := g.system.Value(q)
+					return ratioOf(end, speed, ok)
+				}})
 		}
 		return true
 	}
@@ -168,8 +171,10 @@ func (g *crossings) cross(c *piece.Cross) bool {
 	at := g.base.add(g.r.time(g.canon.Section, c.At, exact.Rat{}))
 	i, j := 2*g.place[c.Voices[0]], 2*g.place[c.Voices[1]]
 	t, one := number(at), solve.Whole(1)
-	if g.add(g.row(term{i, t}, term{i + 1, one}, term{j, t.Neg()}, term{j + 1, one.Neg()}), solve.Number{}) == solve.Contradicts {
-		g.out = append(g.out, contradiction{c.Places, fmt.Sprintf("%s and %s cross", g.r.voiceName(c.Voices[0]), g.r.voiceName(c.Voices[1])), at,
+	if g.add(g.row(term{i, t}, term{i + 1, one}, term{j, t.Neg()}, term{j + 1, one.Neg()}),
+		solve.Number{}) == solve.Contradicts {
+		g.out = append(g.out, contradiction{c.Places, fmt.Sprintf("%s and %s cross", g.r.voiceName(c.Voices[0]),
+			g.r.voiceName(c.Voices[1])), at,
 			func() (solve.Number, bool) { return g.crossing(g.system, i, j) }})
 	}
 	return true
@@ -241,7 +246,8 @@ func (g *crossings) begin() bool {
 	case len(found) == 1:
 		g.system = found[0]
 	case len(found) > 1:
-		return g.open("more than one set of speeds keeps these crossings", "say where one of the voices starts: start = \"0 s\"")
+		return g.open("more than one set of speeds keeps these crossings",
+			"say where one of the voices starts: start = \"0 s\"")
 	case g.system.Free() == 1:
 		return g.open("no speeds keep these crossings: with the first voice at 0, one would have to go backward or begin earlier",
 			"say where one of the voices starts, or change an instant")
@@ -304,7 +310,8 @@ func (g *crossings) answerOf(voice int, start map[int]amount) bool {
 	b, _ := g.system.Value(2*g.place[voice] + 1)
 	v := g.r.lines[voice].voice
 	if q.Sign() <= 0 {
-		return g.open(fmt.Sprintf("no speeds keep these crossings: %q would have to go backward", v.Name), "change one of the instants")
+		return g.open(fmt.Sprintf("no speeds keep these crossings: %q would have to go backward", v.Name),
+			"change one of the instants")
 	}
 	start[voice] = amountOf(b.Neg().Quo(q))
 	if v.Unknown.Kind == piece.NoUnknown {

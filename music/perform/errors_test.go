@@ -54,7 +54,8 @@ func TestErrors(t *testing.T) {
 // TestHandMadePieces gives New what no text gives: it complains and does not
 // panic.
 func TestHandMadePieces(t *testing.T) {
-	silent, empty, noUnit, piano := voice("a", "(1)", "60"), voice("a", "1", ""), voice("a", "1", "60"), voice("a", "1", "60")
+	silent, empty, noUnit, piano := voice("a", "(1)", "60"), voice("a", "1", ""), voice("a", "1", "60"),
+		voice("a", "1", "60")
 	noUnit.Unit, piano.Piano = rat("0"), 3
 	fast := voice("a", "1", "60")
 	fast.Path = []piece.Leg{{From: real("1000000000000"), HasFrom: true, OverUnits: rat("8")}}

@@ -16,7 +16,8 @@ import (
 // it starts, or is refused with a place; and that its lines have as many items
 // and notes as they say.
 func FuzzPerform(f *testing.F) {
-	for _, pattern := range []string{"testdata/cases/pieces/*.piece", "testdata/errors/*.piece", "../../examples/*.piece"} {
+	for _, pattern := range []string{"testdata/cases/pieces/*.piece", "testdata/errors/*.piece",
+		"../../examples/*.piece"} {
 		files, err := filepath.Glob(pattern)
 		if err != nil {
 			f.Fatal(err)

@@ -71,7 +71,8 @@ func tenHoursSlowing() *piece.Piece {
 
 func canonOf31() *piece.Piece {
 	p := pieceOf()
-	c := piece.Canon{Name: "four", Section: -1, Meet: piece.Point{Kind: piece.AtShare, X: rat("2/3")}, Lasts: piece.Lasts{Set: true, Sec: rat("240")}}
+	c := piece.Canon{Name: "four", Section: -1, Meet: piece.Point{Kind: piece.AtShare, X: rat("2/3")},
+		Lasts: piece.Lasts{Set: true, Sec: rat("240")}}
 	for i, speed := range []string{"4", "5", "sqrt(31)", "6"} {
 		v := voice(speed, "3 2 2 (1) 2 2 1", "48 55 50 58 53")
 		v.Speed, v.Canon, v.Place.Kind = real(speed), 0, piece.InCanon
@@ -117,7 +118,8 @@ func asLongAsAccelerando() *piece.Piece {
 	a.Extent = notes(120)
 	b := voice("b", "3 2 2 (1)", "60 61 62 63 64")
 	b.Extent, b.Lasts = notes(100), piece.Lasts{Set: true, As: toVoice(0)}
-	b.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(0), Mine: piece.Point{Kind: piece.AtEnd}, Theirs: piece.Point{Kind: piece.AtNote, N: 77}}
+	b.Place = piece.Place{Kind: piece.MeetWith, Ref: toVoice(0), Mine: piece.Point{Kind: piece.AtEnd},
+		Theirs: piece.Point{Kind: piece.AtNote, N: 77}}
 	return pieceOf(a, b)
 }
 
@@ -126,7 +128,8 @@ func trillsAlongPath() *piece.Piece {
 	v.Color[0].Gesture = piece.Gesture{Kind: piece.Trill, EveryUnits: rat("2/7")}
 	v.Color[1].Gesture = piece.Gesture{Kind: piece.Trill, EverySec: rat("1/14")}
 	v.Color[2].Gesture = piece.Gesture{Kind: piece.Repeat, Fastest: true}
-	v.Path = []piece.Leg{{From: real("60"), HasFrom: true, To: real("30"), HasTo: true, OverUnits: rat("64"), Shape: piece.PerUnit}}
+	v.Path = []piece.Leg{{From: real("60"), HasFrom: true, To: real("30"), HasTo: true, OverUnits: rat("64"),
+		Shape: piece.PerUnit}}
 	v.Extent, v.Backward = taleae(9), true
 	return pieceOf(v)
 }

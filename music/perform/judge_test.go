@@ -185,7 +185,8 @@ func writeItems(v *piece.Voice, j *judgedVoice, voices []*judgedVoice) {
 
 func mod(a, n int) int { return ((a % n) + n) % n }
 
-func endsAt(v *piece.Voice, j *judgedVoice, n, place, statement int, complete bool, at *big.Float, voices []*judgedVoice) bool {
+func endsAt(v *piece.Voice, j *judgedVoice, n, place, statement int, complete bool, at *big.Float,
+	voices []*judgedVoice) bool {
 	e := v.Extent
 	lastSounds := n > 0 && !j.items[n-1].silent
 	switch e.Kind {

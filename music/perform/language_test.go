@@ -124,7 +124,8 @@ func TestMusicalTimes(t *testing.T) {
 	}
 	// A whole name wins.
 	named := "voice \"low - 1 s\" {\nline = \"C2:7\"\n}\nvoice \"low\" {\nline = \"C3:3\"\n}\n"
-	if got := played(t, named+"voice \"v\" {\nline = \"C4:1\"\nstart = \"after low - 1 s\"\n}\n"); !strings.Contains(got, "v C4 7-8") {
+	if got := played(t, named+"voice \"v\" {\nline = \"C4:1\"\nstart = \"after low - 1 s\"\n}\n"); !strings.Contains(got,
+		"v C4 7-8") {
 		t.Errorf("a whole name: %s", got)
 	}
 	// at and later: note 2 of mine, a second after my start, falls 1/4 s after 12, and in the canon
@@ -138,7 +139,8 @@ func TestMusicalTimes(t *testing.T) {
 		t.Errorf("canon: %s", got)
 	}
 	// Without at the voice that begins first begins at 0: II, a second before the point.
-	canon = strings.Replace(strings.Replace(canon, "at = \"4 units\"\n", "meet = \"end\"\n", 1), "\"2 units\"", "\"-2 s\"", 1)
+	canon = strings.Replace(strings.Replace(canon, "at = \"4 units\"\n", "meet = \"end\"\n", 1), "\"2 units\"", "\"-2 s\"",
+		1)
 	if got := played(t, canon); got != "II C4 0-0.5, II D4 0.5-1, I C4 1-2, I D4 2-3" {
 		t.Errorf("canon, as early as can be: %s", got)
 	}
@@ -211,7 +213,8 @@ func TestBentEvenly(t *testing.T) {
 // is played at (-60 + sqrt(3600 + 2*22.5*60*b))/22.5 s. Afterwards a beat takes 1/2 s.
 func TestBentPath(t *testing.T) {
 	const path = "tempo_path {\nleg {\nfrom = 60\nto = 120\nover = 4\nshape = \"per-second\"\n}\n}\n"
-	perf := mustPerform(t, parse(t, "tempo = 60\nunit = 1/4\n"+path+"voice \"a\" {\nline = \"C4:1 D E F G\"\n}\nvoice \"b\" {\nline = \"C5:2\"\nextent = \"3 notes\"\n}\n"))
+	perf := mustPerform(t, parse(t, "tempo = 60\nunit = 1/4\n"+path+
+		"voice \"a\" {\nline = \"C4:1 D E F G\"\n}\nvoice \"b\" {\nline = \"C5:2\"\nextent = \"3 notes\"\n}\n"))
 	at := func(b float64) float64 {
 		if b > 4 {
 			return 8./3 + (b-4)/2
@@ -225,7 +228,8 @@ func TestBentPath(t *testing.T) {
 					t.Errorf("line %d, unit %g: %.15f, want %.15f", i, x[1], x[0], at(x[1]))
 				}
 			}
-			if u := l.UnitsAt(it.StartSec); math.Abs(u-it.At) > 1e-12 || math.Abs(l.Nominal(it.StartSec)-it.At) > 1e-12 || math.Abs(l.Heard(it.At)-it.StartSec) > 1e-12 {
+			if u := l.UnitsAt(it.StartSec); math.Abs(u-it.At) > 1e-12 || math.Abs(l.Nominal(it.StartSec)-it.At) > 1e-12 ||
+				math.Abs(l.Heard(it.At)-it.StartSec) > 1e-12 {
 				t.Errorf("back from %g s: unit %.15f, nominal %.15f", it.StartSec, u, l.Nominal(it.StartSec))
 			}
 		}

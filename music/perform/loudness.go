@@ -25,7 +25,8 @@ type loudLeg struct {
 const neutral = 80
 
 // newLoudness lays legs out. Seconds and Units turn a place of the path into the other.
-func newLoudness(legs []piece.LoudLeg, seconds, units func(float64) float64, slower float64, at func(float64) (float64, float64)) loudness {
+func newLoudness(legs []piece.LoudLeg, seconds, units func(float64) float64, slower float64,
+	at func(float64) (float64, float64)) loudness {
 	p := loudness{at: at}
 	level, sec, unit := float64(neutral), 0.0, 0.0
 	for _, l := range legs {
@@ -89,13 +90,14 @@ func (r *resolver) findLoudness(l *Line) {
 	l.loudness = nil
 	section := l.voice.Section
 	if legs := l.voice.Loudness; len(legs) > 0 {
-		l.loudness = append(l.loudness, newLoudness(legs, l.Path.Seconds, l.Path.Units, r.slower(section), func(sec float64) (float64, float64) {
-			t := l.frame.own(sec) - l.start.hi
-			if !l.Bent() {
-				t = sec - l.StartSec
-			}
-			return t, l.Path.Units(t)
-		}))
+		l.loudness = append(l.loudness, newLoudness(legs, l.Path.Seconds, l.Path.Units, r.slower(section),
+			func(sec float64) (float64, float64) {
+				t := l.frame.own(sec) - l.start.hi
+				if !l.Bent() {
+					t = sec - l.StartSec
+				}
+				return t, l.Path.Units(t)
+			}))
 	}
 	perUnit := r.unit.Float64()
 	seconds := func(units float64) float64 { return units * perUnit }
@@ -104,7 +106,8 @@ func (r *resolver) findLoudness(l *Line) {
 		begin := r.sections[section].float64()
 		slower := r.slower(section)
 		inside := func(units float64) float64 { return units * perUnit * slower }
-		l.loudness = append(l.loudness, newLoudness(r.piece.Sections[section].Loudness, inside, func(sec float64) float64 { return units(sec / slower) }, slower,
+		l.loudness = append(l.loudness, newLoudness(r.piece.Sections[section].Loudness, inside,
+			func(sec float64) float64 { return units(sec / slower) }, slower,
 			func(sec float64) (float64, float64) {
 				t := l.frame.own(sec)
 				if l.frame.inside == nil {
@@ -114,9 +117,10 @@ func (r *resolver) findLoudness(l *Line) {
 			}))
 	}
 	if len(r.piece.Loudness) > 0 {
-		l.loudness = append(l.loudness, newLoudness(r.piece.Loudness, seconds, units, 1, func(sec float64) (float64, float64) {
-			t := l.frame.nominal(sec)
-			return t, units(t)
-		}))
+		l.loudness = append(l.loudness, newLoudness(r.piece.Loudness, seconds, units, 1,
+			func(sec float64) (float64, float64) {
+				t := l.frame.nominal(sec)
+				return t, units(t)
+			}))
 	}
 }

@@ -198,11 +198,13 @@ voice "b" {
 		{1, piece.Point{Kind: piece.AtEnd}, "", 8 * 0.25 / (2 * math.Ln2)}, // the mean of 1/x over equal ratios from 1 to 2 is 1/(2 ln 2)
 	} {
 		in, err := perf.Lines[c.line].At(c.point)
-		if err != nil || in.TimeExact != (c.exact != "") || c.exact != "" && in.Time.String() != c.exact || math.Abs(in.Sec-c.sec) > 1e-9 {
+		if err != nil || in.TimeExact != (c.exact != "") || c.exact != "" && in.Time.String() != c.exact ||
+			math.Abs(in.Sec-c.sec) > 1e-9 {
 			t.Errorf("%v: %v %v %.12f (%v), want %s %.12f", c.point, in.TimeExact, in.Time, in.Sec, err, c.exact, c.sec)
 		}
 	}
-	if _, err := perf.Lines[0].At(piece.Point{Kind: piece.AtNote, N: 3}); err == nil || err.Error() != `"a" has no note 3: it has 2` {
+	if _, err := perf.Lines[0].At(piece.Point{Kind: piece.AtNote, N: 3}); err == nil ||
+		err.Error() != `"a" has no note 3: it has 2` {
 		t.Error(err)
 	}
 }

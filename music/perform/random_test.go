@@ -77,13 +77,15 @@ func randomVoice(t *rapid.T) piece.Voice {
 	}
 	for range rapid.IntRange(0, 3).Draw(t, "dynamics") {
 		v.Dynamics = append(v.Dynamics, pick(t, "dynamic",
-			piece.Dynamic{Level: 33}, piece.Dynamic{Level: 110}, piece.Dynamic{Level: 40, To: 99, Over: 7}, piece.Dynamic{Level: 90, To: 9, Over: 1}))
+			piece.Dynamic{Level: 33}, piece.Dynamic{Level: 110}, piece.Dynamic{Level: 40, To: 99, Over: 7},
+			piece.Dynamic{Level: 90, To: 9, Over: 1}))
 	}
 	for range rapid.IntRange(0, 3).Draw(t, "holds") {
 		v.Hold = append(v.Hold, pick(t, "hold", piece.Hold{Share: real("4/5")}, piece.Hold{Share: real("sqrt(2)")},
 			piece.Hold{Kind: piece.HoldTime, Sec: rat("0.09")}, piece.Hold{Kind: piece.HoldSingle}))
 	}
-	v.RotateColor, v.RotateTalea = rapid.IntRange(-7, 7).Draw(t, "rotate_color"), rapid.IntRange(-7, 7).Draw(t, "rotate_talea")
+	v.RotateColor, v.RotateTalea = rapid.IntRange(-7, 7).Draw(t, "rotate_color"),
+		rapid.IntRange(-7, 7).Draw(t, "rotate_talea")
 	v.Unit = rat(pick(t, "unit", "1/16", "1/12", "1/4"))
 	v.PerColor, v.PerTalea = randomChange(t), randomChange(t)
 	v.Stretch = real(pick(t, "stretch", "1", "1", "2/3", "sqrt(3)"))
@@ -122,15 +124,18 @@ func randomPitch(t *rapid.T) piece.Pitch {
 	if rapid.Bool().Draw(t, "chord") {
 		p.Keys = []int{key, key + 3, key + 7}
 	}
-	switch kind := pick(t, "gesture", piece.Plain, piece.Plain, piece.Plain, piece.Gliss, piece.Trill, piece.Repeat, piece.Cluster, piece.Spread, piece.Grace); kind {
+	switch kind := pick(t, "gesture", piece.Plain, piece.Plain, piece.Plain, piece.Gliss, piece.Trill, piece.Repeat,
+		piece.Cluster, piece.Spread, piece.Grace); kind {
 	case piece.Gliss:
 		p.Keys = []int{key, key + 2, key + 4, key + 5}
 		p.Gesture = piece.Gesture{Kind: kind, Ratio: real(pick(t, "ratio", "1", "4/5", "1000000001/1000000000"))}
 	case piece.Trill:
 		p.Keys = []int{key, key + 2, key + 5}
-		p.Gesture = pick(t, "trill", piece.Gesture{Kind: kind, EverySec: rat("1/14")}, piece.Gesture{Kind: kind, EveryUnits: rat("1/2")})
+		p.Gesture = pick(t, "trill", piece.Gesture{Kind: kind, EverySec: rat("1/14")},
+			piece.Gesture{Kind: kind, EveryUnits: rat("1/2")})
 	case piece.Repeat:
-		p.Gesture = pick(t, "repeat", piece.Gesture{Kind: kind, EverySec: rat("1/10")}, piece.Gesture{Kind: kind, Fastest: true})
+		p.Gesture = pick(t, "repeat", piece.Gesture{Kind: kind, EverySec: rat("1/10")},
+			piece.Gesture{Kind: kind, Fastest: true})
 	case piece.Cluster:
 		p.Gesture.Kind = kind
 	case piece.Spread:
@@ -144,9 +149,10 @@ func randomPitch(t *rapid.T) piece.Pitch {
 
 func randomChange(t *rapid.T) piece.Change {
 	return piece.Change{
-		Transpose:     pick(t, "transpose list", nil, []int{0, 3, -2}),
-		StretchEach:   real(pick(t, "stretch each", "1", "1", "2/3", "1.01", "root(12, 2)")),
-		Stretch:       pick(t, "stretch list", nil, nil, reals("1", "2/3", "1/2"), reals("sqrt(2)", "2*sqrt(2)"), reals("1", "phi")),
+		Transpose:   pick(t, "transpose list", nil, []int{0, 3, -2}),
+		StretchEach: real(pick(t, "stretch each", "1", "1", "2/3", "1.01", "root(12, 2)")),
+		Stretch: pick(t, "stretch list", nil, nil, reals("1", "2/3", "1/2"), reals("sqrt(2)", "2*sqrt(2)"),
+			reals("1", "phi")),
 		Dynamics:      pick(t, "level list", nil, nil, []int{20, 100}),
 		DynamicsEach:  pick(t, "level each", 0, 5, -7),
 		TransposeEach: 0, // grows out of the keys; TestKeys is for that
@@ -173,7 +179,8 @@ func randomLeg(t *rapid.T) piece.Leg {
 func placeVoice(t *rapid.T, v *piece.Voice, i int) {
 	point := func(name string) piece.Point {
 		return pick(t, name, piece.Point{}, piece.Point{Kind: piece.AtEnd}, piece.Point{Kind: piece.AtNote, N: 1},
-			piece.Point{Kind: piece.AtNoteEnd, N: 1}, piece.Point{Kind: piece.AtUnit, X: rat("5/2")}, piece.Point{Kind: piece.AtShare, X: rat("2/3")})
+			piece.Point{Kind: piece.AtNoteEnd, N: 1}, piece.Point{Kind: piece.AtUnit, X: rat("5/2")},
+			piece.Point{Kind: piece.AtShare, X: rat("2/3")})
 	}
 	v.Place.At = rat(pick(t, "at", "0", "1", "0.35"))
 	kinds := []piece.PlaceKind{piece.StartAt, piece.MeetAt}
@@ -205,7 +212,8 @@ func placeVoice(t *rapid.T, v *piece.Voice, i int) {
 // addCanon adds three voices like the first one that meet, and a voice after
 // them.
 func addCanon(t *rapid.T, p *piece.Piece) {
-	c := piece.Canon{Name: "canon", Section: -1, Meet: pick(t, "meet", piece.Point{Kind: piece.AtShare, X: rat("2/3")}, piece.Point{Kind: piece.AtEnd}, piece.Point{Kind: piece.AtNote, N: 1})}
+	c := piece.Canon{Name: "canon", Section: -1, Meet: pick(t, "meet", piece.Point{Kind: piece.AtShare, X: rat("2/3")},
+		piece.Point{Kind: piece.AtEnd}, piece.Point{Kind: piece.AtNote, N: 1})}
 	if c.HasAt = rapid.Bool().Draw(t, "has at"); c.HasAt {
 		c.At = rat("1/3")
 	}

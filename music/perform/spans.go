@@ -43,7 +43,8 @@ func (r *resolver) checkSpans(l *Line) {
 			continue
 		}
 		if n := l.Length / p.spans.Every.Float64() * float64(len(p.spans.List)); n > maxSpans {
-			r.voiceComplaint(l, p.attribute, fmt.Sprintf("too often: the stretches of %s come more than %d times in %q", p.attribute, maxSpans, l.voice.Name),
+			r.voiceComplaint(l, p.attribute, fmt.Sprintf("too often: the stretches of %s come more than %d times in %q",
+				p.attribute, maxSpans, l.voice.Name),
 				"let them come again after more units")
 		}
 	}

@@ -94,7 +94,8 @@ func (r *resolver) findFactor(canon int) bool {
 }
 
 // fit is the factor that makes a duration what is asked for.
-func (r *resolver) fit(have amount, wanted piece.Lasts, section int, places piece.Places, name string) (exact.Real, bool, bool) {
+func (r *resolver) fit(have amount, wanted piece.Lasts, section int, places piece.Places, name string) (exact.Real,
+	bool, bool) {
 	want := r.time(section, wanted.Sec, exact.Rat{})
 	if wanted.Sec.Sign() <= 0 {
 		var ok bool

@@ -94,6 +94,7 @@ func (v *surveyor) look(member, color, statement int) {
 	}
 	v.found = true
 	attribute, key := m.mover(p, color, statement)
-	v.resolver.voiceComplaint(v.line, attribute, fmt.Sprintf("%q would sound key %d; keys go from 0 to 127 (60 is C4)", v.line.voice.Name, key),
+	v.resolver.voiceComplaint(v.line, attribute, fmt.Sprintf("%q would sound key %d; keys go from 0 to 127 (60 is C4)",
+		v.line.voice.Name, key),
 		fmt.Sprintf("this is in statement %d of the color and %d of the talea", color+1, statement+1))
 }

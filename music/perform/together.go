@@ -65,7 +65,8 @@ func (r *resolver) findTogether(voices []int) bool {
 			}
 		}
 		if !r.linear(v) {
-			return r.unanswered(i, fmt.Sprintf("%s of %q depends on other unknowns, and they on it", v.Unknown.Attribute(), v.Name),
+			return r.unanswered(i, fmt.Sprintf("%s of %q depends on other unknowns, and they on it", v.Unknown.Attribute(),
+				v.Name),
 				"together only speeds, tempos and stretches of one tempo can be found: let this one not depend on the others")
 		}
 	}
@@ -197,7 +198,8 @@ func (g *together) answer() bool {
 				"one of them says what others say already: let it name another point")
 		}
 		if y.Sign() <= 0 {
-			return g.r.unanswered(i, fmt.Sprintf("no %s of %q does it: %s", v.Unknown.Attribute(), v.Name, g.order(i)), "let one of its conditions name a later instant, or another point")
+			return g.r.unanswered(i, fmt.Sprintf("no %s of %q does it: %s", v.Unknown.Attribute(), v.Name, g.order(i)),
+				"let one of its conditions name a later instant, or another point")
 		}
 		x, ok := answerOf(inverse(v.Unknown, y))
 		if !ok || !g.r.settle(i, x) {
@@ -256,7 +258,8 @@ func (g *together) value(s sum) (solve.Number, bool) {
 func (g *together) contradicts(s said) bool {
 	what := "this"
 	if !s.condition.Lasts.Set {
-		what = fmt.Sprintf("%s of %q on %s", pointText(mine(s.condition.Place)), g.r.lines[s.voice].voice.Name, g.r.meetsWhat(s.condition.Place))
+		what = fmt.Sprintf("%s of %q on %s", pointText(mine(s.condition.Place)), g.r.lines[s.voice].voice.Name,
+			g.r.meetsWhat(s.condition.Place))
 	}
 	hint := "let it name another point or instant"
 	if late, ok := g.value(s.sum); ok && !s.condition.Lasts.Set {

@@ -74,7 +74,8 @@ func (r *resolver) settle(i int, x answer) bool {
 	}
 	changed, ok := l.voice.With(u, x.value)
 	if !ok {
-		return r.unanswered(i, fmt.Sprintf("%s of %q would have to be %s, which is no fraction", u.Attribute(), l.voice.Name, x.value), "")
+		return r.unanswered(i, fmt.Sprintf("%s of %q would have to be %s, which is no fraction", u.Attribute(), l.voice.Name,
+			x.value), "")
 	}
 	*l.voice = changed
 	r.state[node{unknownOf, i}] = done
@@ -139,7 +140,8 @@ func (r *resolver) trial(v *piece.Voice, x exact.Real, points []namedPoint) ([]a
 }
 
 // trialOf is trial with a clock of the caller's.
-func (r *resolver) trialOf(v *piece.Voice, x exact.Real, points []namedPoint, of func(*Line, amount) amount) ([]amount, bool) {
+func (r *resolver) trialOf(v *piece.Voice, x exact.Real, points []namedPoint, of func(*Line, amount) amount) ([]amount,
+	bool) {
 	changed, ok := v.With(v.Unknown, x)
 	if !ok {
 		return nil, false

@@ -29,7 +29,8 @@ func TestComplete(t *testing.T) {
 		l := mustPerform(t, pieceOf(v)).Lines[0]
 		if l.Notes != test.notes || l.Colores != (perform.Statements{Whole: test.colores, Begun: test.colores}) ||
 			l.Taleae != (perform.Statements{Whole: test.taleae, Begun: test.taleae}) {
-			t.Errorf("%s: %d notes, colores %v, taleae %v; want %d, %d, %d", test.source, l.Notes, l.Colores, l.Taleae, test.notes, test.colores, test.taleae)
+			t.Errorf("%s: %d notes, colores %v, taleae %v; want %d, %d, %d", test.source, l.Notes, l.Colores, l.Taleae,
+				test.notes, test.colores, test.taleae)
 		}
 	}
 }
@@ -66,8 +67,10 @@ func TestCanonProportion(t *testing.T) {
 	}
 	for i, w := range want {
 		l := perf.Lines[i]
-		if !l.StartExact || l.Start.String() != w.start || !near(l.StartSec, w.starts, 5e-5) || !near(l.EndSec, w.ends, 5e-5) {
-			t.Errorf("voice %d from %v = %v to %v; want %v = %v to %v", i, l.Start, l.StartSec, l.EndSec, w.start, w.starts, w.ends)
+		if !l.StartExact || l.Start.String() != w.start || !near(l.StartSec, w.starts, 5e-5) ||
+			!near(l.EndSec, w.ends, 5e-5) {
+			t.Errorf("voice %d from %v = %v to %v; want %v = %v to %v", i, l.Start, l.StartSec, l.EndSec, w.start, w.starts,
+				w.ends)
 		}
 		if !l.SpeedExact {
 			t.Errorf("voice %d: the speed %v is said not to be exact", i, l.Speed)

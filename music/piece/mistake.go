@@ -84,7 +84,8 @@ func (v *Voice) takenOver(attribute string, f *source.File) string {
 	if !ok {
 		return ""
 	}
-	return fmt.Sprintf("%q takes this over in line %d: %s", v.Name, at.Line, source.Printable(strings.TrimSpace(f.Line(at.Line))))
+	return fmt.Sprintf("%q takes this over in line %d: %s", v.Name, at.Line,
+		source.Printable(strings.TrimSpace(f.Line(at.Line))))
 }
 
 func joinHints(a, b string) string {

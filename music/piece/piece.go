@@ -194,13 +194,14 @@ type GestureKind int8
 
 // The gestures.
 const (
-	Plain   GestureKind = iota // all keys together for the whole duration
-	Gliss                      // Keys one after the other, filling the duration; Ratio is the length of each stroke to the one before
-	Trill                      // Keys in turn for as long as the duration, every EverySec or EveryUnits
-	Repeat                     // Keys together again and again, every EverySec, or as fast as the instrument can
-	Cluster                    // Keys together; told from a chord so that strokes are numbered
-	Spread                     // Keys one after the other, each DelaySec later, all to the end
-	Grace                      // Keys[0] sounds DelaySec ahead of the others, until they begin
+	Plain GestureKind = iota // all keys together for the whole duration
+	// Keys one after the other, filling the duration; Ratio is the length of each stroke to the one before
+	Gliss
+	Trill   // Keys in turn for as long as the duration, every EverySec or EveryUnits
+	Repeat  // Keys together again and again, every EverySec, or as fast as the instrument can
+	Cluster // Keys together; told from a chord so that strokes are numbered
+	Spread  // Keys one after the other, each DelaySec later, all to the end
+	Grace   // Keys[0] sounds DelaySec ahead of the others, until they begin
 )
 
 // Gesture is the manner of a Pitch. Only the fields its Kind names count.
@@ -211,8 +212,9 @@ type Gesture struct {
 	EveryUnits exact.Rat  // Trill: units from stroke to stroke (written units, not stretched); zero: not given
 	Fastest    bool       // Repeat: what the instrument can
 	DelaySec   exact.Rat  // Spread, Grace
-	Turns      []int      // Trill, Grace: how many of Keys are struck together, in turn; nil: one at a time, of Grace one ahead of the rest
-	Written    Written    // not known when a program made the gesture
+	// Trill, Grace: how many of Keys are struck together, in turn; nil: one at a time, of Grace one ahead of the rest
+	Turns   []int
+	Written Written // not known when a program made the gesture
 }
 
 // Written is something as it stands in the text of a piece.

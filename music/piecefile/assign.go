@@ -95,7 +95,8 @@ func (ts targets) find(body *blocks.Body, left string) (path []string, attr stri
 		for _, t := range ts {
 			names = append(names, t.name)
 		}
-		return nil, "", fmt.Errorf("there is nothing called %q here; %s", source.Printable(head), nearest(head, names, "this piece has no names"))
+		return nil, "", fmt.Errorf("there is nothing called %q here; %s", source.Printable(head),
+			nearest(head, names, "this piece has no names"))
 	}
 	return inside(nil, body, left, "the piece")
 }
@@ -117,7 +118,8 @@ func inside(path []string, body *blocks.Body, rest, where string) ([]string, str
 		case n < 1 || n > len(found):
 			return nil, "", fmt.Errorf("%s has no %s number %d", where, source.Printable(kind), n)
 		}
-		path = append(slices.Clone(path), fmt.Sprintf("%s[%d]", strings.Join(append([]string{kind}, found[n-1].Labels...), " "), indexOf(found, n-1)))
+		path = append(slices.Clone(path), fmt.Sprintf("%s[%d]", strings.Join(append([]string{kind}, found[n-1].Labels...),
+			" "), indexOf(found, n-1)))
 		body, where = found[n-1].Body, where+", "+kind
 	}
 	if !attrName.MatchString(parts[0]) {

@@ -53,14 +53,16 @@ func unmarked[T any](r *reader, make func() ([]T, bool)) ([]T, bool) {
 	return out, ok
 }
 
-var barKind = &kind[exact.Rat]{name: "bar", what: "lengths of bars", sample: "12", one: func(r *reader, c *cursor) (exact.Rat, *source.Error) {
-	s := c.item()
-	x, err := r.units(s)
-	if err != nil {
-		return x, s.Error(fmt.Sprintf("%q is no length of a bar", source.Printable(s.String())), `write its units: 12, or several in turn: "12 12 8"`)
-	}
-	return x, nil
-}}
+var barKind = &kind[exact.Rat]{name: "bar", what: "lengths of bars", sample: "12",
+	one: func(r *reader, c *cursor) (exact.Rat, *source.Error) {
+		s := c.item()
+		x, err := r.units(s)
+		if err != nil {
+			return x, s.Error(fmt.Sprintf("%q is no length of a bar", source.Printable(s.String())),
+				`write its units: 12, or several in turn: "12 12 8"`)
+		}
+		return x, nil
+	}}
 
 func readBar(r *reader, v *blocks.Value) any {
 	out, ok := series(r, v, barKind)
@@ -165,7 +167,8 @@ func barMistake(m mark, number int, at, begun, end exact.Rat) *source.Error {
 	if number == 0 {
 		name = "the upbeat"
 	}
-	return m.at.Error(fmt.Sprintf("%s is too %s by %s", name, what, manyUnits(amount)), "each | stands at the end of a bar; delete it, or mend the durations before it")
+	return m.at.Error(fmt.Sprintf("%s is too %s by %s", name, what, manyUnits(amount)),
+		"each | stands at the end of a bar; delete it, or mend the durations before it")
 }
 
 func manyUnits(x exact.Rat) string {

@@ -50,7 +50,8 @@ func (r *reader) canonWords(c *canon) {
 			c.subject = &s
 		}
 		if c.like != nil {
-			r.add(c.like.Error("subject and like exclude each other", "both say what the voices of the canon play: delete one of the two"))
+			r.add(c.like.Error("subject and like exclude each other",
+				"both say what the voices of the canon play: delete one of the two"))
 		}
 	}
 	if a := body.Get("meet"); a != nil {
@@ -120,13 +121,15 @@ func (r *reader) matchSpeeds(c *canon) {
 		r.add(s.Error("speed and speeds exclude each other", "speeds has one for each voice: delete one of the two"))
 	}
 	if all := len(c.block.Body.Of("voice")); len(c.speeds) != all {
-		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", say.Count(len(c.speeds), "speed"), say.Count(all, "voice")),
+		r.add(c.speedAt.Error(fmt.Sprintf("the canon has %s and %s", say.Count(len(c.speeds), "speed"),
+			say.Count(all, "voice")),
 			"each voice has one speed, in the order of the voices"))
 		return
 	}
 	for _, n := range c.voices {
 		if s := n.own[aSpeed]; s != nil {
-			r.add(s.Error("this voice has its speed from the canon already", fmt.Sprintf("line %d has speeds for all voices: delete one of the two", c.speedAt.at.Line)))
+			r.add(s.Error("this voice has its speed from the canon already",
+				fmt.Sprintf("line %d has speeds for all voices: delete one of the two", c.speedAt.at.Line)))
 		}
 		own := *c.speedAt
 		own.meaning = c.speeds[n.nth]

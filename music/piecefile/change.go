@@ -95,9 +95,11 @@ func wholeKind(name, what, one, sample, most string) *kind[int] {
 }
 
 var (
-	rotations = wholeKind("rotate", "numbers of members", "number of members", "0 1 -1", "members are further than any cycle goes round")
+	rotations = wholeKind("rotate", "numbers of members", "number of members", "0 1 -1",
+		"members are further than any cycle goes round")
 	stepMoves = wholeKind("transpose_steps", "numbers of steps", "number of steps", "0 2 -1", "steps are beyond all keys")
-	moves     = wholeKind("transpose", "numbers of semitones", "number of semitones", "0 5 -7", "semitones are beyond all keys")
+	moves     = wholeKind("transpose", "numbers of semitones", "number of semitones", "0 5 -7",
+		"semitones are beyond all keys")
 )
 
 // eachOrList reads one number, which accumulates, or the value of each statement in turn.
@@ -122,7 +124,8 @@ func eachOrList(r *reader, v *blocks.Value, k *kind[int], each *int, list *[]int
 // none is the member of a list that leaves a statement as it is.
 const none = "-"
 
-var backwards = &kind[bool]{name: "backward", what: "statements", sample: "- true", bareWords: func(s string) bool { return s == "true" || s == "false" },
+var backwards = &kind[bool]{name: "backward", what: "statements", sample: "- true",
+	bareWords: func(s string) bool { return s == "true" || s == "false" },
 	one: func(_ *reader, c *cursor) (bool, *source.Error) {
 		s := c.item()
 		switch s.String() {
@@ -131,7 +134,8 @@ var backwards = &kind[bool]{name: "backward", what: "statements", sample: "- tru
 		case "false", none:
 			return false, nil
 		}
-		return false, s.Error(fmt.Sprintf("%q does not say whether a statement goes backward", source.Printable(s.String())), `write true or - for each statement in turn: "- true"`)
+		return false, s.Error(fmt.Sprintf("%q does not say whether a statement goes backward", source.Printable(s.String())),
+			`write true or - for each statement in turn: "- true"`)
 	}}
 
 func changeBackward(r *reader, v *blocks.Value, c *piece.Change) bool {
@@ -144,13 +148,14 @@ func changeBackward(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var axes = &kind[*piece.Axis]{name: "invert", what: "axes", sample: "- C4", bareWords: isPitch, one: func(_ *reader, c *cursor) (*piece.Axis, *source.Error) {
-	s := c.item()
-	if s.String() == none {
-		return nil, nil
-	}
-	return axisIn(s)
-}}
+var axes = &kind[*piece.Axis]{name: "invert", what: "axes", sample: "- C4", bareWords: isPitch,
+	one: func(_ *reader, c *cursor) (*piece.Axis, *source.Error) {
+		s := c.item()
+		if s.String() == none {
+			return nil, nil
+		}
+		return axisIn(s)
+	}}
 
 func changeInvert(r *reader, v *blocks.Value, c *piece.Change) bool {
 	out, ok := series(r, v, axes)
@@ -158,9 +163,10 @@ func changeInvert(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var stretches = &kind[exact.Real]{name: "stretch", what: "factors", sample: "1 1/2", numbers: true, one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
-	return r.factor(c.item())
-}}
+var stretches = &kind[exact.Real]{name: "stretch", what: "factors", sample: "1 1/2", numbers: true,
+	one: func(r *reader, c *cursor) (exact.Real, *source.Error) {
+		return r.factor(c.item())
+	}}
 
 // factor reads a stretch in a text.
 func (r *reader) factor(s span) (exact.Real, *source.Error) {
@@ -187,16 +193,18 @@ func changeStretch(r *reader, v *blocks.Value, c *piece.Change) bool {
 	return ok
 }
 
-var levels = &kind[int]{name: "dynamics", what: "levels", sample: "p mf f", bareWords: isMark, one: func(_ *reader, c *cursor) (int, *source.Error) {
-	return level(c.item())
-}}
+var levels = &kind[int]{name: "dynamics", what: "levels", sample: "p mf f", bareWords: isMark,
+	one: func(_ *reader, c *cursor) (int, *source.Error) {
+		return level(c.item())
+	}}
 
 func changeDynamics(r *reader, v *blocks.Value, c *piece.Change) bool {
 	if s, ok := r.single(v, asText); ok {
 		if n, ok := signed(s.String()); ok {
 			c.DynamicsEach = n
 			if n < -127 || n > 127 {
-				return r.add(s.Error(fmt.Sprintf("%d is more than all levels", n), "write how much is added to the level, from -127 to 127"))
+				return r.add(s.Error(fmt.Sprintf("%d is more than all levels", n),
+					"write how much is added to the level, from -127 to 127"))
 			}
 			return true
 		}

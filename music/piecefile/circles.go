@@ -209,7 +209,8 @@ func (w *waiting) report(circle []int) {
 	problem := names[0] + " waits for itself"
 	if len(names) > 1 {
 		const most = 6
-		problem = names[0] + " waits for " + strings.Join(append(names[1:min(len(names), most)], names[0]), ", which waits for ")
+		problem = names[0] + " waits for " + strings.Join(append(names[1:min(len(names), most)], names[0]),
+			", which waits for ")
 		if len(names) > most {
 			problem = fmt.Sprintf("%s waits, through %d others, for itself", names[0], len(names)-1)
 		}

@@ -91,7 +91,8 @@ func (r *reader) collect() {
 		r.part(b, -1, &voices)
 	}
 	if voices == 0 && len(r.errs) == 0 {
-		r.add(&source.Error{File: r.file, Problem: "there is no voice in this piece", Hint: "write one:\nvoice \"low\" {\n  talea = \"3 2 2\"\n  color = \"C2 G2 C3\"\n}"})
+		r.add(&source.Error{File: r.file, Problem: "there is no voice in this piece",
+			Hint: "write one:\nvoice \"low\" {\n  talea = \"3 2 2\"\n  color = \"C2 G2 C3\"\n}"})
 	}
 }
 
@@ -127,7 +128,8 @@ func (r *reader) leaves(b *blocks.Block) bool {
 		return true
 	}
 	voices := b.Body.Of("voice")
-	return b.Type == "canon" && len(voices) > 0 && !slices.ContainsFunc(voices, func(v *blocks.Block) bool { return !r.copying.leaves(v.Label(0)) })
+	return b.Type == "canon" && len(voices) > 0 && !slices.ContainsFunc(voices,
+		func(v *blocks.Block) bool { return !r.copying.leaves(v.Label(0)) })
 }
 
 // tooMany reports whether there is no room for another tune or voice.
@@ -147,7 +149,8 @@ func (r *reader) define(b *blocks.Block, name string, n *named) {
 		return
 	}
 	if twin := r.names[name]; twin != nil {
-		r.add(b.Error(fmt.Sprintf("the name %q is taken: line %d has a %s with it", name, twin.at().Line, twin.what()), "voices, tunes and canons each have a name of their own"))
+		r.add(b.Error(fmt.Sprintf("the name %q is taken: line %d has a %s with it", name, twin.at().Line, twin.what()),
+			"voices, tunes and canons each have a name of their own"))
 		return
 	}
 	r.names[name] = n

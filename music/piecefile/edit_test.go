@@ -50,12 +50,14 @@ func TestRemove(t *testing.T) {
 
 // A value that would change anything else is refused.
 func TestSetRefuses(t *testing.T) {
-	for _, value := range []string{"", "C2 G2", `"C2`, "1\nspeed = 2", "1 }", "[1", "F#2", "1 # 2\n", "<<END\nC2\nEND\nx = 1", "${x}"} {
+	for _, value := range []string{"", "C2 G2", `"C2`, "1\nspeed = 2", "1 }", "[1", "F#2", "1 # 2\n",
+		"<<END\nC2\nEND\nx = 1", "${x}"} {
 		if got, err := Set(&source.File{Text: []byte(editable)}, "low", "color", value); err == nil {
 			t.Errorf("Set color to %q made %q", value, got)
 		}
 	}
-	if _, err := Set(&source.File{Text: []byte(editable)}, "high", "color", "1"); err == nil || !strings.Contains(err.Error(), `"high"`) {
+	if _, err := Set(&source.File{Text: []byte(editable)}, "high", "color", "1"); err == nil ||
+		!strings.Contains(err.Error(), `"high"`) {
 		t.Errorf("a voice that is not there: %v", err)
 	}
 }
@@ -96,7 +98,8 @@ func TestReplace(t *testing.T) {
 			t.Errorf("member %d: %v\n%q\nwant\n%q", member, err, got, want)
 		}
 	}
-	for _, old := range []piece.Written{{}, {At: source.Pos{Line: 5, Column: 4}, Text: "trill"}, {At: source.Pos{Line: 99, Column: 4}, Text: "trill"}} {
+	for _, old := range []piece.Written{{}, {At: source.Pos{Line: 5, Column: 4}, Text: "trill"},
+		{At: source.Pos{Line: 99, Column: 4}, Text: "trill"}} {
 		if got, err := Replace(f, old, "C6"); err == nil {
 			t.Errorf("%v: %q", old, got)
 		}

@@ -220,7 +220,8 @@ func (r *reader) stretch(v *blocks.Value) (Take, bool) {
 	whole := t.From.IsInt() && t.To.IsInt() || t.Kind == TakeUnits
 	most := exact.Int(1_000_000_000)
 	switch {
-	case t.Kind == TakeAll || err1 != nil || err2 != nil || !whole || t.From.Sign() < 0 || t.To.Cmp(most) > 0 || t.From.Cmp(most) > 0:
+	case t.Kind == TakeAll || err1 != nil || err2 != nil || !whole || t.From.Sign() < 0 || t.To.Cmp(most) > 0 ||
+		t.From.Cmp(most) > 0:
 		return Take{}, r.add(s.Error(fmt.Sprintf("%q is no stretch", source.Printable(s.String())), takeHint))
 	case t.To.Cmp(t.From) < 0 || t.Kind == TakeUnits && t.To == t.From:
 		return Take{}, r.add(s.Error("this stretch ends before it begins", takeHint))
@@ -252,7 +253,8 @@ func Material(f *source.File, o Options, ask Excerpt) ([]piece.Duration, []piece
 	}
 	v := r.voiceOf(n)
 	if len(v.Talea) == 0 || len(v.Color) == 0 {
-		return nil, nil, &ExcerptError{"part", fmt.Sprintf("%q of %s has not both, a talea and a color", n.name, f.Name), "name another tune or voice"}
+		return nil, nil, &ExcerptError{"part", fmt.Sprintf("%q of %s has not both, a talea and a color", n.name, f.Name),
+			"name another tune or voice"}
 	}
 	talea, ok := inUnit(rotated(v.Talea, v.RotateTalea), v.Unit, ask.Unit)
 	if !ok {
@@ -297,13 +299,15 @@ func (r *reader) nodeAsked(ask Excerpt, file string) (*node, error) {
 }
 
 // stretchOf writes out what is asked of two cycles side by side.
-func stretchOf(talea []piece.Duration, color []piece.Pitch, ask Excerpt, file string) ([]piece.Duration, []piece.Pitch, error) {
+func stretchOf(talea []piece.Duration, color []piece.Pitch, ask Excerpt, file string) ([]piece.Duration, []piece.Pitch,
+	error) {
 	t := ask.Take
 	switch t.Kind {
 	case TakeAll:
 		return talea, color, nil
 	case TakeBars:
-		return nil, nil, &ExcerptError{"take", "the bars of " + file + " are not known", `take notes or units: "note 1 to note 40", "units 0 to 90"`}
+		return nil, nil, &ExcerptError{"take", "the bars of " + file + " are not known",
+			`take notes or units: "note 1 to note 40", "units 0 to 90"`}
 	}
 	var outT []piece.Duration
 	var outC []piece.Pitch
@@ -314,8 +318,10 @@ func stretchOf(talea []piece.Duration, color []piece.Pitch, ask Excerpt, file st
 			notes++
 		}
 		n := exact.Int(int64(notes))
-		begun := t.Kind == TakeUnits && at.Cmp(t.From) >= 0 || t.Kind == TakeNotes && (n.Cmp(t.From) >= 0 && (len(outT) > 0 || !d.Silent))
-		if t.Kind == TakeUnits && at.Cmp(t.To) >= 0 || t.Kind == TakeNotes && len(outC) > 0 && (n.Cmp(t.To) > 0 || n == t.To && d.Silent) {
+		begun := t.Kind == TakeUnits && at.Cmp(t.From) >= 0 || t.Kind == TakeNotes &&
+			(n.Cmp(t.From) >= 0 && (len(outT) > 0 || !d.Silent))
+		if t.Kind == TakeUnits && at.Cmp(t.To) >= 0 || t.Kind == TakeNotes && len(outC) > 0 &&
+			(n.Cmp(t.To) > 0 || n == t.To && d.Silent) {
 			break
 		}
 		if begun {

@@ -36,7 +36,8 @@ func TestFrom(t *testing.T) {
 		{"from = \"x.mid\"\n  take = \"units 4 to 2\"", `x.piece:3:11: this stretch ends before it begins`},
 		{"from = \"x.mid\"\n  take = \"note 0 to note 2\"", `x.piece:3:11: notes count from 1`},
 	} {
-		p, err := ParseWith(&source.File{Name: "x.piece", Text: []byte("voice \"v\" {\n  " + c.text + "\n}\n")}, Options{Notes: notes})
+		p, err := ParseWith(&source.File{Name: "x.piece", Text: []byte("voice \"v\" {\n  " + c.text + "\n}\n")},
+			Options{Notes: notes})
 		got := fmt.Sprint(err)
 		if err == nil {
 			v := &p.Voices[0]

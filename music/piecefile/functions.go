@@ -33,7 +33,8 @@ func call[T any](r *reader, v *blocks.Value, k *kind[T]) ([]T, bool) {
 	case name == "even" && k.even == nil:
 		return nil, r.add(v.Error(fmt.Sprintf("even makes durations, and a %s has %s", k.name, k.what), ""))
 	case f.args > 0 && len(args) != f.args || len(args) == 0:
-		return nil, r.add(v.Error(fmt.Sprintf("%s wants something else in its parentheses", name), "write: "+f.with(k.sample)))
+		return nil, r.add(v.Error(fmt.Sprintf("%s wants something else in its parentheses", name), "write: "+
+			f.with(k.sample)))
 	case name == "even":
 		return evenly(r, v, args[0], k)
 	case name == "join":
@@ -140,7 +141,8 @@ func interleaved[T any](r *reader, v *blocks.Value, args []*blocks.Value, k *kin
 	for i := range series[0] {
 		for _, s := range series {
 			if len(s) != len(series[0]) {
-				return nil, r.add(v.Error("interleave wants series of one length, and was given "+strings.Join(sizes, ", "), "times and first make them equal"))
+				return nil, r.add(v.Error("interleave wants series of one length, and was given "+strings.Join(sizes, ", "),
+					"times and first make them equal"))
 			}
 			out = append(out, s[i])
 		}
@@ -156,7 +158,8 @@ func (r *reader) factorGiven(arg *blocks.Value) (exact.Rat, bool) {
 	}
 	x, err := r.ratOf(v)
 	if err != nil || x.Sign() <= 0 {
-		return x, r.add(arg.Error("stretch wants a fraction of more than 0 here, and was given "+source.Printable(brief(arg.Raw())), "durations are fractions of the unit; the attribute stretch takes roots too"))
+		return x, r.add(arg.Error("stretch wants a fraction of more than 0 here, and was given "+
+			source.Printable(brief(arg.Raw())), "durations are fractions of the unit; the attribute stretch takes roots too"))
 	}
 	return x, true
 }
@@ -270,7 +273,8 @@ func functionHint(name, cycle string) string {
 		return "did you mean " + functions[near].with(cycle) + "?"
 	}
 	const first = 6
-	return "the functions are " + strings.Join(functionNames[:first], ", ") + ",\n" + strings.Join(functionNames[first:], ", ")
+	return "the functions are " + strings.Join(functionNames[:first], ", ") + ",\n" +
+		strings.Join(functionNames[first:], ", ")
 }
 
 // evenly carries out even("5 of 8").
@@ -288,7 +292,8 @@ func evenly[T any](r *reader, v, arg *blocks.Value, k *kind[T]) ([]T, bool) {
 	case strokes < 1 || units < 1:
 		return nil, r.add(arg.Error("even wants how many strokes, and of how many units", `write: "5 of 8"`))
 	case strokes > units:
-		return nil, r.add(arg.Error(fmt.Sprintf("%d strokes are more than %d units have room for", strokes, units), `write the smaller number first: "5 of 8"`))
+		return nil, r.add(arg.Error(fmt.Sprintf("%d strokes are more than %d units have room for", strokes, units),
+			`write the smaller number first: "5 of 8"`))
 	case !r.charge(units, v):
 		return nil, false
 	}

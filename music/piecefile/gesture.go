@@ -49,7 +49,8 @@ func gesture(r *reader, s span, open int) (piece.Pitch, *source.Error) {
 	}
 	if !strings.HasSuffix(text, ")") {
 		if strings.Contains(text, ")") {
-			return piece.Pitch{}, s.Error("something follows the ) of a gesture", "a gesture ends with its ), and a blank follows")
+			return piece.Pitch{}, s.Error("something follows the ) of a gesture",
+				"a gesture ends with its ), and a blank follows")
 		}
 		return piece.Pitch{}, s.part(0, open+1).Error("this ( is not closed", "write: "+form.example)
 	}
@@ -126,11 +127,13 @@ func keysBetween(a, b int, from, to, set span) ([]int, *source.Error) {
 		case "chromatic":
 			keys = append(keys, key)
 		default:
-			return nil, set.Error(fmt.Sprintf("%q is no set of keys", source.Printable(set.String())), "write white, black or chromatic")
+			return nil, set.Error(fmt.Sprintf("%q is no set of keys", source.Printable(set.String())),
+				"write white, black or chromatic")
 		}
 	}
 	if len(keys) == 0 {
-		return nil, set.Error(fmt.Sprintf("there is no %s key from %s to %s", set, from, to), "choose pitches further apart, or chromatic")
+		return nil, set.Error(fmt.Sprintf("there is no %s key from %s to %s", set, from, to),
+			"choose pitches further apart, or chromatic")
 	}
 	if a > b {
 		slices.Reverse(keys)
@@ -184,7 +187,8 @@ func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	}
 	units, e := fraction(rate.String())
 	if e != nil || units.Cmp(finestTrill) < 0 || units.Cmp(longest) > 0 {
-		return p.Pitch, rate.Error(fmt.Sprintf("%q does not say how fast the trill is", source.Printable(rate.String())), "write how many a second, trill(C5 D5 14/s), or each how many units, trill(C5 D5 1/2)")
+		return p.Pitch, rate.Error(fmt.Sprintf("%q does not say how fast the trill is", source.Printable(rate.String())),
+			"write how many a second, trill(C5 D5 14/s), or each how many units, trill(C5 D5 1/2)")
 	}
 	p.Gesture.EveryUnits = units
 	return p.Pitch, nil
@@ -215,7 +219,8 @@ func (p *turns) inTurn(args []span) *source.Error {
 func perSecond(s span) (exact.Rat, *source.Error) {
 	n, e := fraction(strings.TrimSuffix(s.String(), "/s"))
 	if e != nil || n.Sign() <= 0 || n.Cmp(fastestRate) > 0 || n.Float64() < 0.001 {
-		return n, s.Error(fmt.Sprintf("%q is no rate", source.Printable(s.String())), "write strokes a second, at most 1000: 14/s")
+		return n, s.Error(fmt.Sprintf("%q is no rate", source.Printable(s.String())),
+			"write strokes a second, at most 1000: 14/s")
 	}
 	every, ok := exact.Int(1).Quo(n)
 	if !ok {
@@ -241,7 +246,8 @@ func readRepeat(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 		if n := count(args[1].String()); n > 0 && n <= 1000 {
 			rate = args[1].String() + "/s"
 		}
-		err = args[1].Error(fmt.Sprintf("%q does not say how fast", source.Printable(args[1].String())), "write: "+rate+"\nor fastest, which is what the instrument can")
+		err = args[1].Error(fmt.Sprintf("%q does not say how fast", source.Printable(args[1].String())), "write: "+rate+
+			"\nor fastest, which is what the instrument can")
 	}
 	return p, err
 }

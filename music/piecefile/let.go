@@ -35,7 +35,8 @@ func (r *reader) readLets() {
 			case slices.Contains(taken, a.Name):
 				r.add(a.NameError(a.Name+" has a meaning already", "choose another name"))
 			case twin != nil:
-				r.add(a.NameError(fmt.Sprintf("%s is named a second time; line %d has it already", a.Name, twin.At.Line), "choose another name"))
+				r.add(a.NameError(fmt.Sprintf("%s is named a second time; line %d has it already", a.Name, twin.At.Line),
+					"choose another name"))
 			default:
 				r.lets[a.Name] = a
 			}

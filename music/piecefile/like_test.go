@@ -66,7 +66,8 @@ voice "e" {
 	var got []string
 	for _, v := range p.Voices {
 		got = append(got, fmt.Sprintf("%s | %s | %s | %d | tempo %v, %d legs | %v | start %v | each %d x%v | lasts %v | speed %v | %v %v",
-			v.Name, durations(v.Talea), pitches(v.Color), v.Transpose, v.Tempo, len(v.Path), v.Extent.Count, v.Place.At, v.PerColor.TransposeEach, v.PerColor.StretchEach, v.Lasts.Set, v.Speed, v.Hold[0].Share, v.Dynamics[0].Level))
+			v.Name, durations(v.Talea), pitches(v.Color), v.Transpose, v.Tempo, len(v.Path), v.Extent.Count, v.Place.At,
+			v.PerColor.TransposeEach, v.PerColor.StretchEach, v.Lasts.Set, v.Speed, v.Hold[0].Share, v.Dynamics[0].Level))
 	}
 	want := []string{
 		"a | 3 2 | C4 D4 E4 | 5 | tempo 90, 1 legs | 9 | start 2 | each 2 x1/2 | lasts false | speed 1 | 1/2 49",
@@ -130,13 +131,15 @@ section "A" {
 }
 `)
 	c := p.Canons[0]
-	if fmt.Sprintln(c.Voices, c.Section, c.Meet, c.HasAt, c.At, c.Lasts.Sec, c.Subject) != "[1 2 3 4] 0 {5 0 2/3} true 60 240 theme\n" {
+	if fmt.Sprintln(c.Voices, c.Section, c.Meet, c.HasAt, c.At, c.Lasts.Sec,
+		c.Subject) != "[1 2 3 4] 0 {5 0 2/3} true 60 240 theme\n" {
 		t.Errorf("canon %+v", c)
 	}
 	var got string
 	for _, i := range c.Voices {
 		v := p.Voices[i]
-		got += fmt.Sprintln(v.Name, v.Speed, v.Transpose, pitches(v.Color), p.Pianos[v.Piano].Name, v.Place.Kind == piece.InCanon, v.Canon, v.Section)
+		got += fmt.Sprintln(v.Name, v.Speed, v.Transpose, pitches(v.Color), p.Pianos[v.Piano].Name,
+			v.Place.Kind == piece.InCanon, v.Canon, v.Section)
 	}
 	want := "I 4 1 C4 D4 right true 0 0\nII 5 7 C4 D4 right true 0 0\nIII sqrt(31) 1 E4 right true 0 0\nIV 6 1 C4 D4 left true 0 0\n"
 	if got != want {
@@ -188,7 +191,8 @@ voice "last" {
   start = "after top"
 }
 `)
-	for i, want := range []string{"{0 0 0 {0 0} {0 0 0} {0 0 0} 0 0}", "{2 0 0 {0 -1} {2 43 0} {3 7 0} 0 0}", "{3 30 0 {0 0} {4 0 25/2} {0 0 0} 0 0}", "{1 0 0 {2 -1} {0 0 0} {0 0 0} 0 0}"} {
+	for i, want := range []string{"{0 0 0 {0 0} {0 0 0} {0 0 0} 0 0}", "{2 0 0 {0 -1} {2 43 0} {3 7 0} 0 0}",
+		"{3 30 0 {0 0} {4 0 25/2} {0 0 0} 0 0}", "{1 0 0 {2 -1} {0 0 0} {0 0 0} 0 0}"} {
 		if got := fmt.Sprint(p.Voices[i].Place); got != want {
 			t.Errorf("%s: %s, want %s", p.Voices[i].Name, got, want)
 		}

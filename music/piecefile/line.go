@@ -113,7 +113,8 @@ func lineProblem(s span, text string, head int, without bool, tune *melody) *sou
 	case strings.HasSuffix(text, ")"):
 		return s.Error(text+" has no duration", "write: "+text+":4")
 	}
-	return s.Error(fmt.Sprintf("%q is no pitch with a duration", source.Printable(text)), "items of a line are C4:2, E4+G4:3, or (1) for silence")
+	return s.Error(fmt.Sprintf("%q is no pitch with a duration", source.Printable(text)),
+		"items of a line are C4:2, E4+G4:3, or (1) for silence")
 }
 
 // ownOf reads an item's own level and hold, from byte at of it: !ff~0.3.
@@ -142,7 +143,8 @@ func (r *reader) ownHold(s span, at int, p *piece.Pitch) *source.Error {
 	rest := s.part(at+1, len(s.String()))
 	text := rest.String()
 	if pitched, _, _ := strings.Cut(text, ":"); pitched != "" && pitched[0] >= 'A' && pitched[0] <= 'G' {
-		return rest.Error("~ is for how much of a note sounds, and joins no notes", "a note that goes on is one note, with the sum of its durations: "+tiedHint(s.String()))
+		return rest.Error("~ is for how much of a note sounds, and joins no notes",
+			"a note that goes on is one note, with the sum of its durations: "+tiedHint(s.String()))
 	}
 	if level := strings.IndexByte(text, '!'); level >= 0 {
 		return rest.Error("the level comes before the hold", "write: "+s.String()[:at]+text[level:]+"~"+text[:level])

@@ -34,7 +34,8 @@ func level(s span) (int, *source.Error) {
 	return n, nil
 }
 
-var dynamicsKind = &kind[piece.Dynamic]{name: "dynamics", what: "levels", sample: "p mf f", one: dynamic, bareWords: isMark}
+var dynamicsKind = &kind[piece.Dynamic]{name: "dynamics", what: "levels", sample: "p mf f", one: dynamic,
+	bareWords: isMark}
 
 func readDynamics(r *reader, v *blocks.Value) any {
 	out, ok := series(r, v, dynamicsKind)

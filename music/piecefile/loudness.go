@@ -69,7 +69,8 @@ func (r *reader) legOver(a *blocks.Attr) (units, sec exact.Rat, ok bool) {
 	if x, tried, err := r.reckonValue(a.Value); tried && err == nil && x.rat != nil {
 		units, ok = exact.FromBig(x.rat)
 		if !ok || units.Sign() <= 0 || units.Float64() > 1e9 {
-			return units, sec, r.add(s.Error("a leg over "+x.text()+" units", "it has to be more than 0, and at most 1,000,000,000"))
+			return units, sec, r.add(s.Error("a leg over "+x.text()+" units",
+				"it has to be more than 0, and at most 1,000,000,000"))
 		}
 		return units, sec, true
 	}

@@ -100,7 +100,8 @@ type borrowed struct {
 // takenFrom carries out pitches("tune") and durations("tune").
 func takenFrom[T any](r *reader, v *blocks.Value, name string, arg *blocks.Value, k *kind[T]) ([]T, bool) {
 	if k.ofName != name {
-		return nil, r.add(v.Error(fmt.Sprintf("%s gives %s, and a %s has %s", name, map[string]string{"pitches": "pitches", "durations": "durations"}[name], k.name, k.what), ""))
+		return nil, r.add(v.Error(fmt.Sprintf("%s gives %s, and a %s has %s", name,
+			map[string]string{"pitches": "pitches", "durations": "durations"}[name], k.name, k.what), ""))
 	}
 	at, ok := r.written(arg)
 	if !ok {
@@ -115,9 +116,11 @@ func takenFrom[T any](r *reader, v *blocks.Value, name string, arg *blocks.Value
 	case found == nil:
 		return nil, false
 	case found.canon != nil:
-		return nil, r.add(at.Error(fmt.Sprintf("%q is a canon, and a tune or voice is wanted", at), "name the tune, or one of the canon's voices"))
+		return nil, r.add(at.Error(fmt.Sprintf("%q is a canon, and a tune or voice is wanted", at),
+			"name the tune, or one of the canon's voices"))
 	case found.node.taking:
-		return nil, r.add(at.Error(fmt.Sprintf("%q is made of itself", at), "a series may be made of another tune's, but not in a circle"))
+		return nil, r.add(at.Error(fmt.Sprintf("%q is made of itself", at),
+			"a series may be made of another tune's, but not in a circle"))
 	}
 	t, ok := r.borrow(found.node)
 	if !ok {
@@ -125,7 +128,8 @@ func takenFrom[T any](r *reader, v *blocks.Value, name string, arg *blocks.Value
 	}
 	out, _ := k.of(r, t)
 	if len(out) == 0 {
-		return nil, r.add(at.Error(fmt.Sprintf("%q has no %s of its own", at, k.what), "name a tune that has a line, or a "+k.name))
+		return nil, r.add(at.Error(fmt.Sprintf("%q has no %s of its own", at, k.what), "name a tune that has a line, or a "+
+			k.name))
 	}
 	return out, r.charge(len(out), v)
 }
@@ -176,7 +180,8 @@ func stretched[T any](r *reader, v *blocks.Value, by exact.Rat, out []T, k *kind
 	for i := range out {
 		m, ok := k.longer(out[i], by)
 		if !ok {
-			return nil, r.add(v.Error("stretch makes a duration of less than 1/1,000,000 unit, or more than 1,000,000", "stretch it less"))
+			return nil, r.add(v.Error("stretch makes a duration of less than 1/1,000,000 unit, or more than 1,000,000",
+				"stretch it less"))
 		}
 		out[i] = m
 	}

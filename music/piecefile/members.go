@@ -221,7 +221,8 @@ func keySetMember(p piece.Pitch, head, end string) (member, error) {
 			return m, nil
 		}
 	}
-	return member{}, fmt.Errorf("piecefile: %sthe keys %v) are neither the white nor the black nor all keys of a stretch", head, p.Keys)
+	return member{}, fmt.Errorf("piecefile: %sthe keys %v) are neither the white nor the black nor all keys of a stretch",
+		head, p.Keys)
 }
 
 // isSet reports whether keys, n lower, are all those of a set from the first to the

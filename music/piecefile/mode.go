@@ -43,7 +43,8 @@ func readMode(r *reader, v *blocks.Value) any {
 				n.Key += 12
 			}
 			if n.Key >= mode[0].Key+12 {
-				return orNil(nil, r.add(n.at.Error(fmt.Sprintf("%s does not lie within an octave above %s", n.at, names[0].at), modeHint)))
+				return orNil(nil, r.add(n.at.Error(fmt.Sprintf("%s does not lie within an octave above %s", n.at, names[0].at),
+					modeHint)))
 			}
 		}
 		mode = append(mode, n.Axis)
@@ -67,7 +68,8 @@ func (r *reader) checkSteps(n *node, v *piece.Voice) {
 		}
 	}
 	if v.InvertSteps != nil && len(v.Mode) > 0 && !v.Mode.Has(v.InvertSteps.Key) {
-		r.addOf(v, aInvertSteps, axis.Error("this pitch is no step of the mode", "mirror about one of its steps, or with invert, in semitones"))
+		r.addOf(v, aInvertSteps, axis.Error("this pitch is no step of the mode",
+			"mirror about one of its steps, or with invert, in semitones"))
 	}
 }
 

@@ -66,7 +66,8 @@ func (w *printer) checkOrder() error {
 	canon, section := -1, -1
 	for i := range w.piece.Voices {
 		v := &w.piece.Voices[i]
-		if v.Section != section && doneSections[v.Section] && v.Section >= 0 || v.Canon != canon && doneCanons[v.Canon] && v.Canon >= 0 {
+		if v.Section != section && doneSections[v.Section] && v.Section >= 0 || v.Canon != canon && doneCanons[v.Canon] &&
+			v.Canon >= 0 {
 			return fmt.Errorf("piecefile: the voice %q does not stand with the others of its canon or section", v.Name)
 		}
 		canon, section = v.Canon, v.Section
@@ -321,7 +322,8 @@ func (w *printer) alike(i int) int {
 func (w *printer) commonPath(tunes *[]draft.Entry, i int) tune {
 	path := w.voices[i][tempoAt]
 	shared := func(voice []slot) bool { return voice[tempoAt].text == path.text }
-	if len(w.piece.Voices[i].Path) < 2 || !slices.ContainsFunc(w.voices[:i], shared) && !slices.ContainsFunc(w.voices[i+1:], shared) {
+	if len(w.piece.Voices[i].Path) < 2 || !slices.ContainsFunc(w.voices[:i], shared) &&
+		!slices.ContainsFunc(w.voices[i+1:], shared) {
 		return tune{}
 	}
 	if t, written := w.paths[path.text]; written {
@@ -438,7 +440,8 @@ func (w *printer) canon(tunes *[]draft.Entry, c *piece.Canon) draft.Entry {
 		} else {
 			like[speedAt] = own[speedAt]
 		}
-		inside = append(inside, draft.Block("voice", w.piece.Voices[i].Name, append(laterEntries(w.piece.Voices[i].Place), difference(own, w.saysTempo(like))...)...))
+		inside = append(inside, draft.Block("voice", w.piece.Voices[i].Name,
+			append(laterEntries(w.piece.Voices[i].Place), difference(own, w.saysTempo(like))...)...))
 	}
 	return draft.Block("canon", c.Name, inside...)
 }

@@ -54,7 +54,8 @@ func (r *reader) shape(b *blocks.Block, leg *piece.Leg) bool {
 	if !ok {
 		return false
 	}
-	shape, known := map[string]piece.Shape{"geometric": piece.Geometric, "per-unit": piece.PerUnit, "per-second": piece.PerSecond}[s]
+	shape, known := map[string]piece.Shape{"geometric": piece.Geometric, "per-unit": piece.PerUnit,
+		"per-second": piece.PerSecond}[s]
 	leg.Shape = shape
 	if known {
 		return true

@@ -74,7 +74,8 @@ func parseWith(f *source.File, o *Options) (*reader, source.Errors) {
 	for _, e := range errs {
 		r.add(e)
 	}
-	for _, step := range []func(){r.checkTop, r.readLets, r.readTop, r.readPianos, r.collect, r.claim, r.resolve, r.build, r.anchor, r.checkCircles, r.checkEndless} {
+	for _, step := range []func(){r.checkTop, r.readLets, r.readTop, r.readPianos, r.collect, r.claim, r.resolve, r.build,
+		r.anchor, r.checkCircles, r.checkEndless} {
 		if step(); len(r.errs) >= maxErrors {
 			break
 		}

@@ -39,7 +39,8 @@ type moment struct{ sec, units exact.Rat }
 
 // refer notes a name to be resolved.
 func (r *reader) refer(at span, voice bool) *reference {
-	ref := &reference{name: at.String(), at: at, voice: voice, ref: piece.Ref{Voice: -1, Canon: -1}, asker: r.reading, canon: r.readingCanon}
+	ref := &reference{name: at.String(), at: at, voice: voice, ref: piece.Ref{Voice: -1, Canon: -1}, asker: r.reading,
+		canon: r.readingCanon}
 	r.refs = append(r.refs, ref)
 	return ref
 }
@@ -76,7 +77,8 @@ func (r *reader) lengthIn(s span) (m moment, err *source.Error) {
 	if strings.HasSuffix(s.String(), "unit") || strings.HasSuffix(s.String(), "units") {
 		_, x, ok := unitsIn(s.String())
 		if !ok || x.Float64() > 1e9 || x.Float64() < -1e9 {
-			return m, s.Error(fmt.Sprintf("%q is no length", source.Printable(s.String())), "write a time or units: 2 s, 8 units")
+			return m, s.Error(fmt.Sprintf("%q is no length", source.Printable(s.String())),
+				"write a time or units: 2 s, 8 units")
 		}
 		m.units = x
 	} else {
@@ -142,7 +144,8 @@ func (r *reader) barStart(s span, number string) (moment, *source.Error) {
 	bars := barsOf(&r.defaults)
 	switch {
 	case n == 0:
-		return moment{}, s.Error(fmt.Sprintf("%q is no bar", source.Printable(s.String())), "bars count from 1, after the upbeat: bar 5")
+		return moment{}, s.Error(fmt.Sprintf("%q is no bar", source.Printable(s.String())),
+			"bars count from 1, after the upbeat: bar 5")
 	case !bars.Given():
 		return moment{}, s.Error("the piece has no bars", "write how long they are, outside the voices: bar = 16")
 	}
@@ -196,14 +199,16 @@ func readExtent(r *reader, v *blocks.Value) any {
 			return orNil(e, r.add(checkExtent(s, e)))
 		}
 	case len(fields) == 1 && count(text) > 0:
-		return orNil(nil, r.add(s.Error(text+" of what?", fmt.Sprintf(`write "%s notes", "%s taleae", "%s units" or "%s s"`, text, text, text, text))))
+		return orNil(nil, r.add(s.Error(text+" of what?", fmt.Sprintf(`write "%s notes", "%s taleae", "%s units" or "%s s"`,
+			text, text, text, text))))
 	}
 	sec, problem, hint := parseTime(text)
 	switch {
 	case problem != "" && strings.HasPrefix(hint, "times go"):
 		return orNil(nil, r.add(s.Error(problem, hint)))
 	case problem != "":
-		return orNil(nil, r.add(s.Error(fmt.Sprintf("%q does not say how long it goes on", source.Printable(text)), extentHint)))
+		return orNil(nil, r.add(s.Error(fmt.Sprintf("%q does not say how long it goes on", source.Printable(text)),
+			extentHint)))
 	}
 	e := &extent{Extent: piece.Extent{Kind: piece.Seconds, Amount: sec}}
 	return orNil(e, r.add(checkExtent(s, e)))
@@ -245,11 +250,13 @@ func checkExtent(s span, e *extent) *source.Error {
 	switch e.Kind {
 	case piece.Notes, piece.Taleae, piece.Colores:
 		if e.Count == 0 {
-			return s.Error(fmt.Sprintf("%q does not say how many", source.Printable(s.String())), withoutMinus(s, "a whole number from 1, at most 1,000,000,000, is wanted"))
+			return s.Error(fmt.Sprintf("%q does not say how many", source.Printable(s.String())),
+				withoutMinus(s, "a whole number from 1, at most 1,000,000,000, is wanted"))
 		}
 	default:
 		if e.Amount.Sign() <= 0 || e.Amount.Float64() > 1e9 {
-			return s.Error(fmt.Sprintf("a voice cannot go on for %s", source.Printable(s.String())), withoutMinus(s, "it has to be more than 0, and at most 1,000,000,000 units"))
+			return s.Error(fmt.Sprintf("a voice cannot go on for %s", source.Printable(s.String())),
+				withoutMinus(s, "it has to be more than 0, and at most 1,000,000,000 units"))
 		}
 	}
 	return nil
@@ -380,5 +387,6 @@ func readPianoName(r *reader, v *blocks.Value) any {
 	}
 	names = slices.DeleteFunc(names, func(s string) bool { return s == "" })
 	return orNil(nil, r.add(s.Error(fmt.Sprintf("there is no piano %q", source.Printable(s.String())),
-		nearest(s.String(), names, fmt.Sprintf("name one first, outside the voices: piano %q {}", source.Printable(s.String()))))))
+		nearest(s.String(), names, fmt.Sprintf("name one first, outside the voices: piano %q {}",
+			source.Printable(s.String()))))))
 }

@@ -38,7 +38,8 @@ func (r *reader) point(v *blocks.Value) (piece.Point, bool) {
 	if p.N > 0 {
 		return p, true
 	}
-	return p, r.add(s.Error(fmt.Sprintf("%q is no point of a voice", source.Printable(s.String())), "notes count from 1, units from 0: note 43, note 43 end, unit 12.5"))
+	return p, r.add(s.Error(fmt.Sprintf("%q is no point of a voice", source.Printable(s.String())),
+		"notes count from 1, units from 0: note 43, note 43 end, unit 12.5"))
 }
 
 func (r *reader) sharePoint(s span) (piece.Point, bool) {
@@ -48,7 +49,8 @@ func (r *reader) sharePoint(s span) (piece.Point, bool) {
 	case err != nil:
 		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%q is no point of a voice", source.Printable(s.String())), hint))
 	case x.Sign() < 0 || x.Cmp(exact.Int(1)) > 0:
-		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%v is no share of a length", x), "a share lies between 0 and 1; notes and units say so: note 43, unit 12"))
+		return piece.Point{}, r.add(s.Error(fmt.Sprintf("%v is no share of a length", x),
+			"a share lies between 0 and 1; notes and units say so: note 43, unit 12"))
 	}
 	return piece.Point{Kind: piece.AtShare, X: x}, true
 }
@@ -78,7 +80,8 @@ func readSpans(r *reader, v *blocks.Value) any {
 		b, err2 := exact.ParseRat(to)
 		switch {
 		case !ok || err != nil || err2 != nil:
-			return orNil(nil, r.add(item.Error(fmt.Sprintf("%q is no stretch of a voice", source.Printable(item.String())), hint)))
+			return orNil(nil, r.add(item.Error(fmt.Sprintf("%q is no stretch of a voice", source.Printable(item.String())),
+				hint)))
 		case a.Sign() < 0 || a.Cmp(b) >= 0:
 			return orNil(nil, r.add(item.Error("this stretch ends before it begins", hint)))
 		case !r.charge(1, v):

@@ -15,7 +15,8 @@ const MaxBytes = 1_000_000
 type TooLargeError struct{ Bytes int }
 
 func (e *TooLargeError) Error() string {
-	return fmt.Sprintf("the text of this piece would have %d bytes; %d are the most that a piece file may have", e.Bytes, MaxBytes)
+	return fmt.Sprintf("the text of this piece would have %d bytes; %d are the most that a piece file may have", e.Bytes,
+		MaxBytes)
 }
 
 // Print is the text of a piece, laid out for a person to go on with. Parse reads it
@@ -53,7 +54,8 @@ func DraftText(d *draft.Draft) ([]byte, error) {
 // then tunes, voices, canons and sections as entries, to be found by their type and
 // name, added to, or given remarks. The error is that of Print.
 func DraftOf(p *piece.Piece) (*draft.Draft, error) {
-	w := &printer{piece: p, names: map[string]bool{}, tunes: map[string]tune{}, paths: map[string]tune{}, tempo: pieceTempo(p)}
+	w := &printer{piece: p, names: map[string]bool{}, tunes: map[string]tune{}, paths: map[string]tune{},
+		tempo: pieceTempo(p)}
 	if err := w.checkNames(); err != nil {
 		return nil, err
 	}

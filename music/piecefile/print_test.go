@@ -151,7 +151,8 @@ func TestPrintProperties(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s\n%v", text, err)
 		}
-		ignore := cmp.Options{samePiece, cmpopts.IgnoreFields(piece.Pitch{}, "Letters"), cmpopts.IgnoreFields(piece.Piano{}, "Instrument", "Hammers")}
+		ignore := cmp.Options{samePiece, cmpopts.IgnoreFields(piece.Pitch{}, "Letters"),
+			cmpopts.IgnoreFields(piece.Piano{}, "Instrument", "Hammers")}
 		if diff := cmp.Diff(p, again, ignore); diff != "" {
 			t.Fatalf("another piece (-made +read):\n%s\n%s", diff, text)
 		}
@@ -165,10 +166,12 @@ func TestPrintProperties(t *testing.T) {
 }
 
 func drawVoice(t *rapid.T, name string) piece.Voice {
-	v := piece.Voice{Name: name, Section: -1, Canon: -1, Unit: exact.NewRat(1, 16), Tempo: exact.Frac(1, rapid.Int64Range(1, 7).Draw(t, "tempo"))}
+	v := piece.Voice{Name: name, Section: -1, Canon: -1, Unit: exact.NewRat(1, 16),
+		Tempo: exact.Frac(1, rapid.Int64Range(1, 7).Draw(t, "tempo"))}
 	v.FromLine = rapid.Bool().Draw(t, "line")
 	durations := rapid.Custom(func(t *rapid.T) piece.Duration {
-		return piece.Duration{Units: exact.NewRat(rapid.Int64Range(1, 9).Draw(t, "num"), rapid.Int64Range(1, 4).Draw(t, "den")), Silent: rapid.IntRange(0, 3).Draw(t, "silent") == 0}
+		return piece.Duration{Units: exact.NewRat(rapid.Int64Range(1, 9).Draw(t, "num"),
+			rapid.Int64Range(1, 4).Draw(t, "den")), Silent: rapid.IntRange(0, 3).Draw(t, "silent") == 0}
 	})
 	v.Talea = append(rapid.SliceOfN(durations, 0, 60).Draw(t, "talea"), piece.Duration{Units: exact.Int(1)})
 	n := 0
@@ -190,9 +193,11 @@ func drawVoice(t *rapid.T, name string) piece.Voice {
 	}), 1, 40).Draw(t, "dynamics")
 	v.Hold = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) piece.Hold {
 		sec := exact.NewRat(rapid.Int64Range(1, 5000).Draw(t, "ms"), rapid.SampledFrom([]int64{1, 7, 1000}).Draw(t, "of"))
-		return []piece.Hold{{Kind: piece.HoldSingle}, {Kind: piece.HoldTime, Sec: sec}, {Share: exact.Frac(sec.Num(), 500)}}[rapid.IntRange(0, 2).Draw(t, "kind")]
+		return []piece.Hold{{Kind: piece.HoldSingle}, {Kind: piece.HoldTime, Sec: sec},
+			{Share: exact.Frac(sec.Num(), 500)}}[rapid.IntRange(0, 2).Draw(t, "kind")]
 	}), 1, 30).Draw(t, "hold")
-	v.PerColor = piece.Change{Transpose: rapid.SliceOfN(rapid.IntRange(-9, 9), 0, 3).Draw(t, "moves"), StretchEach: exact.Frac(2, 3)}
+	v.PerColor = piece.Change{Transpose: rapid.SliceOfN(rapid.IntRange(-9, 9), 0, 3).Draw(t, "moves"),
+		StretchEach: exact.Frac(2, 3)}
 	if v.RotateColor = rapid.IntRange(-3, 3).Draw(t, "turn"); v.RotateColor == 0 {
 		v.PerTalea = piece.Change{Stretch: []exact.Real{exact.MustParse("sqrt(2)")}, Dynamics: []int{80}}
 		v.Soft = piece.Spans{List: []piece.Span{{From: exact.Int(1), To: exact.NewRat(7, 3)}}}
@@ -220,7 +225,8 @@ func drawPitch(t *rapid.T) piece.Pitch {
 	case 4:
 		p.Keys, p.Gesture = chord(), piece.Gesture{Kind: piece.Repeat, Fastest: true}
 	case 5:
-		p.Keys, p.Gesture = []int{key(), key()}, piece.Gesture{Kind: piece.Trill, EverySec: exact.NewRat(1, rapid.Int64Range(1, 20).Draw(t, "rate"))}
+		p.Keys, p.Gesture = []int{key(), key()}, piece.Gesture{Kind: piece.Trill,
+			EverySec: exact.NewRat(1, rapid.Int64Range(1, 20).Draw(t, "rate"))}
 	case 6: // the white keys from C4 to G4, in any place: also where no white keys are
 		n := rapid.IntRange(-5, 6).Draw(t, "moved")
 		p.Keys, p.Gesture = []int{60 + n, 62 + n, 64 + n, 65 + n, 67 + n}, piece.Gesture{Kind: piece.Cluster}
@@ -233,7 +239,8 @@ func drawPitch(t *rapid.T) piece.Pitch {
 
 func TestPrintRefuses(t *testing.T) {
 	voice := func(name string) piece.Voice {
-		return piece.Voice{Name: name, Section: -1, Canon: -1, Talea: []piece.Duration{{Units: exact.Int(1)}}, Color: []piece.Pitch{{Keys: []int{60}}}}
+		return piece.Voice{Name: name, Section: -1, Canon: -1, Talea: []piece.Duration{{Units: exact.Int(1)}},
+			Color: []piece.Pitch{{Keys: []int{60}}}}
 	}
 	for _, c := range []struct {
 		change func(*piece.Piece)

@@ -117,7 +117,8 @@ func TestColor(t *testing.T) {
 		{`join(riff, transpose(riff, 5))`, "C2 E2 G2 F2 A2 C3"},
 		{`again`, "G2 E2 C2"},
 	} {
-		p := read(t, "let {\n  riff = \"C2 E2 G2\"\n  again = backward(riff)\n}\nvoice \"v\" {\n  talea = 1\n  color = "+c.text+"\n}\n")
+		p := read(t, "let {\n  riff = \"C2 E2 G2\"\n  again = backward(riff)\n}\nvoice \"v\" {\n  talea = 1\n  color = "+
+			c.text+"\n}\n")
 		if got := pitches(p.Voices[0].Color); got != c.want {
 			t.Errorf("color = %s reads as %s; want %s", c.text, got, c.want)
 		}
@@ -210,7 +211,8 @@ func TestDynamicsAndHold(t *testing.T) {
 	if got := fmt.Sprint(v.Hold); got != want {
 		t.Errorf("hold %s, want %s", got, want)
 	}
-	if v := voice(t, "line = \"C4:1\"\nhold = 0.8\ndynamics = 100"); fmt.Sprint(v.Hold, v.Dynamics) != "[{0 4/5 0}] [{100 0 0}]" {
+	if v := voice(t, "line = \"C4:1\"\nhold = 0.8\ndynamics = 100"); fmt.Sprint(v.Hold,
+		v.Dynamics) != "[{0 4/5 0}] [{100 0 0}]" {
 		t.Errorf("bare numbers: %v %v", v.Hold, v.Dynamics)
 	}
 }
@@ -253,7 +255,8 @@ func TestExtents(t *testing.T) {
 		{"complete", "{0 0 0 {0 0} false}"}, {"42 notes", "{1 42 0 {0 0} false}"}, {"1 talea", "{2 1 0 {0 0} false}"}, {"6 colores", "{3 6 0 {0 0} false}"},
 		{"90 units", "{4 0 90 {0 0} false}"}, {"60 s", "{5 0 60 {0 0} false}"}, {"1:20", "{5 0 80 {0 0} false}"}, {"exactly 90 units", "{4 0 90 {0 0} true}"}, {"until w x ends", "{6 0 0 {1 -1} false}"}, {"until c ends", "{6 0 0 {-1 0} false}"},
 	} {
-		p := read(t, "voice \"v\" {\n  line = \"C4:1\"\n  extent = \""+c.text+"\"\n}\nvoice \"w x\" {\n  line = \"C4:1\"\n}\ncanon \"c\" {\n  line = \"C4:1\"\n  voice \"I\" {}\n}\n")
+		p := read(t, "voice \"v\" {\n  line = \"C4:1\"\n  extent = \""+c.text+
+			"\"\n}\nvoice \"w x\" {\n  line = \"C4:1\"\n}\ncanon \"c\" {\n  line = \"C4:1\"\n  voice \"I\" {}\n}\n")
 		if got := fmt.Sprint(p.Voices[0].Extent); got != c.want {
 			t.Errorf("%s reads as %s, want %s", c.text, got, c.want)
 		}
@@ -266,7 +269,8 @@ func TestNumbers(t *testing.T) {
 		{"(1 + 0.5)", "3/2"}, {"quick", "3/2"}, {"quick/2", "3/4"}, {"quick + 2", "7/2"}, {"2*quick - 1/2", "5/2"}, {"-(1 - quick)", "1/2"},
 		{`"sqrt(2) * (quick - 1)"`, "sqrt(2)/2"}, {"sqrt(quick + 1/2)", "sqrt(2)"}, {"sqrt(2) + 1", ""}, {"quick-1", ""}, {"1 - quick", ""}, {"quick/0", ""}, {"riff + 1", ""}, {"cents(1200)", "2"}, {"(3/2)", "3/2"},
 	} {
-		text := "let {\n  quick = 3/2\n  riff  = \"C4 D4\"\n}\nvoice \"v\" {\n  line = \"C4:1\"\n  speed = " + c.text + "\n}\n"
+		text := "let {\n  quick = 3/2\n  riff  = \"C4 D4\"\n}\nvoice \"v\" {\n  line = \"C4:1\"\n  speed = " + c.text +
+			"\n}\n"
 		p, err := Parse(file(text))
 		if c.want == "" {
 			if err == nil {

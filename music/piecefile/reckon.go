@@ -99,7 +99,8 @@ func (r *reader) reckon(text string, depth int) (reckoned, *wrong) {
 	c := &calculation{r: r, s: text, depth: depth}
 	x, err := c.sum()
 	if err == nil && c.peek() != 0 {
-		err = &wrong{c.i, len(strings.TrimRight(text, " \t\r\n")), "a sign is missing before this", "join numbers with * / + or -"}
+		err = &wrong{c.i, len(strings.TrimRight(text, " \t\r\n")), "a sign is missing before this",
+			"join numbers with * / + or -"}
 	}
 	return x, err
 }
@@ -224,7 +225,8 @@ func (c *calculation) factor() (reckoned, *wrong) {
 	start := c.i
 	switch b := c.peek(); {
 	case b == 0:
-		return reckoned{}, &wrong{max(start-1, 0), max(start, 1), "a number is missing here", "go on after this sign, or delete it"}
+		return reckoned{}, &wrong{max(start-1, 0), max(start, 1), "a number is missing here",
+			"go on after this sign, or delete it"}
 	case b == '-':
 		c.i++
 		x, err := c.deeper(c.factor)
@@ -266,7 +268,8 @@ func (c *calculation) literal() (reckoned, *wrong) {
 	}
 	x, err := exact.ParseRat(c.s[start:c.i])
 	if err != nil || c.i == start {
-		return reckoned{}, &wrong{start, max(c.i, start+1), fmt.Sprintf("%q is no number", source.Printable(strings.TrimSpace(c.s[start:max(c.i, start+1)]))), "write a number: 7, 0.35 or 3/7"}
+		return reckoned{}, &wrong{start, max(c.i, start+1), fmt.Sprintf("%q is no number",
+			source.Printable(strings.TrimSpace(c.s[start:max(c.i, start+1)]))), "write a number: 7, 0.35 or 3/7"}
 	}
 	return reckoned{rat: x.Big()}, nil
 }
@@ -292,14 +295,16 @@ func (c *calculation) name() (reckoned, *wrong) {
 	}
 	t, err := a.Value.Written()
 	if err != nil || a.Value.Kind() == blocks.List {
-		return reckoned{}, &wrong{start, c.i, word + " is no number", fmt.Sprintf("line %d has: %s", a.At.Line, source.Printable(brief(a.Raw())))}
+		return reckoned{}, &wrong{start, c.i, word + " is no number",
+			fmt.Sprintf("line %d has: %s", a.At.Line, source.Printable(brief(a.Raw())))}
 	}
 	if c.depth >= deepestNames {
 		return reckoned{}, &wrong{start, c.i, word + " is made of itself, or of too many others", "give the let a value"}
 	}
 	x, bad := c.r.reckon(t.S, c.depth+1)
 	if bad != nil {
-		bad = &wrong{start, c.i, word + " is no number", fmt.Sprintf("line %d has: %s", a.At.Line, source.Printable(brief(a.Raw())))}
+		bad = &wrong{start, c.i, word + " is no number", fmt.Sprintf("line %d has: %s", a.At.Line,
+			source.Printable(brief(a.Raw())))}
 	}
 	return x, bad
 }
@@ -383,7 +388,8 @@ func (r *reader) ratOf(v *blocks.Value) (exact.Rat, *source.Error) {
 	case err != nil:
 		return exact.Rat{}, err
 	case x.rat == nil:
-		return exact.Rat{}, v.Error("a fraction is wanted here, and this number is irrational", "write a whole number, a decimal or a fraction: 3/7")
+		return exact.Rat{}, v.Error("a fraction is wanted here, and this number is irrational",
+			"write a whole number, a decimal or a fraction: 3/7")
 	}
 	f, ok := exact.FromBig(x.rat)
 	if !ok {

@@ -32,7 +32,8 @@ func (r *reader) find(ref *reference) {
 	}
 	n := r.namedBy(ref, at)
 	if c := ref.scope(); c != nil && slices.Contains(c.without, at.String()) {
-		r.add(at.Error(fmt.Sprintf("section %q leaves %q out, and it is named here", c.section, at), "leave out what names it too, or let it name another voice"))
+		r.add(at.Error(fmt.Sprintf("section %q leaves %q out, and it is named here", c.section, at),
+			"leave out what names it too, or let it name another voice"))
 		return
 	}
 	if n == nil {
@@ -152,7 +153,8 @@ func (r *reader) model(n *node) *node {
 	case found == nil:
 		return nil
 	case found.canon != nil:
-		r.add(at.Error(fmt.Sprintf("%q is a canon, and a tune or voice is wanted", at), "name the tune, or one of the canon's voices"))
+		r.add(at.Error(fmt.Sprintf("%q is a canon, and a tune or voice is wanted", at),
+			"name the tune, or one of the canon's voices"))
 		return nil
 	}
 	return found.node
@@ -190,7 +192,8 @@ func (r *reader) circle(n *node) {
 		r.add(at.Error(fmt.Sprintf("%q is like itself", n.name), "name another voice or tune"))
 		return
 	}
-	r.add(at.Error("these are like each other in a circle: "+strings.Join(append(names, n.name), " is like "), "one of them needs its own talea and color instead of like"))
+	r.add(at.Error("these are like each other in a circle: "+strings.Join(append(names, n.name), " is like "),
+		"one of them needs its own talea and color instead of like"))
 }
 
 // build makes the voices, canons and sections of the piece.

@@ -166,7 +166,8 @@ func (r *reader) noSeries(v *blocks.Value, name, wanted, many string, hint bareH
 		return true
 	}
 	return r.add(v.Error(wanted+" is wanted here, and this is a list",
-		fmt.Sprintf("a list of %s, one for each statement in turn, stands in a block\nwrite: per_color { %s = \"%s\" }", many, name, strings.Join(numbers, " "))))
+		fmt.Sprintf("a list of %s, one for each statement in turn, stands in a block\nwrite: per_color { %s = \"%s\" }", many,
+			name, strings.Join(numbers, " "))))
 }
 
 func readTempo(r *reader, v *blocks.Value) any {

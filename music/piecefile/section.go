@@ -19,7 +19,8 @@ type section struct {
 
 // sectionAttrs are the attributes of a voice that a section takes too. Speed and transpose
 // are for the whole of it, the paths are its own, the rest are defaults of its voices.
-var sectionAttrs = []attr{aTempo, aSpeed, aTranspose, aHold, aDynamics, aPiano, aMode, aBar, aUpbeat, aMute, aTempoPath, aLoudness}
+var sectionAttrs = []attr{aTempo, aSpeed, aTranspose, aHold, aDynamics, aPiano, aMode, aBar, aUpbeat, aMute, aTempoPath,
+	aLoudness}
 
 var sectionDefaults = []attr{aTempo, aHold, aDynamics, aPiano, aMode, aBar, aUpbeat, aMute}
 
@@ -149,7 +150,8 @@ func (r *reader) likeOf(b *blocks.Block) (name string, without []string) {
 }
 
 // sectionLike finds the section whose voices come once more, and takes over its settings.
-func (r *reader) sectionLike(b *blocks.Block, name string, sec *section, s *piece.Section) (model *blocks.Block, c *copying) {
+func (r *reader) sectionLike(b *blocks.Block, name string, sec *section, s *piece.Section) (model *blocks.Block,
+	c *copying) {
 	a := b.Body.Get("like")
 	if a == nil {
 		if w := b.Body.Get("without"); w != nil {
@@ -177,7 +179,8 @@ func (r *reader) sectionLike(b *blocks.Block, name string, sec *section, s *piec
 			return nil, nil
 		case next == nil:
 		case slices.Contains(seen, like):
-			r.add(at.Error("these sections are like each other in a circle: "+strings.Join(append(seen, like), " is like "), "one of them needs voices of its own"))
+			r.add(at.Error("these sections are like each other in a circle: "+strings.Join(append(seen, like), " is like "),
+				"one of them needs voices of its own"))
 			return nil, nil
 		default:
 			own := r.readOnly(next.Body, sectionAttrs)
@@ -209,7 +212,8 @@ func (r *reader) withoutNames(a *blocks.Attr, quiet bool) (names []string, ok bo
 	for _, v := range list {
 		t, err := v.Text()
 		if err != nil {
-			return names, quiet || r.add(v.Error("the name of a voice in quotes is wanted here", `write: without = ["low", "high"]`))
+			return names, quiet || r.add(v.Error("the name of a voice in quotes is wanted here",
+				`write: without = ["low", "high"]`))
 		}
 		names = append(names, strings.TrimSpace(t.S))
 	}
@@ -225,7 +229,8 @@ func (r *reader) checkWithout(b *blocks.Block, c *copying) {
 	list, _ := a.Value.List()
 	for i, name := range c.without {
 		if !c.used[name] && i < len(list) {
-			r.add(list[i].Error(fmt.Sprintf("there is no voice %q to leave out", source.Printable(name)), nearest(name, c.names, "")))
+			r.add(list[i].Error(fmt.Sprintf("there is no voice %q to leave out", source.Printable(name)),
+				nearest(name, c.names, "")))
 		}
 	}
 }
@@ -253,7 +258,8 @@ func (r *reader) sectionStart(b *blocks.Block, s *piece.Section) {
 	}
 	switch {
 	case start != nil && overlap != nil:
-		r.add(overlap.Error("start and overlap exclude each other", "overlap counts back from the end of the section before: delete one of the two"))
+		r.add(overlap.Error("start and overlap exclude each other",
+			"overlap counts back from the end of the section before: delete one of the two"))
 	case start != nil && gap != nil:
 		r.add(gap.Error("start and gap exclude each other", "gap counts from the end of the section before: delete one of the two"))
 	case overlap != nil && gap != nil:
@@ -309,12 +315,14 @@ func (r *reader) checkFrames() {
 			continue
 		}
 		if from >= 0 && r.piece.Sections[from].Bends() {
-			r.add(ref.at.Error(fmt.Sprintf("section %q has a time of its own, and %q lies outside it", r.piece.Sections[from].Name, ref.name),
+			r.add(ref.at.Error(fmt.Sprintf("section %q has a time of its own, and %q lies outside it",
+				r.piece.Sections[from].Name, ref.name),
 				"voices in a section with speed or tempo_path name only voices of that section"))
 			continue
 		}
 		if to >= 0 && r.piece.Sections[to].Bends() && !ref.after {
-			r.add(ref.at.Error(fmt.Sprintf("%q lies in section %q, which has a time of its own", ref.name, r.piece.Sections[to].Name),
+			r.add(ref.at.Error(fmt.Sprintf("%q lies in section %q, which has a time of its own", ref.name,
+				r.piece.Sections[to].Name),
 				fmt.Sprintf("from outside only its end can be named: start = \"after %s\"", ref.name)))
 		}
 	}

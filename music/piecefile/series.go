@@ -159,7 +159,8 @@ func (s *textReader[T]) group(depth int) {
 			}
 			s.fail(closing.Error("this ] closes nothing", "a group begins with how often: 4 times [3 1]"))
 		case '[':
-			s.fail(s.c.item().Error("a group needs how often it comes", "a number of times stands before it, as in 4 times [3 1]"))
+			s.fail(s.c.item().Error("a group needs how often it comes",
+				"a number of times stands before it, as in 4 times [3 1]"))
 			s.group(min(depth+1, maxGroups))
 		default:
 			s.member(depth)
@@ -185,7 +186,8 @@ func (s *textReader[T]) member(depth int) {
 	from, marked := len(s.out), len(s.marks)
 	switch {
 	case !s.c.skip() || s.c.t.S[s.c.i] == ']':
-		s.fail(times.Error("after times something to repeat is wanted", "what is repeated follows, as in 4 times 3 or 4 times [3 1]"))
+		s.fail(times.Error("after times something to repeat is wanted",
+			"what is repeated follows, as in 4 times 3 or 4 times [3 1]"))
 	case depth+1 < maxGroups && s.c.t.S[s.c.i] != '[':
 		s.member(depth + 1) // 2 times 3 times 1 is 6 times 1
 	case depth+1 >= maxGroups:
@@ -264,5 +266,6 @@ func (r *reader) charge(n int, v *blocks.Value) bool {
 	if r.members += n; r.members <= maxMembers {
 		return true
 	}
-	return r.add(v.Error("too large: the cycles of this file, written out, have more than 500,000 members", "repeat less often, or let extent repeat the cycle"))
+	return r.add(v.Error("too large: the cycles of this file, written out, have more than 500,000 members",
+		"repeat less often, or let extent repeat the cycle"))
 }

@@ -143,7 +143,8 @@ var placing = []attr{aStart, aMeet, aLike, aLater}
 func (s *settings) inherit(from *settings) {
 	said := *s
 	for a, setting := range from {
-		if s[a] == nil && !slices.Contains(placing, attr(a)) && !said.replaced(attr(a)) && (setting == nil || !setting.condition) {
+		if s[a] == nil && !slices.Contains(placing, attr(a)) && !said.replaced(attr(a)) &&
+			(setting == nil || !setting.condition) {
 			s[a] = setting
 		}
 	}
@@ -177,8 +178,10 @@ type clash struct {
 var clashes = []clash{
 	{aLine, aColor, "line and color exclude each other", "a line has its own pitches and durations"},
 	{aLine, aTalea, "line and talea exclude each other", "a line has its own pitches and durations"},
-	{aTempo, aTempoPath, "tempo and tempo_path exclude each other", "begin the path with that tempo: leg { from = ... }, and delete tempo"},
-	{aInvert, aInvertSteps, "invert and invert_steps exclude each other", "one mirrors in semitones, the other in steps of the mode: delete one of the two"},
+	{aTempo, aTempoPath, "tempo and tempo_path exclude each other",
+		"begin the path with that tempo: leg { from = ... }, and delete tempo"},
+	{aInvert, aInvertSteps, "invert and invert_steps exclude each other",
+		"one mirrors in semitones, the other in steps of the mode: delete one of the two"},
 }
 
 // read reads the attributes of a voice, tune or canon out of its body, except

@@ -236,7 +236,8 @@ func (s *textReader[T]) functionInQuotes(at int, e *source.Error) {
 	if _, known := functions[name]; !known || !call || !s.v.IsText() {
 		return
 	}
-	e.Problem, e.Hint = name+" is a function, and in quotes it is only text", "functions stand outside quotes, parted from text by join"
+	e.Problem, e.Hint = name+" is a function, and in quotes it is only text",
+		"functions stand outside quotes, parted from text by join"
 	if whole := strings.TrimSpace(s.c.t.S); s.v.Kind() == blocks.Quoted && len(whole) <= longestInline {
 		e.Hint = "write: " + s.r.joinedUp(whole)
 	}

@@ -370,4 +370,5 @@ func (w *printer) pathEntries(path []piece.Leg, tempo exact.Real) []draft.Entry 
 	return out
 }
 
-var shapeNames = map[piece.Shape]string{piece.Geometric: "geometric", piece.PerUnit: "per-unit", piece.PerSecond: "per-second"}
+var shapeNames = map[piece.Shape]string{piece.Geometric: "geometric", piece.PerUnit: "per-unit",
+	piece.PerSecond: "per-second"}

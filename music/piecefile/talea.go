@@ -43,7 +43,8 @@ func readTalea(r *reader, v *blocks.Value) any {
 func (r *reader) taleaMaterial(v *blocks.Value) (*material, bool) {
 	out, marks, ok := marked(r, v, taleaKind)
 	if ok && silent(out) {
-		return nil, r.add(v.Error("the talea is silent from end to end", "at least one duration has to sound: write it without parentheses"))
+		return nil, r.add(v.Error("the talea is silent from end to end",
+			"at least one duration has to sound: write it without parentheses"))
 	}
 	return &material{talea: out, marks: marks}, ok
 }

@@ -62,8 +62,10 @@ func clockTime(s, minutes, seconds string) (exact.Rat, string, string) {
 	m, err := fraction(strings.TrimSpace(minutes))
 	whole, _, _ := strings.Cut(seconds, ".")
 	sec, err2 := exact.ParseRat(seconds)
-	if err != nil || err2 != nil || !m.IsInt() || m.Sign() < 0 || len(whole) != 2 || strings.Trim(whole, "0123456789") != "" || sec.Cmp(exact.Int(60)) >= 0 {
-		return sec, fmt.Sprintf("%q is no time", source.Printable(s)), `write minutes and two digits of seconds: "1:20" or "0:07.5"`
+	if err != nil || err2 != nil || !m.IsInt() || m.Sign() < 0 || len(whole) != 2 ||
+		strings.Trim(whole, "0123456789") != "" || sec.Cmp(exact.Int(60)) >= 0 {
+		return sec, fmt.Sprintf("%q is no time", source.Printable(s)),
+			`write minutes and two digits of seconds: "1:20" or "0:07.5"`
 	}
 	m, ok := m.Mul(exact.Int(60))
 	if !ok {

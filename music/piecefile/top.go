@@ -24,7 +24,8 @@ func (r *reader) checkTop() { r.unknown(r.body, topWords, "a piece") }
 
 // readTop reads the attributes of the piece itself.
 func (r *reader) readTop() {
-	for name, to := range map[string]*string{"title": &r.piece.Title, "composer": &r.piece.Composer, "note": &r.piece.Note} {
+	for name, to := range map[string]*string{"title": &r.piece.Title, "composer": &r.piece.Composer,
+		"note": &r.piece.Note} {
 		if a := r.body.Get(name); a != nil {
 			*to, _ = r.words(a.Value)
 		}
@@ -64,8 +65,10 @@ func (r *reader) unknown(body *blocks.Body, known []string, what string) {
 	rest := *body
 	rest.Blocks = nil
 	for _, b := range body.Blocks {
-		if slices.Contains([]string{"voice", "tune", "canon", "section", "piano", "let", "show"}, b.Type) && !slices.Contains(known, b.Type+" {") {
-			r.add(b.Error(fmt.Sprintf("a block %s cannot stand in %s", b.Type, what), "look above for a closing } that is missing, or move it out"))
+		if slices.Contains([]string{"voice", "tune", "canon", "section", "piano", "let", "show"}, b.Type) &&
+			!slices.Contains(known, b.Type+" {") {
+			r.add(b.Error(fmt.Sprintf("a block %s cannot stand in %s", b.Type, what),
+				"look above for a closing } that is missing, or move it out"))
 			continue
 		}
 		rest.Blocks = append(rest.Blocks, b)
@@ -151,7 +154,8 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 			p.Hammers = s.String()
 		}
 		if ok && !slices.Contains(hammers, p.Hammers) {
-			r.add(a.Error(fmt.Sprintf("there are no hammers %q", source.Printable(p.Hammers)), "write felt, metal or tacks, in quotes"))
+			r.add(a.Error(fmt.Sprintf("there are no hammers %q", source.Printable(p.Hammers)),
+				"write felt, metal or tacks, in quotes"))
 		}
 	}
 	if a := body.Get("roll_tempo"); a != nil {
@@ -159,7 +163,8 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 		if v := r.meant(a.Value); v != nil {
 			var err *source.Error
 			p.RollTempo, err = r.ratOf(v)
-			if err == nil && (p.RollTempo.Sign() <= 0 || p.RollTempo.Cmp(exact.Int(1000)) > 0 || p.RollTempo.Cmp(exact.Int(1)) < 0) {
+			if err == nil && (p.RollTempo.Sign() <= 0 || p.RollTempo.Cmp(exact.Int(1000)) > 0 ||
+				p.RollTempo.Cmp(exact.Int(1)) < 0) {
 				err = v.Error("a roll tempo of "+p.RollTempo.String(), "the figure on the roll is ten times the feet a minute, such as 80; it goes from 1 to 1000")
 			}
 			r.add(err)
@@ -176,7 +181,8 @@ func (r *reader) name(b *blocks.Block, what, example string) string {
 	case len(b.Labels) == 0:
 		r.add(b.Error("this "+what+" has no name", "write: "+example))
 	case len(b.Labels) > 1:
-		r.add(b.Error("this "+what+" has more than one name", "a name of several words stands in one pair of quotes; write: "+example))
+		r.add(b.Error("this "+what+" has more than one name", "a name of several words stands in one pair of quotes; write: "+
+			example))
 	case strings.TrimSpace(name) != name || name == "" || strings.ContainsAny(name, "\r\n\t"):
 		r.add(b.Error("this name is empty, or has blanks at its ends or line ends in it", "write: "+example))
 	case utf8.RuneCountInString(name) > maxNameSize:

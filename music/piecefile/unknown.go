@@ -104,11 +104,13 @@ func (r *reader) claimFor(n *node, qs []question) {
 			`ask in a voice, where start, meet and lasts say what the number has to do`))
 		return
 	case len(qs) > 1:
-		r.add(qs[1].value.Error(fmt.Sprintf("%q asks for a second number; it has asked for %s in line %d", n.name, first.Attribute(), first.At.Line),
+		r.add(qs[1].value.Error(fmt.Sprintf("%q asks for a second number; it has asked for %s in line %d", n.name,
+			first.Attribute(), first.At.Line),
 			"a voice has one unknown: write a number here"))
 		return
 	case n.canon != nil && n.canon.lasts != nil:
-		r.add(first.value.Error(fmt.Sprintf("in canon %q the speeds follow from lasts, line %d", n.canon.name, n.canon.lasts.at.Line),
+		r.add(first.value.Error(fmt.Sprintf("in canon %q the speeds follow from lasts, line %d", n.canon.name,
+			n.canon.lasts.at.Line),
 			"delete lasts there, or write a number here"))
 		return
 	case first.said.meaning == nil:
@@ -148,7 +150,8 @@ func (r *reader) conditionsOf(n *node) {
 	case count == 1:
 		said = "only one meet"
 	case count > 2:
-		r.add(n.extraCondition().Error(fmt.Sprintf("%q has %d conditions for one unknown, %s", n.name, count, n.unknown.Attribute()),
+		r.add(n.extraCondition().Error(fmt.Sprintf("%q has %d conditions for one unknown, %s", n.name, count,
+			n.unknown.Attribute()),
 			"two of start, meet, meet and lasts give one number: delete the others"))
 		return
 	case n.all[aLasts] != nil:
@@ -172,7 +175,8 @@ func (r *reader) canonConditions(n *node) {
 		r.add(n.questioned().Error(fmt.Sprintf("nothing says what %s of %q has to do", n.unknown.Attribute(), n.name),
 			"the canon says where its meeting point falls; a voice with an unknown has one meet more:\nmeet {\n  at   = \"30 s\"\n  mine = \"end\"\n}"))
 	case count > 1:
-		r.add(n.extraCondition().Error(fmt.Sprintf("%q has %d conditions for one unknown, %s", n.name, count, n.unknown.Attribute()),
+		r.add(n.extraCondition().Error(fmt.Sprintf("%q has %d conditions for one unknown, %s", n.name, count,
+			n.unknown.Attribute()),
 			"the canon's meeting point is a condition already: keep one meet"))
 	}
 }
@@ -304,12 +308,15 @@ func (r *reader) checkAsked(n *node, v *piece.Voice) {
 		return
 	}
 	if v.Extent.Kind == piece.Seconds || v.Extent.Kind == piece.Until {
-		r.addOf(v, aExtent, n.all[aExtent].Error(fmt.Sprintf("how long %q goes on depends on %s, which is asked for", n.name, v.Unknown.Attribute()),
+		r.addOf(v, aExtent, n.all[aExtent].Error(fmt.Sprintf("how long %q goes on depends on %s, which is asked for", n.name,
+			v.Unknown.Attribute()),
 			"write the extent in notes, taleae, colores or units"))
 	}
 	for _, c := range v.Conditions {
-		if c.Place.Kind == piece.MeetWith && c.Place.Ref.Voice == n.index || c.Place.Kind == piece.After && c.Place.Ref.Voice == n.index {
-			r.add(n.extraCondition().Error(fmt.Sprintf("%q cannot meet itself", n.name), "name another voice, or a time: at = \"30 s\""))
+		if c.Place.Kind == piece.MeetWith && c.Place.Ref.Voice == n.index || c.Place.Kind == piece.After &&
+			c.Place.Ref.Voice == n.index {
+			r.add(n.extraCondition().Error(fmt.Sprintf("%q cannot meet itself", n.name),
+				"name another voice, or a time: at = \"30 s\""))
 		}
 	}
 }
@@ -350,7 +357,8 @@ func (r *reader) readCrosses(c *canon) {
 	}
 	for _, word := range []string{"meet", "at", "lasts"} {
 		if a := c.block.Body.Get(word); a != nil {
-			r.add(a.Error(fmt.Sprintf("cross and %s exclude each other", word), "where voices cross at several instants they have no one meeting point: delete one of the two"))
+			r.add(a.Error(fmt.Sprintf("cross and %s exclude each other", word),
+				"where voices cross at several instants they have no one meeting point: delete one of the two"))
 		}
 	}
 }
@@ -404,7 +412,8 @@ func (r *reader) twoNames(v *blocks.Value) ([]span, bool) {
 		}
 	}
 	if len(names) != 2 || names[0].String() == names[1].String() {
-		return nil, r.add(v.Error("two voices of the canon cross", "two names stand in one text, such as \"one two\", or in a list where they have blanks"))
+		return nil, r.add(v.Error("two voices of the canon cross",
+			"two names stand in one text, such as \"one two\", or in a list where they have blanks"))
 	}
 	return names, true
 }
@@ -417,7 +426,8 @@ func (r *reader) crossesOf(c *canon) []piece.Cross {
 		for i, ref := range x.voices {
 			cross.Voices[i] = ref.ref.Voice
 			if ref.ok && !c.has(ref.ref.Voice) {
-				r.add(ref.at.Error(fmt.Sprintf("%q is no voice of canon %q", ref.name, c.name), "voices cross within their canon, at one place of its tune"))
+				r.add(ref.at.Error(fmt.Sprintf("%q is no voice of canon %q", ref.name, c.name),
+					"voices cross within their canon, at one place of its tune"))
 			}
 		}
 		out = append(out, cross)

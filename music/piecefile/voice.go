@@ -229,8 +229,10 @@ func (r *reader) checkMaterial(n *node) {
 	case !talea && !color:
 		r.add(n.block.Error(fmt.Sprintf("voice %q has nothing to play", n.name), hint))
 	case !talea:
-		r.add(n.block.Error(fmt.Sprintf("voice %q has a color (pitches) but no talea (durations)", n.name), `write: talea = "3 2 2 (1)"`))
+		r.add(n.block.Error(fmt.Sprintf("voice %q has a color (pitches) but no talea (durations)", n.name),
+			`write: talea = "3 2 2 (1)"`))
 	default:
-		r.add(n.block.Error(fmt.Sprintf("voice %q has a talea (durations) but no color (pitches)", n.name), `write: color = "C2 G2 C3"`))
+		r.add(n.block.Error(fmt.Sprintf("voice %q has a talea (durations) but no color (pitches)", n.name),
+			`write: color = "C2 G2 C3"`))
 	}
 }

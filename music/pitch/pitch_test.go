@@ -19,7 +19,8 @@ func TestParse(t *testing.T) {
 			t.Errorf("Parse(%q) = %d, %v; want %d", c.text, key, err, c.key)
 		}
 	}
-	for _, bad := range []string{"", "C", "H2", "c4", "C10", "C-2", "C###4", "Cb#4", "Cb-1", "G#9", "C4 ", "4C", "C04", "C+4"} {
+	for _, bad := range []string{"", "C", "H2", "c4", "C10", "C-2", "C###4", "Cb#4", "Cb-1", "G#9", "C4 ", "4C", "C04",
+		"C+4"} {
 		if key, err := Parse(bad); err == nil {
 			t.Errorf("Parse(%q) = %d, want an error", bad, key)
 		}

@@ -66,7 +66,8 @@ func TestAdvice(t *testing.T) {
 			[]string{"near miss 25 ms"}, nil},
 		// sqrt(2) : 1 about unit 6 of each: notes begin at units 5 and 10 of both, 5 is nearer.
 		{"a canon that meets between notes", "canon \"c\" {\n  line = \"C4:5\"\n  extent = \"10 notes\"\n  meet = \"unit 6\"\n  speeds = \"1 : sqrt(2)\"\n  tempo = 15\n  voice \"I\" {}\n  voice \"II\" {}\n}\n",
-			[]string{"nearest to the meeting point at 0:06.0: note 2 of I at 0:05.0; meet = \"note 2\" would make it sound"}, nil},
+			[]string{"nearest to the meeting point at 0:06.0: note 2 of I at 0:05.0; meet = \"note 2\" would make it sound"},
+			nil},
 		{"a canon that meets on notes", "canon \"c\" {\n  line = \"C4:5\"\n  extent = \"10 notes\"\n  meet = \"note 2\"\n  speeds = \"1 : sqrt(2)\"\n  tempo = 15\n  voice \"I\" {}\n  voice \"II\" {}\n}\n",
 			nil, []string{"nearest"}},
 		{"a path that meets between notes", "voice \"a\" {\n  line = \"C4:5\"\n  extent = \"10 notes\"\n  tempo = 15\n}\nvoice \"b\" {\n  line = \"C5:3\"\n  extent = \"20 notes\"\n  tempo_path {\n    leg {\n      from = 15\n      to = 40\n      over = 60\n    }\n  }\n  meet {\n    with = \"a\"\n    mine = \"unit 4\"\n    theirs = \"unit 21\"\n  }\n}\n",

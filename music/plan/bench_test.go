@@ -13,10 +13,12 @@ import (
 // many is a piece of so many voices with so many notes together, at speeds of
 // all kinds.
 func many(voices, total int) *piece.Piece {
-	speeds := []string{"1", "5/4", "sqrt(2)", "3/2", "sqrt(31)/4", "7/5", "sqrt(3)", "e/pi", "11/8", "sqrt(5)/2", "phi", "pi/2"}
+	speeds := []string{"1", "5/4", "sqrt(2)", "3/2", "sqrt(31)/4", "7/5", "sqrt(3)", "e/pi", "11/8", "sqrt(5)/2", "phi",
+		"pi/2"}
 	var list []piece.Voice
 	for i := range voices {
-		list = append(list, voice(fmt.Sprint("v", i), "3 2 2 (1) 2 2 1", "C3 G3 D4 Bb3 F4", speed(speeds[i%len(speeds)]), notes(total/voices)))
+		list = append(list, voice(fmt.Sprint("v", i), "3 2 2 (1) 2 2 1", "C3 G3 D4 Bb3 F4", speed(speeds[i%len(speeds)]),
+			notes(total/voices)))
 	}
 	return pieceOf(list...)
 }

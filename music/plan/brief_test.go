@@ -65,11 +65,13 @@ func TestBrief(t *testing.T) {
 		}
 	}
 	out.Reset()
-	if ok, err := plan.WriteVoice(&out, p, "quick"); !ok || err != nil || !strings.HasPrefix(out.String(), "Voice quick, in canon shuttles\n") {
+	if ok, err := plan.WriteVoice(&out, p, "quick"); !ok || err != nil ||
+		!strings.HasPrefix(out.String(), "Voice quick, in canon shuttles\n") {
 		t.Errorf("%v, %v: %s", ok, err, out.String())
 	}
 	out.Reset()
-	if ok, err := plan.WritePair(&out, p, "quick", "slow"); !ok || err != nil || !strings.HasPrefix(out.String(), "slow with quick\n") {
+	if ok, err := plan.WritePair(&out, p, "quick", "slow"); !ok || err != nil ||
+		!strings.HasPrefix(out.String(), "slow with quick\n") {
 		t.Errorf("%v, %v: %s", ok, err, out.String())
 	}
 	if ok, _ := plan.WritePair(&out, p, "quick", "slw"); ok {

@@ -88,7 +88,8 @@ func newPair(perf *perform.Performance, a, b *part, length float64, o Options) P
 func (p *Plan) sections(perf *perform.Performance) {
 	for i, s := range perf.Piece.Sections {
 		span := &perf.Sections[i]
-		out := Section{Name: source.Printable(s.Name), Like: source.Printable(s.Like), Voices: []string{}, End: Seconds(span.EndSec), Start: decimalNumber(span.StartSec)}
+		out := Section{Name: source.Printable(s.Name), Like: source.Printable(s.Like), Voices: []string{},
+			End: Seconds(span.EndSec), Start: decimalNumber(span.StartSec)}
 		if span.StartExact && len(perf.Piece.Path) == 0 {
 			out.Start = sumNumber(span.Start)
 		}
@@ -130,7 +131,8 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 	p := newPart(l, v, table.count)
 	out := Voice{
 		Name: p.name, Items: l.Items, Notes: l.Notes,
-		Units: decimalNumber(l.Length), Seconds: decimalNumber(l.EndSec - l.StartSec), Speed: decimalNumber(l.Speed.Float64()),
+		Units: decimalNumber(l.Length), Seconds: decimalNumber(l.EndSec - l.StartSec),
+		Speed:      decimalNumber(l.Speed.Float64()),
 		TempoFirst: roundTempo(l.TempoAt(0)), TempoLast: roundTempo(l.TempoAt(l.Length)),
 		End: Seconds(l.EndSec), start: l.StartSec,
 		Table: table.rows(v, texts), durations: texts, fromLine: v.FromLine,

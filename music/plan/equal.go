@@ -143,7 +143,8 @@ func (r race) close(from, to float64) float64 {
 }
 
 func (r race) equal(from, to float64, jump bool) EqualTime {
-	return EqualTime{Seconds(sixDigits(from)), Seconds(sixDigits(to)), sixDigits(r.a.unitsAt(from)), sixDigits(r.b.unitsAt(from)), jump}
+	return EqualTime{Seconds(sixDigits(from)), Seconds(sixDigits(to)), sixDigits(r.a.unitsAt(from)),
+		sixDigits(r.b.unitsAt(from)), jump}
 }
 
 // sixDigits rounds a time or a place to a millionth of a second or unit: an

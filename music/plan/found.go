@@ -28,7 +28,8 @@ type Crossing struct {
 
 // newFound says what a voice's unknown became.
 func newFound(music *piece.Piece, f *perform.Found) *Found {
-	out := &Found{Attribute: f.Unknown.Attribute(), Value: decimalNumber(f.Value.Float64()), text: f.Text(), Because: []string{}}
+	out := &Found{Attribute: f.Unknown.Attribute(), Value: decimalNumber(f.Value.Float64()), text: f.Text(),
+		Because: []string{}}
 	if f.Exact {
 		out.Value = realNumber(f.Value)
 	}
@@ -36,7 +37,8 @@ func newFound(music *piece.Piece, f *perform.Found) *Found {
 		out.Because = append(out.Because, conditionText(music, c))
 	}
 	for _, c := range f.Cross {
-		out.Because = append(out.Because, fmt.Sprintf("%s and %s cross at %s", voiceName(music, c.Voices[0]), voiceName(music, c.Voices[1]), secondsText(c.At)))
+		out.Because = append(out.Because, fmt.Sprintf("%s and %s cross at %s", voiceName(music, c.Voices[0]),
+			voiceName(music, c.Voices[1]), secondsText(c.At)))
 	}
 	return out
 }
@@ -110,7 +112,8 @@ func byConstruction(perf *perform.Performance, a, b *part) string {
 			if c.Lasts.Set || p.Kind != piece.MeetWith || p.Ref.Voice != a.line.Voice && p.Ref.Voice != b.line.Voice {
 				continue
 			}
-			return fmt.Sprintf("; %s of %s falls on %s of %s by construction: %s was found for it", pointText(p.Mine), voiceName(perf.Piece, f.Voice),
+			return fmt.Sprintf("; %s of %s falls on %s of %s by construction: %s was found for it", pointText(p.Mine),
+				voiceName(perf.Piece, f.Voice),
 				pointText(p.Theirs), voiceName(perf.Piece, p.Ref.Voice), f.Unknown.Attribute())
 		}
 	}
@@ -130,7 +133,8 @@ func crossingsOf(perf *perform.Performance, c *piece.Canon) Canon {
 		if line.StartExact && c.Section < 0 && perf.ShiftExact {
 			at = sumNumber(exact.SumRat(x.At.Big()).Add(perf.Shift))
 		}
-		out.Crossings = append(out.Crossings, Crossing{voiceName(perf.Piece, x.Voices[0]), voiceName(perf.Piece, x.Voices[1]), at})
+		out.Crossings = append(out.Crossings, Crossing{voiceName(perf.Piece, x.Voices[0]), voiceName(perf.Piece, x.Voices[1]),
+			at})
 	}
 	return out
 }

@@ -14,7 +14,8 @@ type relation struct {
 	offset  *big.Rat     // start of B - start of A in steps of A, when rational; nil: it is not
 	meet    exact.Answer // can steps ever coincide? Unknown: not decided
 	lattice lattice      // which do, when meet is Yes
-	x, y    *big.Rat     // incommensurable: the only instant lies x steps of A and y of B after their starts; nil: there is none
+	// incommensurable: the only instant lies x steps of A and y of B after their starts; nil: there is none
+	x, y *big.Rat
 }
 
 // lattice is all pairs of steps that coincide: i0 + k*di of A with j0 + k*dj

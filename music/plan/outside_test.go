@@ -31,7 +31,8 @@ func TestComplete(t *testing.T) {
 			if c := v.Complete; c.Notes != test.notes || c.Colores != test.colores || c.Taleae != test.taleae || !c.Is {
 				t.Errorf("%s: got %+v", test.source, c)
 			}
-			if v.Notes != test.notes || v.Color.Statements.Exact != fmt.Sprint(test.colores) || v.Talea.Statements.Exact != fmt.Sprint(test.taleae) {
+			if v.Notes != test.notes || v.Color.Statements.Exact != fmt.Sprint(test.colores) ||
+				v.Talea.Statements.Exact != fmt.Sprint(test.taleae) {
 				t.Errorf("%s: %d notes, statements %v and %v", test.source, v.Notes, v.Color.Statements, v.Talea.Statements)
 			}
 		})
@@ -120,8 +121,14 @@ func TestNuperRosarum(t *testing.T) {
 // period, from one possible simultaneity to the next, is 1 s.
 func TestConvergence(t *testing.T) {
 	p := planOf(t, canon(piece.Point{Kind: piece.AtEnd},
-		voice("slow", "1 1 1 1", "C4", tempo("240"), func(v *piece.Voice) { v.Extent = piece.Extent{Kind: piece.Taleae, Count: 10} }),
-		voice("fast", "1 1 1 1", "C5", tempo("300"), func(v *piece.Voice) { v.Extent = piece.Extent{Kind: piece.Taleae, Count: 10} }),
+		voice("slow", "1 1 1 1", "C4", tempo("240"), func(v *piece.Voice) {
+			v.Extent = piece.Extent{Kind: piece.Taleae,
+				Count: 10}
+		}),
+		voice("fast", "1 1 1 1", "C5", tempo("300"), func(v *piece.Voice) {
+			v.Extent = piece.Extent{Kind: piece.Taleae,
+				Count: 10}
+		}),
 	), plan.Options{})
 	pair := p.Pairs[0]
 	// In the fifth period from the meeting point, five statements of the slow
@@ -143,7 +150,8 @@ func TestConvergence(t *testing.T) {
 	if first := pair.Meetings.First; first.NoteA != 9 || first.NoteB != 1 {
 		t.Errorf("first meeting %+v", first)
 	}
-	if pair.Next.Answer != plan.NextAt || pair.Next.At.At.Exact != "10" || pair.Next.At.NoteA != 41 || pair.Next.At.NoteB != 41 {
+	if pair.Next.Answer != plan.NextAt || pair.Next.At.At.Exact != "10" || pair.Next.At.NoteA != 41 ||
+		pair.Next.At.NoteB != 41 {
 		t.Errorf("they would meet at the end: %+v", pair.Next)
 	}
 }
@@ -214,7 +222,8 @@ func TestFourVoices(t *testing.T) {
 		if pair.Proof != plan.Exact || irrational != (pair.Commensurable == "no") {
 			t.Errorf("%s with %s: %s, %s", pair.A, pair.B, pair.Commensurable, pair.Proof)
 		}
-		if m := pair.Meetings; irrational && (m.Count != 1 || m.First.At.Exact != "160" || m.First.NoteA != 641 || m.First.NoteB != 641) {
+		if m := pair.Meetings; irrational && (m.Count != 1 || m.First.At.Exact != "160" || m.First.NoteA != 641 ||
+			m.First.NoteB != 641) {
 			t.Errorf("%s with %s meet %d times, %+v", pair.A, pair.B, m.Count, m.First)
 		}
 		if irrational && pair.Next.Answer != plan.NextNever {
@@ -233,7 +242,8 @@ func TestOneCoincidence(t *testing.T) {
 	thread := func(name, s string) piece.Voice {
 		return voice(name, "3 2 2 (1) 2 2 1", "C3 G3 D4 Bb3 F4", speed(s), notes(6000))
 	}
-	pair := planOf(t, canon(piece.Point{Kind: piece.AtNote, N: 30}, thread("a", "1"), thread("b", "sqrt(2)")), plan.Options{}).Pairs[0]
+	pair := planOf(t, canon(piece.Point{Kind: piece.AtNote, N: 30}, thread("a", "1"), thread("b", "sqrt(2)")),
+		plan.Options{}).Pairs[0]
 	if pair.Meetings.Count != 1 || pair.Meetings.First.NoteA != 30 || pair.Meetings.First.NoteB != 30 {
 		t.Errorf("meetings %+v", pair.Meetings)
 	}
@@ -250,7 +260,8 @@ func TestOneCoincidence(t *testing.T) {
 // TestNotKnown: whether e/pi is rational nobody knows; its convergents are
 // known (OEIS A061360).
 func TestNotKnown(t *testing.T) {
-	pair := planOf(t, pieceOf(voice("a", "2 1 (1)", "C4 D4", notes(400)), voice("b", "2 1 (1)", "C5 D5", speed("e/pi"), notes(400))), plan.Options{}).Pairs[0]
+	pair := planOf(t, pieceOf(voice("a", "2 1 (1)", "C4 D4", notes(400)),
+		voice("b", "2 1 (1)", "C5 D5", speed("e/pi"), notes(400))), plan.Options{}).Pairs[0]
 	if pair.Commensurable != "not known" || pair.Next.Answer != plan.NextNotKnown {
 		t.Errorf("%s, next %+v", pair.Commensurable, pair.Next)
 	}
@@ -270,7 +281,8 @@ func TestNotKnown(t *testing.T) {
 func TestClapping(t *testing.T) {
 	clap := "1 1 2 1 2 2 1 2"
 	rounds := func(v *piece.Voice) { v.Extent = piece.Extent{Kind: piece.Taleae, Count: 10} }
-	pair := planOf(t, pieceOf(voice("first", clap, "C4", rounds), voice("second", clap, "C4", rounds, at(1, 1))), plan.Options{}).Pairs[0]
+	pair := planOf(t, pieceOf(voice("first", clap, "C4", rounds), voice("second", clap, "C4", rounds, at(1, 1))),
+		plan.Options{}).Pairs[0]
 	if pair.Meetings.Count != 40 || pair.Proof != plan.Exact {
 		t.Errorf("%d meetings, %s", pair.Meetings.Count, pair.Proof)
 	}

@@ -45,7 +45,8 @@ type Section struct {
 	Start  Number   `json:"start_s"`
 	End    Seconds  `json:"end_s"` // the last written end in it
 
-	Nominal *Number `json:"nominal_s,omitempty"` // its start as the file counts it, where a tempo path bends the time of the piece
+	// its start as the file counts it, where a tempo path bends the time of the piece
+	Nominal *Number `json:"nominal_s,omitempty"`
 }
 
 // Shift is the move of the whole piece that lets its earliest note begin at 0.
@@ -144,24 +145,26 @@ type Get struct {
 
 // Pair is what is between two voices, A before B in file order.
 type Pair struct {
-	A             string      `json:"a"`
-	B             string      `json:"b"`
-	Canon         string      `json:"canon"`         // of both; empty: not in one canon
-	Ratio         *Number     `json:"ratio"`         // units that B plays while A plays one; nil when a tempo changes
-	Convergents   []string    `json:"convergents"`   // best fractions for the ratio, from its continued fraction
-	Commensurable string      `json:"commensurable"` // "yes", "no", "not known", "found", or "tempo changes"
-	Proof         string      `json:"proof"`         // of Meetings: Exact, Within or Mixed
-	Meetings      Meetings    `json:"meetings"`
-	Reason        string      `json:"reason"`  // a sentence
-	Nearest       string      `json:"nearest"` // at a meeting point at which no notes meet: which are nearest; else empty
-	Sound         string      `json:"sound"`   // what would make that meeting point sound, as a piece file writes it; else empty
-	Chance        *Chance     `json:"chance"`  // of voices that never meet: when they could have; nil: never, not once only, or not known
-	Next          Next        `json:"next"`
-	Together      *Together   `json:"together"` // nil when never, or not known
-	NearMisses    []Miss      `json:"near_misses"`
-	ClosestTimes  int         `json:"closest_times"` // how many near misses are as close as the first; 0 when not proved
-	Lag           *Lag        `json:"lag"`           // of two voices of one canon
-	EqualSpeeds   []EqualTime `json:"equal_speeds"`  // when a tempo changes
+	A             string   `json:"a"`
+	B             string   `json:"b"`
+	Canon         string   `json:"canon"`         // of both; empty: not in one canon
+	Ratio         *Number  `json:"ratio"`         // units that B plays while A plays one; nil when a tempo changes
+	Convergents   []string `json:"convergents"`   // best fractions for the ratio, from its continued fraction
+	Commensurable string   `json:"commensurable"` // "yes", "no", "not known", "found", or "tempo changes"
+	Proof         string   `json:"proof"`         // of Meetings: Exact, Within or Mixed
+	Meetings      Meetings `json:"meetings"`
+	Reason        string   `json:"reason"`  // a sentence
+	Nearest       string   `json:"nearest"` // at a meeting point at which no notes meet: which are nearest; else empty
+	// what would make that meeting point sound, as a piece file writes it; else empty
+	Sound string `json:"sound"`
+	// of voices that never meet: when they could have; nil: never, not once only, or not known
+	Chance       *Chance     `json:"chance"`
+	Next         Next        `json:"next"`
+	Together     *Together   `json:"together"` // nil when never, or not known
+	NearMisses   []Miss      `json:"near_misses"`
+	ClosestTimes int         `json:"closest_times"` // how many near misses are as close as the first; 0 when not proved
+	Lag          *Lag        `json:"lag"`           // of two voices of one canon
+	EqualSpeeds  []EqualTime `json:"equal_speeds"`  // when a tempo changes
 
 	// Bent is that a tempo path of the piece or of a section bends the time of both in the
 	// same way: what is proved is proved in nominal time, and holds as it is heard.

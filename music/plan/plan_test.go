@@ -18,7 +18,8 @@ func path(legs ...piece.Leg) func(*piece.Voice) {
 }
 
 func leg(from, to string, over int64, shape piece.Shape) piece.Leg {
-	return piece.Leg{From: exact.MustParse(from), To: exact.MustParse(to), HasFrom: true, HasTo: true, OverUnits: exact.Int(over), Shape: shape}
+	return piece.Leg{From: exact.MustParse(from), To: exact.MustParse(to), HasFrom: true, HasTo: true,
+		OverUnits: exact.Int(over), Shape: shape}
 }
 
 // TestNext: where two lines meet after the end, by hand.
@@ -50,7 +51,8 @@ func TestNext(t *testing.T) {
 			if next.Answer != test.answer || next.Reason == "" {
 				t.Fatalf("got %+v", next)
 			}
-			if test.answer == plan.NextAt && (next.At.At.Exact != test.exact || next.At.NoteA != test.noteA || next.At.NoteB != test.noteB) {
+			if test.answer == plan.NextAt && (next.At.At.Exact != test.exact || next.At.NoteA != test.noteA ||
+				next.At.NoteB != test.noteB) {
 				t.Errorf("got %+v", next.At)
 			}
 		})
@@ -81,7 +83,8 @@ func TestOnlyMeetingAfterTheEnd(t *testing.T) {
 // TestSharedPath: voices on one tempo path meet where their units do, exactly.
 func TestSharedPath(t *testing.T) {
 	rising := path(leg("60", "240", 32, piece.Geometric))
-	pair := planOf(t, pieceOf(voice("a", "3", "C4", rising, notes(10)), voice("b", "2", "C5", rising, notes(15))), plan.Options{}).Pairs[0]
+	pair := planOf(t, pieceOf(voice("a", "3", "C4", rising, notes(10)), voice("b", "2", "C5", rising, notes(15))),
+		plan.Options{}).Pairs[0]
 	if pair.Proof != plan.Exact || pair.Meetings.Count != 5 { // units 0 6 12 18 24
 		t.Errorf("%s, %d meetings", pair.Proof, pair.Meetings.Count)
 	}
@@ -115,7 +118,8 @@ func TestEqualInstant(t *testing.T) {
 // TestJump: a tempo that jumps past another is not equal to it.
 func TestJump(t *testing.T) {
 	p := planOf(t, pieceOf(
-		voice("steps", "1", "C4", path(leg("60", "60", 10, piece.Geometric), leg("120", "120", 10, piece.Geometric)), notes(20)),
+		voice("steps", "1", "C4", path(leg("60", "60", 10, piece.Geometric), leg("120", "120", 10, piece.Geometric)),
+			notes(20)),
 		voice("even", "1", "C5", tempo("90"), notes(30)),
 	), plan.Options{})
 	equal := p.Pairs[0].EqualSpeeds
@@ -199,7 +203,8 @@ func TestShift(t *testing.T) {
 
 // TestDensity: 12 notes a second for 5 s, then silence to 15 s but for one.
 func TestDensity(t *testing.T) {
-	d := planOf(t, pieceOf(voice("fast", "1/12", "C4", notes(60)), voice("late", "1", "C4", notes(1), at(14, 1))), plan.Options{}).Density
+	d := planOf(t, pieceOf(voice("fast", "1/12", "C4", notes(60)), voice("late", "1", "C4", notes(1), at(14, 1))),
+		plan.Options{}).Density
 	if d.Bin != 0.5 || len(d.Counts) != 30 || d.Counts[0] != 6 || d.Counts[10] != 0 || d.Counts[28] != 1 {
 		t.Errorf("density %+v", d)
 	}
@@ -240,9 +245,10 @@ func TestEmpty(t *testing.T) {
 func TestLongTitle(t *testing.T) {
 	p := read(t, "7x6")
 	for title, want := range map[string]string{
-		"Weft":                          "Weft\n====\n",
-		" ":                             "Without title\n=============\n",
-		strings.Repeat("wärp ", 30):     strings.Repeat("wärp ", 15) + "wärp\n" + strings.Repeat("wärp ", 13) + "wärp\n" + strings.Repeat("=", 79) + "\n",
+		"Weft": "Weft\n====\n",
+		" ":    "Without title\n=============\n",
+		strings.Repeat("wärp ", 30): strings.Repeat("wärp ", 15) + "wärp\n" + strings.Repeat("wärp ", 13) + "wärp\n" +
+			strings.Repeat("=", 79) + "\n",
 		strings.Repeat("w", 100) + " x": strings.Repeat("w", 100) + "\nx\n" + strings.Repeat("=", 80) + "\n",
 	} {
 		var text bytes.Buffer

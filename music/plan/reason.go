@@ -83,7 +83,8 @@ func (e *encounter) only() float64 {
 // chance is that instant where the two do not meet at it.
 func (e *encounter) chance() *Chance {
 	r := &e.relation
-	if e.sharedClock || !e.related || r.common != exact.No || r.meet == exact.Unknown || r.x == nil || e.contacts.count > 0 {
+	if e.sharedClock || !e.related || r.common != exact.No || r.meet == exact.Unknown || r.x == nil ||
+		e.contacts.count > 0 {
 		return nil
 	}
 	c := &Chance{At: Seconds(e.only()), Within: true, NoteA: e.a.onsets.hasNote(r.x), NoteB: e.b.onsets.hasNote(r.y)}

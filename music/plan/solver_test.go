@@ -92,7 +92,8 @@ func judgeTimes(p *part) []*big.Float {
 // finds the meetings and the distances that comparing all with all at 200 bits
 // finds.
 func TestSolverAgainstJudge(t *testing.T) {
-	units := []string{"1", "1/8", "3/7", "sqrt(2)", "sqrt(2)/3", "sqrt(3)/2", "sqrt(31)/4", "root(12, 2)", "pi/4", "e/3", "phi/2", "pi*sqrt(2)/7", "5/4*pi", "2*root(12, 2)/5"}
+	units := []string{"1", "1/8", "3/7", "sqrt(2)", "sqrt(2)/3", "sqrt(3)/2", "sqrt(31)/4", "root(12, 2)", "pi/4", "e/3",
+		"phi/2", "pi*sqrt(2)/7", "5/4*pi", "2*root(12, 2)/5"}
 	rapid.Check(t, func(t *rapid.T) {
 		drawLine := func(name string, start exact.Sum) *part {
 			unit := exact.MustParse(rapid.SampledFrom(units).Draw(t, name+" unit"))
@@ -108,7 +109,8 @@ func TestSolverAgainstJudge(t *testing.T) {
 			start := a.onsets.note(i).Sub(b.onsets.note(j))
 			b = lineOf("b", start, b.unit, rapid.SliceOfN(rapid.Int64Range(1, 6), 1, 5).Draw(t, "again"), len(b.onsets.ns))
 		case 2:
-			b = lineOf("b", exact.SumRat(big.NewRat(rapid.Int64Range(0, 40).Draw(t, "start"), 8)), b.unit, []int64{1, 2}, len(b.onsets.ns))
+			b = lineOf("b", exact.SumRat(big.NewRat(rapid.Int64Range(0, 40).Draw(t, "start"), 8)), b.unit, []int64{1, 2},
+				len(b.onsets.ns))
 		case 4: // a distance too fine for whole numbers of 63 bits
 			b = lineOf("b", exact.SumRat(big.NewRat(1, 1<<61-1)), b.unit, []int64{1, 2}, len(b.onsets.ns))
 		case 3:
@@ -136,7 +138,8 @@ func compareWithJudge(t rapid.TB, a, b *part) {
 	}
 	for _, m := range misses {
 		if !slices.ContainsFunc(near, func(j judged) bool {
-			return int64(j.a+1) == m.NoteA && int64(j.b+1) == m.NoteB && max(j.distance-m.Distance.Decimal, m.Distance.Decimal-j.distance) < 1e-12
+			return int64(j.a+1) == m.NoteA && int64(j.b+1) == m.NoteB &&
+				max(j.distance-m.Distance.Decimal, m.Distance.Decimal-j.distance) < 1e-12
 		}) {
 			t.Fatalf("near miss %v is unknown to the judge", m)
 		}

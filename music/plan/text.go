@@ -91,7 +91,8 @@ func (t *text) head() {
 		widest = max(widest, utf8.RuneCountInString(line))
 	}
 	t.line("%s", strings.Repeat("=", min(widest, width)))
-	t.line("%s long, %s, %s", clockTime(float64(t.plan.Length)), count(len(t.plan.Voices), "voice"), count(t.plan.Notes, "note"))
+	t.line("%s long, %s, %s", clockTime(float64(t.plan.Length)), count(len(t.plan.Voices), "voice"),
+		count(t.plan.Notes, "note"))
 	if s := t.plan.Shift; s.Voice != "" {
 		for _, line := range wrap(fmt.Sprintf("The whole piece begins %s later than written, so that the earliest note, of %s, begins at 0.",
 			exactDuration(s.By), s.Voice), 0) {
@@ -185,7 +186,8 @@ func (t *text) sections() {
 	t.line("")
 	t.line("Sections")
 	for _, s := range t.plan.Sections {
-		what := fmt.Sprintf("from %s to %s%s, %s", instant(s.Start), clockTime(float64(s.End)), nominalText(s.Nominal), count(len(s.Voices), "voice"))
+		what := fmt.Sprintf("from %s to %s%s, %s", instant(s.Start), clockTime(float64(s.End)), nominalText(s.Nominal),
+			count(len(s.Voices), "voice"))
 		if s.Like != "" {
 			what += ", like " + s.Like
 		}

@@ -221,7 +221,8 @@ func (t *text) equal(p *Pair) {
 		case e.Jump:
 			t.item("equal", "speeds pass each other in a jump at %s, %s", clockTime(float64(e.From)), where)
 		case e.To > e.From:
-			t.item("equal", "speeds are equal from %s to %s, from %s on", clockTime(float64(e.From)), clockTime(float64(e.To)), where)
+			t.item("equal", "speeds are equal from %s to %s, from %s on", clockTime(float64(e.From)), clockTime(float64(e.To)),
+				where)
 		default:
 			t.item("equal", "speeds are equal at %s, %s", clockTime(float64(e.From)), where)
 		}

@@ -20,7 +20,8 @@ func (t *text) voice(v *Voice) {
 	t.item("color", "%s%s", t.plain("the series of pitches"),
 		t.statements(many(v.Color.Members, "pitch", "pitches"), v.Color.Statements))
 	t.item("talea", "%s%s", t.plain("the series of durations"), t.statements(
-		fmt.Sprintf("%s%s, %s long", count(v.Talea.Sounding, "note"), silences(v), units(v.Talea.Units.brief())), v.Talea.Statements))
+		fmt.Sprintf("%s%s, %s long", count(v.Talea.Sounding, "note"), silences(v), units(v.Talea.Units.brief())),
+		v.Talea.Statements))
 	t.item("extent", "%s%s", t.plain("how long it goes on"), t.ending(v))
 	t.item("length", "%s, %s, %s", count(v.Notes, "note"), units(v.Units.brief()), exactDuration(v.Seconds))
 	t.item("time", "first note at %s, last at %s, ends at %s",
@@ -98,16 +99,19 @@ func (t *text) ending(v *Voice) string {
 
 func cycleEnding(v *Voice) string {
 	c := &v.Complete
-	cycle := fmt.Sprintf("after %s (%s, %s)", count(c.Notes, "note"), many(c.Taleae, "talea", "taleae"), many(c.Colores, "color", "colores"))
+	cycle := fmt.Sprintf("after %s (%s, %s)", count(c.Notes, "note"), many(c.Taleae, "talea", "taleae"),
+		many(c.Colores, "color", "colores"))
 	switch {
 	case c.Is && v.Notes == c.Notes:
 		return "until color and talea end together, " + cycle
 	case c.Is:
 		return fmt.Sprintf("color and talea end together %s times, the first time %s", c.Times.Exact, cycle)
 	case v.Notes < c.Notes:
-		return fmt.Sprintf("stops after %s; color and talea would end together %s%s", count(v.Notes, "note"), cycle, lengthOf(c))
+		return fmt.Sprintf("stops after %s; color and talea would end together %s%s", count(v.Notes, "note"), cycle,
+			lengthOf(c))
 	}
-	return fmt.Sprintf("stops after %s; color and talea end together each time %s%s", count(v.Notes, "note"), cycle, lengthOf(c))
+	return fmt.Sprintf("stops after %s; color and talea end together each time %s%s", count(v.Notes, "note"), cycle,
+		lengthOf(c))
 }
 
 func lengthOf(c *Complete) string {
@@ -120,7 +124,8 @@ func lengthOf(c *Complete) string {
 func speedText(v *Voice) string {
 	text := v.Speed.both(7)
 	if v.SecondsPerUnit != nil {
-		return text + "; a unit lasts " + exactDuration(*v.SecondsPerUnit) + fmt.Sprintf("; %s quarter notes a minute", decimal(v.TempoFirst, 6))
+		return text + "; a unit lasts " + exactDuration(*v.SecondsPerUnit) + fmt.Sprintf("; %s quarter notes a minute",
+			decimal(v.TempoFirst, 6))
 	}
 	return fmt.Sprintf("%s; from %s quarter notes a minute at the start to %s at the end",
 		text, decimal(v.TempoFirst, 6), decimal(v.TempoLast, 6))

@@ -54,7 +54,8 @@ func TestFind(t *testing.T) {
 			t.Fatalf("shift %v: %d roots", shift, len(r.Found))
 		}
 		square := newFloat().Sqrt(newFloat().Add(newFloat().SetFloat64(shift), big.NewFloat(0.25)))
-		for i, want := range []*big.Float{newFloat().Sub(big.NewFloat(2.5), square), newFloat().Add(big.NewFloat(2.5), square)} {
+		for i, want := range []*big.Float{newFloat().Sub(big.NewFloat(2.5), square),
+			newFloat().Add(big.NewFloat(2.5), square)} {
 			if d := newFloat().Sub(want, r.Found[i]); d.Sign() != 0 && exponentOf(d) > -80 {
 				t.Errorf("shift %v: root %d is off by %.3g", shift, i, d)
 			}

@@ -20,7 +20,8 @@ var (
 func tempoOf(n int64) exact.Real { return exact.Frac(n, 1) }
 
 func leg(from, to, overUnits int64, shape Shape) Leg {
-	return Leg{From: tempoOf(from), To: tempoOf(to), HasFrom: true, HasTo: true, OverUnits: exact.Int(overUnits), Shape: shape}
+	return Leg{From: tempoOf(from), To: tempoOf(to), HasFrom: true, HasTo: true, OverUnits: exact.Int(overUnits),
+		Shape: shape}
 }
 
 func mustNew(t interface{ Fatal(...any) }, legs []Leg, before exact.Real, unit exact.Rat, speed exact.Real) *Path {
@@ -162,8 +163,11 @@ func TestLegsThatCannotBe(t *testing.T) {
 		"leg 2: its length is given both in units and in seconds":                       func(l *Leg) { l.OverSec = exact.Int(1) },
 		"leg 2: its length of 1e+10 is more than 1e+09":                                 func(l *Leg) { l.OverUnits = exact.Int(1e10) },
 		"leg 2: a tempo of 1e+10 quarter notes a minute is not between 1e-06 and 1e+09": func(l *Leg) { l.To = tempoOf(1e10) },
-		"leg 2: a tempo of 1e-07 quarter notes a minute is not between 1e-06 and 1e+09": func(l *Leg) { l.From = exact.Frac(1, 1e7) },
-		"leg 2: there is no shape Shape(9)":                                             func(l *Leg) { l.Shape = 9 },
+		"leg 2: a tempo of 1e-07 quarter notes a minute is not between 1e-06 and 1e+09": func(l *Leg) {
+			l.From = exact.Frac(1,
+				1e7)
+		},
+		"leg 2: there is no shape Shape(9)": func(l *Leg) { l.Shape = 9 },
 	} {
 		bad := good
 		change(&bad)
@@ -171,7 +175,8 @@ func TestLegsThatCannotBe(t *testing.T) {
 			t.Errorf("got %v, want %s", err, want)
 		}
 	}
-	if _, err := New(make([]Leg, MaxLegs+1), one, quarter, one); err == nil || !strings.Contains(err.Error(), "legs are more than") {
+	if _, err := New(make([]Leg, MaxLegs+1), one, quarter, one); err == nil ||
+		!strings.Contains(err.Error(), "legs are more than") {
 		t.Errorf("too many legs: %v", err)
 	}
 	p := mustNew(t, nil, tempoOf(90), quarter, one)
@@ -273,7 +278,8 @@ func TestUnitsIsTheInverse(t *testing.T) {
 			t.Fatalf("%v units are %v s are %v units: off by %.3g, more than %.3g", units, seconds, back, back-units, tolerance)
 		}
 		again := p.Seconds(back)
-		slowest := 240 * p.unit.Float64() / min(p.Tempo(back), p.Tempo(math.Nextafter(back, 0)), p.Tempo(math.Nextafter(back, 1e300)))
+		slowest := 240 * p.unit.Float64() / min(p.Tempo(back), p.Tempo(math.Nextafter(back, 0)),
+			p.Tempo(math.Nextafter(back, 1e300)))
 		if math.Abs(again-seconds) > 0x1p-46*p.endOfLeg(max(units, back))+0x1p-48*back*slowest {
 			t.Fatalf("%v s are %v units are %v s", seconds, back, again)
 		}
@@ -378,7 +384,8 @@ func TestLegsOverATime(t *testing.T) {
 // Near k = 1 every law goes over into the constant tempo, without a step.
 func TestHardlyAnyChange(t *testing.T) {
 	for _, shape := range []Shape{Geometric, PerUnit, PerSecond} {
-		for _, change := range []string{"cents(0.001)", "cents(-0.0001)", "1000000000000001/1000000000000000", "999999999999999999/1000000000000000000"} {
+		for _, change := range []string{"cents(0.001)", "cents(-0.0001)", "1000000000000001/1000000000000000",
+			"999999999999999999/1000000000000000000"} {
 			l := leg(60, 60, 3600, shape)
 			k := exact.MustParse(change)
 			l.To = l.From.Mul(k)
@@ -397,7 +404,8 @@ func TestHardlyAnyChange(t *testing.T) {
 }
 
 func TestShapeNames(t *testing.T) {
-	for shape, want := range map[Shape]string{Geometric: "geometric", PerUnit: "per-unit", PerSecond: "per-second", 7: "Shape(7)"} {
+	for shape, want := range map[Shape]string{Geometric: "geometric", PerUnit: "per-unit", PerSecond: "per-second",
+		7: "Shape(7)"} {
 		if got := shape.String(); got != want {
 			t.Errorf("%d is called %s, want %s", int8(shape), got, want)
 		}

@@ -30,7 +30,8 @@ func (f *File) Text(p *piece.Piece) ([]byte, error) {
 		}
 		for n := range l.heads {
 			e := d.Find("voice", p.Voices[voice].Name)
-			e.Remark = fmt.Sprintf("Part %d of %s, line %d of %d: %s.", part.Number, source.Printable(f.Name), n+1, len(l.heads), count(l.count[n], "note"))
+			e.Remark = fmt.Sprintf("Part %d of %s, line %d of %d: %s.", part.Number, source.Printable(f.Name), n+1, len(l.heads),
+				count(l.count[n], "note"))
 			voice++
 		}
 	}

@@ -64,7 +64,8 @@ func (f *File) Excerpt(ask piecefile.Excerpt) ([]piece.Duration, []piece.Pitch, 
 		return true
 	})
 	if len(w.color) == 0 {
-		return nil, nil, &piecefile.ExcerptError{Attr: "take", Problem: fmt.Sprintf("no note of %s of %s begins there", part.called(), f.Name),
+		return nil, nil, &piecefile.ExcerptError{Attr: "take", Problem: fmt.Sprintf("no note of %s of %s begins there",
+			part.called(), f.Name),
 			Hint: "line " + strconv.Itoa(line+1) + " has " + count(l.count[line], "note")}
 	}
 	if rest, _ := to.Sub(w.units(w.at)); rest.Sign() > 0 {
@@ -84,16 +85,19 @@ func (f *File) stretch(part *Part, w *writer, notes int, take piecefile.Take) (f
 		return take.From, take.To, nil
 	case piecefile.TakeNotes:
 		if last := take.To; last.Cmp(exact.Int(int64(notes))) > 0 {
-			return from, to, wrong(fmt.Sprintf("there is no note %v in this line of %s", last, f.Name), "it has "+count(notes, "note")+"; a chord is one")
+			return from, to, wrong(fmt.Sprintf("there is no note %v in this line of %s", last, f.Name), "it has "+
+				count(notes, "note")+"; a chord is one")
 		}
 	case piecefile.TakeBars:
 		first, last := int(take.From.Num())-part.FirstBar, int(take.To.Num())-part.FirstBar+1
 		bars := len(part.Bars) - 1
 		if bars < 1 {
-			return from, to, wrong(fmt.Sprintf("the bars of %s are not known", f.Name), `take notes or units: "note 1 to note 40", "units 0 to 90"`)
+			return from, to, wrong(fmt.Sprintf("the bars of %s are not known", f.Name),
+				`take notes or units: "note 1 to note 40", "units 0 to 90"`)
 		}
 		if first < 0 || last > bars {
-			return from, to, wrong(fmt.Sprintf("%s has no such bar", f.Name), fmt.Sprintf("its bars go from %d to %d", part.FirstBar, part.FirstBar+bars-1))
+			return from, to, wrong(fmt.Sprintf("%s has no such bar", f.Name),
+				fmt.Sprintf("its bars go from %d to %d", part.FirstBar, part.FirstBar+bars-1))
 		}
 		return w.units(part.Bars[first]), w.units(part.Bars[last]), nil
 	}

@@ -36,7 +36,8 @@ func played(t testing.TB, p *piece.Piece) ([]event.Event, []string) {
 func told(events []event.Event, voices []string) string {
 	var b strings.Builder
 	for _, e := range events {
-		fmt.Fprintf(&b, "%d %d %d %d %s\n", event.Nanoseconds(e.StartSec), event.Nanoseconds(e.EndSec), e.Key, e.Level, voices[e.Voice])
+		fmt.Fprintf(&b, "%d %d %d %d %s\n", event.Nanoseconds(e.StartSec), event.Nanoseconds(e.EndSec), e.Key, e.Level,
+			voices[e.Voice])
 	}
 	return b.String()
 }
@@ -305,7 +306,8 @@ func TestRoundTrips(t *testing.T) {
 			at := int64(0)
 			for range 100 {
 				at += rng.Int64N(300)
-				p.Notes = append(p.Notes, Note{From: at, To: at + 1 + rng.Int64N(700), Key: uint8(20 + rng.IntN(80)), Level: uint8(1 + rng.IntN(127))})
+				p.Notes = append(p.Notes, Note{From: at, To: at + 1 + rng.Int64N(700), Key: uint8(20 + rng.IntN(80)),
+					Level: uint8(1 + rng.IntN(127))})
 			}
 			p.Pedal = []Span{{10, 300}, {400, at + 5000}}
 			f.Parts = append(f.Parts, p)

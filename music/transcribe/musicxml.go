@@ -53,7 +53,8 @@ func (f *File) xmlParts(p *musicxml.Played, g *grid) error {
 			out.Bars = append(out.Bars, g.ticks(bar))
 		}
 		for _, n := range part.Notes {
-			out.Notes = append(out.Notes, Note{g.ticks(n.From), g.ticks(n.To), uint8(n.Key), uint8(n.Level), uint8(n.Grace), n.Letter})
+			out.Notes = append(out.Notes, Note{g.ticks(n.From), g.ticks(n.To), uint8(n.Key), uint8(n.Level), uint8(n.Grace),
+				n.Letter})
 		}
 		slices.SortStableFunc(out.Notes, func(a, b Note) int { return cmp.Compare(a.From, b.From) })
 		for _, s := range part.Pedal {

@@ -39,7 +39,8 @@ func n(name string, duration int, more ...string) string {
 	if name[1] == '#' {
 		alter, name = "<alter>1</alter>", name[:1]+name[2:]
 	}
-	return fmt.Sprintf("<note>%s<pitch><step>%s</step>%s<octave>%s</octave></pitch><duration>%d</duration>%s</note>", ahead, name[:1], alter, name[1:], duration, behind)
+	return fmt.Sprintf("<note>%s<pitch><step>%s</step>%s<octave>%s</octave></pitch><duration>%d</duration>%s</note>",
+		ahead, name[:1], alter, name[1:], duration, behind)
 }
 
 // Each score by hand, with its notes as reckoned here: a quarter lasts 0.5 s unless a
@@ -57,8 +58,10 @@ func TestMusicXMLByHand(t *testing.T) {
 		{"a part in B flat sounds a tone lower", xmlOf(m(`<attributes><divisions>12</divisions><transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose></attributes>` + n("D4", 12))), "0-0.5 60"},
 		{"a repeat", xmlOf(m(div+n("C4", 12)+`<barline location="right"><repeat direction="backward"/></barline>`) + m(n("D4", 12))), "0-0.5 60, 0.5-1 60, 1-1.5 62"},
 		{"two endings", xmlOf(m(div+`<barline><repeat direction="forward"/></barline>`+n("C4", 12)) +
-			m(`<barline location="left"><ending number="1" type="start"/></barline>`+n("D4", 12)+`<barline location="right"><ending number="1" type="stop"/><repeat direction="backward"/></barline>`) +
-			m(`<barline location="left"><ending number="2" type="start"/></barline>`+n("E4", 12)+`<barline location="right"><ending number="2" type="discontinue"/></barline>`) + m(n("F4", 12))),
+			m(`<barline location="left"><ending number="1" type="start"/></barline>`+n("D4", 12)+
+				`<barline location="right"><ending number="1" type="stop"/><repeat direction="backward"/></barline>`) +
+			m(`<barline location="left"><ending number="2" type="start"/></barline>`+n("E4", 12)+
+				`<barline location="right"><ending number="2" type="discontinue"/></barline>`) + m(n("F4", 12))),
 			"0-0.5 60, 0.5-1 62, 1-1.5 60, 1.5-2 64, 2-2.5 65"},
 		{"da capo al fine", xmlOf(m(div+n("C4", 12)+`<direction><sound fine="yes"/></direction>`) + m(n("D4", 12)+`<direction><sound dacapo="yes"/></direction>`)), "0-0.5 60, 0.5-1 62, 1-1.5 60"},
 		{"a metronome mark and a sound tempo", xmlOf(m(div+`<direction><direction-type><metronome><beat-unit>half</beat-unit><per-minute>30</per-minute></metronome></direction-type></direction>`+n("C4", 12)) +
@@ -146,7 +149,8 @@ func TestMuseScore(t *testing.T) {
 // FuzzMusicXML: whatever the bytes, a file that plays and whose text is a piece, or an error.
 func FuzzMusicXML(f *testing.F) {
 	f.Add(xmlOf(m(div + n("C4", 12) + n("E4", 12, "<chord/>"))))
-	f.Add(xmlOf(m(div + n("G4", 12) + "<backup><duration>12</duration></backup>" + n("C4", 6) + `<barline><repeat direction="backward" times="3"/></barline>`)))
+	f.Add(xmlOf(m(div + n("G4", 12) + "<backup><duration>12</duration></backup>" + n("C4", 6) +
+		`<barline><repeat direction="backward" times="3"/></barline>`)))
 	f.Fuzz(func(t *testing.T, text string) {
 		if len(text) > 1<<14 {
 			return

@@ -176,7 +176,8 @@ func (f *File) tempo(part *Part) (exact.Real, []piece.Leg, error) {
 	case len(tempos) == 1:
 		return tempos[0].Quarters, nil, nil
 	case len(tempos) > mostLegs:
-		return exact.Real{}, nil, fmt.Errorf("%s changes its tempo %d times; a tempo path takes %d changes", f.Name, len(tempos), mostLegs)
+		return exact.Real{}, nil, fmt.Errorf("%s changes its tempo %d times; a tempo path takes %d changes", f.Name,
+			len(tempos), mostLegs)
 	}
 	perTick := newWriter(f, unit, 0)
 	legs := make([]piece.Leg, len(tempos))

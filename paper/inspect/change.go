@@ -201,7 +201,8 @@ func (f *Finding) longEnough() []Change {
 	}
 	open := in.OpenMM(in.Die.DiameterMM)
 	if f.Kind == TooShort {
-		if slowest := math.Floor(in.Transport.LeverTempo() * open / sec / in.Transport.SpeedAt(f.StartSec)); slowest >= slowestOf(in) && slowest < in.Transport.LeverTempo() {
+		slowest := math.Floor(in.Transport.LeverTempo() * open / sec / in.Transport.SpeedAt(f.StartSec))
+		if slowest >= slowestOf(in) && slowest < in.Transport.LeverTempo() {
 			out = append(out, f.rollTempo(slowest)...)
 		}
 	}

@@ -35,7 +35,8 @@ type Finding struct {
 	OtherName        string
 	At               source.Pos // in the piece's file: what a change would begin with
 	Width            int        // so many characters from At are meant; 0: the attribute or block that stands there
-	Before           source.Pos // where At is a gesture that strikes a key again: the gesture that struck it before; not known: a plain note
+	// where At is a gesture that strikes a key again: the gesture that struck it before; not known: a plain note
+	Before source.Pos
 
 	Value, Limit float64 // measured, and where it should keep to
 	Unit         string  // of both; may be empty
@@ -48,10 +49,11 @@ type Finding struct {
 	stretch  roll.Stretch // PedalBeyond: the span as written
 	pedal    string       // PedalBeyond: sustain or soft
 	beside   int          // SideBySide: the number of the other port
-	apart    float64      // kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
-	fine     float64      // StepError, LevelsLost: the root mean square
-	together bool         // AccentLost: it begins with the notes for whose sake it sounds so,
-	oneKey   bool         // and one of them is on its own key
+	// kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
+	apart    float64
+	fine     float64 // StepError, LevelsLost: the root mean square
+	together bool    // AccentLost: it begins with the notes for whose sake it sounds so,
+	oneKey   bool    // and one of them is on its own key
 }
 
 // Where is the place in words: time, paper, port, voice and note, line.

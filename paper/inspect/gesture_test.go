@@ -60,7 +60,8 @@ func TestGesturesTooFast(t *testing.T) {
 		{"grace(C4 C4 30 ms)", "0.3", ""},
 		{"grace(C4 C4+E4 30ms)", "\"single\"", ""},
 	} {
-		for name, in := range map[string]*instrument.Instrument{"88-note": load(t, "88-note", nil), "stepped": stepped, "spool": spool} {
+		for name, in := range map[string]*instrument.Instrument{"88-note": load(t, "88-note", nil), "stepped": stepped,
+			"spool": spool} {
 			voice := "  talea = \"(4) 16 (4) 13\"\n  color = \"C2 %s G2\"\n  hold = " + c.hold + "\n  extent = \"100 notes\"\n"
 			before := strings.Index(fmt.Sprintf(voice, c.gesture), c.gesture)
 			column := before - strings.LastIndexByte(voice[:before], '\n')
@@ -75,12 +76,15 @@ func TestGesturesTooFast(t *testing.T) {
 						t.Errorf("%s, hold %s, %s: %s: nothing to write in %q", c.gesture, c.hold, name, f.Message(), f.Remedy())
 						continue
 					}
-					if changes := f.Changes(); len(changes) != 1 || changes[0].Text() != instead[1] || changes[0].Old.Text != c.gesture {
+					if changes := f.Changes(); len(changes) != 1 || changes[0].Text() != instead[1] ||
+						changes[0].Old.Text != c.gesture {
 						t.Errorf("%s: %v, want %s", c.gesture, changes, instead[1])
 					}
 					for _, still := range written(t, in, fmt.Sprintf(voice, instead[1])).Groups {
-						if still.Severity != Note && (still.Kind != TooShort || !strings.Contains(c.hold, "single")) { // no rate makes a punch longer
-							t.Errorf("%s, hold %s, %s: after %s: %s\n    %s", c.gesture, c.hold, name, instead[1], still.Text(), still.Worst.Remedy())
+						// no rate makes a punch longer
+						if still.Severity != Note && (still.Kind != TooShort || !strings.Contains(c.hold, "single")) {
+							t.Errorf("%s, hold %s, %s: after %s: %s\n    %s", c.gesture, c.hold, name, instead[1], still.Text(),
+								still.Worst.Remedy())
 						}
 					}
 				}
@@ -131,7 +135,8 @@ func TestGesturesMeet(t *testing.T) {
 			t.Errorf("%q: %v", wait, err)
 		}
 		// A sixteenth at 120 is 125 ms.
-		if after := written(t, in, fmt.Sprintf(c.voice, fmt.Sprintf(" (%g)", ms/125))); after.Counts[Forbids]+after.Counts[Risks] > 0 {
+		if after := written(t, in, fmt.Sprintf(c.voice, fmt.Sprintf(" (%g)",
+			ms/125))); after.Counts[Forbids]+after.Counts[Risks] > 0 {
 			t.Errorf("with %v ms between: %s", ms, after.Groups[0].Text())
 		}
 	}

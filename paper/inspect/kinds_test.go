@@ -43,7 +43,8 @@ func twoVoices() *piece.Piece {
 	}
 }
 
-func rollsOf(t testing.TB, p *piece.Piece, in *instrument.Instrument, spans []roll.Span, events ...event.Event) []*roll.Roll {
+func rollsOf(t testing.TB, p *piece.Piece, in *instrument.Instrument, spans []roll.Span,
+	events ...event.Event) []*roll.Roll {
 	t.Helper()
 	rolls, err := lay.Out(p, slices.Values(events), []*instrument.Instrument{in}, lay.Options{Spans: spans})
 	if err != nil {
@@ -54,7 +55,8 @@ func rollsOf(t testing.TB, p *piece.Piece, in *instrument.Instrument, spans []ro
 
 // note is an event at mf; one that ends where it starts is a single punch.
 func note(voice, n int32, key int16, start, end float64) event.Event {
-	return event.Event{StartSec: start, EndSec: end, Voice: voice, Note: n, Part: 1, Key: key, Level: 80, Single: start == end}
+	return event.Event{StartSec: start, EndSec: end, Voice: voice, Note: n, Part: 1, Key: key, Level: 80,
+		Single: start == end}
 }
 
 func chord(voice, n int32, start, end float64, keys ...int16) []event.Event {
@@ -113,7 +115,8 @@ func TestKinds(t *testing.T) {
 		{name: "outside the compass, no room", events: []event.Event{note(0, 1, 108, 0, 1), note(0, 2, 18, 1, 2)}, want: []string{
 			"forbids outside the compass: F#0 is outside the compass, which runs from A0 to C8 -> other keys for single notes: the voice reaches too far for one transposition @ 1.000 s, 40.6 mm, F#0, low note 2, tide.piece:3",
 		}},
-		// 77 ms are 3.129 mm; at 12.9 a second a stroke needs 77.5 ms. Speed x with 1.7272/x = 77 - 35 = 42 ms: 41.124 mm/s, roll tempo 81.
+		// 77 ms are 3.129 mm; at 12.9 a second a stroke needs 77.5 ms. Speed x with 1.7272/x = 77 - 35 =
+		// 42 ms: 41.124 mm/s, roll tempo 81.
 		{name: "stroke lost", events: []event.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, want: []string{
 			"forbids stroke lost: C4 is struck again 77 ms after the stroke before: that takes 77.5 ms, so one stroke is lost -> roll_tempo = 81 for the piece would part them @ 0.077 s, 3.1 mm, C4, low note 2, tide.piece:2",
 		}},
@@ -128,7 +131,8 @@ func TestKinds(t *testing.T) {
 		{name: "short bridge", events: []event.Event{note(0, 1, 60, 0, 0.2), note(0, 2, 60, 0.2, 0.3)}, want: []string{
 			"risks short bridge: 1.42 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> hold = 0.65 in low would leave 2.79 mm @ 0.200 s, 8.1 mm, C4, low note 2, tide.piece:4",
 		}},
-		// 80 ms are 3.2512 mm: two punches 1.524 mm apart. 4.5212 mm in 80 ms are 56.515 mm/s, roll tempo 112; but then a punch is open for 30.6 ms.
+		// 80 ms are 3.2512 mm: two punches 1.524 mm apart. 4.5212 mm in 80 ms are 56.515 mm/s, roll tempo
+		// 112; but then a punch is open for 30.6 ms.
 		{name: "short bridge, no room", events: []event.Event{note(0, 1, 60, 0, 0), note(0, 2, 60, 0.08, 0.08)}, want: []string{
 			"risks short bridge: 1.52 mm of paper between two strokes of C4; the standard's bridge is 2.79 mm -> at most 8.99 strokes a second leave 2.79 mm @ 0.080 s, 3.3 mm, C4, low note 2, tide.piece:4",
 		}},
@@ -159,7 +163,8 @@ func TestKinds(t *testing.T) {
 		}},
 		// 6 strokes within a second, the seventh a second after the first: still 6.
 		{name: "notes a second", change: func(in *instrument.Instrument) { in.Action.NotesASecond = 5 },
-			events: slices.Concat(chord(0, 1, 0, 0.1, 40, 44, 48), chord(0, 2, 0.9, 1, 41, 45, 49), chord(0, 3, 1, 1.1, 52), chord(0, 4, 3, 3.1, 52)), want: []string{
+			events: slices.Concat(chord(0, 1, 0, 0.1, 40, 44, 48), chord(0, 2, 0.9, 1, 41, 45, 49), chord(0, 3, 1, 1.1, 52),
+				chord(0, 4, 3, 3.1, 52)), want: []string{
 				"risks notes a second: 6 notes in a second; the wind serves 5 -> a second piano, or a speed of 0.83 of what it is @ 0.900 s, 36.6 mm, low note 2, tide.piece:2",
 			}},
 		// Neighbours 2.8222 mm apart leave 1.095 mm. Half a second of both is 20.32 mm.
@@ -207,8 +212,10 @@ func TestKinds(t *testing.T) {
 			events: []event.Event{note(0, 1, 60, 1, 2)}, want: []string{
 				"note small punch: the punch is 1.4 mm; the standard's smallest hole is 1.51 mm -> a punch of at least 1.51 mm @ ",
 			}},
-		// Rows of 1 mm, a centre at 40.64*t + 0.8636: at t = 0 the row is 1 (0.1364 mm late, 3.36 ms), at 1 s 41.5036 becomes 42 (0.4964 mm,
-		// 12.21 ms). The root mean square is 8.955 ms. 2*40.64*0.005 = 0.4064 mm would do; so would 80*1/0.4064 = 196.9, but no roll is so fast.
+		// Rows of 1 mm, a centre at 40.64*t + 0.8636: at t = 0 the row is 1 (0.1364 mm late, 3.36 ms), at
+		// 1 s 41.5036 becomes 42 (0.4964 mm,
+		// 12.21 ms). The root mean square is 8.955 ms. 2*40.64*0.005 = 0.4064 mm would do; so would
+		// 80*1/0.4064 = 196.9, but no roll is so fast.
 		{name: "step error", change: func(in *instrument.Instrument) { in.StepMM = 1 },
 			events: []event.Event{note(0, 1, 60, 0, 0.5), note(0, 2, 64, 1, 1.5)}, want: []string{
 				"note step error: low falls beside its time by up to 12.2 ms (root mean square 8.96 ms) on steps of 1 mm; 5 ms are wanted -> a step of 0.4 mm would meet 5 ms @ low note 2, tide.piece:2",
@@ -221,7 +228,8 @@ func TestKinds(t *testing.T) {
 		{name: "accent outvoted", events: []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 74, 1, 2), note(1, 1, 77, 1, 2), at(112, note(0, 2, 70, 3, 4))}, want: []string{
 			`note accent lost: A#4 loses its accent: it begins with plain notes of its half, and the roll comes closer to what is written without -> accent_shift = "30 ms" in the levels of the instrument's file plays the others so much later @ 1.000 s, 40.6 mm, A#4, low note 1, tide.piece:2`,
 		}},
-		// The theme port opens 20 ms before and shuts 22.5 ms after: to move what begins together does not help here. 22.5 and half a
+		// The theme port opens 20 ms before and shuts 22.5 ms after: to move what begins together does
+		// not help here. 22.5 and half a
 		// millisecond are a little over 23.
 		{name: "close to an accent", events: []event.Event{at(112, note(0, 1, 70, 1, 2)), note(1, 1, 74, 1.01, 2), note(1, 2, 74, 3, 4)}, want: []string{
 			`note accent lost: D5 sounds accented, though it is not: it begins 10 ms after an accent of its half -> 24 ms or more between accented and plain notes of one half @ 1.010 s, 41.0 mm, D5, high note 1, tide.piece:6`,
@@ -230,9 +238,11 @@ func TestKinds(t *testing.T) {
 			"note two on one key: low strikes A#4 at the same time: one slot sounds both -> another octave: transpose = 12 in high, if both are to be heard @ 1.000 s, 40.6 mm, A#4, high note 1, tide.piece:7",
 			`note accent lost: A#4 sounds accented, though it is not: it begins with an accent of its half -> one level for notes that begin together @ 1.000 s, 40.6 mm, A#4, high note 1, tide.piece:6`,
 		}},
-		// Four levels on two ports for both halves, set 20 ms ahead: 15 ms apart, 40 and 100 both sound at 80 (40 and 20 off; 60 is as good, but 80 is to follow).
+		// Four levels on two ports for both halves, set 20 ms ahead: 15 ms apart, 40 and 100 both sound
+		// at 80 (40 and 20 off; 60 is as good, but 80 is to follow).
 		{name: "level lost", change: twoDigits,
-			events: []event.Event{at(40, note(0, 1, 70, 1, 2)), at(100, note(0, 2, 74, 1.015, 2)), at(80, note(0, 3, 74, 3, 4)), at(100, note(0, 4, 74, 5, 6))}, want: []string{
+			events: []event.Event{at(40, note(0, 1, 70, 1, 2)), at(100, note(0, 2, 74, 1.015, 2)), at(80, note(0, 3, 74, 3, 4)),
+				at(100, note(0, 4, 74, 5, 6))}, want: []string{
 				"note accent lost: A#4 loses its level: alone it would sound at 40, near others of its half it sounds at 80 -> more than 20 ms between notes of different levels in one half @ 1.000 s, 40.6 mm, A#4, low note 1, tide.piece:2",
 				"note accent lost: D5 loses its level: alone it would sound at 100, near others of its half it sounds at 80 -> more than 20 ms between notes of different levels in one half @ 1.015 s, 41.2 mm, D5, low note 2, tide.piece:2",
 				"note levels lost: low has 3 levels of loudness; the roll plays 2 levels, off by 40 at most, by 22.4 in the root mean square -> loudness by the number of notes: chords and octaves for what is loud @ low, tide.piece:2",
@@ -282,9 +292,11 @@ func TestKinds(t *testing.T) {
 
 // twoDigits gives the instrument four levels on two ports, for both halves.
 func twoDigits(in *instrument.Instrument) {
-	in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.02, AccentCloseSec: 0.02, Steps: []int{40, 60, 80, 100}}
+	in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.02, AccentCloseSec: 0.02,
+		Steps: []int{40, 60, 80, 100}}
 	ports := append([]instrument.Port(nil), in.Bar.Ports...)
-	in.Bar.Ports = append(ports, instrument.Port{AcrossMM: 273.5, Role: instrument.Level, Weight: 1}, instrument.Port{AcrossMM: 280, Role: instrument.Level, Weight: 2})
+	in.Bar.Ports = append(ports, instrument.Port{AcrossMM: 273.5, Role: instrument.Level, Weight: 1},
+		instrument.Port{AcrossMM: 280, Role: instrument.Level, Weight: 2})
 }
 
 func at(level int16, e event.Event) event.Event {
@@ -301,10 +313,12 @@ func TestGaps(t *testing.T) {
 	r := &roll.Roll{Instrument: in}
 	lead := 0.0
 	for _, gap := range []float64{0.5, 0.6, 1.3, 1.41, 1.43, 2.79, 2.794, 3} {
-		r.Slots = append(r.Slots, roll.Slot{Port: int32(port), LeadMM: lead, TrailMM: lead + 4, FirstMM: lead + 0.8636, LastMM: lead + 3.1364})
+		r.Slots = append(r.Slots, roll.Slot{Port: int32(port), LeadMM: lead, TrailMM: lead + 4, FirstMM: lead + 0.8636,
+			LastMM: lead + 3.1364})
 		lead += 4 + gap
 	}
-	r.Slots = append(r.Slots, roll.Slot{Port: int32(port), LeadMM: lead, TrailMM: lead + 4, FirstMM: lead + 0.8636, LastMM: lead + 3.1364})
+	r.Slots = append(r.Slots, roll.Slot{Port: int32(port), LeadMM: lead, TrailMM: lead + 4, FirstMM: lead + 0.8636,
+		LastMM: lead + 3.1364})
 	var got []string
 	for f := range All(twoVoices(), []*roll.Roll{r}) {
 		got = append(got, fmt.Sprintf("%s %s %.4g of %.4g %s", f.Severity, f.Kind, f.Value, f.Limit, f.Unit))

@@ -132,12 +132,14 @@ func (s *sweep) levelFact(voice int, v *voiceTally) {
 // lostAccent is the message of a note that does not sound at its own level.
 func (f *Finding) lostAccent(value, limit string) string {
 	if f.roll.Instrument.Levels.Kind != instrument.Accents {
-		return fmt.Sprintf("%s loses its level: alone it would sound at %s, %s it sounds at %s", f.port(), limit, f.company("others"), value)
+		return fmt.Sprintf("%s loses its level: alone it would sound at %s, %s it sounds at %s", f.port(), limit,
+			f.company("others"), value)
 	}
 	if f.Value > f.Limit {
 		return fmt.Sprintf("%s sounds accented, though it is not: it begins %s", f.port(), f.company("an accent"))
 	}
-	return fmt.Sprintf("%s loses its accent: it begins %s, and the roll comes closer to what is written without", f.port(), f.company("plain notes"))
+	return fmt.Sprintf("%s loses its accent: it begins %s, and the roll comes closer to what is written without", f.port(),
+		f.company("plain notes"))
 }
 
 // company is what a note begins with, or near.
@@ -165,7 +167,8 @@ func (f *Finding) parting() string {
 	case levels.Kind == instrument.Accents:
 		return fmt.Sprintf("%.0f ms or more between accented and plain notes of one half", math.Ceil(1000*f.needed()))
 	}
-	return fmt.Sprintf("more than %.0f ms between notes of different levels in one half", math.Ceil(1000*levels.AccentLeadSec))
+	return fmt.Sprintf("more than %.0f ms between notes of different levels in one half",
+		math.Ceil(1000*levels.AccentLeadSec))
 }
 
 // needed is how far from an accent a plain note begins at least, on whichever

@@ -38,7 +38,8 @@ func (s *sweep) outsideOf(o *roll.Outside, row float64) {
 func (s *sweep) clash(c *roll.Clash) {
 	f := s.onPort(StrokeLost, Forbids, c.Port, c.LeadMM)
 	f.StartSec, f.apart = c.StartSec, c.ApartSec
-	f.Voice, f.Note, f.Other, f.OtherNote = int(c.Later.Voice), int(c.Later.Note), int(c.Earlier.Voice), int(c.Earlier.Note)
+	f.Voice, f.Note, f.Other, f.OtherNote = int(c.Later.Voice), int(c.Later.Note), int(c.Earlier.Voice),
+		int(c.Earlier.Note)
 	f.At = s.spot(f.Voice, timeOf)
 	if s.pedal(c.Port) {
 		s.pedalClash(f, c)
@@ -95,7 +96,8 @@ func (s *sweep) repeat(i int) {
 		s.facts.bridge(gap)
 	}
 	bridge, needs := s.in.Paper.BridgeMM, action.GapPaperMM
-	if gap >= bridge-noiseMM && gap >= needs-noiseMM && s.in.Transport.SpeedAt(0)*action.GapSec <= gap+2*s.edgeMM && !s.in.Transport.Spool {
+	if gap >= bridge-noiseMM && gap >= needs-noiseMM && s.in.Transport.SpeedAt(0)*action.GapSec <= gap+2*s.edgeMM &&
+		!s.in.Transport.Spool {
 		return // the common case, without a root
 	}
 	seconds := s.in.Transport.Sec(slot.LeadMM+s.edgeMM) - s.in.Transport.Sec(earlier.TrailMM-s.edgeMM)

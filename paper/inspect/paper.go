@@ -13,7 +13,8 @@ func (s *sweep) whole() {
 	if len(r.Slots) == 0 && len(r.Outside) == 0 && len(r.NoPort) == 0 {
 		return
 	}
-	f := Finding{Kind: Length, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: r.LengthMM(), Limit: paper.LengthNoteMM, Unit: "mm"}
+	f := Finding{Kind: Length, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: r.LengthMM(),
+		Limit: paper.LengthNoteMM, Unit: "mm"}
 	if paper.LengthRiskMM > 0 && f.Value > paper.LengthRiskMM {
 		f.Severity, f.Limit = Risks, paper.LengthRiskMM
 	}
@@ -21,7 +22,8 @@ func (s *sweep) whole() {
 		s.tell(f)
 	}
 	if d := s.in.Die.DiameterMM; d < paper.HoleMM-noiseMM {
-		s.tell(Finding{Kind: SmallDie, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: d, Limit: paper.HoleMM, Unit: "mm"})
+		s.tell(Finding{Kind: SmallDie, Severity: Note, Key: -1, Voice: -1, Other: -1, Value: d, Limit: paper.HoleMM,
+			Unit: "mm"})
 	}
 	s.lever()
 	for _, span := range r.NoPort {

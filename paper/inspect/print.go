@@ -258,12 +258,14 @@ func (f *Facts) Text() string {
 	if roll.Printed(f.TempoFirst) != roll.Printed(f.TempoLast) {
 		fmt.Fprintf(&b, "    roll tempo %s at the start, %s at the end\n", figure(f.TempoFirst), figure(f.TempoLast))
 	}
-	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", say.Count(f.AtOnce, "note"), f.Rate, figure(100*f.RowShare))
+	fmt.Fprintf(&b, "    at most %s at once, %d in a second, %s %% of a row cut away\n", say.Count(f.AtOnce, "note"),
+		f.Rate, figure(100*f.RowShare))
 	if f.BridgeMM > 0 {
 		fmt.Fprintf(&b, "    shortest bridge between two strokes of a key: %s mm\n", figure(f.BridgeMM))
 	}
 	for _, s := range f.Steps {
-		fmt.Fprintf(&b, "    %s falls beside its times by %s ms at most, %s ms in the root mean square\n", source.Printable(s.Voice), figure(s.LargestMS), figure(s.RMSMS))
+		fmt.Fprintf(&b, "    %s falls beside its times by %s ms at most, %s ms in the root mean square\n",
+			source.Printable(s.Voice), figure(s.LargestMS), figure(s.RMSMS))
 	}
 	return b.String()
 }

@@ -47,7 +47,8 @@ func (f *Finding) remedy(hold float64) string {
 	case ShortBridge:
 		return f.bridge(hold)
 	case UnclearWeb:
-		return fmt.Sprintf("a web of at most %s mm is a bridge, of at least %s mm a gap", figure(in.WebMaxMM()), figure(f.Limit))
+		return fmt.Sprintf("a web of at most %s mm is a bridge, of at least %s mm a gap", figure(in.WebMaxMM()),
+			figure(f.Limit))
 	case TooShort:
 		return f.longer()
 	case ShortSlot:
@@ -57,7 +58,8 @@ func (f *Finding) remedy(hold float64) string {
 	case OneKey:
 		return cmp.Or(f.octave(), "another pitch for one of the two") + ", if both are to be heard"
 	case AtOnce:
-		return fmt.Sprintf("%s fewer notes, shorter holds, the chord broken (spread(C2+G2+E3 30ms)), or a second piano", figure(f.Value-f.Limit))
+		return fmt.Sprintf("%s fewer notes, shorter holds, the chord broken (spread(C2+G2+E3 30ms)), or a second piano",
+			figure(f.Value-f.Limit))
 	case Rate:
 		return either("a second piano", slowed(f.Limit/f.Value))
 	case SideBySide:
@@ -95,7 +97,8 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 		if f.Value < f.Limit {
 			end = "slowest"
 		}
-		return fmt.Sprintf("%s, or %s = %s in the transport of the instrument's file, if its lever goes there", f.tempoText(f.inReach()), end, thousandths(f.Value))
+		return fmt.Sprintf("%s, or %s = %s in the transport of the instrument's file, if its lever goes there",
+			f.tempoText(f.inReach()), end, thousandths(f.Value))
 	case PedalBeyond:
 		if f.stretch.Outside() {
 			return fmt.Sprintf("leave this span out, or write units from 0 to %s%s", thousandths(f.stretch.Of), f.in(f.Voice))
@@ -163,7 +166,8 @@ func (f *Finding) slower() string {
 		return octave
 	}
 	most := in.FastestStrokes()
-	return fmt.Sprintf("at most %s strokes a second on one key: ", figure(most)) + either(slowed(f.apart*most), "octaves in turn")
+	return fmt.Sprintf("at most %s strokes a second on one key: ", figure(most)) + either(slowed(f.apart*most),
+		"octaves in turn")
 }
 
 // bridgeHold is the share of a note that leaves the standard's paper after it,
@@ -186,14 +190,16 @@ func (f *Finding) bridge(shortest float64) string {
 	in, voice := f.roll.Instrument, f.in(f.earlier())
 	if share, ok := f.bridgeHold(); ok {
 		if shortest > 0 && shortest < share {
-			return fmt.Sprintf("hold = %s%s, as above or below, would leave %s mm here too", figure(shortest), voice, figure(f.Limit))
+			return fmt.Sprintf("hold = %s%s, as above or below, would leave %s mm here too", figure(shortest), voice,
+				figure(f.Limit))
 		}
 		return fmt.Sprintf("hold = %s%s would leave %s mm", figure(share), voice, figure(f.Limit))
 	}
 	if tempo, ok := needs(in, f.apart, f.Limit); ok {
 		return fmt.Sprintf(`hold = "single"%s and %s would leave %s mm`, voice, f.tempoText(tempo), figure(f.Limit))
 	}
-	return fmt.Sprintf("at most %s strokes a second leave %s mm", figure(in.StrokesASecond(in.Die.DiameterMM, f.Limit)), figure(f.Limit))
+	return fmt.Sprintf("at most %s strokes a second leave %s mm", figure(in.StrokesASecond(in.Die.DiameterMM, f.Limit)),
+		figure(f.Limit))
 }
 
 // longer keeps the port open long enough.

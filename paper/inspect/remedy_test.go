@@ -51,7 +51,8 @@ func TestOneHoldForAVoice(t *testing.T) {
 	if err := WriteSummary(&b, Check(p, rolls)); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"hold = 0.65 in low would leave 2.79 mm", "hold = 0.65 in low, as above or below, would leave 2.79 mm here too"} {
+	for _, want := range []string{"hold = 0.65 in low would leave 2.79 mm",
+		"hold = 0.65 in low, as above or below, would leave 2.79 mm here too"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("%q is missing in\n%s", want, b.String())
 		}
@@ -68,7 +69,8 @@ func TestRemediesAreSensible(t *testing.T) {
 	for ms := 1; ms < 200; ms++ {
 		sec := float64(ms) / 1000
 		for f := range All(p, rollsOf(t, p, in, nil, note(0, 1, 60, 0, 0), note(0, 2, 60, sec, sec))) {
-			for _, bad := range []string{"a speed of 0.0", "a speed of 0.1", "a speed of 0.2", "a speed of 0.3", "a speed of 0.4", "roll_tempo = 15", "roll_tempo = 16"} {
+			for _, bad := range []string{"a speed of 0.0", "a speed of 0.1", "a speed of 0.2", "a speed of 0.3",
+				"a speed of 0.4", "roll_tempo = 15", "roll_tempo = 16"} {
 				if strings.Contains(f.Remedy(), bad) {
 					t.Errorf("%d ms: %s", ms, f.Remedy())
 				}

@@ -117,7 +117,8 @@ func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
 	}
 	slices.SortStableFunc(report.Groups, func(a, b Group) int {
 		return cmp.Or(-cmp.Compare(a.Severity, b.Severity), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Piano, b.Piano),
-			cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.First.Other, b.First.Other), cmp.Compare(a.First.At.Line, b.First.At.Line), cmp.Compare(a.First.At.Column, b.First.At.Column))
+			cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.First.Other, b.First.Other),
+			cmp.Compare(a.First.At.Line, b.First.At.Line), cmp.Compare(a.First.At.Column, b.First.At.Column))
 	})
 	return report
 }

@@ -131,7 +131,8 @@ func TestFold(t *testing.T) {
 	}
 	report := Check(p, rollsOf(t, p, load(t, "88-note", nil), nil, events...))
 	groups := report.Fold(20)
-	if len(report.Groups) != 100 || len(groups) != 1 || groups[0].Count != 100 || groups[0].Voices != 100 || !report.Forbid() {
+	if len(report.Groups) != 100 || len(groups) != 1 || groups[0].Count != 100 || groups[0].Voices != 100 ||
+		!report.Forbid() {
 		t.Fatalf("%d groups folded to %d", len(report.Groups), len(groups))
 	}
 	want := "A#-1 is outside the compass, which runs from A0 to C8 (100 times in 100 parts: v0, v1, v2 and 97 more, from 0.000 s to 1:39.000; this at 0.000 s, v0 note 1)"
@@ -180,7 +181,8 @@ func TestOpenAtOnce(t *testing.T) {
 // the action cannot serve, or one of which nobody knows what it is.
 func TestLaidRollsKeepGaps(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		in := load(t, rapid.SampledFrom([]string{"88-note", "88-note-spool", "88-note-45", "65-note"}).Draw(rt, "instrument"), nil)
+		in := load(t, rapid.SampledFrom([]string{"88-note", "88-note-spool", "88-note-45", "65-note"}).Draw(rt, "instrument"),
+			nil)
 		var events []event.Event
 		start := 0.0
 		for i := range rapid.IntRange(0, 40).Draw(rt, "n") {

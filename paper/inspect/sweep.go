@@ -114,7 +114,8 @@ func (s *sweep) tell(f Finding) {
 	if s.stopped {
 		return
 	}
-	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.written, s.reach, s.trials
+	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.written, s.reach,
+		s.trials
 	s.ofGestures(&f)
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name
@@ -192,7 +193,8 @@ func (s *sweep) pedal(port int32) bool {
 // onPort is a finding on a port, without a voice.
 func (s *sweep) onPort(kind Kind, severity Severity, port int32, along float64) Finding {
 	p := &s.in.Bar.Ports[port]
-	f := Finding{Kind: kind, Severity: severity, AlongMM: along, AcrossMM: p.AcrossMM, Port: int(port) + 1, Key: -1, Voice: -1, Other: -1}
+	f := Finding{Kind: kind, Severity: severity, AlongMM: along, AcrossMM: p.AcrossMM, Port: int(port) + 1, Key: -1,
+		Voice: -1, Other: -1}
 	if p.Role == instrument.Note {
 		f.Key = p.Key
 	}

@@ -92,7 +92,8 @@ func (s *sweep) stepError(voice int, v *voiceTally) {
 		return
 	}
 	rms := math.Sqrt(v.square / float64(v.strokes))
-	s.facts.Steps = append(s.facts.Steps, StepFact{Voice: s.piece.Voices[voice].Name, LargestMS: 1000 * v.largest, RMSMS: 1000 * rms})
+	s.facts.Steps = append(s.facts.Steps, StepFact{Voice: s.piece.Voices[voice].Name, LargestMS: 1000 * v.largest,
+		RMSMS: 1000 * rms})
 	tolerance := s.in.Action.StepTolerance
 	if tolerance <= 0 || v.largest <= tolerance+noiseSec {
 		return

@@ -22,7 +22,8 @@ func (f *Finding) Message() string {
 		if f.Severity != Forbids {
 			what = "so one stroke of the key sounds for both"
 		}
-		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", pitch.Name(f.Key), value, f.partner("the stroke before"), limit, what)
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", pitch.Name(f.Key), value,
+			f.partner("the stroke before"), limit, what)
 	case Repetition:
 		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
 	case ShortBridge:
@@ -34,7 +35,8 @@ func (f *Finding) Message() string {
 	case ShortSlot:
 		return fmt.Sprintf("a slot of %s mm on %s; the standard's shortest is %s mm", value, f.port(), limit)
 	case CutOff:
-		return fmt.Sprintf("a held %s ends %s s early for a stroke of %s on the same key", f.port(), value, f.partner("another"))
+		return fmt.Sprintf("a held %s ends %s s early for a stroke of %s on the same key", f.port(), value,
+			f.partner("another"))
 	case OneKey:
 		return fmt.Sprintf("%s strikes %s at the same time: one slot sounds both", f.partner("another note"), f.port())
 	case AtOnce:
@@ -42,7 +44,8 @@ func (f *Finding) Message() string {
 	case Rate:
 		return fmt.Sprintf("%s notes in a second; the wind serves %s", value, limit)
 	case SideBySide:
-		return fmt.Sprintf("%s and %s are open side by side for %s mm, with %s mm of paper between", f.port(), f.portName(f.beside), value, limit)
+		return fmt.Sprintf("%s and %s are open side by side for %s mm, with %s mm of paper between", f.port(),
+			f.portName(f.beside), value, limit)
 	case RowCutAway:
 		return fmt.Sprintf("%s %% of a row is cut away; beyond %s %% the paper is weak", value, limit)
 	case OpenSlot:

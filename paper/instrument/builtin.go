@@ -12,13 +12,14 @@ import (
 var builtin embed.FS
 
 // onShelf are the built-in instruments in the order of a list.
-var onShelf = &shelf.Shelf{Kind: "instrument", Extension: Extension, Builtin: builtin, MostBytes: 1_000_000, Listed: []Listed{
-	{Name: "88-note", Title: "88-note roll, constant speed"},
-	{Name: "88-note-spool", Title: "88-note roll, take-up spool"},
-	{Name: "88-note-45", Title: "88-note roll, 45 rows to the inch"},
-	{Name: "65-note", Title: "65-note roll, constant speed"},
-	{Name: "65-note-spool", Title: "65-note roll, take-up spool"},
-}}
+var onShelf = &shelf.Shelf{Kind: "instrument", Extension: Extension, Builtin: builtin, MostBytes: 1_000_000,
+	Listed: []Listed{
+		{Name: "88-note", Title: "88-note roll, constant speed"},
+		{Name: "88-note-spool", Title: "88-note roll, take-up spool"},
+		{Name: "88-note-45", Title: "88-note roll, 45 rows to the inch"},
+		{Name: "65-note", Title: "65-note roll, constant speed"},
+		{Name: "65-note-spool", Title: "65-note roll, take-up spool"},
+	}}
 
 // Listed is a built-in instrument as a list shows it.
 type Listed = shelf.Listed

@@ -16,7 +16,8 @@ const noiseMM = 1e-7
 // checkLever looks how far the tempo lever goes.
 func (r *reader) checkLever() {
 	if t := r.in.Transport; t.Slowest > 0 && t.Fastest > 0 && t.Slowest >= t.Fastest {
-		r.blame("the tempo lever goes from "+fields.Figure(t.Slowest)+" to "+fields.Figure(t.Fastest), "slowest is less than fastest", "transport.fastest", "transport.slowest")
+		r.blame("the tempo lever goes from "+fields.Figure(t.Slowest)+" to "+fields.Figure(t.Fastest),
+			"slowest is less than fastest", "transport.fastest", "transport.slowest")
 	}
 }
 
@@ -92,7 +93,8 @@ func (r *reader) checkHoles() {
 	in := r.in
 	d, p, f, q := in.Die.DiameterMM, in.Bar.HeightMM, in.Bar.OpenShare, in.StepMM
 	if d <= f*p {
-		r.blame(fmt.Sprintf("a hole of %s mm never opens a port of %s mm by a share of %s", fields.Figure(d), fields.Figure(p), fields.Figure(f)),
+		r.blame(fmt.Sprintf("a hole of %s mm never opens a port of %s mm by a share of %s", fields.Figure(d),
+			fields.Figure(p), fields.Figure(f)),
 			"a larger die, or a smaller open_share", "perforator.die", "bar.open_share", "bar.port_height")
 	}
 	if slot := in.Chain.SlotSpacingMM; slot >= d {
@@ -123,15 +125,18 @@ func (r *reader) checkWeb() {
 	}
 	blamed := []string{"chain.bridge_spacing", "perforator.step", "perforator.die", "chain.web_min"}
 	if web <= 0 {
-		r.blame(fmt.Sprintf("%s puts centres %.4g mm apart, and the die is %s mm: no web stays", cut, in.BridgeMM(), fields.Figure(in.Die.DiameterMM)),
+		r.blame(fmt.Sprintf("%s puts centres %.4g mm apart, and the die is %s mm: no web stays", cut, in.BridgeMM(),
+			fields.Figure(in.Die.DiameterMM)),
 			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
 	} else if web < in.Chain.WebMinMM-noiseMM {
-		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm, thinner than web_min of %s mm", cut, web, fields.Figure(in.Chain.WebMinMM)),
+		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm, thinner than web_min of %s mm", cut, web,
+			fields.Figure(in.Chain.WebMinMM)),
 			fmt.Sprintf("%.4g mm or more between centres", in.Die.DiameterMM+in.Chain.WebMinMM), blamed...)
 	}
 	if web > in.WebMaxMM()+noiseMM {
 		r.blame(fmt.Sprintf("the web that %s leaves is %.4g mm: it would shut the port", cut, web),
-			fmt.Sprintf("at most port_height * (1 - open_share) = %.4g mm", in.WebMaxMM()), append(blamed, "bar.port_height", "bar.open_share")...)
+			fmt.Sprintf("at most port_height * (1 - open_share) = %.4g mm", in.WebMaxMM()),
+			append(blamed, "bar.port_height", "bar.open_share")...)
 	}
 }
 
@@ -158,7 +163,8 @@ func (r *reader) checkPorts() {
 			continue
 		}
 		if apart := p.AcrossMM - r.in.Bar.Ports[i-1].AcrossMM; apart <= r.in.Die.DiameterMM {
-			r.blame(fmt.Sprintf("ports %d and %d lie %.4g mm apart, and the die is %s mm: their holes would run together", i, i+1, apart, fields.Figure(r.in.Die.DiameterMM)),
+			r.blame(fmt.Sprintf("ports %d and %d lie %.4g mm apart, and the die is %s mm: their holes would run together", i,
+				i+1, apart, fields.Figure(r.in.Die.DiameterMM)),
 				"a smaller die, or ports further apart", "notes.spacing", "perforator.die", "notes.first")
 			return
 		}
@@ -197,10 +203,12 @@ func (r *reader) checkLevels() {
 func (r *reader) checkAccents(themes int) {
 	v := &r.in.Levels
 	if themes == 0 {
-		r.blame("there is no theme port to write accents on", `write port "theme_bass" {...} and port "theme_treble" {...}`, "levels.kind")
+		r.blame("there is no theme port to write accents on", `write port "theme_bass" {...} and port "theme_treble" {...}`,
+			"levels.kind")
 	}
 	if v.AccentLevel <= v.PlainLevel {
-		r.blame(fmt.Sprintf("an accent of %d is not louder than plain, %d", v.AccentLevel, v.PlainLevel), "", "levels.accent", "levels.plain", "levels.kind")
+		r.blame(fmt.Sprintf("an accent of %d is not louder than plain, %d", v.AccentLevel, v.PlainLevel), "", "levels.accent",
+			"levels.plain", "levels.kind")
 	}
 	if v.AccentShiftSec > 0 && v.AccentShiftSec < 0.001 {
 		r.blame("accent_shift is too small to part two notes", `0, or at least "1 ms"`, "levels.accent_shift")

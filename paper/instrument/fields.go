@@ -12,7 +12,8 @@ var table = fields.Table[Instrument]{
 	What:    "an instrument",
 	Several: "port",
 	Others: map[string][]string{
-		"":       {"like", "paper {", "bar {", "notes {", "port {", "perforator {", "chain {", "action {", "transport {", "levels {"},
+		"": {"like", "paper {", "bar {", "notes {", "port {", "perforator {", "chain {", "action {", "transport {",
+			"levels {"},
 		"bar":    {"split"},
 		"notes":  {"first", "last", "spacing", "at"},
 		"port":   {"role", "half", "weight", "at", "beyond", "place", "none"},
@@ -41,8 +42,10 @@ var table = fields.Table[Instrument]{
 		fields.At("perforator", "die", fields.Length(0.2, 20, func(in *Instrument) *float64 { return &in.Die.DiameterMM })),
 		fields.At("perforator", "step", fields.Length(0, 50, func(in *Instrument) *float64 { return &in.StepMM })),
 
-		fields.At("chain", "slot_spacing", fields.Length(0.01, 50, func(in *Instrument) *float64 { return &in.Chain.SlotSpacingMM })),
-		fields.At("chain", "bridge_spacing", fields.Length(0.01, 50, func(in *Instrument) *float64 { return &in.Chain.BridgeSpacingMM })),
+		fields.At("chain", "slot_spacing", fields.Length(0.01, 50,
+			func(in *Instrument) *float64 { return &in.Chain.SlotSpacingMM })),
+		fields.At("chain", "bridge_spacing", fields.Length(0.01, 50,
+			func(in *Instrument) *float64 { return &in.Chain.BridgeSpacingMM })),
 		fields.At("chain", "web_min", fields.Length(0, 10, func(in *Instrument) *float64 { return &in.Chain.WebMinMM })),
 		fields.At("chain", "open_first", fields.Length(0, 1000, func(in *Instrument) *float64 { return &in.Chain.OpenFirstMM })),
 
@@ -51,10 +54,13 @@ var table = fields.Table[Instrument]{
 		fields.At("action", "gap_time", fields.Seconds(0, 1, func(in *Instrument) *float64 { return &in.Action.GapSec })),
 		fields.At("action", "delay", fields.Seconds(0, 1, func(in *Instrument) *float64 { return &in.Action.DelaySec })),
 		fields.At("action", "notes_at_once", fields.Whole(1, 128, func(in *Instrument) *int { return &in.Action.NotesAtOnce })),
-		fields.At("action", "notes_a_second", fields.Number(0, 100000, func(in *Instrument) *float64 { return &in.Action.NotesASecond })),
-		fields.At("action", "step_tolerance", fields.Seconds(0, 1, func(in *Instrument) *float64 { return &in.Action.StepTolerance })),
+		fields.At("action", "notes_a_second", fields.Number(0, 100000,
+			func(in *Instrument) *float64 { return &in.Action.NotesASecond })),
+		fields.At("action", "step_tolerance", fields.Seconds(0, 1,
+			func(in *Instrument) *float64 { return &in.Action.StepTolerance })),
 
-		fields.At("transport", "roll_tempo", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.RollTempo })),
+		fields.At("transport", "roll_tempo", fields.Number(5, 1000,
+			func(in *Instrument) *float64 { return &in.Transport.RollTempo })),
 		fields.At("transport", "lever", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Lever })),
 		fields.At("transport", "slowest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Slowest })),
 		fields.At("transport", "fastest", fields.Number(5, 1000, func(in *Instrument) *float64 { return &in.Transport.Fastest })),
@@ -70,9 +76,12 @@ var table = fields.Table[Instrument]{
 
 		fields.At("paper", "travel", fields.Words(func(in *Instrument, i int) { in.Paper.TravelsUp = i == 1 }, "down", "up")),
 		fields.At("paper", "bass", fields.Words(func(in *Instrument, i int) { in.Paper.Bass = Side(i) }, "left", "right")),
-		fields.At("chain", "kind", fields.Words(func(in *Instrument, i int) { in.Chain.Bridged = i == 1 }, "slot", "bridged")),
-		fields.At("transport", "kind", fields.Words(func(in *Instrument, i int) { in.Transport.Spool = i == 1 }, "constant", "spool")),
-		fields.At("levels", "kind", fields.Words(func(in *Instrument, i int) { in.Levels.Kind = LevelKind(i) }, "nothing", "accents", "steps")),
+		fields.At("chain", "kind", fields.Words(func(in *Instrument, i int) { in.Chain.Bridged = i == 1 }, "slot",
+			"bridged")),
+		fields.At("transport", "kind", fields.Words(func(in *Instrument, i int) { in.Transport.Spool = i == 1 }, "constant",
+			"spool")),
+		fields.At("levels", "kind", fields.Words(func(in *Instrument, i int) { in.Levels.Kind = LevelKind(i) }, "nothing",
+			"accents", "steps")),
 	},
 }
 

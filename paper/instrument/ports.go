@@ -171,7 +171,8 @@ func word[T any](r *reader, a *blocks.Attr, names map[string]T, list string) T {
 func (r *reader) place() {
 	n := &r.notes
 	if r.head == nil || n.spacing.Sign() == 0 || n.last < n.first {
-		r.fail(&source.Error{File: r.in.File, Problem: "the instrument has no notes", Hint: "write\nnotes {\n  first   = \"A0\"\n  last    = \"C8\"\n  spacing = 25.4/9\n}"})
+		r.fail(&source.Error{File: r.in.File, Problem: "the instrument has no notes",
+			Hint: "write\nnotes {\n  first   = \"A0\"\n  last    = \"C8\"\n  spacing = 25.4/9\n}"})
 		return
 	}
 	spacing := n.spacing.Big()

@@ -97,7 +97,8 @@ func (r *reader) like(a *blocks.Attr, dir string, likes []string) {
 	f, base, e := onShelf.Find(name, dir, r.open)
 	switch {
 	case errors.Is(e, fs.ErrNotExist):
-		r.fail(a.Error(fmt.Sprintf("there is no file %s; its path counts from the folder of this instrument's file", source.Printable(name)), "built in are "+strings.Join(onShelf.Names(), ", ")))
+		r.fail(a.Error(fmt.Sprintf("there is no file %s; its path counts from the folder of this instrument's file",
+			source.Printable(name)), "built in are "+strings.Join(onShelf.Names(), ", ")))
 	case e != nil:
 		r.fail(a.Error(strings.TrimPrefix(e.Error(), "instrument: "), ""))
 	case slices.Contains(likes, f.Name):

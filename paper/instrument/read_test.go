@@ -48,7 +48,8 @@ func TestPlaces88(t *testing.T) {
 	near(t, "middle C", across(60), 130.175, 1e-12)
 	near(t, "C8", 285.75-across(108), across(21), 1e-12)
 	near(t, "between E4 and F4", (across(64)+across(65))/2, 142.875, 1e-12)
-	for role, want := range map[Role]float64{Sustain: 0.458333 * inch, ThemeBass: 0.680556 * inch, ThemeTreble: (11.25 - 0.680556) * inch, Soft: (11.25 - 0.458333) * inch} {
+	for role, want := range map[Role]float64{Sustain: 0.458333 * inch, ThemeBass: 0.680556 * inch,
+		ThemeTreble: (11.25 - 0.680556) * inch, Soft: (11.25 - 0.458333) * inch} {
 		i := slices.IndexFunc(in.Bar.Ports, func(p Port) bool { return p.Role == role })
 		near(t, "control port", in.Bar.Ports[i].AcrossMM, want, 1e-4)
 	}
@@ -93,7 +94,8 @@ func TestLike(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if last := in.Bar.Ports[len(in.Bar.Ports)-1]; in.Paper.EdgeMM != 3 || len(in.Bar.Ports) != 92 || last != (Port{AcrossMM: 280.5, Role: Level, Half: Bass, Weight: 2}) {
+	if last := in.Bar.Ports[len(in.Bar.Ports)-1]; in.Paper.EdgeMM != 3 || len(in.Bar.Ports) != 92 ||
+		last != (Port{AcrossMM: 280.5, Role: Level, Half: Bass, Weight: 2}) {
 		t.Errorf("edge %v, %d ports, last %+v", in.Paper.EdgeMM, len(in.Bar.Ports), last)
 	}
 }
@@ -220,7 +222,8 @@ func FuzzRead(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if len(in.Bar.Ports) == 0 || in.Transport.SpeedMMPerSec() <= 0 || in.Chain.SlotSpacingMM >= in.Die.DiameterMM || in.FastestStrokes() < 0 {
+		if len(in.Bar.Ports) == 0 || in.Transport.SpeedMMPerSec() <= 0 || in.Chain.SlotSpacingMM >= in.Die.DiameterMM ||
+			in.FastestStrokes() < 0 {
 			t.Fatalf("taken: %+v", in)
 		}
 		for i := 1; i < len(in.Bar.Ports); i++ {
@@ -238,7 +241,8 @@ func Example() {
 		return
 	}
 	c4, _ := in.Bar.Port(60)
-	fmt.Printf("%s: %.2f mm/s, C4 is port %d at %.3f mm\n", in.Title, in.Transport.SpeedMMPerSec(), c4+1, in.Bar.Ports[c4].AcrossMM)
+	fmt.Printf("%s: %.2f mm/s, C4 is port %d at %.3f mm\n", in.Title, in.Transport.SpeedMMPerSec(), c4+1,
+		in.Bar.Ports[c4].AcrossMM)
 	// Output:
 	// 88-note roll, constant speed: 40.64 mm/s, C4 is port 42 at 130.175 mm
 }

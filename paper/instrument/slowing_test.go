@@ -68,7 +68,8 @@ func TestSlowingGoesOver(t *testing.T) {
 // TestSlowingInAFile: per cent a metre, 0 to 2.
 func TestSlowingInAFile(t *testing.T) {
 	read := func(text string) (*Instrument, error) {
-		return Read(&source.File{Name: "my.instrument", Text: []byte("like = \"88-note\"\ntransport {\n  " + text + "\n}\n")}, "")
+		return Read(&source.File{Name: "my.instrument", Text: []byte("like = \"88-note\"\ntransport {\n  " + text + "\n}\n")},
+			"")
 	}
 	in, err := read("slowing = 0.33")
 	if err != nil || math.Abs(in.Transport.SlowingPerMM-3.3e-6) > 1e-18 {

@@ -44,7 +44,8 @@ func TestMeasuredSpool(t *testing.T) {
 	after := 52 * 5.25 / 1.4 // 52 turns of the empty spool at 1.4 in/s; the turns are constant
 	near(t, "turns", s.Turns(after), 52, 1e-9)
 	near(t, "feet", s.AlongMM(after)/inch/12, 24.8, 0.05)
-	near(t, "feet, as 52 turns of the mean circumference", s.AlongMM(after)/inch/12, 52*math.Pi*(2*radius+52*0.00289)/12, 1e-9)
+	near(t, "feet, as 52 turns of the mean circumference", s.AlongMM(after)/inch/12, 52*math.Pi*(2*radius+52*0.00289)/12,
+		1e-9)
 	near(t, "circumference", 2*math.Pi*s.RadiusAt(after)/inch, 6.2, 0.01)
 	near(t, "roll tempo", s.TempoAt(after), 82.6, 0.05)
 }
@@ -94,7 +95,8 @@ func TestRecutting(t *testing.T) {
 	near(t, "start", start, 30.85, 0.005)
 	near(t, "full", 2*s.RadiusAt(150), 41.9, 0.01)
 	near(t, "ratio", s.SpeedAt(150)/s.SpeedAt(0), 41.9/25.4, 0.001)
-	near(t, "three turns' growth of a roll", (6.00-5.25)/(2*math.Pi)/41, 0.00291, 0.000005) // 1995.06.13.02: 41 turns from 5.25 to 6.00 in
+	// 1995.06.13.02: 41 turns from 5.25 to 6.00 in
+	near(t, "three turns' growth of a roll", (6.00-5.25)/(2*math.Pi)/41, 0.00291, 0.000005)
 }
 
 // TestRepetition. The standard's bridge of 0.110 in and a punch of 0.068 in

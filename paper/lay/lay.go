@@ -38,7 +38,8 @@ const (
 // taken as they come and not kept. A piano's roll tempo in the piece takes the
 // place of its instrument's. What the paper cannot take is noted in the rolls;
 // the only errors are a roll tempo out of range (a *source.Error).
-func Out(p *piece.Piece, events iter.Seq[event.Event], instruments []*instrument.Instrument, o Options) ([]*roll.Roll, error) {
+func Out(p *piece.Piece, events iter.Seq[event.Event], instruments []*instrument.Instrument, o Options) ([]*roll.Roll,
+	error) {
 	if len(instruments) != len(p.Pianos) {
 		return nil, fmt.Errorf("lay: %d instruments for %d pianos", len(instruments), len(p.Pianos))
 	}
@@ -84,7 +85,8 @@ func AtLever(in *instrument.Instrument, tempo float64) (*instrument.Instrument, 
 	if !(tempo >= slowestRollTempo && tempo <= fastestRollTempo) {
 		return nil, &source.Error{
 			Problem: fmt.Sprintf("a roll tempo of %g is out of range", tempo),
-			Hint:    fmt.Sprintf("roll tempos run from %d to %d; 80 is eight feet of paper a minute", slowestRollTempo, fastestRollTempo),
+			Hint: fmt.Sprintf("roll tempos run from %d to %d; 80 is eight feet of paper a minute", slowestRollTempo,
+				fastestRollTempo),
 		}
 	}
 	changed := *in

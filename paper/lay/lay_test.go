@@ -46,7 +46,8 @@ func lines(r *roll.Roll) string {
 	for i := range r.Slots {
 		s := &r.Slots[i]
 		p := r.Instrument.Bar.Ports[s.Port]
-		name := [...]string{instrument.Note: "", instrument.Sustain: "sustain", instrument.Soft: "soft", instrument.ThemeBass: "bass accent",
+		name := [...]string{instrument.Note: "", instrument.Sustain: "sustain", instrument.Soft: "soft",
+			instrument.ThemeBass:   "bass accent",
 			instrument.ThemeTreble: "treble accent", instrument.Level: fmt.Sprintf("level %d", p.Weight)}[p.Role]
 		if p.Role == instrument.Note {
 			name = pitch.Name(p.Key)
@@ -151,7 +152,8 @@ func TestPedals(t *testing.T) {
 		return roll.Span{Voice: 1, Role: role, StartSec: from, EndSec: to}
 	}
 	spans := []roll.Span{
-		span(instrument.Sustain, 1, 2), span(instrument.Sustain, 0, 0.5), span(instrument.Sustain, 0.4, 0.6), span(instrument.Soft, 0.1, 0.2),
+		span(instrument.Sustain, 1, 2), span(instrument.Sustain, 0, 0.5), span(instrument.Sustain, 0.4, 0.6),
+		span(instrument.Soft, 0.1, 0.2),
 	}
 	r := lay(t, builtin(t, "88-note"), spans, note(0, 1, 60, 0, 0.1))
 	wantLines(t, r, `
@@ -173,7 +175,8 @@ sustain 40.6400 81.2800`)
 
 func TestAccents(t *testing.T) {
 	loud := func(e event.Event) event.Event { e.Level = 112; return e }
-	r := lay(t, builtin(t, "88-note"), nil, loud(note(0, 1, 40, 1, 1.1)), loud(note(0, 2, 70, 2, 2.1)), note(1, 1, 71, 2, 2.1))
+	r := lay(t, builtin(t, "88-note"), nil, loud(note(0, 1, 40, 1, 1.1)), loud(note(0, 2, 70, 2, 2.1)),
+		note(1, 1, 71, 2, 2.1))
 	// The theme ports open 20 ms before and shut 20 ms after: 0.8128 mm each way, and a punch is longer.
 	wantLines(t, r, `
 bass accent 39.8272 41.5544 a1
@@ -185,7 +188,8 @@ B4 81.2800 85.3440 b1`)
 		t.Errorf("played %s: what begins with an accent of its half is accented", got)
 	}
 	shifted := changed(t, "88-note", func(in *instrument.Instrument) { in.Levels.AccentShiftSec = 0.03 })
-	r = lay(t, shifted, nil, loud(note(0, 1, 70, 2, 2.1)), note(1, 1, 40, 2, 2.1), note(1, 1, 71, 2, 2.1), note(1, 2, 60, 2.02, 2.1))
+	r = lay(t, shifted, nil, loud(note(0, 1, 70, 2, 2.1)), note(1, 1, 40, 2, 2.1), note(1, 1, 71, 2, 2.1),
+		note(1, 2, 60, 2.02, 2.1))
 	// 30 ms are 1.2192 mm. The other half has no accent and stays.
 	wantLines(t, r, `
 treble accent 80.4672 82.1944 a1
@@ -209,9 +213,11 @@ func playedLevels(r *roll.Roll) string {
 // TestSteps: two ports spell four levels for the whole compass.
 func TestSteps(t *testing.T) {
 	in := changed(t, "88-note", func(in *instrument.Instrument) {
-		in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.1, AccentCloseSec: 0.1, Steps: []int{40, 60, 80, 100}}
+		in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.1, AccentCloseSec: 0.1,
+			Steps: []int{40, 60, 80, 100}}
 		in.Bar.Ports = append(slices.Clone(in.Bar.Ports),
-			instrument.Port{AcrossMM: 278, Role: instrument.Level, Weight: 1}, instrument.Port{AcrossMM: 281, Role: instrument.Level, Weight: 2})
+			instrument.Port{AcrossMM: 278, Role: instrument.Level, Weight: 1},
+			instrument.Port{AcrossMM: 281, Role: instrument.Level, Weight: 2})
 	})
 	level := func(l int16, e event.Event) event.Event { e.Level = l; return e }
 	r := lay(t, in, nil,

@@ -19,13 +19,15 @@ func at(level int16, e event.Event) event.Event { e.Level = level; return e }
 // bass at its own edge, for the treble at the other, or for both.
 func stepped(t testing.TB, steps []int, bass, treble, both []int) *instrument.Instrument {
 	return changed(t, "88-note", func(in *instrument.Instrument) {
-		in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.06, AccentCloseSec: 0.05, Steps: steps}
+		in.Levels = instrument.Levels{Kind: instrument.Steps, PlainLevel: 80, AccentLeadSec: 0.06, AccentCloseSec: 0.05,
+			Steps: steps}
 		ports := slices.Clone(in.Bar.Ports)
 		across := 268.0
 		for half, weights := range [][]int{instrument.BothHalves: both, instrument.Bass: bass, instrument.Treble: treble} {
 			for _, w := range weights {
 				across += 2.8
-				ports = append(ports, instrument.Port{AcrossMM: across, Role: instrument.Level, Half: instrument.Half(half), Weight: w})
+				ports = append(ports, instrument.Port{AcrossMM: across, Role: instrument.Level, Half: instrument.Half(half),
+					Weight: w})
 			}
 		}
 		in.Bar.Ports = ports
@@ -73,12 +75,14 @@ func TestAccentsOfNeighbours(t *testing.T) {
 func TestClosestStep(t *testing.T) {
 	steps := []int{40, 60, 80, 100}
 	r := lay(t, stepped(t, steps, []int{1, 2}, []int{1, 2}, nil), nil,
-		at(100, note(0, 1, 40, 1, 2)), at(30, note(0, 2, 43, 1, 2)), at(100, note(1, 1, 80, 1, 2)), at(98, note(1, 2, 84, 1, 2)))
+		at(100, note(0, 1, 40, 1, 2)), at(30, note(0, 2, 43, 1, 2)), at(100, note(1, 1, 80, 1, 2)),
+		at(98, note(1, 2, 84, 1, 2)))
 	if got := playedLevels(r); got != "60 60 100 100" {
 		t.Errorf("halves: played %s", got)
 	}
 	r = lay(t, stepped(t, steps, nil, nil, []int{1, 2}), nil,
-		at(100, note(0, 1, 40, 1, 2)), at(30, note(0, 2, 43, 1, 2)), at(100, note(1, 1, 80, 1, 2)), at(98, note(1, 2, 84, 1, 2)))
+		at(100, note(0, 1, 40, 1, 2)), at(30, note(0, 2, 43, 1, 2)), at(100, note(1, 1, 80, 1, 2)),
+		at(98, note(1, 2, 84, 1, 2)))
 	if got := playedLevels(r); got != "80 80 80 80" { // the mean is 82
 		t.Errorf("both: played %s", got)
 	}
@@ -124,7 +128,8 @@ func drawNotes(rt *rapid.T, most int) []event.Event {
 	out := make([]event.Event, n)
 	for i := range out {
 		start := 1 + 0.015*float64(rapid.IntRange(0, 12*n).Draw(rt, "at"))
-		out[i] = at(rapid.SampledFrom([]int16{20, 60, 80, 90, 112, 127}).Draw(rt, "level"), note(0, int32(i+1), int16(50+i), start, start+0.1))
+		out[i] = at(rapid.SampledFrom([]int16{20, 60, 80, 90, 112, 127}).Draw(rt, "level"),
+			note(0, int32(i+1), int16(50+i), start, start+0.1))
 	}
 	slices.SortStableFunc(out, func(a, b event.Event) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	return out

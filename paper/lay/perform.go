@@ -26,7 +26,8 @@ func Pedals(f *perform.Performance) []roll.Span {
 	return out
 }
 
-func appendSpans(out []roll.Span, line *perform.Line, voice *piece.Voice, role instrument.Role, spans piece.Spans) []roll.Span {
+func appendSpans(out []roll.Span, line *perform.Line, voice *piece.Voice, role instrument.Role,
+	spans piece.Spans) []roll.Span {
 	span := roll.Span{Piano: voice.Piano, Voice: line.Voice, Role: role}
 	if spans.Full {
 		span.StartSec, span.EndSec = line.StartSec, line.EndSec

@@ -49,7 +49,8 @@ voice "low" {
 		t.Fatalf("spans %+v", got)
 	}
 	for i := range want {
-		same := got[i].Role == want[i].Role && got[i].Units == want[i].Units && math.Abs(got[i].StartSec-want[i].StartSec) < 1e-9 && math.Abs(got[i].EndSec-want[i].EndSec) < 1e-9
+		same := got[i].Role == want[i].Role && got[i].Units == want[i].Units &&
+			math.Abs(got[i].StartSec-want[i].StartSec) < 1e-9 && math.Abs(got[i].EndSec-want[i].EndSec) < 1e-9
 		if !same {
 			t.Errorf("span %+v, want %+v", got[i], want[i])
 		}

@@ -80,7 +80,8 @@ func TestRows(t *testing.T) {
 // finds.
 func TestChainLeavesNoSliver(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := plainChain(rapid.SampledFrom([]float64{0, 0.1, 0.25, 0.5, 0.4}).Draw(t, "step"), rapid.Bool().Draw(t, "bridged"))
+		in := plainChain(rapid.SampledFrom([]float64{0, 0.1, 0.25, 0.5, 0.4}).Draw(t, "step"),
+			rapid.Bool().Draw(t, "bridged"))
 		d := NewDie(in)
 		first := d.Centre(rapid.Float64Range(-100, 1e5).Draw(t, "first"))
 		last := max(first, d.Centre(first+rapid.Float64Range(0, 60).Draw(t, "length")))

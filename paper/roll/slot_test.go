@@ -14,7 +14,8 @@ import (
 // (10.7244) and 52 (29.3511). A slot shorter than the die is one punch.
 func TestSlotOf(t *testing.T) {
 	s := SlotOf(builtin(t, "88-note"), 5, 10, 30)
-	if math.Abs(s.FirstMM-10.8636) > 1e-9 || math.Abs(s.LastMM-29.1364) > 1e-9 || s.LeadMM != 10 || s.TrailMM != 30 || s.Port != 5 {
+	if math.Abs(s.FirstMM-10.8636) > 1e-9 || math.Abs(s.LastMM-29.1364) > 1e-9 || s.LeadMM != 10 || s.TrailMM != 30 ||
+		s.Port != 5 {
 		t.Errorf("%+v", s)
 	}
 	q := 25.4 / 45

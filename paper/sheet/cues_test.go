@@ -30,7 +30,8 @@ func TestCues(t *testing.T) {
 		t.Fatal(err)
 	}
 	port, _ := in.Bar.Port(60)
-	r := &roll.Roll{Instrument: in, EndSec: 30, Slots: []roll.Slot{{LeadMM: 500, TrailMM: 501.7272, FirstMM: 500.8636, LastMM: 500.8636, Port: int32(port), Punches: 1}}}
+	r := &roll.Roll{Instrument: in, EndSec: 30, Slots: []roll.Slot{{LeadMM: 500, TrailMM: 501.7272, FirstMM: 500.8636,
+		LastMM: 500.8636, Port: int32(port), Punches: 1}}}
 	o := &Options{Cues: []Cue{{-81.28, "start mark"}, {300, "cue 1"}}}
 	long, err := Long(r, o)
 	if err != nil {

@@ -50,10 +50,12 @@ func (j *job) steps(p plan) []step {
 		above, lower = "below", "upper"
 	}
 	return []step{
-		{"Print at full size", "Choose “actual size” or 100 %, never “fit to page”, on " + j.o.Paper.String() + " paper lying."},
+		{"Print at full size", "Choose “actual size” or 100 %, never “fit to page”, on " + j.o.Paper.String() +
+			" paper lying."},
 		{"Measure both rulers on this sheet", "If the one along measures 99.2 mm, print again with the scale along 1.0081, that is 100 / 99.2; likewise the scale across. Measure again before you go on: printers, and paper in damp air, differ both ways."},
 		{"Cut and join", fmt.Sprintf("Tile 1 lies first. Each next tile joins %s the one before: cut it along its %s line, lay it over the %g mm that both show, and move it until crosses with one name lie on each other. A pin through both proves it.", above, lower, j.o.OverlapMM)},
-		{"Look before you punch", "You see the " + j.face.side() + ". Hold the sheets to the instrument: BASS must lie at the bass, START must come first. A mirrored roll is a ruined roll."},
+		{"Look before you punch", "You see the " + j.face.side() +
+			". Hold the sheets to the instrument: BASS must lie at the bass, START must come first. A mirrored roll is a ruined roll."},
 		{"Mind your hands and eyes", "Punches, knives, cutters and lasers hurt: keep to the maker's instructions and local rules, wear eye protection, never leave a laser alone, clear its fumes."},
 	}
 }
@@ -65,11 +67,14 @@ func (j *job) rulersX(p plan) float64 { return p.pageW - p.margin - 17 - 100*j.o
 // guideRulers are the two rulers with what scale was asked for.
 func (j *job) guideRulers(layer *draw.Layer, p plan) {
 	x, y := j.rulersX(p), p.margin+56
-	layer.Add(draw.Ruler(x, y, 1, 0, 100, j.o.ScaleAcross), draw.Bold(x+50*j.o.ScaleAcross, y-2, 3.2, "100 mm across", draw.Middle))
-	layer.Add(draw.Ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong), turned(draw.Bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
+	layer.Add(draw.Ruler(x, y, 1, 0, 100, j.o.ScaleAcross), draw.Bold(x+50*j.o.ScaleAcross, y-2, 3.2, "100 mm across",
+		draw.Middle))
+	layer.Add(draw.Ruler(x, y+100*j.o.ScaleAlong+8, 0, -1, 100, j.o.ScaleAlong),
+		turned(draw.Bold(x-2, y+50*j.o.ScaleAlong+8, 3.2, "100 mm along", draw.Middle), -90))
 	note := "printed without correction"
 	if j.o.ScaleAcross != 1 || j.o.ScaleAlong != 1 {
-		note = fmt.Sprintf("printed with scale along %s, scale across %s", decimal(j.o.ScaleAlong, 4), decimal(j.o.ScaleAcross, 4))
+		note = fmt.Sprintf("printed with scale along %s, scale across %s", decimal(j.o.ScaleAlong, 4),
+			decimal(j.o.ScaleAcross, 4))
 	}
 	layer.Add(draw.Second(draw.Label(x+8, y+7, 2.8, note, draw.Start)))
 }
@@ -94,7 +99,8 @@ func (j *job) guideMap(layer *draw.Layer, p plan) {
 		layer.Add(box.Rect(draw.Box(x, y, x+w, y+h)), draw.Label(x+w/2, y+h/2+1.2, 3.2, name, draw.Middle))
 	}
 	mid := (low + top) / 2
-	layer.Add(turned(draw.Second(draw.Label(x-1.5, mid, 2.8, left, draw.Middle)), -90), turned(draw.Second(draw.Label(x+w+1.5, mid, 2.8, right, draw.Middle)), 90))
+	layer.Add(turned(draw.Second(draw.Label(x-1.5, mid, 2.8, left, draw.Middle)), -90),
+		turned(draw.Second(draw.Label(x+w+1.5, mid, 2.8, right, draw.Middle)), 90))
 	start := low + 4.4
 	if !j.face.startBelow() {
 		start = top - 2
@@ -104,7 +110,8 @@ func (j *job) guideMap(layer *draw.Layer, p plan) {
 	if j.in.Paper.TravelsUp {
 		tail, tip = tip, tail
 	}
-	layer.Add(draw.Arrow(x+w+8, tail, x+w+8, tip, 3), turned(draw.Label(x+w+10, mid, 2.8, "the paper moves this way", draw.Middle), 90))
+	layer.Add(draw.Arrow(x+w+8, tail, x+w+8, tip, 3), turned(draw.Label(x+w+10, mid, 2.8, "the paper moves this way",
+		draw.Middle), 90))
 }
 
 // tileNames are the names of the first tiles and of the last, with an ellipsis

@@ -54,7 +54,8 @@ func handOf(t *testing.T, shapes []pixels.Shape, die float64, start [2]float64) 
 	for _, s := range shapes {
 		w, l := s.X1-s.X0, s.Y1-s.Y0
 		switch {
-		case math.Abs(s.Area-slotArea(die, 12)) < 0.1*slotArea(die, 12) && math.Abs(min(w, l)-die) < 0.3 && math.Abs(max(w, l)-12-die) < 0.3:
+		case math.Abs(s.Area-slotArea(die, 12)) < 0.1*slotArea(die, 12) && math.Abs(min(w, l)-die) < 0.3 &&
+			math.Abs(max(w, l)-12-die) < 0.3:
 			h.a0 = [2]float64{s.X, s.Y}
 			found++
 		case math.Abs(s.Area-slotArea(die, 0)) < 0.1*slotArea(die, 0) && math.Abs(w-die) < 0.3 && math.Abs(l-die) < 0.3:
@@ -108,11 +109,17 @@ func TestHand(t *testing.T) {
 		start [2]float64
 		holes func(t *testing.T) []pixels.Shape
 	}{
-		"pdf tile, poppler": {below, func(t *testing.T) []pixels.Shape { return at(judge.Run(t, "pdftoppm", "-png", "-r", res, tile)) }},
+		"pdf tile, poppler": {below, func(t *testing.T) []pixels.Shape {
+			return at(judge.Run(t, "pdftoppm", "-png", "-r", res,
+				tile))
+		}},
 		"pdf tile, mupdf": {below, func(t *testing.T) []pixels.Shape {
 			return at(judge.Run(t, "mutool", "draw", "-q", "-r", res, "-F", "png", "-o", "-", tile))
 		}},
-		"pdf long, poppler": {left, func(t *testing.T) []pixels.Shape { return at(judge.Run(t, "pdftoppm", "-png", "-r", res, page)) }},
+		"pdf long, poppler": {left, func(t *testing.T) []pixels.Shape {
+			return at(judge.Run(t, "pdftoppm", "-png", "-r", res,
+				page))
+		}},
 		"svg, librsvg": {left, func(t *testing.T) []pixels.Shape {
 			return at(judge.Run(t, "rsvg-convert", "--unlimited", "--dpi-x", res, "--dpi-y", res, drawing))
 		}},

@@ -49,7 +49,8 @@ func TestHolesInTiles(t *testing.T) {
 	}
 }
 
-func checkHoles(t *testing.T, r *roll.Roll, shapes []pixels.Shape, die float64, place func(along, across float64) (x, y float64, ok bool)) {
+func checkHoles(t *testing.T, r *roll.Roll, shapes []pixels.Shape, die float64,
+	place func(along, across float64) (x, y float64, ok bool)) {
 	t.Helper()
 	n, worst := 0, 0.0
 	for _, s := range r.Slots {

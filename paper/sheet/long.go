@@ -129,7 +129,8 @@ func (l *long) lengths(layer *draw.Layer) {
 		}
 		ticks.Line(x, bottom+0.6, x, bottom+0.6+size)
 	}
-	layer.Add(draw.Bold(l.x(l.to)+2, top-4.4, 2.8, "mm", draw.Start), draw.Bold(l.x(l.to)+2, bottom+6.4, 2.8, "ft", draw.Start))
+	layer.Add(draw.Bold(l.x(l.to)+2, top-4.4, 2.8, "mm", draw.Start),
+		draw.Bold(l.x(l.to)+2, bottom+6.4, 2.8, "ft", draw.Start))
 }
 
 // lengthName is a place along in millimetres below a metre, in metres above.
@@ -163,7 +164,8 @@ func (l *long) beginning(layer *draw.Layer) {
 		y += 4.2
 	}
 	if blank > 0 {
-		layer.Add((&draw.Path{Named: draw.Named{ID: "time-0", Title: "the row that lies on the bar at time 0"}, Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: draw.Hairline, DashMM: []float64{2, 2}}}).
+		layer.Add((&draw.Path{Named: draw.Named{ID: "time-0", Title: "the row that lies on the bar at time 0"},
+			Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: draw.Hairline, DashMM: []float64{2, 2}}}).
 			Line(l.x(0), 0.3, l.x(0), l.clearance(0)).Line(l.x(0), l.clearance(1), l.x(0), bottom-0.3))
 		layer.Add(draw.Second(turned(draw.Label(l.x(0)-1, mid, 2.8, "time 0", draw.Middle), -90)))
 	}

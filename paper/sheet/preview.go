@@ -23,7 +23,8 @@ type Look struct {
 	// whole roll.
 	FromSec, ToSec float64
 
-	Strips  int  // the stretch is shown in so many strips, one below the other; 0: what gives a picture half as wide again as high
+	// the stretch is shown in so many strips, one below the other; 0: what gives a picture half as wide again as high
+	Strips  int
 	Bar     bool // the tracker bar lies on the paper at FromSec
 	Dark    bool // the dark bench
 	Plain   bool // no rims of voices
@@ -38,7 +39,8 @@ type theme struct {
 
 func (l *Look) theme() theme {
 	if l.Dark {
-		return theme{draw.Hex(0x1d1a17), draw.Hex(0xcfc6b3), draw.Hex(0x8d8371), draw.Hex(0x14110e), draw.Hex(0xefe7d6), draw.Hex(0xa89e8e)}
+		return theme{draw.Hex(0x1d1a17), draw.Hex(0xcfc6b3), draw.Hex(0x8d8371), draw.Hex(0x14110e), draw.Hex(0xefe7d6),
+			draw.Hex(0xa89e8e)}
 	}
 	return theme{draw.Bench, draw.Paper, draw.Hex(0xc4b99f), draw.InkDark, draw.InkDark, draw.InkSecond}
 }
@@ -170,7 +172,8 @@ func (p *picture) ends(layer *draw.Layer, i int) {
 	if !p.face.bassAbove() {
 		names[0], names[1] = names[1], names[0]
 	}
-	upper, lower := draw.Label(-2.5*u, p.top(i), 3.5*u, names[0], draw.End), draw.Label(-2.5*u, p.top(i)+w, 3.5*u, names[1], draw.Start)
+	upper, lower := draw.Label(-2.5*u, p.top(i), 3.5*u, names[0], draw.End),
+		draw.Label(-2.5*u, p.top(i)+w, 3.5*u, names[1], draw.Start)
 	for _, t := range []*draw.Text{upper, lower} {
 		t.Ink, t.TurnDeg = p.theme.second, -90
 		layer.Add(t)
@@ -342,9 +345,11 @@ func (p *picture) words(layer *draw.Layer, height float64) {
 	u, up := p.unit, 12*p.unit+p.above()
 	ink := func(t *draw.Text, i draw.Ink) *draw.Text { t.Ink = i; return t }
 	if p.look.Title != "" {
-		facts := fmt.Sprintf("%s to %s · %s m of paper", say.Clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0), 1), say.Clock(p.in.Transport.Sec(p.to), 1), decimal((p.to-p.from)/1000, 2))
+		facts := fmt.Sprintf("%s to %s · %s m of paper", say.Clock(max(p.in.Transport.Sec(p.from), p.look.FromSec, 0), 1),
+			say.Clock(p.in.Transport.Sec(p.to), 1), decimal((p.to-p.from)/1000, 2))
 		f := ink(draw.Label(p.length, -up, 5*u, facts, draw.End), p.theme.second)
-		t := ink(draw.Serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start), p.theme.ink)
+		t := ink(draw.Serif(0, -up, 11*u, typeface.Serif.Fit(p.title(), 11*u, p.length-f.WidthMM()-8*u), draw.Start),
+			p.theme.ink)
 		layer.Add(t, f)
 	}
 	if !p.legend() {
@@ -387,8 +392,10 @@ func (p *picture) bar(layer *draw.Layer) {
 	row := p.in.Transport.AlongMM(p.look.FromSec)
 	x := row - p.from
 	half, w := p.in.Bar.HeightMM/2, p.in.Paper.WidthMM
-	layer.Add((&draw.Path{Fill: draw.Brass, Stroke: draw.Stroke{Ink: draw.Hex(0x5f4719), WidthMM: draw.Hairline}}).Rect(draw.Box(x-4, p.top(0)-barOut, x+4, p.top(0)+w+barOut)))
-	layer.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Ink{R: 255, G: 236, B: 190, A: 110}, WidthMM: 0.6}}).Line(x-2.8, p.top(0)-4.5, x-2.8, p.top(0)+w+4.5))
+	layer.Add((&draw.Path{Fill: draw.Brass, Stroke: draw.Stroke{Ink: draw.Hex(0x5f4719),
+		WidthMM: draw.Hairline}}).Rect(draw.Box(x-4, p.top(0)-barOut, x+4, p.top(0)+w+barOut)))
+	layer.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Ink{R: 255, G: 236, B: 190, A: 110}, WidthMM: 0.6}}).Line(x-2.8,
+		p.top(0)-4.5, x-2.8, p.top(0)+w+4.5))
 	shut, open := &draw.Path{Fill: draw.Hex(0x2a2012)}, &draw.Path{Fill: draw.Hex(0xfff3d6)}
 	for i, q := range p.in.Bar.Ports {
 		y := p.y(0, q.AcrossMM)

@@ -184,7 +184,8 @@ var idName = strings.NewReplacer(" ", "-", "#-", "-sharp-", "#", "-sharp-")
 func (j *job) portMark(port int, ink draw.Ink) *draw.Slots {
 	p := j.in.Bar.Ports[port]
 	return &draw.Slots{
-		Named:   draw.Named{ID: fmt.Sprintf("port-%d-%s", port+1, idName.Replace(p.Name())), Title: fmt.Sprintf("%s (port %d)", p.Name(), port+1)},
+		Named: draw.Named{ID: fmt.Sprintf("port-%d-%s", port+1, idName.Replace(p.Name())),
+			Title: fmt.Sprintf("%s (port %d)", p.Name(), port+1)},
 		Ink:     ink,
 		WidthMM: j.die,
 	}

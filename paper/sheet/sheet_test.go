@@ -127,7 +127,8 @@ func TestWords(t *testing.T) {
 			}
 		}
 	}
-	letter := string(judge.Run(t, "pdftotext", "-layout", save(t, "b.pdf", pdfOf(t, tiles(t, r, &Options{Paper: Letter, Back: true})...)), "-"))
+	letter := string(judge.Run(t, "pdftotext", "-layout", save(t, "b.pdf",
+		pdfOf(t, tiles(t, r, &Options{Paper: Letter, Back: true})...)), "-"))
 	// The edge lies 285.75/2 - 279.4/2 + 5 = 8.175 mm beyond what prints.
 	for _, w := range []string{"8.2 mm beyond what prints", "BACK", "Untitled · left"} {
 		if !strings.Contains(letter, w) {
@@ -190,7 +191,8 @@ func TestLeader(t *testing.T) {
 	r := rollOf(t, "88-note", hole{60, 10, 10}, hole{62, 900, 900})
 	d := longOf(t, r, &Options{Leader: true})
 	box, _ := d.Layer(EdgesLayer, "").Marks[0].(*draw.Path).Bounds()
-	if from, to := box.Min.X+draw.Hairline/2, box.Max.X-draw.Hairline/2; math.Abs(from+1200) > 1e-9 || math.Abs(to-1400.8636) > 1e-9 {
+	if from, to := box.Min.X+draw.Hairline/2, box.Max.X-draw.Hairline/2; math.Abs(from+1200) > 1e-9 ||
+		math.Abs(to-1400.8636) > 1e-9 {
 		t.Errorf("the paper is drawn from %v to %v, want -1200 to 900 + 0.8636 + 500", from, to)
 	}
 }

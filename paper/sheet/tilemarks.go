@@ -19,13 +19,15 @@ func (t *tile) registers(layer *draw.Layer) {
 	left, right := t.body.Min.X, t.body.Max.X
 	if t.number > 0 {
 		t.crosses(layer, first+dir*over/2, t.number)
-		layer.Add((&draw.Path{Named: draw.Named{Title: "cut here"}, Stroke: draw.Hair(draw.InkDark)}).Line(left, first, right, first))
+		layer.Add((&draw.Path{Named: draw.Named{Title: "cut here"}, Stroke: draw.Hair(draw.InkDark)}).Line(left, first, right,
+			first))
 	} else {
 		t.limit(layer, first)
 	}
 	if t.number < t.count-1 {
 		t.crosses(layer, last-dir*over/2, t.number+1)
-		join := &draw.Path{Named: draw.Named{Title: "the next tile begins here"}, Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.15}}
+		join := &draw.Path{Named: draw.Named{Title: "the next tile begins here"},
+			Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.15}}
 		t.between(join, last-dir*over)
 		layer.Add(join)
 	}
@@ -275,7 +277,8 @@ func (t *tile) head(layer *draw.Layer) {
 	number := fmt.Sprintf("tile %d of %d", t.number+1, t.count)
 	where := draw.Bold(right-24, base, 4, number, draw.End)
 	x := left + 24
-	layer.Add(where, draw.Serif(x, base, 4.8, typeface.Serif.Fit(t.title(), 4.8, right-24-where.WidthMM()-6-x), draw.Start))
+	layer.Add(where, draw.Serif(x, base, 4.8, typeface.Serif.Fit(t.title(), 4.8, right-24-where.WidthMM()-6-x),
+		draw.Start))
 	base = y + 10.6
 	layer.Add(draw.Label(left, base, 2.8, t.stretch(), draw.Start), draw.Label(right, base, 2.8, t.joins(), draw.End))
 	t.travel(layer, base)
@@ -285,7 +288,8 @@ func (t *tile) head(layer *draw.Layer) {
 func (t *tile) stretch() string {
 	s := fmt.Sprintf("from %s to %s", millimetres(t.low), millimetres(t.high))
 	if t.high > 0 {
-		s += fmt.Sprintf(" · plays %s to %s", say.Clock(max(0, t.in.Transport.Sec(t.low)), 1), say.Clock(t.in.Transport.Sec(t.high), 1))
+		s += fmt.Sprintf(" · plays %s to %s", say.Clock(max(0, t.in.Transport.Sec(t.low)), 1),
+			say.Clock(t.in.Transport.Sec(t.high), 1))
 	}
 	return s
 }

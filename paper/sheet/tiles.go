@@ -47,7 +47,8 @@ func (j *job) plan() (plan, error) {
 	p.body = math.Floor(room/j.o.ScaleAlong/10) * 10
 	p.advance = p.body - j.o.OverlapMM
 	if p.advance < 50 {
-		return p, fmt.Errorf("sheet: margins of %g mm and an overlap of %g mm leave too little of a sheet", p.margin, j.o.OverlapMM)
+		return p, fmt.Errorf("sheet: margins of %g mm and an overlap of %g mm leave too little of a sheet", p.margin,
+			j.o.OverlapMM)
 	}
 	p.from = j.beginning(tileLeadIn)
 	p.count = max(1, int(math.Ceil((j.last+tileLeadOut-p.from-j.o.OverlapMM)/p.advance)))
@@ -189,7 +190,8 @@ func (t *tile) edges(layer *draw.Layer) {
 	if len(p.Steps) > 0 {
 		layer.Add(p)
 	}
-	centre := &draw.Path{Named: draw.Named{Title: "centre line of the paper"}, Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: 0.15, DashMM: []float64{8, 1.5, 1, 1.5}}}
+	centre := &draw.Path{Named: draw.Named{Title: "centre line of the paper"},
+		Stroke: draw.Stroke{Ink: draw.InkSecond, WidthMM: 0.15, DashMM: []float64{8, 1.5, 1, 1.5}}}
 	x := t.x(t.in.Paper.WidthMM / 2)
 	if !t.centreFree() {
 		layer.Add(centre.Line(x, top-2, x, top).Line(x, bottom, x, bottom+2))

@@ -86,7 +86,8 @@ func TestNothingCollides(t *testing.T) {
 	}
 	for _, names := range []bool{false, true} {
 		r := scattered(t, "88-note", 400, 900)
-		checkClear(t, "long", longOf(t, r, &Options{Title: strings.Repeat("A long title ", 40), Names: names}), r.Instrument.Die.DiameterMM)
+		checkClear(t, "long", longOf(t, r, &Options{Title: strings.Repeat("A long title ", 40), Names: names}),
+			r.Instrument.Die.DiameterMM)
 	}
 }
 

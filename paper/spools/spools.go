@@ -151,7 +151,8 @@ func (c *cutter) within(from float64) (Cut, error) {
 		}
 	}
 	if reach-from < leastSpoolSec {
-		return Cut{}, fmt.Errorf("spools: %.0f mm of paper hold less than %.0f s of music; let a spool be longer", c.o.LongestMM, leastSpoolSec)
+		return Cut{}, fmt.Errorf("spools: %.0f mm of paper hold less than %.0f s of music; let a spool be longer",
+			c.o.LongestMM, leastSpoolSec)
 	}
 	return c.fewest(reach-(reach-from)/5, reach), nil
 }
@@ -246,7 +247,8 @@ func Window(f *perform.Performance, instruments []*instrument.Instrument, fromSe
 
 // one lays out one spool of every piano, from one time to another; infinite
 // times are the piece's own ends.
-func one(f *perform.Performance, instruments []*instrument.Instrument, pedals []roll.Span, from, to float64) ([]*Spool, error) {
+func one(f *perform.Performance, instruments []*instrument.Instrument, pedals []roll.Span, from, to float64) ([]*Spool,
+	error) {
 	zero := max(from, 0)
 	crossing := make([]int, len(f.Piece.Pianos))
 	events := func(yield func(event.Event) bool) {

@@ -29,7 +29,8 @@ voice "a" {
 func TestRests(t *testing.T) {
 	f, _ := rollcases.Performed(t, withRests)
 	rests := spools.Rests(f.Events(), 1)
-	if len(rests) != 9 || rests[0] != (spools.Rest{FromSec: 2, ToSec: 4}) || rests[8] != (spools.Rest{FromSec: 34, ToSec: 36}) {
+	if len(rests) != 9 || rests[0] != (spools.Rest{FromSec: 2, ToSec: 4}) ||
+		rests[8] != (spools.Rest{FromSec: 34, ToSec: 36}) {
 		t.Errorf("rests %v", rests)
 	}
 	if none := spools.Rests(f.Events(), 2.5); none != nil {
@@ -67,7 +68,8 @@ func TestCutsAtGivenPlaces(t *testing.T) {
 		t.Errorf("cuts %v, want %v", cuts, want)
 	}
 	for _, at := range []float64{0, -1, f.EndSec, 1e9, math.NaN()} {
-		if _, err := spools.Cuts(f, in, spools.Options{AtSec: []float64{at}}); err == nil || !strings.Contains(err.Error(), "a spool cannot end at") {
+		if _, err := spools.Cuts(f, in, spools.Options{AtSec: []float64{at}}); err == nil ||
+			!strings.Contains(err.Error(), "a spool cannot end at") {
 			t.Errorf("a spool that ends at %g: %v", at, err)
 		}
 	}
@@ -99,7 +101,8 @@ voice "b" {
 	if !slices.Equal(cuts, want) {
 		t.Errorf("cuts %v, want %v", cuts, want)
 	}
-	if _, err := spools.Cuts(f, in, spools.Options{LongestMM: 100}); err == nil || !strings.Contains(err.Error(), "hold less than 5 s") {
+	if _, err := spools.Cuts(f, in, spools.Options{LongestMM: 100}); err == nil ||
+		!strings.Contains(err.Error(), "hold less than 5 s") {
 		t.Errorf("spools of 100 mm: %v", err)
 	}
 }
@@ -282,6 +285,7 @@ piano "right" {
 
 func Example() {
 	pair := spools.Pair{SpeedShare: 0.01}
-	fmt.Printf("after four minutes %.1f s apart, two attacks heard after %.0f s\n", pair.DriftSec(240), pair.HeardAfterSec())
+	fmt.Printf("after four minutes %.1f s apart, two attacks heard after %.0f s\n", pair.DriftSec(240),
+		pair.HeardAfterSec())
 	// Output: after four minutes 2.4 s apart, two attacks heard after 3 s
 }

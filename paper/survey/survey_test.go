@@ -73,7 +73,8 @@ func TestCounts(t *testing.T) {
 				together++
 			}
 		}
-		if row.Meetings != meetings || row.Together != together || row.Closest == nil || math.Abs(*row.Closest-closest*1000) > 1e-6 || row.Length != f.EndSec {
+		if row.Meetings != meetings || row.Together != together || row.Closest == nil ||
+			math.Abs(*row.Closest-closest*1000) > 1e-6 || row.Length != f.EndSec {
 			t.Errorf("%s: %+v, want %d, %d, %v ms", row.Value, row, meetings, together, closest*1000)
 		}
 	}

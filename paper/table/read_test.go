@@ -270,7 +270,8 @@ func TestReadHoles(t *testing.T) {
 		t.Errorf("slots %+v", s)
 	}
 	level := int16(in.Levels.PlainLevel)
-	want := roll.Causes{First: roll.Cause{Voice: 0, Note: 2, Level: level}, More: []roll.Cause{{Voice: 1, Note: 3, Level: level}}}
+	want := roll.Causes{First: roll.Cause{Voice: 0, Note: 2, Level: level},
+		More: []roll.Cause{{Voice: 1, Note: 3, Level: level}}}
 	if diff := cmp.Diff(want, s[1].Causes); diff != "" {
 		t.Error(diff)
 	}
@@ -298,15 +299,17 @@ func TestEdgesStand(t *testing.T) {
 // same table.
 func TestEventsReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		voices := rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z ,"'=+é-]*[a-z]`), 1, 4, rapid.ID[string]).Draw(t, "voices")
+		voices := rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z ,"'=+é-]*[a-z]`), 1, 4, rapid.ID[string]).Draw(t,
+			"voices")
 		for i := range voices {
 			voices[i] = "v" + voices[i]
 		}
 		events := rapid.SliceOf(rapid.Custom(func(t *rapid.T) event.Event {
 			start := rapid.Float64Range(-100, 1e5).Draw(t, "start")
 			return event.Event{
-				Voice: int32(rapid.IntRange(0, len(voices)-1).Draw(t, "voice")), Note: rapid.Int32Range(1, 1e6).Draw(t, "note"), Part: 1,
-				Key: int16(rapid.IntRange(0, 127).Draw(t, "key")), Level: int16(rapid.IntRange(1, 127).Draw(t, "level")),
+				Voice: int32(rapid.IntRange(0, len(voices)-1).Draw(t, "voice")), Note: rapid.Int32Range(1, 1e6).Draw(t, "note"),
+				Part: 1,
+				Key:  int16(rapid.IntRange(0, 127).Draw(t, "key")), Level: int16(rapid.IntRange(1, 127).Draw(t, "level")),
 				StartSec: start, EndSec: start + rapid.Float64Range(0, 10).Draw(t, "length"),
 			}
 		})).Draw(t, "events")

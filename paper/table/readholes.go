@@ -103,7 +103,8 @@ func (h *holeReader) port() int {
 	key := h.needWhole("key", 0, 127)
 	port, ok := h.in.Bar.Port(key)
 	if !ok {
-		h.failCell(h.column["key"], fmt.Sprintf("%s has no port for key %d", h.in.Name, key), "say which instrument the roll is for")
+		h.failCell(h.column["key"], fmt.Sprintf("%s has no port for key %d", h.in.Name, key),
+			"say which instrument the roll is for")
 	}
 	return port
 }
@@ -113,7 +114,8 @@ func (h *holeReader) fits(p *instrument.Port, port int) bool {
 	const hint = "this table was made for another instrument: say which"
 	role := h.cell("role")
 	if role != "" && role != roles[p.Role] {
-		h.failCell(h.column["role"], fmt.Sprintf("port %d of %s is %s, not %q", port+1, h.in.Name, roles[p.Role], clipped(role)), hint)
+		h.failCell(h.column["role"], fmt.Sprintf("port %d of %s is %s, not %q", port+1, h.in.Name, roles[p.Role],
+			clipped(role)), hint)
 		return false
 	}
 	if key := h.whole("key", 0, 127, -1); h.cell("key") != "" && (p.Role != instrument.Note || key != p.Key) {

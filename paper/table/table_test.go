@@ -61,7 +61,8 @@ func TestWriteEventsJSON(t *testing.T) {
 		t.Error(diff)
 	}
 	out.Reset()
-	if err := WriteEvents(&out, JSON, awkwardVoices, slices.Values([]event.Event{})); err != nil || out.String() != "[]\n" {
+	if err := WriteEvents(&out, JSON, awkwardVoices, slices.Values([]event.Event{})); err != nil ||
+		out.String() != "[]\n" {
 		t.Errorf("no events give %q, %v", out.String(), err)
 	}
 }
@@ -173,7 +174,8 @@ func TestBothFormatsReadTheSame(t *testing.T) {
 		events := []event.Event{{Note: rapid.Int32Min(1).Draw(t, "note"), Part: 1, Key: 60, Level: 80,
 			StartSec: rapid.Float64Range(0, 1e5).Draw(t, "start"), EndSec: 1e5}}
 		var asCSV, asJSON bytes.Buffer
-		if err := errors.Join(WriteEvents(&asCSV, CSV, voices, slices.Values(events)), WriteEvents(&asJSON, JSON, voices, slices.Values(events))); err != nil {
+		if err := errors.Join(WriteEvents(&asCSV, CSV, voices, slices.Values(events)),
+			WriteEvents(&asJSON, JSON, voices, slices.Values(events))); err != nil {
 			t.Fatal(err)
 		}
 		records, err := csv.NewReader(&asCSV).ReadAll()
@@ -228,7 +230,8 @@ func many(n int) iter.Seq[event.Event] {
 	return func(yield func(event.Event) bool) {
 		for i := range n {
 			at := float64(i) / 997
-			if !yield(event.Event{Note: int32(i + 1), Part: 1, Key: int16(21 + i%88), Level: 80, StartSec: at, EndSec: at + 0.1}) {
+			if !yield(event.Event{Note: int32(i + 1), Part: 1, Key: int16(21 + i%88), Level: 80, StartSec: at,
+				EndSec: at + 0.1}) {
 				return
 			}
 		}

@@ -77,7 +77,10 @@ func (p *plane) pixel(along, across float64) (x, y float64) {
 // locate finds where a window lies, by the holes near it.
 func locate(r *read.Reading, w Window) (*piece, int) {
 	centre := (w.FromMM + w.ToMM) / 2
-	i, _ := slices.BinarySearchFunc(r.Slots, centre, func(s read.Slot, at float64) int { return cmp.Compare(s.LeadMM, at) })
+	i, _ := slices.BinarySearchFunc(r.Slots, centre, func(s read.Slot,
+		at float64) int {
+		return cmp.Compare(s.LeadMM, at)
+	})
 	near := slices.Clone(r.Slots[max(i-around, 0):min(i+around, len(r.Slots))])
 	if len(near) == 0 {
 		return nil, 0

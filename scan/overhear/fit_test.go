@@ -43,7 +43,8 @@ func TestRanges(t *testing.T) {
 	const trials = 300
 	var within [3]int
 	for range trials {
-		c := curve{begin: 2 * rng.Float64(), speed: 38 + 4*rng.Float64(), slowing: 0.05 * rng.Float64(), endMM: 3000, grow: 5e-5 * rng.Float64()}
+		c := curve{begin: 2 * rng.Float64(), speed: 38 + 4*rng.Float64(), slowing: 0.05 * rng.Float64(), endMM: 3000,
+			grow: 5e-5 * rng.Float64()}
 		late := 0.03 * rng.Float64()
 		list, keys := simulated(rng, c, late)
 		start := c

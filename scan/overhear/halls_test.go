@@ -69,7 +69,8 @@ func recorded(t testing.TB, h *hall.Take) *take.Take {
 var (
 	kinds  = []string{"plain", "room", "hum", "noise", "wow", "delays", "dead", "lost", "lossy", "part"}
 	pieces = []string{
-		"two-shuttles", "heddles", "bobbins", "running-up", "twill", "four-looms", "first-thread", "unwinding", "herringbone", "two-shifts",
+		"two-shuttles", "heddles", "bobbins", "running-up", "twill", "four-looms", "first-thread", "unwinding", "herringbone",
+		"two-shifts",
 	}
 )
 
@@ -89,8 +90,10 @@ func newTrial(t testing.TB, kind string, n int) *trial {
 	x := &trial{roll: laidOut(t, pieces[n%len(pieces)], []string{"88-note", "88-note-spool"}[n/len(pieces)%2])}
 	s := &x.spec
 	*s = hall.Spec{
-		Seed: rng.Uint64(), BeginSec: between(0.5, 5), Speed: between(0.93, 1.07), Slowing: between(-0.5, 5), TailSec: between(0.5, 3),
-		NoiseDB: between(20, 40), Lost: 0.02, RoomSec: between(0.2, 0.6), RoomDB: between(-10, -3), TuneCents: between(-15, 15),
+		Seed: rng.Uint64(), BeginSec: between(0.5, 5), Speed: between(0.93, 1.07), Slowing: between(-0.5, 5),
+		TailSec: between(0.5, 3),
+		NoiseDB: between(20, 40), Lost: 0.02, RoomSec: between(0.2, 0.6), RoomDB: between(-10, -3),
+		TuneCents: between(-15, 15),
 	}
 	scatter, tilt := 2.0, between(-3, 6)
 	switch kind {
@@ -183,7 +186,8 @@ func (x *trial) outcome(r *Result) outcome {
 		}
 		slot := &x.roll.Slots[s.Slot]
 		c := r.fit.curve
-		off := c.sec(slot.LeadMM+x.roll.Instrument.EdgeShiftMM()) + r.fit.regions[regionOf(s.Key)] - (tr.Sec - x.delay[s.Key] + x.region(r, regionOf(s.Key)))
+		off := c.sec(slot.LeadMM+x.roll.Instrument.EdgeShiftMM()) + r.fit.regions[regionOf(s.Key)] -
+			(tr.Sec - x.delay[s.Key] + x.region(r, regionOf(s.Key)))
 		sum, squares = sum+off, squares+off*off
 	}
 	n := float64(o.strokes)

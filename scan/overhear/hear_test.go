@@ -33,7 +33,8 @@ func TestTakes(t *testing.T) {
 				t.Errorf("%+v", o)
 			}
 			counts := r.Counts()
-			if unheard := counts.Before + counts.After; (unheard > 0) != (c.kind == "part") || o.strokes+unheard != counts.Strokes {
+			if unheard := counts.Before + counts.After; (unheard > 0) != (c.kind == "part") ||
+				o.strokes+unheard != counts.Strokes {
 				t.Errorf("%+v", counts)
 			}
 		})
@@ -86,7 +87,8 @@ func TestNotThisRoll(t *testing.T) {
 		t.Error(err)
 	}
 	for _, other := range []string{"bobbins", "twill"} {
-		h := hall.Play(t, laidOut(t, other, "88-note"), hall.Spec{Seed: 4, BeginSec: 1, RoomSec: 0.4, RoomDB: -4, NoiseDB: 30})
+		h := hall.Play(t, laidOut(t, other, "88-note"), hall.Spec{Seed: 4, BeginSec: 1, RoomSec: 0.4, RoomDB: -4,
+			NoiseDB: 30})
 		hears(recorded(t, h), ErrOther)
 	}
 }
@@ -104,7 +106,8 @@ func TestStopped(t *testing.T) {
 // take.
 func BenchmarkHear(b *testing.B) {
 	r := laidOut(b, "two-shuttles", "88-note")
-	rec := recorded(b, hall.Play(b, r, hall.Spec{Seed: 1, BeginSec: 1.9, Speed: 0.99, Slowing: 2, RoomSec: 0.4, RoomDB: -4, NoiseDB: 20, TailSec: 1}))
+	rec := recorded(b, hall.Play(b, r, hall.Spec{Seed: 1, BeginSec: 1.9, Speed: 0.99, Slowing: 2, RoomSec: 0.4, RoomDB: -4,
+		NoiseDB: 20, TailSec: 1}))
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := Hear(b.Context(), r, rec); err != nil {

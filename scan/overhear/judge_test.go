@@ -44,7 +44,8 @@ func TestStrengths(t *testing.T) {
 	for i := rate; i < 2*rate; i++ {
 		tk.Samples[i] = float32(0.5 * math.Sin(2*math.Pi*440*float64(i)/rate))
 	}
-	m := &meter{take: tk, bank: newBank(1, rate), list: []stroke{{key: 69, near: 1}}, floor: func(float64) float64 { return 1e-6 }}
+	m := &meter{take: tk, bank: newBank(1, rate), list: []stroke{{key: 69, near: 1}},
+		floor: func(float64) float64 { return 1e-6 }}
 	a := m.strengths(440, 0.9, 101, nil)
 	close(t, "before", a[0], 0, 1e-3)
 	close(t, "beginning", a[50], 0.125, 0.01)

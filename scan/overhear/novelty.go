@@ -44,7 +44,8 @@ func newSpectra(t *take.Take) *spectra {
 	if t.Rate > 16_000 {
 		n *= 2
 	}
-	s := &spectra{take: t, fft: fourier.NewFFT(n), wave: make([]float64, n), buf: make([]float64, n), hop: frameSec * t.Rate}
+	s := &spectra{take: t, fft: fourier.NewFFT(n), wave: make([]float64, n), buf: make([]float64, n),
+		hop: frameSec * t.Rate}
 	for i := range s.wave {
 		s.wave[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
 	}

@@ -92,7 +92,8 @@ func seriesOf(b *testing.B, kind string, all *curveOfCertainty, within, asked ma
 		one := x.outcome(r)
 		if !*quiet {
 			fmt.Printf("%s %d %s: transport %.1f ms rms, %.1f ms off; %d strokes, %d silent, found %d, false %d, unsure %d; dead %d of %d, false %d; within %v\n", kind, n, pieces[n%len(pieces)],
-				one.rmsMS, one.biasMS, one.strokes, one.silent, one.found, one.falseAlarm, one.unsure, one.deadFound, one.dead, one.deadFalse, one.within)
+				one.rmsMS, one.biasMS, one.strokes, one.silent, one.found, one.falseAlarm, one.unsure, one.deadFound, one.dead,
+				one.deadFalse, one.within)
 		}
 		worst = max(worst, one.rmsMS)
 		o.strokes, o.silent, o.found = o.strokes+one.strokes, o.silent+one.silent, o.found+one.found
@@ -116,7 +117,8 @@ func seriesOf(b *testing.B, kind string, all *curveOfCertainty, within, asked ma
 				if truth[s.slot].Sounded {
 					y = 1
 				}
-				fmt.Fprintf(file, "%s,%d,%d,%d,%.4f,%.4f,%.4f,%.4f,%.3f\n", kind, n, s.key, y, s.odds, s.could, s.rise, s.sounded, 1e3*(s.heard-truth[s.slot].Sec))
+				fmt.Fprintf(file, "%s,%d,%d,%d,%.4f,%.4f,%.4f,%.4f,%.3f\n", kind, n, s.key, y, s.odds, s.could, s.rise, s.sounded,
+					1e3*(s.heard-truth[s.slot].Sec))
 			}
 		}
 	}

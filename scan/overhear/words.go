@@ -36,7 +36,8 @@ func (r *Result) Sentences() []string {
 
 func (r *Result) sayCounts() string {
 	c := r.Counts()
-	return fmt.Sprintf("%s: %d sounded, %d silent, %d unsure", say.Count(c.Strokes, "stroke"), c.Sounded, c.Silent, c.Unsure)
+	return fmt.Sprintf("%s: %d sounded, %d silent, %d unsure", say.Count(c.Strokes, "stroke"), c.Sounded, c.Silent,
+		c.Unsure)
 }
 
 // sayBegin says where the first note lies in the take.
@@ -88,7 +89,8 @@ func (r *Result) saySlowing() string {
 	case v.Low > 0:
 		return fmt.Sprintf("the paper slows by %.2f %% over the roll (%.2f to %.2f)", v.Value, v.Low, v.High)
 	case v.High < 0:
-		return fmt.Sprintf("the paper gains %.2f %% over the roll (%.2f to %.2f), besides the plan's build-up", -v.Value, -v.High, -v.Low)
+		return fmt.Sprintf("the paper gains %.2f %% over the roll (%.2f to %.2f), besides the plan's build-up", -v.Value,
+			-v.High, -v.Low)
 	}
 	return fmt.Sprintf("no slowing is to be told over the roll (%.2f to %.2f %%)", v.Low, v.High)
 }
@@ -105,11 +107,14 @@ func (r *Result) sayDelays() []string {
 		v, _ := r.Late(a, b)
 		switch {
 		case v.Low > 0:
-			out = append(out, fmt.Sprintf("the %s speaks %.0f ms later than the %s (%.0f to %.0f)", a, v.Value, b, v.Low, v.High))
+			out = append(out, fmt.Sprintf("the %s speaks %.0f ms later than the %s (%.0f to %.0f)", a, v.Value, b, v.Low,
+				v.High))
 		case v.High < 0:
-			out = append(out, fmt.Sprintf("the %s speaks %.0f ms later than the %s (%.0f to %.0f)", b, -v.Value, a, -v.High, -v.Low))
+			out = append(out, fmt.Sprintf("the %s speaks %.0f ms later than the %s (%.0f to %.0f)", b, -v.Value, a, -v.High,
+				-v.Low))
 		default:
-			out = append(out, fmt.Sprintf("%s and %s speak together, as far as can be told (within %.0f ms)", a, b, max(v.High, -v.Low)))
+			out = append(out, fmt.Sprintf("%s and %s speak together, as far as can be told (within %.0f ms)", a, b,
+				max(v.High, -v.Low)))
 		}
 	}
 	say(d[0].Region, d[len(d)-1].Region)
@@ -125,7 +130,8 @@ func (r *Result) sayKeys() []string {
 	dead := map[int]bool{}
 	for _, d := range r.DeadKeys() {
 		dead[d.Key] = true
-		out = append(out, fmt.Sprintf("%s was silent in %d of %d strokes: a dead key or a blocked port %d", pitch.Name(d.Key), d.Silent, d.Strokes, d.Port))
+		out = append(out, fmt.Sprintf("%s was silent in %d of %d strokes: a dead key or a blocked port %d", pitch.Name(d.Key),
+			d.Silent, d.Strokes, d.Port))
 	}
 	type lost struct{ silent, strokes int }
 	var keys [128]lost
@@ -141,7 +147,8 @@ func (r *Result) sayKeys() []string {
 	var rest []string
 	for key, l := range keys {
 		if l.silent > 0 {
-			rest = append(rest, fmt.Sprintf("%s was silent in %d of %s", pitch.Name(key), l.silent, say.Count(l.strokes, "stroke")))
+			rest = append(rest, fmt.Sprintf("%s was silent in %d of %s", pitch.Name(key), l.silent,
+				say.Count(l.strokes, "stroke")))
 		}
 	}
 	if len(rest) > most {

@@ -27,7 +27,8 @@ func told(t *testing.T) *Result {
 	for i := range 8 {
 		lead := float64(i) * 100
 		r.Roll.Slots = append(r.Roll.Slots, roll.SlotOf(in, int32(port), lead, lead+10))
-		s := stroke{slot: i, key: 78, rowMM: lead, plan: lead / 40.64, near: 1.9 + lead/40, heard: math.NaN(), inTake: i < 7, sounded: 0.02, dead: 0.99}
+		s := stroke{slot: i, key: 78, rowMM: lead, plan: lead / 40.64, near: 1.9 + lead/40, heard: math.NaN(), inTake: i < 7,
+			sounded: 0.02, dead: 0.99}
 		if i < 2 {
 			s.sounded, s.heard, s.weigh = 0.99, s.near+0.004, 1
 		}
@@ -79,7 +80,8 @@ the piano is tuned about 31 cents below A4 = 440 Hz
 	r.fit.curve.slowing = -0.01
 	r.fit.curve.speed = 40
 	all = strings.Join(r.Sentences(), "\n")
-	for _, want := range []string{"the paper gains 1.00 % over the roll (0.90 to 1.10), besides the plan's build-up", "1.57 % slower than planned"} {
+	for _, want := range []string{"the paper gains 1.00 % over the roll (0.90 to 1.10), besides the plan's build-up",
+		"1.57 % slower than planned"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("does not say %q:\n%s", want, all)
 		}
@@ -108,7 +110,8 @@ func TestTables(t *testing.T) {
 	}
 	lines := strings.Split(b.String(), "\n")
 	if lines[0] != "port,key,planned_s,heard_s,late_ms,sure,verdict" || len(lines) != 10 ||
-		lines[2] != "60,78,2.4606,4.4040,54.1,0.990,sounded" || !strings.HasSuffix(lines[3], ",0.980,silent") || !strings.HasSuffix(lines[8], ",0.000,unsure") {
+		lines[2] != "60,78,2.4606,4.4040,54.1,0.990,sounded" || !strings.HasSuffix(lines[3], ",0.980,silent") ||
+		!strings.HasSuffix(lines[8], ",0.000,unsure") {
 		t.Errorf("%s", b.String())
 	}
 	b.Reset()

@@ -46,7 +46,8 @@ type ranged struct {
 // within rounds a range outward, but for what is a rounding of float64 itself.
 func within(v Value, decimals int) ranged {
 	scale := math.Pow10(decimals)
-	return ranged{number(v.Value, decimals), number(math.Floor(v.Low*scale+1e-6)/scale, decimals), number(math.Ceil(v.High*scale-1e-6)/scale, decimals)}
+	return ranged{number(v.Value, decimals), number(math.Floor(v.Low*scale+1e-6)/scale, decimals),
+		number(math.Ceil(v.High*scale-1e-6)/scale, decimals)}
 }
 
 type deadJSON struct {
@@ -116,11 +117,13 @@ func (r *Result) WriteInstrument(w io.Writer, like, title, takeName string) erro
 	line := func(name, value, remark string) {
 		fmt.Fprintf(&b, "%-26s # %s\n", fmt.Sprintf("  %-10s = %s", name, value), remark)
 	}
-	line("roll_tempo", places(t.RollTempo, 4), fmt.Sprintf("\u00b1 %.2g: %s mm/s at time 0", half*tempo, places(speed.Value, 4)))
+	line("roll_tempo", places(t.RollTempo, 4), fmt.Sprintf("\u00b1 %.2g: %s mm/s at time 0", half*tempo,
+		places(speed.Value, 4)))
 	line("lever", places(t.Lever, 3), "what the tempo lever is taken to have stood at")
 	if perMetre := 1e5 * t.SlowingPerMM; perMetre > 0 {
 		share := (slowing.High - slowing.Low) / 2 / slowing.Value
-		line("slowing", places(perMetre, 5), fmt.Sprintf("\u00b1 %.2g per cent a metre: %s %% over the roll", share*perMetre, places(slowing.Value, 2)))
+		line("slowing", places(perMetre, 5), fmt.Sprintf("\u00b1 %.2g per cent a metre: %s %% over the roll", share*perMetre,
+			places(slowing.Value, 2)))
 	} else if r.Roll.Instrument.Transport.SlowingPerMM > 0 {
 		line("slowing", "0", "none that the recording shows")
 	}

@@ -23,7 +23,8 @@ func (d *drawer) draw(diff *proof.Difference, w window, png []byte, name func(in
 		total = third + high + scaleMM
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg viewBox="0 0 %.2f %.2f" preserveAspectRatio="xMinYMin meet" role="img" aria-label="%s">`, width, total, html.EscapeString("plan above, paper below: "+d.r.Says(diff)))
+	fmt.Fprintf(&b, `<svg viewBox="0 0 %.2f %.2f" preserveAspectRatio="xMinYMin meet" role="img" aria-label="%s">`, width,
+		total, html.EscapeString("plan above, paper below: "+d.r.Says(diff)))
 	d.strip(&b, w, headMM, "planned", d.plan, diff.Plan, name)
 	d.strip(&b, w, second, "found", d.found, diff.Found, name)
 	if len(png) > 0 {
@@ -35,13 +36,16 @@ func (d *drawer) draw(diff *proof.Difference, w window, png []byte, name func(in
 }
 
 // strip is one of the two papers, with the slots of the difference marked.
-func (d *drawer) strip(b *strings.Builder, w window, y float64, what string, list []span, marked []int32, name func(int32) string) {
+func (d *drawer) strip(b *strings.Builder, w window, y float64, what string, list []span, marked []int32,
+	name func(int32) string) {
 	in := d.r.Plan.Instrument
-	fmt.Fprintf(b, `<rect class="paper" x="%d" y="%.2f" width="%.2f" height="%.2f"/>`, labelMM, y, w.to-w.from, w.bottom-w.top)
+	fmt.Fprintf(b, `<rect class="paper" x="%d" y="%.2f" width="%.2f" height="%.2f"/>`, labelMM, y, w.to-w.from,
+		w.bottom-w.top)
 	for port := w.first; port <= w.last; port++ {
 		at := y + in.Bar.Ports[port].AcrossMM - w.top
 		fmt.Fprintf(b, `<line class="port" x1="%d" y1="%.2f" x2="%.2f" y2="%.2f"/>`, labelMM, at, labelMM+w.to-w.from, at)
-		fmt.Fprintf(b, `<text class="name" x="%.1f" y="%.2f">%s</text>`, labelMM-1.5, at+0.9, html.EscapeString(name(int32(port))))
+		fmt.Fprintf(b, `<text class="name" x="%.1f" y="%.2f">%s</text>`, labelMM-1.5, at+0.9,
+			html.EscapeString(name(int32(port))))
 	}
 	die := in.Die.DiameterMM
 	d.seen(list, w, func(s span) {

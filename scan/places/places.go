@@ -72,7 +72,8 @@ func WriteHTML(w io.Writer, r *proof.Result, o Options) error {
 	}
 	for i := range r.Differences {
 		diff := &r.Differences[i]
-		one := place{Number: i + 1, Kind: diff.Kind.String(), Name: o.Name(diff.Port), Port: diff.Port + 1, Says: r.Says(diff)}
+		one := place{Number: i + 1, Kind: diff.Kind.String(), Name: o.Name(diff.Port), Port: diff.Port + 1,
+			Says: r.Says(diff)}
 		if i < Most {
 			one.Drawing = d.draw(diff, windows[i], pictures[i], o.Name)
 		}
@@ -172,7 +173,10 @@ func (d *drawer) window(diff *proof.Difference) window {
 
 // seen yields the slots of a list within a window.
 func (d *drawer) seen(list []span, w window, yield func(span)) {
-	first, _ := slices.BinarySearchFunc(list, w.from-d.long, func(s span, at float64) int { return cmp.Compare(s.lead, at) })
+	first, _ := slices.BinarySearchFunc(list, w.from-d.long, func(s span,
+		at float64) int {
+		return cmp.Compare(s.lead, at)
+	})
 	for i := first; i < len(list) && list[i].lead < w.to; i++ {
 		s := &list[i]
 		if s.trail > w.from && int(s.port) >= w.first && int(s.port) <= w.last {

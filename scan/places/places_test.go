@@ -57,7 +57,8 @@ func TestWriteHTML(t *testing.T) {
 	text := out.String()
 	for _, want := range []string{
 		"<h1>A &amp; B: proof</h1>", "10 differences: 10 missing; 30 slots planned, 20 slots found.",
-		`id="place-10"`, "1 · <b>missing</b> F#1, port 12", "10.0 to 14.0 mm; &lt;low&gt; note 2", "data:image/png;base64,cG5n",
+		`id="place-10"`, "1 · <b>missing</b> F#1, port 12", "10.0 to 14.0 mm; &lt;low&gt; note 2",
+		"data:image/png;base64,cG5n",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page lacks %q", want)
@@ -89,7 +90,8 @@ func TestManyPlacesAndErrors(t *testing.T) {
 	if err := WriteHTML(&out, r, Options{}); err != nil {
 		t.Fatal(err)
 	}
-	if n := strings.Count(out.String(), "<svg"); n != Most || !strings.Contains(out.String(), "The last 20 places are listed without a drawing.") {
+	if n := strings.Count(out.String(), "<svg"); n != Most || !strings.Contains(out.String(),
+		"The last 20 places are listed without a drawing.") {
 		t.Errorf("%d drawings", n)
 	}
 	gone := errors.New("the picture is gone")

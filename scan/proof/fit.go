@@ -219,7 +219,8 @@ func (f *fitter) slips(p *piece, begin, end int) []float64 {
 	var out []float64
 	last := -stepSlots
 	for i, size := range sizes {
-		if size < leastStep || i-last < stepSlots || size < slices.Max(sizes[max(i-stepSlots, 0):min(i+stepSlots, len(sizes))]) {
+		if size < leastStep || i-last < stepSlots || size < slices.Max(sizes[max(i-stepSlots, 0):min(i+stepSlots,
+			len(sizes))]) {
 			continue
 		}
 		out, last = append(out, (points[i-1].x+points[i].x)/2), i

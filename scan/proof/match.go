@@ -62,7 +62,10 @@ func (c *matcher) onPlan(m *Map, t *slot) (lead, trail float64) {
 // nearest one, both edges together.
 func (c *matcher) apart(port int32, lead, trail float64) float64 {
 	list := c.plan.byPort[port]
-	i, _ := slices.BinarySearchFunc(list, lead, func(j int32, at float64) int { return cmp.Compare(c.plan.slots[j].lead, at) })
+	i, _ := slices.BinarySearchFunc(list, lead, func(j int32, at float64) int {
+		return cmp.Compare(c.plan.slots[j].lead,
+			at)
+	})
 	off := math.Inf(1)
 	for _, j := range list[max(i-1, 0):min(i+1, len(list))] {
 		p := &c.plan.slots[j]
@@ -193,7 +196,8 @@ func untangled(links []link) []link {
 				}
 				return n > 1
 			}
-			tangled := many(func(o link) bool { return o.plan == l.plan }) && many(func(o link) bool { return o.found == l.found })
+			tangled := many(func(o link) bool { return o.plan == l.plan }) &&
+				many(func(o link) bool { return o.found == l.found })
 			if tangled && (worst < 0 || l.mm < links[worst].mm) {
 				worst = i
 			}

@@ -259,7 +259,8 @@ func judged(t testing.TB, r *Result, done []planted, w worn) (found, wanted, wro
 		} else {
 			wrong++
 			if wrong < 5 {
-				t.Logf("false: %v port %d at %.1f to %.1f, found %.2f to %.2f", d.Kind, d.Port, d.LeadMM, d.TrailMM, d.FoundLeadMM, d.FoundTrailMM)
+				t.Logf("false: %v port %d at %.1f to %.1f, found %.2f to %.2f", d.Kind, d.Port, d.LeadMM, d.TrailMM, d.FoundLeadMM,
+					d.FoundTrailMM)
 			}
 		}
 	}

@@ -125,7 +125,8 @@ func TestRules(t *testing.T) {
 			if got := kinds(r); got != tt.want {
 				t.Errorf("%s, want %s", got, tt.want)
 			}
-			if n := r.Same + r.Count[Missing] + r.Count[Shifted] + r.Count[Short] + r.Count[Long] + r.Count[Split]; r.Count[Joined] == 0 && n != len(rolls[0].Slots) {
+			n := r.Same + r.Count[Missing] + r.Count[Shifted] + r.Count[Short] + r.Count[Long] + r.Count[Split]
+			if r.Count[Joined] == 0 && n != len(rolls[0].Slots) {
 				t.Errorf("%d slots of the plan are accounted for, of %d", n, len(rolls[0].Slots))
 			}
 		})
@@ -170,7 +171,8 @@ func TestSmallRolls(t *testing.T) {
 				t.Fatalf("%d slots, less %d: %v", n, gone, err)
 			}
 			want := min(gone+1, 1)
-			if len(r.Differences) != want || want == 1 && (r.Differences[0].Kind != Missing || int(r.Differences[0].Plan[0]) != gone) {
+			if len(r.Differences) != want || want == 1 && (r.Differences[0].Kind != Missing ||
+				int(r.Differences[0].Plan[0]) != gone) {
 				t.Errorf("%d slots, less %d: %s", n, gone, kinds(r))
 			}
 		}
@@ -204,7 +206,8 @@ func TestNotTheSameRoll(t *testing.T) {
 			t.Errorf("%s: %+v", tt.name, e)
 		}
 	}
-	if r, err := Compare(&roll.Roll{Instrument: in}, &roll.Roll{Instrument: in}, Options{}); err != nil || len(r.Differences) > 0 {
+	if r, err := Compare(&roll.Roll{Instrument: in}, &roll.Roll{Instrument: in}, Options{}); err != nil ||
+		len(r.Differences) > 0 {
 		t.Errorf("two empty rolls: %v", err)
 	}
 }

@@ -75,7 +75,8 @@ func (p *piece) add(k knot) {
 func (f *fitter) ranges() []int {
 	out := make([]int, len(f.pieces)+1)
 	for i := range f.pieces {
-		out[i], _ = slices.BinarySearchFunc(f.scan.slots, f.pieces[i].fromMM, func(s slot, at float64) int { return cmp.Compare(s.lead, at) })
+		out[i], _ = slices.BinarySearchFunc(f.scan.slots, f.pieces[i].fromMM,
+			func(s slot, at float64) int { return cmp.Compare(s.lead, at) })
 	}
 	out[len(f.pieces)] = len(f.scan.slots)
 	return out
@@ -143,7 +144,8 @@ func between(edges []edge, k int, low, high float64) float64 {
 func (f *fitter) edges(low, high float64) []edge {
 	var out []edge
 	longest := 400.0 // an open slot that long would tear the paper
-	from, _ := slices.BinarySearchFunc(f.scan.slots, low-longest, func(s slot, at float64) int { return cmp.Compare(s.lead, at) })
+	from, _ := slices.BinarySearchFunc(f.scan.slots, low-longest,
+		func(s slot, at float64) int { return cmp.Compare(s.lead, at) })
 	for i := from; i < len(f.scan.slots) && f.scan.slots[i].lead <= high; i++ {
 		s := &f.scan.slots[i]
 		if s.lead >= low {
@@ -170,7 +172,10 @@ func (f *fitter) prefers(left, right *piece, e *edge) float64 {
 // millimetre and a half on.
 func (f *fitter) misfit(port int32, mm float64, trail bool) float64 {
 	list := f.plan.byPort[port]
-	k, _ := slices.BinarySearchFunc(list, mm, func(j int32, at float64) int { return cmp.Compare(f.plan.edge(j, trail), at) })
+	k, _ := slices.BinarySearchFunc(list, mm, func(j int32, at float64) int {
+		return cmp.Compare(f.plan.edge(j, trail),
+			at)
+	})
 	off := math.Inf(1)
 	if k < len(list) {
 		off = math.Abs(f.plan.edge(list[k], trail) - mm)
@@ -192,7 +197,10 @@ func (s *strip) edge(i int32, trail bool) float64 {
 // and of the length of t.
 func (f *fitter) near(t *slot, mm, reachMM float64) []int32 {
 	list := f.plan.byPort[t.port]
-	from, _ := slices.BinarySearchFunc(list, mm-reachMM, func(j int32, at float64) int { return cmp.Compare(f.plan.slots[j].lead, at) })
+	from, _ := slices.BinarySearchFunc(list, mm-reachMM, func(j int32,
+		at float64) int {
+		return cmp.Compare(f.plan.slots[j].lead, at)
+	})
 	f.room = f.room[:0]
 	for _, j := range list[from:] {
 		o := &f.plan.slots[j]

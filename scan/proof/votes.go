@@ -86,7 +86,8 @@ func (w *window) vote(p, s *strip, every int) {
 // scoreAt is how many slots vote for a place near offset, and the middle of their
 // votes.
 func (w *window) scoreAt(offset, reachMM float64) (score, middle float64) {
-	begin, _ := slices.BinarySearchFunc(w.votes, offset-reachMM, func(v vote, at float64) int { return cmp.Compare(v.offset, at) })
+	begin, _ := slices.BinarySearchFunc(w.votes, offset-reachMM,
+		func(v vote, at float64) int { return cmp.Compare(v.offset, at) })
 	best, bestAt := 0, offset
 	to := begin
 	counts := map[int32]int{}
@@ -129,7 +130,8 @@ func (w *window) peaks(nominal float64) []place {
 		}
 	}
 	slices.SortFunc(all, func(a, b place) int {
-		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(math.Abs(a.offset-nominal), math.Abs(b.offset-nominal)), cmp.Compare(a.offset, b.offset))
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(math.Abs(a.offset-nominal), math.Abs(b.offset-nominal)),
+			cmp.Compare(a.offset, b.offset))
 	})
 	var out []place
 	for _, c := range all {

@@ -53,7 +53,8 @@ func (r *Reading) answer(name string) error {
 }
 
 func (a answer) of(s *Slot) bool {
-	return a.picture == s.Picture && a.x >= s.Box.X0-answerSlack && a.x <= s.Box.X1+answerSlack && a.y >= s.Box.Y0-answerSlack && a.y <= s.Box.Y1+answerSlack
+	return a.picture == s.Picture && a.x >= s.Box.X0-answerSlack && a.x <= s.Box.X1+answerSlack &&
+		a.y >= s.Box.Y0-answerSlack && a.y <= s.Box.Y1+answerSlack
 }
 
 // mostAnswers bounds a file of answers, in bytes.
@@ -91,7 +92,8 @@ func parseAnswers(name, text string) ([]answer, error) {
 		x, err2 := strconv.ParseFloat(row[1], 64)
 		y, err3 := strconv.ParseFloat(row[2], 64)
 		if err := errors.Join(err1, err2, err3); err != nil || row[3] != "is" && row[3] != "none" {
-			return nil, fmt.Errorf("%s:%d: %q is no answer; write the picture's number, x, y and is or none", name, i+1, strings.Join(row, ","))
+			return nil, fmt.Errorf("%s:%d: %q is no answer; write the picture's number, x, y and is or none", name, i+1,
+				strings.Join(row, ","))
 		}
 		out = append(out, answer{p - 1, x, y, row[3] == "is"})
 	}

@@ -23,10 +23,12 @@ func TestAnswers(t *testing.T) {
 	if err := r.answer(name); err != nil {
 		t.Fatal(err)
 	}
-	if len(r.Slots) != 2 || r.Slots[0].Certainty != 1 || r.Slots[0].Reason != "" || r.Slots[1].Port != 3 || r.Slots[1].Certainty != 0.5 {
+	if len(r.Slots) != 2 || r.Slots[0].Certainty != 1 || r.Slots[0].Reason != "" || r.Slots[1].Port != 3 ||
+		r.Slots[1].Certainty != 0.5 {
 		t.Errorf("%+v", r.Slots)
 	}
-	if _, err := parseAnswers("a.csv", "picture,x,y,answer\n1,2,3,maybe\n"); err == nil || !strings.Contains(err.Error(), `a.csv:2: "1,2,3,maybe" is no answer`) {
+	if _, err := parseAnswers("a.csv", "picture,x,y,answer\n1,2,3,maybe\n"); err == nil ||
+		!strings.Contains(err.Error(), `a.csv:2: "1,2,3,maybe" is no answer`) {
 		t.Error(err)
 	}
 }

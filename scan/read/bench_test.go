@@ -18,7 +18,8 @@ import (
 // tall draws 4,000 pixels across and repeats them along, rows of them; wide turns
 // that on its side.
 func tall(b *testing.B, rows int) (name string, block []byte) {
-	c := scancase.Case{Seed: 2, DPIAlong: 330, DPIAcross: 330, Margin: [2]float64{11, 11}, First: "bottom", Paper: grey, Behind: black, From: -12, To: 140}
+	c := scancase.Case{Seed: 2, DPIAlong: 330, DPIAcross: 330, Margin: [2]float64{11, 11}, First: "bottom", Paper: grey,
+		Behind: black, From: -12, To: 140}
 	c.Slots = scancase.Music(2, 60, 0, 2.2)
 	m := c.Draw()
 	width, height := m.Bounds().Dx(), m.Bounds().Dy()

@@ -93,7 +93,8 @@ type outcome struct {
 }
 
 func (o outcome) String() string {
-	return fmt.Sprintf("%d slots, %d lost, %d too many, 95 of 100 edges within %.3f mm, worst %.3f\n%s", o.truth, o.lost, o.more, o.p95, o.worst,
+	return fmt.Sprintf("%d slots, %d lost, %d too many, 95 of 100 edges within %.3f mm, worst %.3f\n%s", o.truth, o.lost,
+		o.more, o.p95, o.worst,
 		strings.Join(o.detail, "\n"))
 }
 
@@ -150,13 +151,15 @@ func compare(truths []scancase.Truth, found []Slot, photo bool) outcome {
 		a, b := abs(s.LeadMM-l.a-l.b*t.Lead), abs(s.TrailMM-l.a-l.b*t.Trail)
 		off = append(off, a, b)
 		if max(a, b) > 0.5 {
-			o.detail = append(o.detail, fmt.Sprintf("off: port %d %.2f to %.2f, found %.2f to %.2f %s", t.Port+1, t.Lead, t.Trail, s.LeadMM-l.a, s.TrailMM-l.a, s.Reason))
+			o.detail = append(o.detail, fmt.Sprintf("off: port %d %.2f to %.2f, found %.2f to %.2f %s", t.Port+1, t.Lead,
+				t.Trail, s.LeadMM-l.a, s.TrailMM-l.a, s.Reason))
 		}
 	})
 	for i, u := range used {
 		if end := truths[len(truths)-1].Lead; !u && !found[i].CutLow && !found[i].CutHigh && found[i].TrailMM < end {
 			o.more++
-			o.detail = append(o.detail, fmt.Sprintf("too many: port %d %.2f to %.2f %.2f %s", found[i].Port+1, found[i].LeadMM, found[i].TrailMM, found[i].Certainty, found[i].Reason))
+			o.detail = append(o.detail, fmt.Sprintf("too many: port %d %.2f to %.2f %.2f %s", found[i].Port+1, found[i].LeadMM,
+				found[i].TrailMM, found[i].Certainty, found[i].Reason))
 		}
 	}
 	slices.Sort(off)
@@ -180,27 +183,39 @@ var (
 
 // hard is what paper may be like, a case a line of the contract.
 func hard() map[string]scancase.Case {
-	base := scancase.Case{Seed: 7, DPIAlong: 120, DPIAcross: 120, From: -15, To: 260, Margin: [2]float64{8, 9}, First: "bottom", Paper: grey, Behind: black, Ink: ink}
+	base := scancase.Case{Seed: 7, DPIAlong: 120, DPIAcross: 120, From: -15, To: 260, Margin: [2]float64{8, 9},
+		First: "bottom", Paper: grey, Behind: black, Ink: ink}
 	with := func(change func(c *scancase.Case)) scancase.Case {
 		c := base
 		change(&c)
 		return c
 	}
 	return map[string]scancase.Case{
-		"clean":    base,
-		"lighter":  with(func(c *scancase.Case) { c.Behind = white; c.Words, c.Lines, c.Stains, c.Creases = true, true, 4, 3 }),
-		"inky":     with(func(c *scancase.Case) { c.Words, c.Lines, c.Stains, c.Creases = true, true, 3, 2 }),
-		"bilevel":  with(func(c *scancase.Case) { c.Bilevel, c.Words, c.Lines, c.Torn = true, true, true, 4; c.Ink = black }),
-		"coloured": with(func(c *scancase.Case) { c.Paper, c.Behind, c.Words, c.Lines, c.Stains = cream, green, true, true, 3 }),
-		"lit": with(func(c *scancase.Case) {
-			c.Lit, c.Behind, c.Paper, c.Tape, c.Back = true, color.RGBA{235, 235, 235, 255}, color.RGBA{105, 105, 105, 255}, 2, true
+		"clean": base,
+		"lighter": with(func(c *scancase.Case) {
+			c.Behind = white
+			c.Words, c.Lines, c.Stains, c.Creases = true, true, 4,
+				3
 		}),
-		"fading":          with(func(c *scancase.Case) { c.Fade, c.Stains = 0.5, 3 }),
-		"fading, lighter": with(func(c *scancase.Case) { c.Behind, c.Paper, c.Fade = white, color.RGBA{170, 170, 170, 255}, 0.4 }),
-		"torn":            with(func(c *scancase.Case) { c.Torn, c.Chads, c.Behind = 12, 12, white }),
-		"torn, dark":      with(func(c *scancase.Case) { c.Torn, c.Chads = 12, 12 }),
-		"skew":            with(func(c *scancase.Case) { c.Skew, c.Margin = 2, [2]float64{16, 16} }),
-		"skew back":       with(func(c *scancase.Case) { c.Skew, c.Margin, c.First = -1.7, [2]float64{16, 16}, "right" }),
+		"inky":    with(func(c *scancase.Case) { c.Words, c.Lines, c.Stains, c.Creases = true, true, 3, 2 }),
+		"bilevel": with(func(c *scancase.Case) { c.Bilevel, c.Words, c.Lines, c.Torn = true, true, true, 4; c.Ink = black }),
+		"coloured": with(func(c *scancase.Case) {
+			c.Paper, c.Behind, c.Words, c.Lines, c.Stains = cream, green, true, true,
+				3
+		}),
+		"lit": with(func(c *scancase.Case) {
+			c.Lit, c.Behind, c.Paper, c.Tape, c.Back = true, color.RGBA{235, 235, 235, 255}, color.RGBA{105, 105, 105, 255}, 2,
+				true
+		}),
+		"fading": with(func(c *scancase.Case) { c.Fade, c.Stains = 0.5, 3 }),
+		"fading, lighter": with(func(c *scancase.Case) {
+			c.Behind, c.Paper, c.Fade = white, color.RGBA{170, 170, 170, 255},
+				0.4
+		}),
+		"torn":       with(func(c *scancase.Case) { c.Torn, c.Chads, c.Behind = 12, 12, white }),
+		"torn, dark": with(func(c *scancase.Case) { c.Torn, c.Chads = 12, 12 }),
+		"skew":       with(func(c *scancase.Case) { c.Skew, c.Margin = 2, [2]float64{16, 16} }),
+		"skew back":  with(func(c *scancase.Case) { c.Skew, c.Margin, c.First = -1.7, [2]float64{16, 16}, "right" }),
 		"wander": with(func(c *scancase.Case) {
 			c.To, c.Wander, c.DPIAlong, c.DPIAcross, c.Slots = 1500, 2, 100, 100, scancase.Music(3, 400, 0, 4.2)
 		}),
@@ -210,20 +225,28 @@ func hard() map[string]scancase.Case {
 		"noise, low contrast": with(func(c *scancase.Case) { c.Noise, c.Behind = 14, color.RGBA{120, 120, 120, 255} }),
 		"blur":                with(func(c *scancase.Case) { c.Blur, c.DPIAlong, c.DPIAcross = 2, 100, 100 }),
 		"unequal":             with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross = 300, 150 }),
-		"unequal, other way":  with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross, c.Skew, c.Margin = 120, 240, 1.5, [2]float64{14, 14} }),
-		"100 dpi":             with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross, c.Noise = 100, 100, 5 }),
-		"600 dpi":             with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross, c.To, c.Noise = 600, 600, 25, 8 }),
-		"no treble edge":      with(func(c *scancase.Case) { c.Margin, c.Across = [2]float64{8, -6}, 0.01 }),
-		"no bass edge":        with(func(c *scancase.Case) { c.Margin, c.Across, c.First = [2]float64{-9, 8}, -0.01, "left" }),
+		"unequal, other way": with(func(c *scancase.Case) {
+			c.DPIAlong, c.DPIAcross, c.Skew, c.Margin = 120, 240, 1.5,
+				[2]float64{14, 14}
+		}),
+		"100 dpi":        with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross, c.Noise = 100, 100, 5 }),
+		"600 dpi":        with(func(c *scancase.Case) { c.DPIAlong, c.DPIAcross, c.To, c.Noise = 600, 600, 25, 8 }),
+		"no treble edge": with(func(c *scancase.Case) { c.Margin, c.Across = [2]float64{8, -6}, 0.01 }),
+		"no bass edge": with(func(c *scancase.Case) {
+			c.Margin, c.Across, c.First = [2]float64{-9, 8}, -0.01,
+				"left"
+		}),
 		"everything": with(func(c *scancase.Case) {
-			c.Fade, c.Stains, c.Creases, c.Tape, c.Torn, c.Chads, c.Words, c.Lines, c.Skew, c.Wander, c.Noise, c.Blur, c.Across, c.Along = 0.3, 4, 3, 1, 6, 6, true, true, 1.2, 1, 8, 1, 0.006, -0.004
+			c.Fade, c.Stains, c.Creases, c.Tape, c.Torn, c.Chads, c.Words, c.Lines, c.Skew, c.Wander, c.Noise, c.Blur, c.Across,
+				c.Along = 0.3, 4, 3, 1, 6, 6, true, true, 1.2, 1, 8, 1, 0.006, -0.004
 			c.Margin = [2]float64{14, 14}
 		}),
 		"photo": with(func(c *scancase.Case) {
 			c.TiltX, c.TiltY, c.Bend, c.To, c.Margin = 3, -2, 0.01, 330, [2]float64{20, 22}
 		}),
 		"photo, lighter table": with(func(c *scancase.Case) {
-			c.TiltX, c.TiltY, c.Bend, c.To, c.Margin, c.Behind, c.Fade, c.Noise, c.First = -2, 3, -0.01, 300, [2]float64{20, 22}, white, 0.25, 4, "top"
+			c.TiltX, c.TiltY, c.Bend, c.To, c.Margin, c.Behind, c.Fade, c.Noise, c.First = -2, 3, -0.01, 300, [2]float64{20, 22},
+				white, 0.25, 4, "top"
 		}),
 	}
 }
@@ -257,13 +280,15 @@ func TestHardPaper(t *testing.T) {
 			if c.Back {
 				bass = map[Side]Side{Left: Right, Right: Left, Top: Bottom, Bottom: Top}[bass]
 			}
-			r, err := Read(context.Background(), []string{path}, Options{Instruments: []*instrument.Instrument{load(t, "88-note")}, First: first, Bass: bass})
+			r, err := Read(context.Background(), []string{path}, Options{Instruments: []*instrument.Instrument{load(t,
+				"88-note")}, First: first, Bass: bass})
 			if err != nil {
 				t.Fatal(err)
 			}
 			o := compare(c.Truths(), r.Slots, photo)
 			p := r.Pictures[0]
-			t.Logf("%v fit %+v lens %v skew %.2f wander %.2f across %.4f", o, p.Fit.RMSMM, p.sheet.lens != nil, p.SkewDegrees, p.WanderMM, p.AcrossShare)
+			t.Logf("%v fit %+v lens %v skew %.2f wander %.2f across %.4f", o, p.Fit.RMSMM, p.sheet.lens != nil, p.SkewDegrees,
+				p.WanderMM, p.AcrossShare)
 			pixel := 25.4 / c.DPIAlong
 			errors, worst, most := o.truth/1000, 0.6, 0.15+pixel/2
 			switch {

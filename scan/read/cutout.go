@@ -59,7 +59,8 @@ func (f frame) intruding(strips []strip, edge func(along float64) (low, high flo
 }
 
 // cutCluster opens connected stripes, a window after the other.
-func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64, edge func(along float64) (low, high float64)) []opening {
+func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64,
+	edge func(along float64) (low, high float64)) []opening {
 	margin := int(die[0]) + 3
 	low, high, left, right := runs[0].along, 0, runs[0].c0, 0
 	for _, r := range runs {
@@ -89,7 +90,8 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 		ends[2], ends[3] = min(ends[2], o.c-o.w/2), max(ends[3], o.c+o.w/2)
 	}
 	slack := [2]float64{0.3*die[0] + 1, 0.3*die[1] + 1}
-	alone := float64(low) > ends[0]-slack[0] && float64(high) < ends[1]+slack[0] && float64(left) > ends[2]-slack[1] && float64(right) < ends[3]+slack[1]
+	alone := float64(low) > ends[0]-slack[0] && float64(high) < ends[1]+slack[0] && float64(left) > ends[2]-slack[1] &&
+		float64(right) < ends[3]+slack[1]
 	alone = alone && taken > 0.75*float64(area)
 	for i := range list[before:] {
 		list[before+i].joined = !alone
@@ -169,7 +171,8 @@ func (f frame) stripes(in []strip) []stripe {
 	for i, r := range in {
 		a0, c0 := f.place(float64(r.x0), float64(r.y))
 		a1, c1 := f.place(float64(r.x1), float64(r.y+1))
-		out[i] = stripe{along: int(min(a0, a1)), to: int(max(a0, a1)), c0: int(min(c0, c1)), c1: int(max(c0, c1)), deep: float64(r.deep)}
+		out[i] = stripe{along: int(min(a0, a1)), to: int(max(a0, a1)), c0: int(min(c0, c1)), c1: int(max(c0, c1)),
+			deep: float64(r.deep)}
 	}
 	slices.SortFunc(out, func(a, b stripe) int { return cmp.Or(a.along-b.along, a.c0-b.c0) })
 	reach := 0
@@ -181,7 +184,8 @@ func (f frame) stripes(in []strip) []stripe {
 }
 
 // window opens one stretch of a shape.
-func (f frame) window(list []opening, runs []stripe, s shape, at [2]int, margin int, die [2]float64, edge func(float64) (float64, float64)) []opening {
+func (f frame) window(list []opening, runs []stripe, s shape, at [2]int, margin int, die [2]float64,
+	edge func(float64) (float64, float64)) []opening {
 	g := &grid{along: at[0] - margin - 1, across: math.MaxInt}
 	top := 0
 	end := at[1] + margin

@@ -36,7 +36,8 @@ func Read(ctx context.Context, names []string, o Options) (*Reading, error) {
 			first, bass = p.sheet.first, p.sheet.bass
 			o.Instruments = []*instrument.Instrument{p.Fit.Instrument}
 		} else if o.First == Unsaid && (p.Height >= p.Width) != first.upright() {
-			return nil, choice.Errorf("%s is %s and %s is not: say with {first} where the music begins", names[0], tallOrWide(r.Pictures[0]), name)
+			return nil, choice.Errorf("%s is %s and %s is not: say with {first} where the music begins", names[0],
+				tallOrWide(r.Pictures[0]), name)
 		}
 		r.Pictures = append(r.Pictures, p)
 	}
@@ -247,7 +248,8 @@ func (c stretch) agree(a, b []Slot, shift float64) agreement {
 // matching is the slot of list, moved by shift, that is s; -1 for none. Ends that a
 // picture cuts need not agree.
 func matching(list []Slot, s *Slot, shift float64) int {
-	i, _ := slices.BinarySearchFunc(list, s.LeadMM-shift-agreeMM, func(t Slot, at float64) int { return cmp.Compare(t.LeadMM, at) })
+	i, _ := slices.BinarySearchFunc(list, s.LeadMM-shift-agreeMM,
+		func(t Slot, at float64) int { return cmp.Compare(t.LeadMM, at) })
 	for ; i < len(list) && list[i].LeadMM+shift <= s.LeadMM+agreeMM; i++ {
 		t := &list[i]
 		if t.Port == s.Port && (t.CutHigh || s.CutHigh || abs(t.TrailMM+shift-s.TrailMM) < agreeMM) {
@@ -274,7 +276,8 @@ func (r *Reading) merge(early, late []Slot, middle float64) []Slot {
 		}
 		for i := range out {
 			t := &out[i]
-			if t.Port == s.Port && t.TrailMM > s.LeadMM-agreeMM && t.LeadMM < s.TrailMM && (t.CutHigh || t.TrailMM > middle) && s.TrailMM > t.LeadMM {
+			if t.Port == s.Port && t.TrailMM > s.LeadMM-agreeMM && t.LeadMM < s.TrailMM && (t.CutHigh || t.TrailMM > middle) &&
+				s.TrailMM > t.LeadMM {
 				t.goOn(s)
 			}
 		}

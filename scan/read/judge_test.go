@@ -46,7 +46,8 @@ print(ndimage.label(a)[1] - 2, cv2.connectedComponents(a, connectivity=4)[0] - 1
 func TestNotPaper(t *testing.T) {
 	c := plainCase()
 	blank := drawn(t, c, "blank.png", 0, 150)
-	if _, err := Read(context.Background(), []string{blank}, options(t)); err == nil || !strings.Contains(err.Error(), "no holes are seen") {
+	if _, err := Read(context.Background(), []string{blank}, options(t)); err == nil ||
+		!strings.Contains(err.Error(), "no holes are seen") {
 		t.Errorf("blank paper: %v", err)
 	}
 	c.Behind, c.Noise = grey, 60

@@ -163,7 +163,8 @@ func (sh *sheet) asPhotograph(s *swept, list []opening, in *instrument.Instrumen
 	}
 	got := out.fitPorts(list, in)
 	plain, bent := sh.edgeRMS(low, high, in.Paper.WidthMM), out.edgeRMS(low, high, in.Paper.WidthMM)
-	if bent < 0.6*plain && plain > 0.12 && got.on >= scan.on || got.on > scan.on+max(scan.dies/50, 2) || scan.rms > 0.15 && got.rms < 0.6*scan.rms && got.on >= scan.on {
+	if bent < 0.6*plain && plain > 0.12 && got.on >= scan.on || got.on > scan.on+max(scan.dies/50, 2) || scan.rms > 0.15 &&
+		got.rms < 0.6*scan.rms && got.on >= scan.on {
 		mid := out.lens.mid()
 		out.alongMM, out.pixelMM, out.acrossMM = mid, mid, mid
 		return &out, got

@@ -378,7 +378,8 @@ func (l *light) value(v [3]float64) float64 {
 		}
 		return v[0]
 	}
-	return (dot([3]float64{float64(l.weights[0]), float64(l.weights[1]), float64(l.weights[2])}, v) + float64(l.offset)) / 65536
+	return (dot([3]float64{float64(l.weights[0]), float64(l.weights[1]), float64(l.weights[2])},
+		v) + float64(l.offset)) / 65536
 }
 
 // stretch is how much larger differences become by the projection.

@@ -199,7 +199,8 @@ func (o *Options) resolution(p *row.Picture, f frame, l *light, widthMM float64)
 	}
 	if l.sides[0] && l.sides[1] && l.wide > 0 && f.first.upright() {
 		if share := l.wide / across * 25.4 / widthMM; share < 0.95 || share > 1.05 {
-			return scale{from: fmt.Sprintf("from the paper's width: by the file's own %.4g an inch it would be %.0f mm wide", across, share*widthMM)}
+			return scale{from: fmt.Sprintf("from the paper's width: by the file's own %.4g an inch it would be %.0f mm wide",
+				across, share*widthMM)}
 		}
 	}
 	return scale{along, across, "as the file states"}
@@ -249,7 +250,8 @@ func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
 	case best.lens == nil && best.wanderMM > mostWanderMM:
 		return fmt.Errorf("%w: what looks like its edges wanders by %.0f mm; is this a roll, lying straight, both of its sides in the picture?", errNoPaper, best.wanderMM)
 	case fit.rms > 0.3 && fit.on*5 < fit.dies*4, fit.on*2 < fit.dies && fit.dies > 3 || fit.on == 0:
-		return fmt.Errorf("%d openings of the size of a hole are seen, and only %d of them lie where %s has ports", fit.dies, fit.on, fit.in.Name)
+		return fmt.Errorf("%d openings of the size of a hole are seen, and only %d of them lie where %s has ports", fit.dies,
+			fit.on, fit.in.Name)
 	}
 	out.Slots = best.chain(list, fit, 0, &out.Aside)
 	out.Photograph = best.lens != nil

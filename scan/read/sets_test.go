@@ -25,7 +25,8 @@ func drawn(t testing.TB, c scancase.Case, name string, from, to float64) string 
 }
 
 func plainCase() scancase.Case {
-	return scancase.Case{Seed: 11, DPIAlong: 100, DPIAcross: 100, Margin: [2]float64{9, 8}, First: "bottom", Paper: grey, Behind: black, Ink: ink}
+	return scancase.Case{Seed: 11, DPIAlong: 100, DPIAcross: 100, Margin: [2]float64{9, 8}, First: "bottom", Paper: grey,
+		Behind: black, Ink: ink}
 }
 
 func options(t testing.TB) Options {
@@ -103,7 +104,8 @@ func TestOverlap(t *testing.T) {
 		t.Error(o)
 	}
 	_, err = Read(context.Background(), []string{names[0], names[2]}, options(t))
-	if err == nil || !strings.Contains(err.Error(), "do not overlap") || !strings.Contains(err.Error(), "s0.png") || !strings.Contains(err.Error(), "s2.png") {
+	if err == nil || !strings.Contains(err.Error(), "do not overlap") || !strings.Contains(err.Error(), "s0.png") ||
+		!strings.Contains(err.Error(), "s2.png") {
 		t.Errorf("pictures that share nothing: %v", err)
 	}
 }

@@ -108,7 +108,8 @@ func refit(p []point, l line) line {
 // picture's pixels an inch along and across where they are to be believed, else 0;
 // widthMM is the paper's width as it should be.
 func lay(f frame, s *swept, dpiAlong, dpiAcross, widthMM float64) (*sheet, error) {
-	sh := &sheet{frame: f, widthMM: widthMM, cos: 1, alpha: 0, beta: 1, inky: s.light.said == darker || s.light.drawn, drawn: s.light.drawn}
+	sh := &sheet{frame: f, widthMM: widthMM, cos: 1, alpha: 0, beta: 1, inky: s.light.said == darker || s.light.drawn,
+		drawn: s.light.drawn}
 	low, high := f.sides(s)
 	sh.edges = [2]bool{len(low) >= 4, len(high) >= 4}
 	var base line

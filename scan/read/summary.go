@@ -55,11 +55,13 @@ func (p *Picture) summary(b *strings.Builder) {
 	if p.Photograph {
 		fmt.Fprintf(b, "  straight    a photograph: straightened by its edges and ports, skew %.2f degrees\n", p.SkewDegrees)
 	} else {
-		fmt.Fprintf(b, "  straight    askew by %.2f degrees, wandering by %.1f mm to either side\n", p.SkewDegrees, p.WanderMM)
+		fmt.Fprintf(b, "  straight    askew by %.2f degrees, wandering by %.1f mm to either side\n", p.SkewDegrees,
+			p.WanderMM)
 	}
 	fmt.Fprintf(b, "  scale       %.4f mm a pixel along the roll, %s\n", p.AlongMM, p.ScaleFrom)
 	f := p.Fit
-	fmt.Fprintf(b, "  holes       %d openings about %.2f mm wide, %d of them on ports of %s, %.2f mm off\n", f.Holes, f.DieMM, f.On, f.Instrument.Name, f.RMSMM)
+	fmt.Fprintf(b, "  holes       %d openings about %.2f mm wide, %d of them on ports of %s, %.2f mm off\n", f.Holes,
+		f.DieMM, f.On, f.Instrument.Name, f.RMSMM)
 	if text := p.aside(); text != "" {
 		fmt.Fprintf(b, "  left aside  %s\n", text)
 	}
@@ -70,7 +72,8 @@ func (p *Picture) width() string {
 		return ""
 	}
 	width := p.Fit.Instrument.Paper.WidthMM
-	return fmt.Sprintf(", %.2f mm wide by its scale across, %.2f %% of %.2f mm", width*p.AcrossShare, 100*p.AcrossShare, width)
+	return fmt.Sprintf(", %.2f mm wide by its scale across, %.2f %% of %.2f mm", width*p.AcrossShare, 100*p.AcrossShare,
+		width)
 }
 
 func (p *Picture) aside() string {
@@ -78,7 +81,8 @@ func (p *Picture) aside() string {
 	for _, a := range []struct {
 		n    int
 		what string
-	}{{p.Aside.Beside, "beside the ports"}, {p.Aside.Wide, "wider than a hole"}, {p.Aside.Ink, "not like the backing"}, {p.Aside.Small, "too small"}, {p.Specks, "specks"}} {
+	}{{p.Aside.Beside, "beside the ports"}, {p.Aside.Wide, "wider than a hole"}, {p.Aside.Ink, "not like the backing"},
+		{p.Aside.Small, "too small"}, {p.Specks, "specks"}} {
 		if a.n > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", a.n, a.what))
 		}
@@ -95,12 +99,14 @@ func (r *Reading) roll(b *strings.Builder) {
 		end = max(end, s.TrailMM)
 	}
 	first, last := r.Slots[0], r.Slots[len(r.Slots)-1]
-	fmt.Fprintf(b, "slots         %d on %d ports of %s, %d openings; %d doubtful\n", len(r.Slots), len(ports), in.Name, openings, len(r.Doubtful()))
+	fmt.Fprintf(b, "slots         %d on %d ports of %s, %d openings; %d doubtful\n", len(r.Slots), len(ports), in.Name,
+		openings, len(r.Doubtful()))
 	fmt.Fprintf(b, "rows          %s\n", r.Rows)
 	fmt.Fprintf(b, "first         %s at %.1f mm\n", PortName(in, first.Port), first.LeadMM)
 	fmt.Fprintf(b, "last          %s at %.1f mm\n", PortName(in, last.Port), last.LeadMM)
 	sec := in.Transport.Sec(end)
-	fmt.Fprintf(b, "length        %.3f m from 0, %d:%04.1f at roll tempo %.4g\n", end/1000, int(sec)/60, sec-float64(int(sec)/60*60), in.Transport.LeverTempo())
+	fmt.Fprintf(b, "length        %.3f m from 0, %d:%04.1f at roll tempo %.4g\n", end/1000, int(sec)/60,
+		sec-float64(int(sec)/60*60), in.Transport.LeverTempo())
 }
 
 // PortName is the number of a port and what it does: "port 42, E4".
@@ -120,7 +126,8 @@ func (r *Reading) doubts(b *strings.Builder) {
 		if len(r.Pictures) > 1 {
 			where = " of " + filepath.Base(r.Pictures[s.Picture].Name)
 		}
-		fmt.Fprintf(b, "doubtful      %s, %.1f to %.1f mm: %.0f %%, %s; at pixel %.0f,%.0f%s\n", PortName(r.Instrument, s.Port), s.LeadMM, s.TrailMM,
+		fmt.Fprintf(b, "doubtful      %s, %.1f to %.1f mm: %.0f %%, %s; at pixel %.0f,%.0f%s\n",
+			PortName(r.Instrument, s.Port), s.LeadMM, s.TrailMM,
 			100*s.Certainty, s.Reason, (s.Box.X0+s.Box.X1)/2, (s.Box.Y0+s.Box.Y1)/2, where)
 	}
 }
@@ -138,7 +145,8 @@ func (r *Reading) Cut() []string {
 		default:
 			continue
 		}
-		out = append(out, fmt.Sprintf("%s, %.1f to %.1f mm: cut by the %s of the picture; written as far as it is seen", PortName(r.Instrument, s.Port), s.LeadMM, s.TrailMM, end))
+		out = append(out, fmt.Sprintf("%s, %.1f to %.1f mm: cut by the %s of the picture; written as far as it is seen",
+			PortName(r.Instrument, s.Port), s.LeadMM, s.TrailMM, end))
 	}
 	return out
 }

@@ -30,7 +30,8 @@ var errCrowded = errors.New("it is full of specks, more than any paper has holes
 
 // sweep reads the picture once. die is the diameter of a hole in pixels along x
 // and y.
-func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progress func(share float64)) (*swept, error) {
+func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progress func(share float64)) (*swept,
+	error) {
 	var in source = p
 	if l.colour {
 		in = &values{p: p, l: l}

@@ -112,7 +112,8 @@ func TestWork(t *testing.T) {
 // do afterwards is what the proof found, and a second proof adds nothing.
 func TestJournalFollowsThePaper(t *testing.T) {
 	plan := ladder(t, false, [2]float64{50, 60}, [2]float64{100, 110}, [2]float64{140, 150})
-	scan := ladder(t, true, [2]float64{50, 54}, [2]float64{70, 72}, [2]float64{100, 104}, [2]float64{107, 110}, [2]float64{140, 150})
+	scan := ladder(t, true, [2]float64{50, 54}, [2]float64{70, 72}, [2]float64{100, 104}, [2]float64{107, 110},
+		[2]float64{140, 150})
 	w := work(t, plan, scan)
 	path := filepath.Join(t.TempDir(), "x.journal")
 	clock := func() time.Time { return time.UnixMilli(1_700_000_000_000) }
@@ -170,10 +171,12 @@ func TestPartOfARoll(t *testing.T) {
 	state := &journal.State{Proved: []journal.Stretch{{FromMM: w.FromMM, ToMM: w.ToMM}}}
 	rows := punching.ProvedRows(w.Plan, state)
 	// Every row up to 90 mm, and none beyond.
-	if along := w.Plan.AlongMM(w.Plan.Rows[rows-1].Dial); along < 85 || along > 90 || w.Plan.AlongMM(w.Plan.Rows[rows].Dial) < 90 {
+	if along := w.Plan.AlongMM(w.Plan.Rows[rows-1].Dial); along < 85 || along > 90 ||
+		w.Plan.AlongMM(w.Plan.Rows[rows].Dial) < 90 {
 		t.Errorf("proved up to row %d at %v mm", rows, along)
 	}
-	if want := fmt.Sprintf("proved up to row %d, %.2f mm from zero", rows, w.Plan.RunningMM(w.Plan.Rows[rows-1].Dial)); punching.Proved(w.Plan, state) != want {
+	if want := fmt.Sprintf("proved up to row %d, %.2f mm from zero", rows,
+		w.Plan.RunningMM(w.Plan.Rows[rows-1].Dial)); punching.Proved(w.Plan, state) != want {
 		t.Errorf("%q, want %q", punching.Proved(w.Plan, state), want)
 	}
 }

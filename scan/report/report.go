@@ -171,7 +171,8 @@ func stretchOf(r *read.Reading, index int, m image.Image, part image.Rectangle, 
 			continue
 		}
 		b := slot.Box
-		x0, y0, x1, y1 := b.X0/k-float64(part.Min.X), b.Y0/k-float64(part.Min.Y), b.X1/k-float64(part.Min.X), b.Y1/k-float64(part.Min.Y)
+		x0, y0, x1, y1 := b.X0/k-float64(part.Min.X), b.Y0/k-float64(part.Min.Y), b.X1/k-float64(part.Min.X),
+			b.Y1/k-float64(part.Min.Y)
 		if x1 < 0 || y1 < 0 || x0 > float64(s.Width) || y0 > float64(s.Height) {
 			continue
 		}

@@ -25,7 +25,8 @@ const mostSmall = 120 << 20
 func newShrinker(p *row.Picture, less int) *shrinker {
 	w, h := max(p.Width/less, 1), max(p.Height/less, 1)
 	h = min(h, max(mostSmall/4/w, 1))
-	return &shrinker{less: less, channels: p.Channels, sums: make([]int, w*p.Channels), out: image.NewRGBA(image.Rect(0, 0, w, h))}
+	return &shrinker{less: less, channels: p.Channels, sums: make([]int, w*p.Channels),
+		out: image.NewRGBA(image.Rect(0, 0, w, h))}
 }
 
 func (s *shrinker) row(line []byte) {
@@ -100,10 +101,12 @@ func (c *cropper) row(y int, line []byte, channels int) {
 
 func (c *cropper) doubt(r *read.Reading) (doubt, error) {
 	s := c.slot
-	d := doubt{Width: c.at.Dx(), Height: c.at.Dy(), Picture: s.Picture + 1, AtX: int((s.Box.X0 + s.Box.X1) / 2), AtY: int((s.Box.Y0 + s.Box.Y1) / 2),
+	d := doubt{Width: c.at.Dx(), Height: c.at.Dy(), Picture: s.Picture + 1, AtX: int((s.Box.X0 + s.Box.X1) / 2),
+		AtY:  int((s.Box.Y0 + s.Box.Y1) / 2),
 		Port: read.PortName(r.Instrument, s.Port), Lead: fmt.Sprintf("%.1f", s.LeadMM), Trail: fmt.Sprintf("%.1f", s.TrailMM),
 		Share: int(100*s.Certainty + 0.5), Reason: s.Reason,
-		X: int(s.Box.X0) - c.at.Min.X - 3, Y: int(s.Box.Y0) - c.at.Min.Y - 3, W: int(s.Box.X1-s.Box.X0) + 6, H: int(s.Box.Y1-s.Box.Y0) + 6}
+		X: int(s.Box.X0) - c.at.Min.X - 3, Y: int(s.Box.Y0) - c.at.Min.Y - 3, W: int(s.Box.X1-s.Box.X0) + 6,
+		H: int(s.Box.Y1-s.Box.Y0) + 6}
 	var err error
 	d.Image, err = inline(c.out)
 	return d, err

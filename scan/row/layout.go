@@ -125,7 +125,8 @@ func (d *layout) chunks(f *tiffFile) error {
 		return FormatError{"its strips or tiles have no size"}
 	}
 	if d.tiled && int64(d.across())*int64(d.chunkRows)*int64(d.rowBytes()) > MostWhole/2 {
-		return UnsupportedError{fmt.Sprintf("a row of its tiles is %d rows high, too much to be held", d.chunkRows), "save it in strips"}
+		return UnsupportedError{fmt.Sprintf("a row of its tiles is %d rows high, too much to be held", d.chunkRows),
+			"save it in strips"}
 	}
 	want := int64(d.across()) * int64((d.height+d.chunkRows-1)/d.chunkRows)
 	if f.tags[offsets].count < want {
@@ -154,7 +155,8 @@ func (d *layout) chunks(f *tiffFile) error {
 
 // plausible holds the size against what compression can do at most.
 func (d *layout) plausible() error {
-	most := map[int64]int64{plain: 1, packBits: 64, lzwKind: 4096, deflate: mostDeflated, deflate2: mostDeflated}[d.compression]
+	most := map[int64]int64{plain: 1, packBits: 64, lzwKind: 4096, deflate: mostDeflated,
+		deflate2: mostDeflated}[d.compression]
 	raw := (int64(d.width)*int64(d.samples)*int64(d.bits) + 7) / 8 * int64(d.height)
 	if most > 0 && raw/most > d.size {
 		return FormatError{fmt.Sprintf("it breaks off: %d bytes cannot hold %d by %d pixels", d.size, d.width, d.height)}

@@ -172,7 +172,8 @@ func (d *pngRows) header(p *Picture, b []byte) (interlaced bool, err error) {
 	p.Width, p.Height = int(w), int(h)
 	d.depth, d.kind, d.width = int(b[8]), int(b[9]), p.Width
 	samples, ok := map[int]int{0: 1, 2: 3, 3: 1, 4: 2, 6: 4}[d.kind]
-	fits := map[int]bool{1: d.kind == 0 || d.kind == 3, 2: d.kind == 0 || d.kind == 3, 4: d.kind == 0 || d.kind == 3, 8: true, 16: d.kind != 3}[d.depth]
+	fits := map[int]bool{1: d.kind == 0 || d.kind == 3, 2: d.kind == 0 || d.kind == 3, 4: d.kind == 0 || d.kind == 3,
+		8: true, 16: d.kind != 3}[d.depth]
 	if !ok || !fits || b[10] != 0 || b[11] != 0 || b[12] > 1 {
 		return false, FormatError{fmt.Sprintf("colour type %d with %d bits does not exist", d.kind, d.depth)}
 	}

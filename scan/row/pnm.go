@@ -35,7 +35,8 @@ func openPNM(r io.ReaderAt, size int64) (*Picture, error) {
 		return nil, err
 	}
 	if whole := h.read + int64(d.bytes)*int64(p.Height); whole > size {
-		return nil, FormatError{fmt.Sprintf("it breaks off: %d by %d pixels need %d bytes, and the file has %d", p.Width, p.Height, whole, size)}
+		return nil, FormatError{fmt.Sprintf("it breaks off: %d by %d pixels need %d bytes, and the file has %d", p.Width,
+			p.Height, whole, size)}
 	}
 	d.start = h.read
 	d.from = h.read

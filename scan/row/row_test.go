@@ -84,7 +84,8 @@ func TestPNGAsTheLibraryHasIt(t *testing.T) {
 			pal.SetColorIndex(x, y, uint8((x+y)%3))
 		}
 	}
-	for name, picture := range map[string]image.Image{"colour": m, "grey": grey, "16 bits": deep, "clear": clear, "palette": pal} {
+	for name, picture := range map[string]image.Image{"colour": m, "grey": grey, "16 bits": deep, "clear": clear,
+		"palette": pal} {
 		var b bytes.Buffer
 		if err := png.Encode(&b, picture); err != nil {
 			t.Fatal(err)
@@ -158,22 +159,25 @@ func TestLies(t *testing.T) {
 	huge := bytes.Clone(whole)
 	copy(huge[16:], "\x00\x00\xff\xff\x00\xff\xff\xff")
 	for name, tt := range map[string]struct{ file, want string }{
-		"empty":           {"", "the file is empty"},
-		"letter":          {"Dear Sir", "not a picture"},
-		"plain PNM":       {"P2 2 2 255 1 2 3 4", "another kind than P4, P5 and P6"},
-		"short PNM":       {"P5 200 200 255\nabc", "breaks off"},
-		"no size":         {"P5 0 2 255\n", "no picture"},
-		"huge PNM":        {"P5 999999999 999999999 255\n", "more than any roll has"},
-		"damaged PNG":     {string(huge), "check sum"},
-		"half a PNG":      {string(whole[:len(whole)/2]), "breaks off"},
-		"PNG head":        {string(whole[:30]), "breaks off"},
-		"JPEG head":       {"\xff\xd8\xff\xe0\x00\x10JFIF\x00", "breaks off"},
-		"huge JPEG":       {"\xff\xd8\xff\xc0\x00\x11\x08\xff\xff\xff\xff\x03\x01\x11\x00\x02\x11\x01\x03\x11\x01", "too many to be held whole"},
-		"lying JPEG":      {"\xff\xd8\xff\xc0\x00\x11\x08\x40\x00\x40\x00\x01\x01\x11\x00\x02\x11\x01\x03\x11\x01", "cannot hold"},
-		"TIFF head":       {"II*\x00\x08\x00\x00\x00", "breaks off"},
-		"TIFF nowhere":    {"II*\x00\xff\xff\xff\x7f", "breaks off"},
-		"TIFF no size":    {"II*\x00\x08\x00\x00\x00\x00\x00" + strings.Repeat("\x00", 20), "no picture"},
-		"BigTIFF of 2^62": {"II+\x00\x08\x00\x00\x00\x10\x00\x00\x00\x00\x00\x00\x00\xff\xff\xff\xff\xff\xff\xff\x3f", "entries"},
+		"empty":       {"", "the file is empty"},
+		"letter":      {"Dear Sir", "not a picture"},
+		"plain PNM":   {"P2 2 2 255 1 2 3 4", "another kind than P4, P5 and P6"},
+		"short PNM":   {"P5 200 200 255\nabc", "breaks off"},
+		"no size":     {"P5 0 2 255\n", "no picture"},
+		"huge PNM":    {"P5 999999999 999999999 255\n", "more than any roll has"},
+		"damaged PNG": {string(huge), "check sum"},
+		"half a PNG":  {string(whole[:len(whole)/2]), "breaks off"},
+		"PNG head":    {string(whole[:30]), "breaks off"},
+		"JPEG head":   {"\xff\xd8\xff\xe0\x00\x10JFIF\x00", "breaks off"},
+		"huge JPEG": {"\xff\xd8\xff\xc0\x00\x11\x08\xff\xff\xff\xff\x03\x01\x11\x00\x02\x11\x01\x03\x11\x01",
+			"too many to be held whole"},
+		"lying JPEG": {"\xff\xd8\xff\xc0\x00\x11\x08\x40\x00\x40\x00\x01\x01\x11\x00\x02\x11\x01\x03\x11\x01",
+			"cannot hold"},
+		"TIFF head":    {"II*\x00\x08\x00\x00\x00", "breaks off"},
+		"TIFF nowhere": {"II*\x00\xff\xff\xff\x7f", "breaks off"},
+		"TIFF no size": {"II*\x00\x08\x00\x00\x00\x00\x00" + strings.Repeat("\x00", 20), "no picture"},
+		"BigTIFF of 2^62": {"II+\x00\x08\x00\x00\x00\x10\x00\x00\x00\x00\x00\x00\x00\xff\xff\xff\xff\xff\xff\xff\x3f",
+			"entries"},
 	} {
 		p, err := New(strings.NewReader(tt.file), int64(len(tt.file)))
 		if err == nil {
@@ -182,7 +186,8 @@ func TestLies(t *testing.T) {
 		}
 		var format FormatError
 		var unsupported UnsupportedError
-		if err == nil || !strings.Contains(err.Error(), tt.want) || !errors.As(err, &format) && !errors.As(err, &unsupported) {
+		if err == nil || !strings.Contains(err.Error(), tt.want) || !errors.As(err, &format) &&
+			!errors.As(err, &unsupported) {
 			t.Errorf("%s: %v, want %q", name, err, tt.want)
 		}
 	}
@@ -196,7 +201,8 @@ func FuzzPictures(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(b.Bytes())
-	for _, s := range []string{"P4 3 2\n\xa0\x40", "P5 2 1 255\n\x01\xfe", "P6 1 1 255\nabc", "\xff\xd8\xff\xe0", "II*\x00\x08\x00\x00\x00", "MM\x00+\x00\x08\x00\x00"} {
+	for _, s := range []string{"P4 3 2\n\xa0\x40", "P5 2 1 255\n\x01\xfe", "P6 1 1 255\nabc", "\xff\xd8\xff\xe0",
+		"II*\x00\x08\x00\x00\x00", "MM\x00+\x00\x08\x00\x00"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {

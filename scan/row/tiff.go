@@ -132,7 +132,8 @@ func (f *tiffFile) entries(at int64) (n, first int64) {
 
 // sizes are the bytes of a value of each kind (TIFF 6.0, page 15; 16 to 18 are
 // BigTIFF's).
-var sizes = map[uint16]int64{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 16: 8, 17: 8, 18: 8}
+var sizes = map[uint16]int64{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 16: 8, 17: 8,
+	18: 8}
 
 func (f *tiffFile) entry(at int64, step int) {
 	b := f.bytes(at, step)

@@ -140,7 +140,8 @@ func (s *strips) loadTiles() error {
 
 // open decompresses chunk i.
 func (s *strips) open(i int) (io.Reader, error) {
-	var in io.Reader = bufio.NewReaderSize(io.NewSectionReader(s.r, s.offsets[i], s.bytes[i]), int(min(s.bytes[i], 1<<17)+16))
+	var in io.Reader = bufio.NewReaderSize(io.NewSectionReader(s.r, s.offsets[i], s.bytes[i]),
+		int(min(s.bytes[i], 1<<17)+16))
 	if s.reversed && s.compression != group3 && s.compression != group4 {
 		in = reversing{in}
 	}

@@ -157,7 +157,8 @@ func newSheet(l look, slots []cutSlot, seed uint64) *sheet {
 		slices.SortFunc(list, func(a, b hole) int { return int(math.Copysign(1, a.at-b.at)) })
 	}
 	for range l.stains {
-		p.marks = append(p.marks, mark{end * r.Float64(), widthMM * r.Float64(), 8 + 20*r.Float64(), 0, 's', -.12 * r.Float64()})
+		p.marks = append(p.marks, mark{end * r.Float64(), widthMM * r.Float64(), 8 + 20*r.Float64(), 0, 's',
+			-.12 * r.Float64()})
 	}
 	for range l.creases {
 		p.marks = append(p.marks, mark{end * r.Float64(), 0, .3, widthMM, 'c', -.15 + .25*r.Float64()})
@@ -165,7 +166,8 @@ func newSheet(l look, slots []cutSlot, seed uint64) *sheet {
 	for range l.words { // letters are strokes of ink, 0.5 mm wide
 		s, a := end*r.Float64(), 30+220*r.Float64()
 		for k := range 6 {
-			p.marks = append(p.marks, mark{s + 2.2*float64(k), a + 1.5*r.Float64(), .5, 2.4, 'i', 0}, mark{s + 2.2*float64(k), a, 1.6, .5, 'i', 0})
+			p.marks = append(p.marks, mark{s + 2.2*float64(k), a + 1.5*r.Float64(), .5, 2.4, 'i', 0},
+				mark{s + 2.2*float64(k), a, 1.6, .5, 'i', 0})
 		}
 	}
 	for range l.lines {

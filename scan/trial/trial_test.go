@@ -74,7 +74,8 @@ func compare(t *testing.T, truth []cutSlot, along, fromMM, toMM float64, got []r
 	for i := range got {
 		if !taken[i] {
 			s.found++
-			t.Logf("too many (%s): port %d from %.1f to %.1f mm", got[i].Reason, got[i].Port+1, got[i].LeadMM+offset, got[i].TrailMM+offset)
+			t.Logf("too many (%s): port %d from %.1f to %.1f mm", got[i].Reason, got[i].Port+1, got[i].LeadMM+offset,
+				got[i].TrailMM+offset)
 		}
 	}
 	return s

@@ -79,7 +79,8 @@ func (w *Writer) streamInfo(frames int64, sum []byte) []byte {
 	b = binary.BigEndian.AppendUint16(b, blockFrames)
 	b = append(b, byte(w.least>>16), byte(w.least>>8), byte(w.least))
 	b = append(b, byte(w.most>>16), byte(w.most>>8), byte(w.most))
-	b = binary.BigEndian.AppendUint64(b, uint64(w.f.Rate)<<44|uint64(w.f.Channels-1)<<41|uint64(w.f.Bits-1)<<36|uint64(frames))
+	b = binary.BigEndian.AppendUint64(b, uint64(w.f.Rate)<<44|uint64(w.f.Channels-1)<<41|
+		uint64(w.f.Bits-1)<<36|uint64(frames))
 	if sum == nil {
 		sum = make([]byte, md5.Size)
 	}

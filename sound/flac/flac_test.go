@@ -47,7 +47,10 @@ func signals() []signal {
 		make2("one block", blockFrames, func(i int) (float64, float64) { return decay(440, i), decay(441, i) }),
 		make2("struck", 50001, func(i int) (float64, float64) { return decay(262, i) + decay(3000, i)/9, decay(262, i) }),
 		make2("noise", 20000, func(int) (float64, float64) { return rng.Float64()*2 - 1, rng.Float64()*2 - 1 }),
-		make2("square at full scale", 9000, func(i int) (float64, float64) { return float64(i/50%2*2 - 1), float64(i/70%2*2 - 1) }),
+		make2("square at full scale", 9000, func(i int) (float64, float64) {
+			return float64(i/50%2*2 - 1),
+				float64(i/70%2*2 - 1)
+		}),
 		make2("opposed", 9000, func(i int) (float64, float64) { x := math.Sin(float64(i) / 9); return x, -x }),
 	}
 }
@@ -249,7 +252,8 @@ func TestAnySamples(t *testing.T) {
 }
 
 func TestBadFormats(t *testing.T) {
-	for _, f := range []Format{{}, {Rate: 48000, Channels: 3, Bits: 16}, {Rate: 48000, Channels: 2, Bits: 8}, {Rate: 0, Channels: 1, Bits: 16}} {
+	for _, f := range []Format{{}, {Rate: 48000, Channels: 3, Bits: 16}, {Rate: 48000, Channels: 2, Bits: 8},
+		{Rate: 0, Channels: 1, Bits: 16}} {
 		if _, err := NewWriter(io.Discard, f); err == nil {
 			t.Errorf("%+v was taken", f)
 		}
@@ -301,7 +305,8 @@ func BenchmarkEncode(b *testing.B) {
 	dir := b.TempDir()
 	ours, theirs := filepath.Join(dir, "a.flac"), filepath.Join(dir, "b.flac")
 	os.WriteFile(ours, out.Bytes(), 0o666)
-	if msg, err := exec.Command("sh", "-c", program+" -d --silent -c "+ours+" | "+program+" -5 --silent -o "+theirs+" -").CombinedOutput(); err != nil {
+	if msg, err := exec.Command("sh", "-c", program+" -d --silent -c "+ours+" | "+program+" -5 --silent -o "+theirs+
+		" -").CombinedOutput(); err != nil {
 		b.Fatalf("%v: %s", err, msg)
 	}
 	info, err := os.Stat(theirs)

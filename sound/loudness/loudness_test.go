@@ -123,7 +123,8 @@ func TestPiecesDoNotMatter(t *testing.T) {
 	}
 	cut := m.Record()
 	if whole.Frames != cut.Frames || whole.TruePeak() != cut.TruePeak() || whole.Integrated() != cut.Integrated() {
-		t.Errorf("whole %d %v %v, cut %d %v %v", whole.Frames, whole.TruePeak(), whole.Integrated(), cut.Frames, cut.TruePeak(), cut.Integrated())
+		t.Errorf("whole %d %v %v, cut %d %v %v", whole.Frames, whole.TruePeak(), whole.Integrated(), cut.Frames,
+			cut.TruePeak(), cut.Integrated())
 	}
 }
 

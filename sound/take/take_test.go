@@ -77,7 +77,8 @@ func TestRead(t *testing.T) {
 	}
 	file.Close()
 	foreign := filepath.Join(dir, "-a.aiff") // a name that begins like an option
-	if said, err := exec.Command(judge.Program(t, "ffmpeg"), "-nostdin", "-v", "error", "-i", path, "-c:a", "pcm_s24be", "file:"+foreign).CombinedOutput(); err != nil {
+	if said, err := exec.Command(judge.Program(t, "ffmpeg"), "-nostdin", "-v", "error", "-i", path, "-c:a", "pcm_s24be",
+		"file:"+foreign).CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, said)
 	}
 	for _, name := range []string{path, lossless, foreign} {
@@ -117,7 +118,8 @@ func TestNoSound(t *testing.T) {
 		}
 	}
 	t.Setenv("PATH", dir)
-	if _, err := Read(t.Context(), text); err == nil || !strings.Contains(err.Error(), "save the recording as WAV or FLAC") {
+	if _, err := Read(t.Context(), text); err == nil || !strings.Contains(err.Error(),
+		"save the recording as WAV or FLAC") {
 		t.Errorf("without ffmpeg: %v", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())

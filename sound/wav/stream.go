@@ -102,7 +102,8 @@ func (s *Reader) format(b []byte) error {
 	if code == formatExtensible && len(b) >= 26 {
 		code = le.Uint16(b[24:])
 	}
-	s.Channels, s.Rate, s.bits, s.float = int(le.Uint16(b[2:])), int(le.Uint32(b[4:])), int(le.Uint16(b[14:])), code == formatFloat
+	s.Channels, s.Rate, s.bits, s.float = int(le.Uint16(b[2:])), int(le.Uint32(b[4:])), int(le.Uint16(b[14:])),
+		code == formatFloat
 	switch {
 	case code != formatPCM && code != formatFloat:
 		return fmt.Errorf("wav: sample format %d: %w", code, ErrUnsupported)

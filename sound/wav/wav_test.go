@@ -124,14 +124,16 @@ func TestRF64(t *testing.T) {
 		t.Errorf("ds64 says RIFF of %d bytes", riff)
 	}
 	// The largest file that still is RIFF, and the first that is not.
-	for frames, kind := range map[int64]string{(1<<32 - 1 - int64(len(h)-8)) / 6: "RIFF", (1<<32-1-int64(len(h)-8))/6 + 1: "RF64"} {
+	for frames, kind := range map[int64]string{(1<<32 - 1 - int64(len(h)-8)) / 6: "RIFF",
+		(1<<32-1-int64(len(h)-8))/6 + 1: "RF64"} {
 		f.Frames = frames
 		if got := string(f.head()[:4]); got != kind {
 			t.Errorf("%d frames: %s, wanted %s", frames, got, kind)
 		}
 	}
 	// A short body under such a head reads as the head says, up to the cut.
-	if _, err := Decode(io.MultiReader(bytes.NewReader(h), strings.NewReader("123456"))); err == nil || !strings.Contains(err.Error(), "cut short") {
+	if _, err := Decode(io.MultiReader(bytes.NewReader(h), strings.NewReader("123456"))); err == nil ||
+		!strings.Contains(err.Error(), "cut short") {
 		t.Errorf("a cut file: %v", err)
 	}
 }
@@ -193,7 +195,8 @@ func TestSameOnAnyNumberOfCores(t *testing.T) {
 }
 
 func TestWrongCalls(t *testing.T) {
-	for _, f := range []Format{{}, {Rate: 48000, Channels: 3, Bits: 16}, {Rate: 48000, Channels: 2, Bits: 8}, {Rate: 48000, Channels: 2, Bits: 24, Float: true}, {Rate: 48000, Channels: 2, Bits: 16, Frames: -1}} {
+	for _, f := range []Format{{}, {Rate: 48000, Channels: 3, Bits: 16}, {Rate: 48000, Channels: 2, Bits: 8},
+		{Rate: 48000, Channels: 2, Bits: 24, Float: true}, {Rate: 48000, Channels: 2, Bits: 16, Frames: -1}} {
 		if _, err := NewWriter(io.Discard, f); err == nil {
 			t.Errorf("%+v was taken", f)
 		}

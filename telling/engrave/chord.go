@@ -257,7 +257,8 @@ func (p *pen) tie(x0, x1, y float64, below bool) {
 	thick := bend * tieMiddle * p.sp
 	third := (x1 - x0) / 3
 	path := &draw.Path{Fill: p.look.Ink}
-	path.MoveTo(x0, y).CurveTo(x0+third*0.8, y+h, x1-third*0.8, y+h, x1, y).CurveTo(x1-third*0.8, y+h+thick, x0+third*0.8, y+h+thick, x0, y).Close()
+	path.MoveTo(x0, y).CurveTo(x0+third*0.8, y+h, x1-third*0.8, y+h, x1, y).CurveTo(x1-third*0.8, y+h+thick, x0+third*0.8,
+		y+h+thick, x0, y).Close()
 	p.l.Add(path)
 }
 

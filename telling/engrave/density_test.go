@@ -82,7 +82,8 @@ func readSystems(t *testing.T, pages []*draw.Drawing) []*readSystem {
 			s.headWidths = max(s.headWidths, 1.18*h.SizeMM/4*perMM)
 		}
 		for _, m := range p.Layer("words", "").Marks {
-			if n, ok := m.(*draw.Text); ok && n.Face == typeface.Sans && below(n.At.Y) != nil && !strings.HasPrefix(n.Text, "page") && n.Text != "" {
+			if n, ok := m.(*draw.Text); ok && n.Face == typeface.Sans && below(n.At.Y) != nil &&
+				!strings.HasPrefix(n.Text, "page") && n.Text != "" {
 				below(n.At.Y).names = append(below(n.At.Y).names, n.Text)
 			}
 		}

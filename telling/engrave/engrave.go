@@ -115,7 +115,8 @@ func (p *pen) staff(x0, x1, y float64, lines int) {
 // clef draws a clef on a staff whose lowest line is at y.
 func (p *pen) clef(x, y float64, c notation.Clef) {
 	if c.Sign == 'F' {
-		p.sign(x, y-3*p.sp, [...]rune{fClef15Below, fClef8Below, fClef, fClef8Above, fClef15Above}[c.Octaves+2], p.look.Ink, 1)
+		p.sign(x, y-3*p.sp, [...]rune{fClef15Below, fClef8Below, fClef, fClef8Above, fClef15Above}[c.Octaves+2], p.look.Ink,
+			1)
 		return
 	}
 	p.sign(x, y-p.sp, [...]rune{gClef15Below, gClef8Below, gClef, gClef8Above, gClef15Above}[c.Octaves+2], p.look.Ink, 1)

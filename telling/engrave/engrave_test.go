@@ -85,7 +85,8 @@ func TestHeights(t *testing.T) {
 func TestPixels(t *testing.T) {
 	part := notation.Of(performed(t, "voice \"v\" {\n  talea = 4\n  color = \"G4 C4\"\n}\n"), 0)
 	d := &draw.Drawing{Frame: draw.Box(-2, -2, 60, 40)}
-	engrave.Draw(d.Layer("music", ""), &engrave.Line{Part: part, Manner: engrave.Music, Bars: part.Bars}, engrave.NewLook(2), 0, 0, 50, 0)
+	engrave.Draw(d.Layer("music", ""), &engrave.Line{Part: part, Manner: engrave.Music, Bars: part.Bars},
+		engrave.NewLook(2), 0, 0, 50, 0)
 	pix := painted(t, d, 20)
 	for _, h := range signs(d.Layer("music", ""), blackHead) {
 		if dark := pix(h.At.X+1.18, h.At.Y); dark > 0x50 {
@@ -146,7 +147,8 @@ func TestValues(t *testing.T) {
 	}
 	triplet := notation.Of(performed(t, "voice \"v\" {\n  unit = \"1/12\"\n  talea = \"1 1 1\"\n  color = \"F4\"\n}\n"), 0)
 	var m draw.Layer
-	engrave.Draw(&m, &engrave.Line{Part: triplet, Manner: engrave.Rhythm, Bars: triplet.Bars}, engrave.NewLook(2), 0, 0, 1000, 0)
+	engrave.Draw(&m, &engrave.Line{Part: triplet, Manner: engrave.Rhythm, Bars: triplet.Bars}, engrave.NewLook(2), 0, 0,
+		1000, 0)
 	if threes := len(signs(&m, '\uE883')); threes != 1 {
 		t.Errorf("%d brackets with a 3, want 1", threes)
 	}
@@ -235,11 +237,13 @@ func TestScoreErrors(t *testing.T) {
 		text += fmt.Sprintf("voice \"v%d\" {\n  talea = 4\n  color = C4\n}\n", i)
 	}
 	text = strings.ReplaceAll(text, "= C4", `= "C4"`)
-	if _, err := engrave.Score(performed(t, text), engrave.ScoreOptions{}); err == nil || !strings.Contains(err.Error(), "choose some with voice") {
+	if _, err := engrave.Score(performed(t, text), engrave.ScoreOptions{}); err == nil ||
+		!strings.Contains(err.Error(), "choose some with voice") {
 		t.Errorf("60 voices: %v", err)
 	}
 	perf := performed(t, pair)
-	if _, err := engrave.Score(perf, engrave.ScoreOptions{SystemSec: 0.001}); err == nil || !strings.Contains(err.Error(), "pages") {
+	if _, err := engrave.Score(perf, engrave.ScoreOptions{SystemSec: 0.001}); err == nil ||
+		!strings.Contains(err.Error(), "pages") {
 		t.Errorf("systems of a millisecond: %v", err)
 	}
 	if _, err := engrave.Score(perf, engrave.ScoreOptions{FromSec: 5, ToSec: 5}); err == nil {
@@ -259,9 +263,11 @@ func BenchmarkScore(b *testing.B) {
 func ExampleDraw() {
 	part := &notation.Part{Staves: []notation.Clef{{Sign: 'G'}}, Spelling: -1}
 	values, _ := notation.Split(exact.NewRat(1, 4))
-	bar := notation.Bar{Number: 1, Talea: 1, Notes: []notation.Note{{Number: 1, Keys: []int{60}, Values: values, Grace: -1}}}
+	bar := notation.Bar{Number: 1, Talea: 1, Notes: []notation.Note{{Number: 1, Keys: []int{60}, Values: values,
+		Grace: -1}}}
 	var l draw.Layer
-	height, rest := engrave.Draw(&l, &engrave.Line{Part: part, Manner: engrave.Music, Bars: []notation.Bar{bar}}, engrave.NewLook(1), 0, 0, 100, 0)
+	height, rest := engrave.Draw(&l, &engrave.Line{Part: part, Manner: engrave.Music, Bars: []notation.Bar{bar}},
+		engrave.NewLook(1), 0, 0, 100, 0)
 	fmt.Printf("%.1f mm high, rest: %v\n", height, rest)
 	// Output: 8.1 mm high, rest: false
 }

@@ -23,7 +23,8 @@ func engraved(t *testing.T, text string, manner engrave.Manner) *draw.Layer {
 	t.Helper()
 	part := notation.Of(performed(t, text), 0)
 	var l draw.Layer
-	engrave.Draw(&l, &engrave.Line{Part: part, Manner: manner, Bars: part.Bars, Labels: true}, engrave.NewLook(2), 0, 0, 1000, 0)
+	engrave.Draw(&l, &engrave.Line{Part: part, Manner: manner, Bars: part.Bars, Labels: true}, engrave.NewLook(2), 0, 0,
+		1000, 0)
 	return &l
 }
 
@@ -41,7 +42,10 @@ func TestRepeatedNotesHaveStrokes(t *testing.T) {
 			marks++
 			b, _ := p.Bounds()
 			middle := (b.Min.X + b.Max.X) / 2
-			if !slices.ContainsFunc(signs(l, blackHead), func(h *draw.Text) bool { return middle > h.At.X-0.2 && middle < h.At.X+2.6 }) {
+			if !slices.ContainsFunc(signs(l, blackHead), func(h *draw.Text) bool {
+				return middle > h.At.X-0.2 &&
+					middle < h.At.X+2.6
+			}) {
 				t.Errorf("manner %d: strokes at %g without a head", manner, middle)
 			}
 		}
@@ -102,7 +106,8 @@ func TestDotsOfChord(t *testing.T) {
 // A grace note, here F sharp, is a small head ahead of its note, with its own sign; a spread
 // chord has a wave ahead of its heads, from its lowest to its highest.
 func TestGraceAndSpread(t *testing.T) {
-	l := engraved(t, "voice \"v\" {\n  talea = 4\n  color = \"grace(F#5 C5 60ms) spread(C4+E4+G4 30ms)\"\n}\n", engrave.Music)
+	l := engraved(t, "voice \"v\" {\n  talea = 4\n  color = \"grace(F#5 C5 60ms) spread(C4+E4+G4 30ms)\"\n}\n",
+		engrave.Music)
 	var small, full []*draw.Text
 	for _, h := range signs(l, blackHead) {
 		if h.SizeMM < 7.9 {

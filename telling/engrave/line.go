@@ -97,7 +97,8 @@ func (w *lineWriter) cells() []cell {
 				values = []notation.Value{{Log: 2, Actual: 1, Normal: 1}}
 			}
 			for j, v := range values {
-				c := cell{note: n, value: v, index: j, last: j+1 == len(values), bar: bar, opens: k == 0 && j == 0, closes: k+1 == len(bar.Notes) && j+1 == len(values)}
+				c := cell{note: n, value: v, index: j, last: j+1 == len(values), bar: bar, opens: k == 0 && j == 0,
+					closes: k+1 == len(bar.Notes) && j+1 == len(values)}
 				if w.line.Manner != Pitches {
 					c.bracket = brackets[k][j]
 				}
@@ -332,7 +333,8 @@ func (w *lineWriter) bar(c *cell, x, top, bottom float64, first bool) {
 		w.upright(x, top, bottom, barLine)
 	}
 	if w.line.Labels {
-		t := w.text(x, top-(w.above-w.look.small()*1.1), w.look.small(), strconv.Itoa(c.bar.Number), w.look.Second, draw.Start)
+		t := w.text(x, top-(w.above-w.look.small()*1.1), w.look.small(), strconv.Itoa(c.bar.Number), w.look.Second,
+			draw.Start)
 		t.ID = fmt.Sprintf("bar-%d", c.bar.Number)
 	}
 }
@@ -429,7 +431,8 @@ func (w *lineWriter) bracket(b *bracketSpan) {
 	size := 4 * w.sp * 0.8
 	half := typeface.Music.Width(text, size) / 2
 	middle := (b.from + b.to) / 2
-	w.l.Add(&draw.Text{At: draw.Point{X: middle, Y: y + 0.5*w.sp}, Text: text, SizeMM: size, Face: typeface.Music, Ink: w.look.Ink, Anchor: draw.Middle})
+	w.l.Add(&draw.Text{At: draw.Point{X: middle, Y: y + 0.5*w.sp}, Text: text, SizeMM: size, Face: typeface.Music,
+		Ink: w.look.Ink, Anchor: draw.Middle})
 	if b.to-b.from < 2*half+2*w.sp {
 		return
 	}

@@ -33,9 +33,11 @@ func (w *lineWriter) signs(c *cell, x, y, high float64) {
 		base := w.staffY(y, len(w.staves)-1) + w.below - w.look.small()*0.25
 		x += headWidth * w.sp / 2
 		mark := &draw.Path{Fill: w.look.Accent}
-		mark.Polygon(draw.Point{X: x - 0.9*w.sp, Y: base}, draw.Point{X: x, Y: base - 1.2*w.sp}, draw.Point{X: x + 0.9*w.sp, Y: base})
+		mark.Polygon(draw.Point{X: x - 0.9*w.sp, Y: base}, draw.Point{X: x, Y: base - 1.2*w.sp},
+			draw.Point{X: x + 0.9*w.sp, Y: base})
 		w.l.Add(mark)
-		w.text(x+1.2*w.sp, base, w.look.small(), strconv.Itoa(c.note.Color), w.look.Accent, draw.Start).ID = fmt.Sprintf("color-%d", c.note.Color)
+		w.text(x+1.2*w.sp, base, w.look.small(), strconv.Itoa(c.note.Color), w.look.Accent,
+			draw.Start).ID = fmt.Sprintf("color-%d", c.note.Color)
 	}
 }
 

@@ -38,7 +38,8 @@ func (s *scoreWriter) pages() []*draw.Drawing {
 }
 
 func (s *scoreWriter) page() *draw.Drawing {
-	d := &draw.Drawing{Frame: draw.Box(0, 0, s.width, s.height), Ground: draw.White, Title: s.o.Title, Author: s.o.Composer, Subject: s.book.Say("score.subject", nil)}
+	d := &draw.Drawing{Frame: draw.Box(0, 0, s.width, s.height), Ground: draw.White, Title: s.o.Title,
+		Author: s.o.Composer, Subject: s.book.Say("score.subject", nil)}
 	for _, id := range []string{"axis", "statements", "staves", "lengths", "notes", "words"} {
 		d.Layer(id, "")
 	}
@@ -49,20 +50,25 @@ func (s *scoreWriter) page() *draw.Drawing {
 func (s *scoreWriter) head(d *draw.Drawing) {
 	l := d.Layer("words", "")
 	right := s.width - scoreMargin
-	title := &draw.Text{At: draw.Point{X: scoreMargin, Y: scoreMargin + 4}, Text: typeface.Serif.Fit(s.o.Title, 5.8, right-scoreMargin-50), SizeMM: 5.8, Face: typeface.Serif, Ink: draw.InkDark}
-	l.Add(title, &draw.Text{At: draw.Point{X: right, Y: scoreMargin + 4}, Text: typeface.Serif.Fit(s.o.Composer, 3.36, 48), SizeMM: 3.36, Face: typeface.Serif, Ink: draw.InkDark, Anchor: draw.End})
+	title := &draw.Text{At: draw.Point{X: scoreMargin, Y: scoreMargin + 4},
+		Text: typeface.Serif.Fit(s.o.Title, 5.8, right-scoreMargin-50), SizeMM: 5.8, Face: typeface.Serif, Ink: draw.InkDark}
+	l.Add(title, &draw.Text{At: draw.Point{X: right, Y: scoreMargin + 4}, Text: typeface.Serif.Fit(s.o.Composer, 3.36, 48),
+		SizeMM: 3.36, Face: typeface.Serif, Ink: draw.InkDark, Anchor: draw.End})
 	how := s.book.Begin().Say("score.read", nil)
 	for i, line := range typeface.Serif.Wrap(how, 2.8, right-scoreMargin) {
 		if i < 4 {
-			l.Add(&draw.Text{At: draw.Point{X: scoreMargin, Y: scoreMargin + 9 + 3.7*float64(i)}, Text: line, SizeMM: 2.8, Face: typeface.Serif, Ink: draw.InkSecond})
+			l.Add(&draw.Text{At: draw.Point{X: scoreMargin, Y: scoreMargin + 9 + 3.7*float64(i)}, Text: line, SizeMM: 2.8,
+				Face: typeface.Serif, Ink: draw.InkSecond})
 		}
 	}
 }
 
 func (s *scoreWriter) foot(d *draw.Drawing, n, of int) {
 	text := s.book.Say("score.page", words.Args{"page": n, "pages": of})
-	d.Layer("words", "").Add(&draw.Text{At: draw.Point{X: s.width - scoreMargin, Y: s.height - scoreMargin + 2}, Text: text, SizeMM: 2.33, Face: typeface.Sans, Ink: draw.InkSecond, Anchor: draw.End},
-		&draw.Text{At: draw.Point{X: scoreMargin, Y: s.height - scoreMargin + 2}, Text: typeface.Sans.Fit(s.o.Title, 2.33, 120), SizeMM: 2.33, Face: typeface.Sans, Ink: draw.InkSecond})
+	d.Layer("words", "").Add(&draw.Text{At: draw.Point{X: s.width - scoreMargin, Y: s.height - scoreMargin + 2},
+		Text: text, SizeMM: 2.33, Face: typeface.Sans, Ink: draw.InkSecond, Anchor: draw.End},
+		&draw.Text{At: draw.Point{X: scoreMargin, Y: s.height - scoreMargin + 2},
+			Text: typeface.Sans.Fit(s.o.Title, 2.33, 120), SizeMM: 2.33, Face: typeface.Sans, Ink: draw.InkSecond})
 }
 
 // axis places times of a system.
@@ -91,7 +97,8 @@ func (s *scoreWriter) system(d *draw.Drawing, sys system, y float64) {
 			if s.o.BlackInk {
 				accent = draw.Black
 			}
-			d.Layer("axis", "").Add((&draw.Path{Named: draw.Named{ID: "meeting-" + strconv.Itoa(int(sec*1000))}, Stroke: draw.Stroke{Ink: accent, WidthMM: 0.5}}).Line(a.at(sec), y+rulerHeight*0.8, a.at(sec), bottom))
+			d.Layer("axis", "").Add((&draw.Path{Named: draw.Named{ID: "meeting-" + strconv.Itoa(int(sec*1000))},
+				Stroke: draw.Stroke{Ink: accent, WidthMM: 0.5}}).Line(a.at(sec), y+rulerHeight*0.8, a.at(sec), bottom))
 		}
 	}
 }
@@ -119,7 +126,8 @@ func (s *scoreWriter) ruler(d *draw.Drawing, a axis, y, bottom float64) {
 		ticks.Line(x, line, x, line-1)
 		faint.Line(x, line, x, bottom)
 		text := s.book.Decimal(clock(n*step, step < 1))
-		l.Add(&draw.Text{At: draw.Point{X: x, Y: line - 1.4}, Text: text, SizeMM: 2.33, Face: typeface.Sans, Ink: draw.InkSecond, Anchor: draw.Middle})
+		l.Add(&draw.Text{At: draw.Point{X: x, Y: line - 1.4}, Text: text, SizeMM: 2.33, Face: typeface.Sans,
+			Ink: draw.InkSecond, Anchor: draw.Middle})
 	}
 	l.Add(faint, ticks)
 }
@@ -165,7 +173,8 @@ func (s *scoreWriter) name(d *draw.Drawing, r *row, y float64) {
 	if s.o.BlackInk {
 		stroke.Ink = draw.Black
 	}
-	l.Add(&draw.Text{At: draw.Point{X: scoreMargin, Y: y}, Text: typeface.Sans.Fit(r.name, size, room), SizeMM: size, Face: typeface.Sans, Ink: draw.InkDark},
+	l.Add(&draw.Text{At: draw.Point{X: scoreMargin, Y: y}, Text: typeface.Sans.Fit(r.name, size, room), SizeMM: size,
+		Face: typeface.Sans, Ink: draw.InkDark},
 		(&draw.Path{Stroke: stroke}).Line(scoreMargin, y+1.6, scoreMargin+min(8, room), y+1.6))
 }
 
@@ -188,7 +197,8 @@ func (s *scoreWriter) marks(d *draw.Drawing, r *row, a axis, top, bottom float64
 			tick := (&draw.Path{Stroke: draw.Stroke{Ink: ink, WidthMM: 0.3}}).Line(x, y, x, y+toward)
 			tick.ID = fmt.Sprintf("%s-%d-%d", kind, r.voice+1, m.n)
 			l.Add(tick)
-			t := &draw.Text{At: draw.Point{X: x + 0.5, Y: textY}, Text: strconv.Itoa(m.n), SizeMM: size, Face: typeface.Sans, Ink: ink}
+			t := &draw.Text{At: draw.Point{X: x + 0.5, Y: textY}, Text: strconv.Itoa(m.n), SizeMM: size, Face: typeface.Sans,
+				Ink: ink}
 			if x >= free {
 				l.Add(t)
 				free = x + t.WidthMM() + 1
@@ -205,7 +215,8 @@ func (s *scoreWriter) marks(d *draw.Drawing, r *row, a axis, top, bottom float64
 // one instant and neighbouring places stand side by side.
 func (s *scoreWriter) notes(d *draw.Drawing, r *row, a axis, lowest []float64, look Look) {
 	heads := newPen(d.Layer("notes", ""), look)
-	lengths := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("lengths-%d-%d", r.voice+1, int(a.from*1000))}, Stroke: draw.Stroke{Ink: look.Hue, WidthMM: 0.22 * s.space, Cap: draw.Butt}}
+	lengths := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("lengths-%d-%d", r.voice+1, int(a.from*1000))},
+		Stroke: draw.Stroke{Ink: look.Hue, WidthMM: 0.22 * s.space, Cap: draw.Butt}}
 	for i := 0; i < len(r.strokes); {
 		j := i + 1
 		for j < len(r.strokes) && r.strokes[j].start-r.strokes[i].start < 1e-6 && r.strokes[j].small == r.strokes[i].small {

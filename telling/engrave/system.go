@@ -39,7 +39,8 @@ func (s *scoreWriter) layOut() error {
 		return TooLarge{choice.Errorf("a page holds no system of %d voices: choose some with {voice}", len(s.rows))}
 	}
 	if n := len(s.sheets); n > mostPages {
-		return TooLarge{choice.Errorf("the score would have %d pages, more than %d: choose a stretch with {from} and {to}", n, mostPages)}
+		return TooLarge{choice.Errorf("the score would have %d pages, more than %d: choose a stretch with {from} and {to}", n,
+			mostPages)}
 	}
 	return nil
 }
@@ -65,7 +66,8 @@ func (s *scoreWriter) systems() ([]system, error) {
 			return systems, nil
 		}
 		if n == mostSystems {
-			return nil, TooLarge{choice.Errorf("the score would have more than %d pages: choose a stretch with {from} and {to}", mostPages)}
+			return nil, TooLarge{choice.Errorf("the score would have more than %d pages: choose a stretch with {from} and {to}",
+				mostPages)}
 		}
 		if y.sec == 0 {
 			y.sec = s.longest(y.from)

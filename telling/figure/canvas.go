@@ -40,7 +40,8 @@ type canvas struct {
 }
 
 func newCanvas(d *draw.Drawing, t *words.Talk, o *Options) *canvas {
-	c := &canvas{drawing: d, talk: t, ink: o.Ink, size: o.Size, bare: o.Bare, small: smallSize, width: pageWidth - 2*margin, height: pageHeight}
+	c := &canvas{drawing: d, talk: t, ink: o.Ink, size: o.Size, bare: o.Bare, small: smallSize,
+		width: pageWidth - 2*margin, height: pageHeight}
 	if o.Size == Slide {
 		c.small = labelSize
 		c.width, c.height = slideWidth/slideScale-2*margin, slideHeight/slideScale-2*margin
@@ -70,9 +71,11 @@ func (c *canvas) lay(f *Figure, v view) {
 	}
 	if !c.bare {
 		l := c.layer("words")
-		l.Add(&draw.Text{At: draw.Point{X: 0, Y: -titleSize * 0.6}, Text: typeface.Serif.Fit(f.Title, titleSize, c.width), SizeMM: titleSize, Face: typeface.Serif, Ink: draw.InkDark})
+		l.Add(&draw.Text{At: draw.Point{X: 0, Y: -titleSize * 0.6}, Text: typeface.Serif.Fit(f.Title, titleSize, c.width),
+			SizeMM: titleSize, Face: typeface.Serif, Ink: draw.InkDark})
 		for i, line := range caption {
-			l.Add(&draw.Text{At: draw.Point{X: 0, Y: bottom + 2 + captionSize*(0.95+1.35*float64(i))}, Text: line, SizeMM: captionSize, Face: typeface.Serif, Ink: draw.InkDark})
+			l.Add(&draw.Text{At: draw.Point{X: 0, Y: bottom + 2 + captionSize*(0.95+1.35*float64(i))}, Text: line,
+				SizeMM: captionSize, Face: typeface.Serif, Ink: draw.InkDark})
 		}
 	}
 	c.drawing.Frame = draw.Box(-margin, -head-margin, c.width+margin, bottom+foot+margin)

@@ -76,7 +76,8 @@ func (h *chart) valueAxis(title string, ticks []tick) {
 }
 
 // timeSteps are the distances of round times, in seconds.
-var timeSteps = []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 36000, 86400}
+var timeSteps = []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600,
+	900, 1800, 3600, 7200, 14400, 36000, 86400}
 
 // timeTicks are round times between from and to, at most so many.
 func timeTicks(from, to, most float64) []tick {
@@ -233,6 +234,7 @@ func (h *chart) flags(x float64, flags []flag) {
 	l := h.c.layer("names")
 	for i, f := range flags {
 		l.Add(line(x, ys[i], x+5, ys[i], h.c.stroke(f.voice, 0.6)))
-		l.Add(label(x+6.2, ys[i]+capHalf(size), size, typeface.Sans.Fit(f.text, size, h.c.width-x-6.2), draw.InkDark, draw.Start))
+		l.Add(label(x+6.2, ys[i]+capHalf(size), size, typeface.Sans.Fit(f.text, size, h.c.width-x-6.2), draw.InkDark,
+			draw.Start))
 	}
 }

@@ -120,7 +120,8 @@ func (in *Input) stretch(o *Options, voices []int) (from, to float64, err error)
 			to = in.Performance.EndSec
 		}
 		if !(o.FromSec >= 0 && to > o.FromSec) {
-			return 0, 0, fmt.Errorf("the stretch from %g s to %g s is none: the second must be later than the first", o.FromSec, to)
+			return 0, 0, fmt.Errorf("the stretch from %g s to %g s is none: the second must be later than the first", o.FromSec,
+				to)
 		}
 		return o.FromSec, to, nil
 	}

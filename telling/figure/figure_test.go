@@ -183,7 +183,9 @@ func check(t *testing.T, name string, f *figure.Figure, o figure.Options) {
 	if f.Caption == "" || strings.ContainsAny(f.Caption+f.Title, "[]{}") {
 		t.Errorf("%s, %s: caption %q, title %q", name, f.Kind, f.Caption, f.Title)
 	}
-	if w, h := d.Frame.W(), d.Frame.H(); o.Size == figure.Slide && (math.Abs(w-338.667) > 0.01 || math.Abs(h-190.5) > 0.01) || o.Size == figure.Page && (math.Abs(w-160) > 1e-9 || h > 260) {
+	if w, h := d.Frame.W(), d.Frame.H(); o.Size == figure.Slide &&
+		(math.Abs(w-338.667) > 0.01 || math.Abs(h-190.5) > 0.01) || o.Size == figure.Page &&
+		(math.Abs(w-160) > 1e-9 || h > 260) {
 		t.Errorf("%s, %s: %g by %g mm", name, f.Kind, w, h)
 	}
 	grow := d.Frame.Grow(0.5)
@@ -278,7 +280,8 @@ func TestWords(t *testing.T) {
 	}
 	talk := words.English().Begin()
 	first, second := drawn(t, "grid", in, figure.Options{Talk: talk}), drawn(t, "wheels", in, figure.Options{Talk: talk})
-	if !strings.Contains(first.Caption, "color (the repeating series of pitches)") || strings.Contains(second.Caption, "(the repeating") {
+	if !strings.Contains(first.Caption, "color (the repeating series of pitches)") ||
+		strings.Contains(second.Caption, "(the repeating") {
 		t.Errorf("%q, then %q", first.Caption, second.Caption)
 	}
 }
@@ -345,7 +348,8 @@ func ExampleDraw() {
 		panic(err)
 	}
 	fmt.Println(f.Title)
-	fmt.Printf("%.0f by %.1f mm, a wheel of %d teeth and one of %d gaps\n", f.Drawing.Frame.W(), f.Drawing.Frame.H(), f.Wheels[0].Teeth, f.Wheels[1].Teeth)
+	fmt.Printf("%.0f by %.1f mm, a wheel of %d teeth and one of %d gaps\n", f.Drawing.Frame.W(), f.Drawing.Frame.H(),
+		f.Wheels[0].Teeth, f.Wheels[1].Teeth)
 	// Output:
 	// low: two wheels, 3 teeth and 4 gaps
 	// 339 by 190.5 mm, a wheel of 3 teeth and one of 4 gaps

@@ -105,7 +105,8 @@ func (g *gaps) caption(t *words.Talk, short bool) string {
 	median := g.sorted[(len(g.sorted)-1)/2]
 	args := words.Args{
 		"onsets": g.onsets, "gaps": len(g.sorted), "together": g.together, "values": len(g.values),
-		"least": t.Book().Decimal(span(g.sorted[0])), "most": t.Book().Decimal(span(g.sorted[len(g.sorted)-1])), "median": t.Book().Decimal(span(median)),
+		"least": t.Book().Decimal(span(g.sorted[0])), "most": t.Book().Decimal(span(g.sorted[len(g.sorted)-1])),
+		"median": t.Book().Decimal(span(median)),
 	}
 	var say []string
 	if !short {
@@ -142,7 +143,8 @@ func (g *gaps) draw(c *canvas, f *Figure) {
 	h.valueAxis(book.Say("axis.count", nil), wholeTicks(h.y.To, (bottom-head)/(labelSize*3)))
 	l := c.layer("axes")
 	l.Add(line(h.x.FromMM, bottom, h.x.ToMM, bottom, draw.Hair(draw.InkSecond)))
-	l.Add(label((h.x.FromMM+h.x.ToMM)/2, bottom+1.8+labelSize*2.1, labelSize, book.Say("axis.gap", nil), draw.InkSecond, draw.Middle))
+	l.Add(label((h.x.FromMM+h.x.ToMM)/2, bottom+1.8+labelSize*2.1, labelSize, book.Say("axis.gap", nil), draw.InkSecond,
+		draw.Middle))
 	if g.values != nil {
 		g.valueBars(h)
 	} else {
@@ -176,7 +178,8 @@ func (g *gaps) valueBars(h *chart) {
 		x := h.x.FromMM + w*(float64(i)+0.5)
 		g.bar(h, i, b, x-min(w*0.36, 7), x+min(w*0.36, 7))
 		if i%stride == 0 {
-			h.c.layer("axes").Add(named(label(x, h.y.FromMM+1.6+labelSize*0.8, labelSize, names[i], draw.InkDark, draw.Middle), fmt.Sprintf("gap-%d", i+1)))
+			h.c.layer("axes").Add(named(label(x, h.y.FromMM+1.6+labelSize*0.8, labelSize, names[i], draw.InkDark, draw.Middle),
+				fmt.Sprintf("gap-%d", i+1)))
 		}
 	}
 }
@@ -204,13 +207,15 @@ func (g *gaps) bar(h *chart, i int, b gapBar, x0, x1 float64) {
 		return
 	}
 	voice := g.voices[0]
-	r := box(draw.Box(x0, h.y.At(float64(b.count)), x1, h.y.FromMM), h.c.tint(voice, 0.34), draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.2})
+	r := box(draw.Box(x0, h.y.At(float64(b.count)), x1, h.y.FromMM), h.c.tint(voice, 0.34),
+		draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.2})
 	if g.name == "" { // of several voices: nobody's hue
 		r.Fill, r.Stroke.Ink = draw.InkFaint, draw.InkSecond
 	}
 	r.ID = fmt.Sprintf("bar-%d", i+1)
 	h.c.layer("bars").Add(r)
 	if text := strconv.Itoa(b.count); float64(len(text))*labelSize*0.6 < x1-x0+1 {
-		h.c.layer("names").Add(named(label((x0+x1)/2, h.y.At(float64(b.count))-0.8, labelSize, text, draw.InkDark, draw.Middle), fmt.Sprintf("count-%d", i+1)))
+		h.c.layer("names").Add(named(label((x0+x1)/2, h.y.At(float64(b.count))-0.8, labelSize, text, draw.InkDark,
+			draw.Middle), fmt.Sprintf("count-%d", i+1)))
 	}
 }

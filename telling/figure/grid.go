@@ -67,7 +67,8 @@ func (g *grid) draw(c *canvas, _ *Figure) {
 	g.cells(c, x, y, w, h)
 	g.tallies(c, x, y, w, h)
 	bottom := y(len(g.down)) + gap
-	c.layer("heads").Add(bold(named(label(x(0), bottom+3.2, labelSize, g.counts(c.talk), draw.InkDark, draw.Start), "counts")))
+	c.layer("heads").Add(bold(named(label(x(0), bottom+3.2, labelSize, g.counts(c.talk), draw.InkDark, draw.Start),
+		"counts")))
 	c.used = bottom + 4.5
 }
 
@@ -84,12 +85,14 @@ func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64)
 	stride := strideFor(g.across, w, labelSize)
 	for i, s := range g.across {
 		if i%stride == 0 {
-			l.Add(named(label(x(i)+w/2, top-1.2, labelSize, typeface.Sans.Fit(s, labelSize, w*float64(stride)), draw.InkDark, draw.Middle), fmt.Sprintf("column-%d", i+1)))
+			l.Add(named(label(x(i)+w/2, top-1.2, labelSize, typeface.Sans.Fit(s, labelSize, w*float64(stride)), draw.InkDark,
+				draw.Middle), fmt.Sprintf("column-%d", i+1)))
 		}
 	}
 	for i, s := range g.down {
 		if h >= labelSize*1.05 || i%2 == 0 && h*2 >= labelSize*1.05 || i%4 == 0 {
-			l.Add(named(label(left-1.4, y(i)+h/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(s, labelSize, left-1.4), draw.InkDark, draw.End), fmt.Sprintf("row-%d", i+1)))
+			l.Add(named(label(left-1.4, y(i)+h/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(s, labelSize, left-1.4),
+				draw.InkDark, draw.End), fmt.Sprintf("row-%d", i+1)))
 		}
 	}
 }
@@ -121,7 +124,8 @@ func (g *grid) cells(c *canvas, x, y func(int) float64, w, h float64) {
 		cells.Add(b)
 		switch {
 		case size >= c.small*0.72:
-			numbers.Add(named(middle(x(i)+w/2, y(j)+h/2, size, strconv.Itoa(note+1), draw.InkDark), fmt.Sprintf("note-%d", note+1)))
+			numbers.Add(named(middle(x(i)+w/2, y(j)+h/2, size, strconv.Itoa(note+1), draw.InkDark),
+				fmt.Sprintf("note-%d", note+1)))
 		default:
 			numbers.Add(disc(x(i)+w/2, y(j)+h/2, min(w, h)*0.2, c.hue(g.index), draw.Stroke{}))
 		}
@@ -152,12 +156,14 @@ func (g *grid) tallies(c *canvas, x, y func(int) float64, w, h float64) {
 	l := c.layer("heads")
 	for i, n := range columns {
 		if i%strideFor([]string{"99×"}, w, c.small) == 0 {
-			l.Add(named(label(x(i)+w/2, y(len(g.down))+c.small*1.25, c.small, strconv.Itoa(n)+"×", draw.InkSecond, draw.Middle), fmt.Sprintf("column-count-%d", i+1)))
+			l.Add(named(label(x(i)+w/2, y(len(g.down))+c.small*1.25, c.small, strconv.Itoa(n)+"×", draw.InkSecond, draw.Middle),
+				fmt.Sprintf("column-count-%d", i+1)))
 		}
 	}
 	for j, n := range rows {
 		if h >= c.small*1.05 || j%2 == 0 && h*2 >= c.small || j%4 == 0 {
-			l.Add(named(label(x(len(g.across))+1.4, y(j)+h/2+capHalf(c.small), c.small, strconv.Itoa(n)+"×", draw.InkSecond, draw.Start), fmt.Sprintf("row-count-%d", j+1)))
+			l.Add(named(label(x(len(g.across))+1.4, y(j)+h/2+capHalf(c.small), c.small, strconv.Itoa(n)+"×", draw.InkSecond,
+				draw.Start), fmt.Sprintf("row-count-%d", j+1)))
 		}
 	}
 }

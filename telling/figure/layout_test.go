@@ -50,7 +50,8 @@ voice "shimmer" {
 func TestTextsApart(t *testing.T) {
 	in := input(t, tides)
 	for _, k := range figure.Kinds() {
-		for _, o := range []figure.Options{{}, {Voice: "shimmer"}, {FromSec: 14, ToSec: 18}, {FromSec: 15, ToSec: 18, Pair: [2]string{"mid", "high"}}} {
+		for _, o := range []figure.Options{{}, {Voice: "shimmer"}, {FromSec: 14, ToSec: 18},
+			{FromSec: 15, ToSec: 18, Pair: [2]string{"mid", "high"}}} {
 			for _, size := range []figure.Size{figure.Page, figure.Slide} {
 				o.Size = size
 				f, err := figure.Draw(k.Name, in, o)
@@ -81,7 +82,8 @@ func apart(t *testing.T, what string, f *figure.Figure) {
 		}
 		for _, n := range all[:i] {
 			c := n.Bounds()
-			if w, h := min(b.Max.X, c.Max.X)-max(b.Min.X, c.Min.X), min(b.Max.Y, c.Max.Y)-max(b.Min.Y, c.Min.Y); w > 0.2 && h > 0.35*min(m.SizeMM, n.SizeMM) {
+			if w, h := min(b.Max.X, c.Max.X)-max(b.Min.X, c.Min.X), min(b.Max.Y, c.Max.Y)-max(b.Min.Y, c.Min.Y); w > 0.2 &&
+				h > 0.35*min(m.SizeMM, n.SizeMM) {
 				t.Errorf("%s: %q lies over %q", what, m.Text, n.Text)
 			}
 		}
@@ -96,7 +98,8 @@ func TestPaperFillsItsFigure(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, o := range []figure.Options{{FromSec: 14, ToSec: 18}, {FromSec: 14, ToSec: 18, Size: figure.Slide}, {FromSec: 0.1, ToSec: 29}} {
+	for _, o := range []figure.Options{{FromSec: 14, ToSec: 18}, {FromSec: 14, ToSec: 18, Size: figure.Slide},
+		{FromSec: 0.1, ToSec: 29}} {
 		f := drawn(t, "paper", in, o)
 		b, _ := f.Drawing.Layer("paper", "").Marks[0].(*draw.Path).Bounds()
 		if share := b.W() / f.Drawing.Frame.W(); share < 0.8 {
@@ -118,7 +121,8 @@ func TestPaperFillsItsFigure(t *testing.T) {
 			grown := 0.35*scaleOf(o) + drawn.Stroke.WidthMM/2 // a rim is drawn 0.35 mm outside its hole
 			lead, trail := f.Time.At(s.LeadMM/speed)-grown, f.Time.At(s.TrailMM/speed)+grown
 			if short := rim.H() > trail-lead; !short && (math.Abs(rim.Min.X-lead) > 0.01 || math.Abs(rim.Max.X-trail) > 0.01) {
-				t.Fatalf("%+v: rim %d reaches from %g to %g, its hole with that rim from %g to %g", o, shown, rim.Min.X, rim.Max.X, lead, trail)
+				t.Fatalf("%+v: rim %d reaches from %g to %g, its hole with that rim from %g to %g", o, shown, rim.Min.X, rim.Max.X,
+					lead, trail)
 			}
 		}
 	}
@@ -149,7 +153,8 @@ func TestShortRimsAreWhole(t *testing.T) {
 				patterned++
 			}
 		}
-		if ink == figure.Hues && (patterned > 0 || under > 0) || ink == figure.BlackInk && (patterned == 0 || under < patterned) {
+		if ink == figure.Hues && (patterned > 0 || under > 0) || ink == figure.BlackInk &&
+			(patterned == 0 || under < patterned) {
 			t.Errorf("ink %d: %d short patterned rims, %d lines under them", ink, patterned, under)
 		}
 	}

@@ -57,7 +57,8 @@ func newLines(in *Input, o *Options) (view, error) {
 	}
 	switch n := len(v.voices); {
 	case n == 0:
-		return nil, choice.Errorf("no voice plays between %g s and %g s; choose another stretch with {from} and {to}", v.from, v.to)
+		return nil, choice.Errorf("no voice plays between %g s and %g s; choose another stretch with {from} and {to}", v.from,
+			v.to)
 	case n > maxLines:
 		return nil, choice.Errorf("the piece has %d voices; one figure holds %d: choose with {voice} or {pair}", n, maxLines)
 	}
@@ -103,7 +104,8 @@ func (v *lines) meet(o *Options) error {
 }
 
 func (v *lines) title(t *words.Talk) string {
-	args := words.Args{"voices": len(v.voices), "from": t.Book().Decimal(clock(v.from, 1)), "to": t.Book().Decimal(clock(v.to, 1))}
+	args := words.Args{"voices": len(v.voices), "from": t.Book().Decimal(clock(v.from, 1)),
+		"to": t.Book().Decimal(clock(v.to, 1))}
 	if v.part {
 		return t.Book().Say("lines.title-stretch", args)
 	}
@@ -123,7 +125,8 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 		if short {
 			key += "-short"
 		}
-		say = append(say, t.Say(key, words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1)), "sound": v.sound}))
+		say = append(say, t.Say(key, words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1)),
+			"sound": v.sound}))
 	}
 	if len(v.pairs) == 0 && short {
 		say = append(say, t.Say("lines.read-short", nil))

@@ -31,7 +31,8 @@ func newMeeting(in *Input, o *Options) (view, error) {
 		return nil, err
 	}
 	if len(voices) > maxLines {
-		return nil, choice.Errorf("the piece has %d voices and no canon; one figure holds %d: choose with {voice} or {pair}", len(voices), maxLines)
+		return nil, choice.Errorf("the piece has %d voices and no canon; one figure holds %d: choose with {voice} or {pair}",
+			len(voices), maxLines)
 	}
 	if p := in.Performance.Piece; index < 0 && len(voices) == 1 && len(p.Voices) > 1 {
 		return nil, choice.Errorf("voice %q is in no canon, and a figure of meeting needs two voices: choose two with {pair}%s", p.Voices[voices[0]].Name, canonVoices(p))
@@ -67,7 +68,8 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 		}
 		return strings.Join(say, " ")
 	}
-	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": t.Book().Decimal(significant(m.point, 6)), "at": t.Book().Decimal(fixed(m.at, places(m.at)))}))
+	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": t.Book().Decimal(significant(m.point, 6)),
+		"at": t.Book().Decimal(fixed(m.at, places(m.at)))}))
 	if sound := m.in.sound(m.voices); sound != "" {
 		say = append(say, t.Say("meeting.silent", words.Args{"sound": sound}))
 	}
@@ -87,7 +89,8 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 	for _, v := range spoken {
 		at, need, start := difference(m.at, m.in.Performance.Lines[v].StartSec)
 		say = append(say, t.Say("meeting.start", words.Args{
-			"voice": m.in.Performance.Piece.Voices[v].Name, "at": t.Book().Decimal(at), "need": t.Book().Decimal(need), "start": t.Book().Decimal(start),
+			"voice": m.in.Performance.Piece.Voices[v].Name, "at": t.Book().Decimal(at), "need": t.Book().Decimal(need),
+			"start": t.Book().Decimal(start),
 		}))
 	}
 	return strings.Join(say, " ")
@@ -175,7 +178,8 @@ func (m *meeting) legend(c *canvas, h *chart, flags []flag) {
 		times := book.Decimal(clock(line.StartSec, 1)) + "–" + book.Decimal(clock(line.EndSec, 1))
 		l.Add(fit(label(x+7.5, y, size, f.text, draw.InkDark, draw.Start), c.width))
 		if step >= labelSize*2.3 {
-			l.Add(named(label(x+7.5, y+labelSize*1.2, labelSize, times, draw.InkSecond, draw.Start), fmt.Sprintf("times-%d", f.voice+1)))
+			l.Add(named(label(x+7.5, y+labelSize*1.2, labelSize, times, draw.InkSecond, draw.Start),
+				fmt.Sprintf("times-%d", f.voice+1)))
 		}
 	}
 }

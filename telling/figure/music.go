@@ -104,10 +104,12 @@ func (m *music) draw(c *canvas, _ *Figure) {
 	if c.size == Slide {
 		limit = 1
 	}
-	high, more := engrave.Draw(c.layer("color"), &engrave.Line{Part: m.part, Manner: engrave.Pitches, Bars: []notation.Bar{m.color}}, look, 0, y, c.width, limit)
+	high, more := engrave.Draw(c.layer("color"), &engrave.Line{Part: m.part, Manner: engrave.Pitches,
+		Bars: []notation.Bar{m.color}}, look, 0, y, c.width, limit)
 	m.rest(c, y, high, more)
 	y = m.heading(c, y+high, c.talk.Book().Say(talea, m.args()))
-	high, more = engrave.Draw(c.layer("talea"), &engrave.Line{Part: m.part, Manner: engrave.Rhythm, Bars: []notation.Bar{m.talea}}, look, 0, y, c.width, limit)
+	high, more = engrave.Draw(c.layer("talea"), &engrave.Line{Part: m.part, Manner: engrave.Rhythm,
+		Bars: []notation.Bar{m.talea}}, look, 0, y, c.width, limit)
 	m.rest(c, y, high, more)
 	together := "notation.statements"
 	if c.size == Slide {

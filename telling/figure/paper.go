@@ -81,7 +81,8 @@ func (v *paper) take() {
 }
 
 func (v *paper) title(t *words.Talk) string {
-	return t.Book().Say("paper.title", words.Args{"from": t.Book().Decimal(clock(v.from, 1)), "to": t.Book().Decimal(clock(v.to, 1))})
+	return t.Book().Say("paper.title", words.Args{"from": t.Book().Decimal(clock(v.from, 1)),
+		"to": t.Book().Decimal(clock(v.to, 1))})
 }
 
 func (v *paper) caption(t *words.Talk, short bool) string {
@@ -95,7 +96,8 @@ func (v *paper) caption(t *words.Talk, short bool) string {
 	}
 	text := ""
 	if !short || first == nil {
-		text = t.Say("paper.read", words.Args{"speed": t.Book().Decimal(significant(speed, 4)), "seconds": t.Book().Decimal(significant(v.to-v.from, 3))})
+		text = t.Say("paper.read", words.Args{"speed": t.Book().Decimal(significant(speed, 4)),
+			"seconds": t.Book().Decimal(significant(v.to-v.from, 3))})
 	}
 	if first != nil {
 		length := first.TrailMM - first.LeadMM

@@ -73,7 +73,8 @@ func (c *cycle) shortLabel(b *words.Book, p piece.Pitch) (short, whole string) {
 		if p.Gesture.Kind == piece.Trill {
 			between = " "
 		}
-		args := words.Args{"first": names[0], "last": names[len(names)-1], "keys": strings.Join(names, between), "rest": strings.Join(names[1:], "+")}
+		args := words.Args{"first": names[0], "last": names[len(names)-1], "keys": strings.Join(names, between),
+			"rest": strings.Join(names[1:], "+")}
 		return b.Say(word+"-short", args), b.Say(word, args)
 	case len(names) > 1:
 		return names[0] + "+", strings.Join(names, "+")

@@ -72,11 +72,13 @@ func like(a, b draw.Ink, off int) bool {
 func TestGrid(t *testing.T) {
 	for _, c := range worked {
 		f := drawn(t, "grid", workedInput(t, c.pitches, c.talea), figure.Options{})
-		want := fmt.Sprintf("%d notes = %d × %d pitches = %d × %d durations", c.notes, c.colores, c.pitches, c.taleae, c.strokes)
+		want := fmt.Sprintf("%d notes = %d × %d pitches = %d × %d durations", c.notes, c.colores, c.pitches, c.taleae,
+			c.strokes)
 		if got := text(t, f, "counts").Text; got != want {
 			t.Errorf("%d on %d: counts %q, want %q", c.pitches, c.strokes, got, want)
 		}
-		if s := fmt.Sprintf("after %d notes the color (the repeating series of pitches) has gone round %d times", c.notes, c.colores); !strings.Contains(f.Caption, s) {
+		if s := fmt.Sprintf("after %d notes the color (the repeating series of pitches) has gone round %d times", c.notes,
+			c.colores); !strings.Contains(f.Caption, s) {
 			t.Errorf("%d on %d: caption %q lacks %q", c.pitches, c.strokes, f.Caption, s)
 		}
 		// Note k stands where pitch (k-1) mod n crosses duration (k-1) mod m; the
@@ -97,16 +99,20 @@ func TestGrid(t *testing.T) {
 			if got := strconv.Itoa(k + 1); number.Text != got {
 				t.Fatalf("note %d is numbered %s", k+1, number.Text)
 			}
-			if cx := x0 + w*(float64(column)+0.5); math.Abs(number.At.X-cx) > 1e-6 || math.Abs(number.At.Y-(y0+h*(float64(row)+0.5))) > h/2 {
-				t.Fatalf("%d on %d: note %d stands at %v, its cell is column %d, row %d", c.pitches, c.strokes, k+1, number.At, column+1, row+1)
+			if cx := x0 + w*(float64(column)+0.5); math.Abs(number.At.X-cx) > 1e-6 ||
+				math.Abs(number.At.Y-(y0+h*(float64(row)+0.5))) > h/2 {
+				t.Fatalf("%d on %d: note %d stands at %v, its cell is column %d, row %d", c.pitches, c.strokes, k+1, number.At,
+					column+1, row+1)
 			}
 		}
 		for column := range columns {
 			for row := range rows {
 				// A corner of the cell, away from its number and from lines.
 				ink := pixel(x0+w*(float64(column)+0.5), y0+h*(float64(row)+0.09))
-				if filled[[2]int{column, row}] == isWhite(ink) && !(column == 0 && row == 0) && !(column == (c.notes-1)%columns && row == (c.notes-1)%rows) {
-					t.Fatalf("%d on %d: column %d, row %d is %v, reached: %v", c.pitches, c.strokes, column+1, row+1, ink, filled[[2]int{column, row}])
+				if filled[[2]int{column, row}] == isWhite(ink) && !(column == 0 && row == 0) &&
+					!(column == (c.notes-1)%columns && row == (c.notes-1)%rows) {
+					t.Fatalf("%d on %d: column %d, row %d is %v, reached: %v", c.pitches, c.strokes, column+1, row+1, ink,
+						filled[[2]int{column, row}])
 				}
 			}
 		}
@@ -120,7 +126,8 @@ func TestGrid(t *testing.T) {
 func TestWheels(t *testing.T) {
 	for _, c := range worked {
 		f := drawn(t, "wheels", workedInput(t, c.pitches, c.talea), figure.Options{Ink: figure.BlackInk})
-		if got, want := text(t, f, "counts").Text, fmt.Sprintf("%d notes = %d × %d pitches = %d × %d durations", c.notes, c.colores, c.pitches, c.taleae, c.strokes); got != want {
+		if got, want := text(t, f, "counts").Text, fmt.Sprintf("%d notes = %d × %d pitches = %d × %d durations", c.notes,
+			c.colores, c.pitches, c.taleae, c.strokes); got != want {
 			t.Errorf("counts %q, want %q", got, want)
 		}
 		turns := func(n int) string {
@@ -129,12 +136,14 @@ func TestWheels(t *testing.T) {
 			}
 			return fmt.Sprintf("turns %d times", n)
 		}
-		if a, b := text(t, f, "color-turns").Text, text(t, f, "talea-turns").Text; a != turns(c.colores) || b != turns(c.taleae) {
+		if a, b := text(t, f, "color-turns").Text, text(t, f, "talea-turns").Text; a != turns(c.colores) ||
+			b != turns(c.taleae) {
 			t.Errorf("%d on %d: %q and %q", c.pitches, c.strokes, a, b)
 		}
 		for i, teeth := range []int{c.pitches, c.strokes} {
 			w := f.Wheels[i]
-			alone := &figure.Figure{Drawing: &draw.Drawing{Frame: f.Drawing.Frame, Layers: []*draw.Layer{f.Drawing.Layer(w.Layer, "")}}}
+			alone := &figure.Figure{Drawing: &draw.Drawing{Frame: f.Drawing.Frame,
+				Layers: []*draw.Layer{f.Drawing.Layer(w.Layer, "")}}}
 			pixel := painted(t, alone, 12)
 			const steps = 8000
 			on := make([]bool, steps)
@@ -151,11 +160,13 @@ func TestWheels(t *testing.T) {
 				}
 			}
 			if w.Teeth != teeth || changes != 2*teeth {
-				t.Errorf("%d on %d, wheel %d: %d teeth, %d edges along the rim, want %d teeth", c.pitches, c.strokes, i, w.Teeth, changes, teeth)
+				t.Errorf("%d on %d, wheel %d: %d teeth, %d edges along the rim, want %d teeth", c.pitches, c.strokes, i, w.Teeth,
+					changes, teeth)
 			}
 		}
 		// Radii are as the teeth, so both wheels mesh.
-		if a, b := f.Wheels[0].RadiusMM/float64(c.pitches), f.Wheels[1].RadiusMM/float64(c.strokes); math.Abs(a-b) > 1e-9 || math.Abs(f.Wheels[1].Centre.X-f.Wheels[0].Centre.X-f.Wheels[0].RadiusMM-f.Wheels[1].RadiusMM) > 1e-9 {
+		if a, b := f.Wheels[0].RadiusMM/float64(c.pitches), f.Wheels[1].RadiusMM/float64(c.strokes); math.Abs(a-b) > 1e-9 ||
+			math.Abs(f.Wheels[1].Centre.X-f.Wheels[0].Centre.X-f.Wheels[0].RadiusMM-f.Wheels[1].RadiusMM) > 1e-9 {
 			t.Errorf("%d on %d: the wheels do not mesh: %+v", c.pitches, c.strokes, f.Wheels)
 		}
 	}
@@ -209,7 +220,8 @@ var (
 
 func TestMeeting(t *testing.T) {
 	f := drawn(t, "meeting", input(t, canon), figure.Options{})
-	if !strings.Contains(f.Caption, "All reach unit 110 at 160 s.") || !strings.Contains(f.Caption, "it begins at 160.000 − 106.667 = 53.333 s") {
+	if !strings.Contains(f.Caption, "All reach unit 110 at 160 s.") ||
+		!strings.Contains(f.Caption, "it begins at 160.000 − 106.667 = 53.333 s") {
 		t.Errorf("caption %q", f.Caption)
 	}
 	if got := text(t, f, "meeting-time").Text; got != "2:40.0" {
@@ -360,7 +372,8 @@ func TestGaps(t *testing.T) {
 			t.Errorf("bar %d: %s %s, want %+v", i+1, gap.Text, count.Text, want)
 		}
 		top := f.Units.At(float64(want.count))
-		if in, out := pixel(gap.At.X, top+0.4), pixel(gap.At.X-2.4, top-0.5); isWhite(in) || !isWhite(out) && !like(out, draw.InkFaint, 40) {
+		if in, out := pixel(gap.At.X, top+0.4), pixel(gap.At.X-2.4, top-0.5); isWhite(in) || !isWhite(out) &&
+			!like(out, draw.InkFaint, 40) {
 			t.Errorf("bar %d does not end at %g: %v below, %v above", i+1, top, in, out)
 		}
 	}
@@ -403,7 +416,8 @@ func TestPaper(t *testing.T) {
 		}
 	}
 	// Nine ports an inch: E3 is 4 ports from C3, C4 12.
-	if a, b := (heights[1]-heights[0])/scale, (heights[2]-heights[0])/scale; math.Abs(a-4*25.4/9) > 0.01 || math.Abs(b-12*25.4/9) > 0.01 {
+	if a, b := (heights[1]-heights[0])/scale, (heights[2]-heights[0])/scale; math.Abs(a-4*25.4/9) > 0.01 ||
+		math.Abs(b-12*25.4/9) > 0.01 {
 		t.Errorf("E3 lies %g mm and C4 %g mm below C3, want %g and %g", a, b, 4*25.4/9, 12*25.4/9)
 	}
 }

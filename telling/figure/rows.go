@@ -54,7 +54,8 @@ func (v *lines) draw(c *canvas, f *Figure) {
 func (v *lines) row(h *chart, voice int, y, tall float64) {
 	c, l := h.c, v.in.Performance.Lines[voice]
 	name := v.in.Performance.Piece.Voices[voice].Name
-	c.layer("names").Add(label(h.x.FromMM-2, y+tall/2+capHalf(labelSize), labelSize, typeface.Sans.Fit(name, labelSize, h.x.FromMM-2), draw.InkDark, draw.End))
+	c.layer("names").Add(label(h.x.FromMM-2, y+tall/2+capHalf(labelSize), labelSize,
+		typeface.Sans.Fit(name, labelSize, h.x.FromMM-2), draw.InkDark, draw.End))
 	third := tall * 0.36
 	taleae, colores := statements(l)
 	v.band(h, voice, "talea", taleae, y, third)
@@ -100,7 +101,8 @@ func (v *lines) band(h *chart, voice int, what string, all []statement, y, tall 
 // notes draws a stroke for each note; where strokes would touch, one stands for
 // those within a tenth of a millimetre.
 func (v *lines) notes(h *chart, voice int, l *perform.Line, y, tall float64) {
-	p := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("notes-%d", voice+1)}, Stroke: draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.2}}
+	p := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("notes-%d", voice+1)},
+		Stroke: draw.Stroke{Ink: h.c.hue(voice), WidthMM: 0.2}}
 	last := h.x.FromMM - 1
 	for it := range l.All() {
 		if it.Silent || it.StartSec < v.from || it.StartSec > v.to {
@@ -118,12 +120,14 @@ func (v *lines) notes(h *chart, voice int, l *perform.Line, y, tall float64) {
 // one, y1 the top of the lower one.
 func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 	l := h.c.layer("meetings")
-	mark := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("meet-%d-%d", p.a+1, p.b+1)}, Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.25}}
+	mark := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("meet-%d-%d", p.a+1, p.b+1)},
+		Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.25}}
 	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
 	for _, m := range p.meetings {
 		x := h.x.At(m.At.Decimal)
 		mark.Line(x, y0, x, y1)
-		dots.Segments = append(dots.Segments, draw.Segment{X1: x, Y1: y0, X2: x, Y2: y0}, draw.Segment{X1: x, Y1: y1, X2: x, Y2: y1})
+		dots.Segments = append(dots.Segments, draw.Segment{X1: x, Y1: y0, X2: x, Y2: y0},
+			draw.Segment{X1: x, Y1: y1, X2: x, Y2: y1})
 	}
 	if len(dots.Segments) > 0 {
 		l.Add(mark, dots)
@@ -138,7 +142,8 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 		l.Add(ring)
 	}
 	if len(rings) > 0 {
-		l.Add(disc(rings[0], (y0+y1)/2, 0.9, draw.InkSecond, draw.Hair(draw.InkDark))) // over its neighbours; lighter than the dots of a stroke
+		// over its neighbours; lighter than the dots of a stroke
+		l.Add(disc(rings[0], (y0+y1)/2, 0.9, draw.InkSecond, draw.Hair(draw.InkDark)))
 		v.nearest(h, p, rings, y0, y1)
 	}
 }
@@ -156,7 +161,8 @@ func (v *lines) nearest(h *chart, p drawnPair, rings []float64, y0, y1 float64) 
 	for _, s := range []struct {
 		text string
 		x, w float64
-	}{{miss, rings[0] + 1.4, w}, {miss, rings[0] - 1.4 - w, w}, {far, h.x.ToMM - farW - 0.5, farW}, {far, h.x.FromMM + 0.5, farW}} {
+	}{{miss, rings[0] + 1.4, w}, {miss, rings[0] - 1.4 - w, w}, {far, h.x.ToMM - farW - 0.5, farW},
+		{far, h.x.FromMM + 0.5, farW}} {
 		if s.x < h.x.FromMM || s.x+s.w > h.x.ToMM || v.busy(h, p, rings, draw.Box(s.x, y0, s.x+s.w, y1)) {
 			continue
 		}

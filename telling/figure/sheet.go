@@ -53,7 +53,8 @@ func (v *paper) lay(c *canvas) *sheet {
 	if c.size == Page {
 		room = 88
 	}
-	p := &sheet{a: v.transport().AlongMM(v.from), b: v.transport().AlongMM(v.to), x0: left + ahead, mid: (v.low + v.high) / 2}
+	p := &sheet{a: v.transport().AlongMM(v.from), b: v.transport().AlongMM(v.to), x0: left + ahead,
+		mid: (v.low + v.high) / 2}
 	wide := max(v.high-v.low, 6*2.8) + 2*edge
 	p.along = (right - p.x0) / (p.b - p.a)
 	p.across = p.along
@@ -186,9 +187,11 @@ func (v *paper) names(c *canvas, p *sheet, ground draw.Ink) {
 		name := pitchName(v.port(s).Key)
 		w, h := typeface.Sans.Width(name, size), capHalf(size)
 		x0, x1, at := p.x(s.LeadMM), p.x(s.TrailMM), p.y(v.port(s).AcrossMM)
-		for _, q := range []draw.Point{{X: x0 - w - 0.8, Y: at + h}, {X: x0, Y: at - r - 0.3}, {X: x0, Y: at + r + 2*h + 0.3}, {X: x1 + 0.8, Y: at + h}} {
+		for _, q := range []draw.Point{{X: x0 - w - 0.8, Y: at + h}, {X: x0, Y: at - r - 0.3}, {X: x0, Y: at + r + 2*h + 0.3},
+			{X: x1 + 0.8, Y: at + h}} {
 			place := draw.Box(q.X, q.Y-2*h, q.X+w, q.Y)
-			if place.Min.X < p.Min.X || place.Max.X > p.Max.X || place.Min.Y < p.Min.Y || place.Max.Y > p.Max.Y || overlapsAny(place, taken) {
+			if place.Min.X < p.Min.X || place.Max.X > p.Max.X || place.Min.Y < p.Min.Y || place.Max.Y > p.Max.Y ||
+				overlapsAny(place, taken) {
 				continue
 			}
 			taken = append(taken, place)
@@ -232,7 +235,8 @@ func (v *paper) marks(c *canvas, p *sheet) {
 	side := label(p.Max.X, p.Min.Y-0.8, labelSize, says, draw.InkSecond, draw.End)
 	side.Text = typeface.Sans.Fit(side.Text, labelSize, p.Max.X-p.Min.X-start.WidthMM()-3)
 	l.Add(side)
-	l.Add(label((p.Min.X+p.Max.X)/2, p.Max.Y+1.8+labelSize*2.1, labelSize, book.Say("paper.axis", nil), draw.InkSecond, draw.Middle))
+	l.Add(label((p.Min.X+p.Max.X)/2, p.Max.Y+1.8+labelSize*2.1, labelSize, book.Say("paper.axis", nil), draw.InkSecond,
+		draw.Middle))
 }
 
 // legendStep is the height of a row of the legend.
@@ -275,7 +279,8 @@ func (v *paper) legend(c *canvas, x, y float64) float64 {
 	l := c.layer("names")
 	for _, e := range all {
 		at := y + legendStep*(float64(e.row)+0.5)
-		l.Add(line(e.x, at, e.x+6, at, c.stroke(e.voice, 0.6)), label(e.x+7.2, at+capHalf(labelSize), labelSize, e.name, draw.InkDark, draw.Start))
+		l.Add(line(e.x, at, e.x+6, at, c.stroke(e.voice, 0.6)), label(e.x+7.2, at+capHalf(labelSize), labelSize, e.name,
+			draw.InkDark, draw.Start))
 	}
 	return legendStep * float64(rows)
 }

@@ -26,10 +26,12 @@ func TestPlaceAndStroke(t *testing.T) {
 		{"lines", figure.Options{Size: figure.Slide}, []string{"At 0:19.7 all voices of tides are at the same place", "could only once, at 0:19.7"}, []string{"nearest miss"}},
 		// The stretch has none of the meeting point and none of shimmer.
 		{"lines", figure.Options{FromSec: 15, ToSec: 18}, []string{
-			"low and mid do not strike together here. Their nearest miss is 1.74 ms.", "mid and high do not strike together here. Their nearest miss is 4.9 ms.",
+			"low and mid do not strike together here. Their nearest miss is 1.74 ms.",
+			"mid and high do not strike together here. Their nearest miss is 4.9 ms.",
 		}, []string{"0:19.7", "shimmer"}},
 		{"meeting", figure.Options{}, []string{
-			"tides: all voices at the same place at 0:19.7", "All reach unit 126 at 19.688 s.", `No note begins there; meet = "note 48" would make it sound.`,
+			"tides: all voices at the same place at 0:19.7", "All reach unit 126 at 19.688 s.",
+			`No note begins there; meet = "note 48" would make it sound.`,
 			// 19.6875 s less 126 * 5/32 / sqrt(3) = 11.36658 s
 			"mid needs 11.367 s to get there, so it begins at 19.688 − 11.367 = 8.321 s.",
 		}, []string{"meet at"}},
@@ -77,7 +79,8 @@ func TestLinesKeepToTheirStretch(t *testing.T) {
 			t.Errorf("misses %q and %q of the whole", a, b)
 		}
 	}
-	if _, err := figure.Draw("lines", in, figure.Options{Voice: "shimmer", FromSec: 15, ToSec: 18}); err == nil || !strings.Contains(err.Error(), "no voice plays between 15 s and 18 s") {
+	if _, err := figure.Draw("lines", in, figure.Options{Voice: "shimmer", FromSec: 15, ToSec: 18}); err == nil ||
+		!strings.Contains(err.Error(), "no voice plays between 15 s and 18 s") {
 		t.Errorf("a voice outside the stretch: %v", err)
 	}
 }

@@ -75,7 +75,8 @@ func (s *strips) draw(c *canvas, _ *Figure) {
 			y += labelSize * 1.2
 			continue
 		}
-		l.Add(named(label(left-1.5, y+strip*0.5+capHalf(labelSize), labelSize, strconv.Itoa(n+1), draw.InkDark, draw.End), fmt.Sprintf("talea-%d", n+1)))
+		l.Add(named(label(left-1.5, y+strip*0.5+capHalf(labelSize), labelSize, strconv.Itoa(n+1), draw.InkDark, draw.End),
+			fmt.Sprintf("talea-%d", n+1)))
 		s.statement(c, n, left, y, strip, scale)
 		y += row
 	}
@@ -141,7 +142,8 @@ func (s *strips) pitch(c *canvas, color, heads *draw.Layer, note int, x0, x1, y,
 	if place == 0 {
 		heads.Add(line(x0, y-0.4, x0, y+strip+1, draw.Stroke{Ink: c.accent(), WidthMM: 0.9}))
 		if w := x1 - x0; typeface.Sans.Width(strconv.Itoa(statement+1), c.small) < w+4 {
-			heads.Add(named(label(x0+0.8, y+strip+c.small*0.85, c.small, strconv.Itoa(statement+1), c.accent(), draw.Start), fmt.Sprintf("color-%d", statement+1)))
+			heads.Add(named(label(x0+0.8, y+strip+c.small*0.85, c.small, strconv.Itoa(statement+1), c.accent(), draw.Start),
+				fmt.Sprintf("color-%d", statement+1)))
 		}
 	}
 }

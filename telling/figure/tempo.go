@@ -25,7 +25,8 @@ func newTempos(in *Input, o *Options) (view, error) {
 		return nil, err
 	}
 	if len(voices) > maxLines {
-		return nil, choice.Errorf("the piece has %d voices; one figure holds %d: choose with {voice} or {pair}", len(voices), maxLines)
+		return nil, choice.Errorf("the piece has %d voices; one figure holds %d: choose with {voice} or {pair}", len(voices),
+			maxLines)
 	}
 	v := &tempos{in: in, voices: voices}
 	if v.from, v.to, err = in.stretch(o, voices); err != nil {
@@ -88,7 +89,8 @@ func (v *tempos) caption(t *words.Talk, short bool) string {
 		args["factor"] = decimal(t, a.Y/b.Y)
 		say = append(say, t.Say("tempo.slower", args))
 	case v.most > v.least*1.0005:
-		say = append(say, t.Say("tempo.several", words.Args{"least": decimal(t, v.least), "most": decimal(t, v.most), "factor": decimal(t, v.most/v.least)}))
+		say = append(say, t.Say("tempo.several", words.Args{"least": decimal(t, v.least), "most": decimal(t, v.most),
+			"factor": decimal(t, v.most/v.least)}))
 	default:
 		say = append(say, t.Say("tempo.one", args))
 	}

@@ -63,7 +63,8 @@ func (g *wheels) draw(c *canvas, f *Figure) {
 	g.heads(c, left, right, bottom+labelSize*1.7)
 	c.used = bottom + wheelFoot
 	for i, line := range lines {
-		c.layer("heads").Add(named(label(c.width/2, c.used+keyStep*0.7, labelSize, line, draw.InkSecond, draw.Middle), fmt.Sprintf("key-%d", i+1)))
+		c.layer("heads").Add(named(label(c.width/2, c.used+keyStep*0.7, labelSize, line, draw.InkSecond, draw.Middle),
+			fmt.Sprintf("key-%d", i+1)))
 		c.used += keyStep
 	}
 	f.Wheels = []Wheel{
@@ -85,8 +86,10 @@ func gears(c *canvas, names, durations []string, keyLines int) (left, right *gea
 	pitch = math.Min(pitch, math.Min((c.width-8)/2/(n+m), (room-wheelHead-below)/2/(math.Max(n, m)+0.85)))
 	depth := math.Min(pitch*0.85, 2.9)
 	x0, y0 := c.width/2-(n+m)*pitch, wheelHead+math.Max(n, m)*pitch+depth
-	left = &gear{layer: "color-wheel", x: x0 + n*pitch, y: y0, r: n * pitch, depth: depth, names: names, facing: 0, sense: -1}
-	right = &gear{layer: "talea-wheel", x: x0 + 2*n*pitch + m*pitch, y: y0, r: m * pitch, depth: depth, names: durations, facing: 180, sense: 1, gaps: true}
+	left = &gear{layer: "color-wheel", x: x0 + n*pitch, y: y0, r: n * pitch, depth: depth, names: names, facing: 0,
+		sense: -1}
+	right = &gear{layer: "talea-wheel", x: x0 + 2*n*pitch + m*pitch, y: y0, r: m * pitch, depth: depth, names: durations,
+		facing: 180, sense: 1, gaps: true}
 	return left, right
 }
 
@@ -129,7 +132,8 @@ func (w *gear) draw(c *canvas, voice int, share float64) {
 	a := w.angle(0)
 	inner, outer := math.Min(w.r*0.2, 3.6), w.r-w.depth-w.textRoom(c, w.names[:1])
 	if outer > inner+0.5 {
-		l.Add(line(w.at(inner, a).X, w.at(inner, a).Y, w.at(outer, a).X, w.at(outer, a).Y, draw.Stroke{Ink: c.accent(), WidthMM: 0.7, Cap: draw.Round}))
+		l.Add(line(w.at(inner, a).X, w.at(inner, a).Y, w.at(outer, a).X, w.at(outer, a).Y,
+			draw.Stroke{Ink: c.accent(), WidthMM: 0.7, Cap: draw.Round}))
 	}
 }
 
@@ -153,7 +157,8 @@ func (w *gear) rim() *draw.Path {
 	}
 	// Flanks are straight; tip and root follow their circles in short chords.
 	outline := []struct{ turn, r float64 }{
-		{-0.30, -1}, {-0.15, 0.85}, {-0.05, 0.85}, {0.05, 0.85}, {0.15, 0.85}, {0.30, -1}, {0.37, -1}, {0.44, -1}, {0.50, -1}, {0.57, -1}, {0.64, -1},
+		{-0.30, -1}, {-0.15, 0.85}, {-0.05, 0.85}, {0.05, 0.85}, {0.15, 0.85}, {0.30, -1}, {0.37, -1}, {0.44, -1}, {0.50, -1},
+		{0.57, -1}, {0.64, -1},
 	}
 	for i := range w.names {
 		for k, corner := range outline {
@@ -242,6 +247,7 @@ func (g *wheels) heads(c *canvas, left, right *gear, y float64) {
 	put(&a, "color", leftText, leftTurns)
 	put(&b, "talea", rightText, rightTurns)
 	meet := left.x + left.r
-	l.Add(line(meet, left.y-math.Max(left.r, right.r)-left.depth-0.5, meet, left.y-left.depth*1.6, draw.Stroke{Ink: c.accent(), WidthMM: draw.Hairline}))
+	l.Add(line(meet, left.y-math.Max(left.r, right.r)-left.depth-0.5, meet, left.y-left.depth*1.6,
+		draw.Stroke{Ink: c.accent(), WidthMM: draw.Hairline}))
 	l.Add(bold(named(label(meet, labelSize, labelSize, g.counts(c.talk), draw.InkDark, draw.Middle), "counts")))
 }

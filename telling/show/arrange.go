@@ -59,7 +59,8 @@ func (a *arranger) customise(c *custom) {
 		s = fresh(a.in, c)
 		a.steps = append(a.steps, s)
 	} else if c.page {
-		a.fail(c.wrong(fmt.Sprintf("%q is a step already", c.name), "give the page another name, or write step in place of page"))
+		a.fail(c.wrong(fmt.Sprintf("%q is a step already", c.name),
+			"give the page another name, or write step in place of page"))
 		return
 	}
 	if c.faulty {

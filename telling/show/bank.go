@@ -116,7 +116,8 @@ func (b *Bank) settle() {
 		keys = append(keys, k)
 	}
 	slices.SortFunc(keys, func(x, y toneKey) int {
-		return cmp.Or(cmp.Compare(x.hammers, y.hammers), cmp.Compare(x.dry, y.dry), order(x.knock, y.knock), cmp.Compare(x.key, y.key))
+		return cmp.Or(cmp.Compare(x.hammers, y.hammers), cmp.Compare(x.dry, y.dry), order(x.knock, y.knock),
+			cmp.Compare(x.key, y.key))
 	})
 	for _, k := range keys {
 		a := b.asked[k]
@@ -242,7 +243,8 @@ func (b *Bank) compute(ctx context.Context, cache *sound.Cache, knock bool) erro
 			o.Pianos = append(o.Pianos, sound.Piano{Hammers: t.hammers, Dry: t.dry})
 		}
 		t.start = sound.FrameAt(at, bankRate)
-		events = append(events, event.Event{StartSec: at, EndSec: at + t.needSec, Note: 1, Part: 1, Piano: pianos[r], Key: t.key, Level: t.level})
+		events = append(events, event.Event{StartSec: at, EndSec: at + t.needSec, Note: 1, Part: 1, Piano: pianos[r],
+			Key: t.key, Level: t.level})
 		tones = append(tones, t)
 		at += t.needSec + apartSec
 	}

@@ -17,7 +17,8 @@ import (
 // each, on most of the keyboard and at several levels.
 func long() string {
 	text := "title = \"Three Minutes\"\ntempo = 60\n"
-	for i, key := range []string{"C2 G2 D3 A2 F2 Bb2 Eb3", "C3 F#3 D4 A3 E4 B3 G3 C#4 Ab3 F3 Bb3", "E4 B4 F5 C5 G4 D5 A4 Eb5 Bb4", "C6 G6 D6 A5 E6 B5 F#6 C7 G#5 D#6 A#6 F6 C#6"} {
+	for i, key := range []string{"C2 G2 D3 A2 F2 Bb2 Eb3", "C3 F#3 D4 A3 E4 B3 G3 C#4 Ab3 F3 Bb3",
+		"E4 B4 F5 C5 G4 D5 A4 Eb5 Bb4", "C6 G6 D6 A5 E6 B5 F#6 C7 G#5 D#6 A#6 F6 C#6"} {
 		text += fmt.Sprintf("voice \"v%d\" {\n  talea = \"1 1 1/2 3/2 %d/8 %d/8\"\n  color = %q\n  extent = \"750 notes\"\n  lasts = \"180 s\"\n  hold = \"0.9 0.5\"\n  dynamics = \"mf f p ff pp mp\"\n}\n", i+1, 7-i, 9+i, key)
 	}
 	return text

@@ -116,7 +116,8 @@ type builder struct {
 }
 
 func (l *Lecture) data(ctx context.Context) (*pageData, *Bank, error) {
-	b := &builder{l: l, data: &pageData{Title: l.Title, Minutes: l.Minutes, Mono: l.Mono, Decimal: l.Book.Decimal("."), Words: pageWords(l.Book), Rate: bankRate}, bank: newBank()}
+	b := &builder{l: l, data: &pageData{Title: l.Title, Minutes: l.Minutes, Mono: l.Mono, Decimal: l.Book.Decimal("."),
+		Words: pageWords(l.Book), Rate: bankRate}, bank: newBank()}
 	for i := range l.in.piece().Voices {
 		b.data.Voices = append(b.data.Voices, lineOf(l.in, i))
 	}
@@ -149,13 +150,15 @@ func pageWords(book *words.Book) map[string]string {
 }
 
 func (b *builder) step(s *Step) error {
-	d := stepData{Kind: s.Kind.String(), Title: s.Title, Say: s.Say, Sec: round(s.Seconds(), 3), EndsAt: -1, Lines: s.Voices}
+	d := stepData{Kind: s.Kind.String(), Title: s.Title, Say: s.Say, Sec: round(s.Seconds(), 3), EndsAt: -1,
+		Lines: s.Voices}
 	if s.Hear != Nothing {
 		set, err := b.set(s)
 		if err != nil {
 			return err
 		}
-		d.Sound = &soundData{Events: set, Voices: s.Voices, From: micros(s.FromSec), To: micros(s.ToSec), Rate: s.Rate, Auto: s.Auto}
+		d.Sound = &soundData{Events: set, Voices: s.Voices, From: micros(s.FromSec), To: micros(s.ToSec), Rate: s.Rate,
+			Auto: s.Auto}
 		if d.Roll, err = b.roll(s, b.events[set]); err != nil {
 			return err
 		}
@@ -379,8 +382,9 @@ func (b *builder) paper(rolls []*roll.Roll) {
 func paperOf(r *roll.Roll) *paperData {
 	in := r.Instrument
 	d := &paperData{
-		Name: r.Name, Width: in.Paper.WidthMM, Bar: in.Bar.HeightMM, Die: in.Die.DiameterMM, Speed: in.Transport.SpeedMMPerSec(),
-		Up: in.Paper.TravelsUp, BassRight: in.Paper.Bass != 0,
+		Name: r.Name, Width: in.Paper.WidthMM, Bar: in.Bar.HeightMM, Die: in.Die.DiameterMM,
+		Speed: in.Transport.SpeedMMPerSec(),
+		Up:    in.Paper.TravelsUp, BassRight: in.Paper.Bass != 0,
 	}
 	if in.Transport.Spool {
 		d.Radius, d.Thickness = in.Transport.RadiusMM, in.Transport.ThicknessMM

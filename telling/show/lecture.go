@@ -178,9 +178,11 @@ func (c *custom) change(in *Input, s *Step) (problem, hint string) {
 	}
 	alone := s.Hear == Rhythm || s.Hear == Knock || s.Hear == Melody
 	if alone && len(s.Voices) != 1 {
-		return fmt.Sprintf("%s is that of one voice, and %d sound here", s.Hear, len(s.Voices)), `name it: voices = "` + in.piece().Voices[0].Name + `"`
+		return fmt.Sprintf("%s is that of one voice, and %d sound here", s.Hear, len(s.Voices)), `name it: voices = "` +
+			in.piece().Voices[0].Name + `"`
 	}
-	if (alone || c.voices != nil) && c.stretch == nil && (s.Kind == RhythmAlone || s.Kind == MelodyAlone || s.Kind == Together || s.Kind == Own && alone) {
+	if (alone || c.voices != nil) && c.stretch == nil && (s.Kind == RhythmAlone || s.Kind == MelodyAlone ||
+		s.Kind == Together || s.Kind == Own && alone) {
 		s.retime(in) // another voice has its own series
 	}
 	if c.stretch != nil {
@@ -202,5 +204,6 @@ func (c *custom) change(in *Input, s *Step) (problem, hint string) {
 
 // figureInput is what figures are drawn from.
 func (in *Input) figureInput() *figure.Input {
-	return &figure.Input{Title: in.Title, Author: in.piece().Composer, Performance: in.Performance, Plan: in.Plan, Rolls: in.Rolls}
+	return &figure.Input{Title: in.Title, Author: in.piece().Composer, Performance: in.Performance, Plan: in.Plan,
+		Rolls: in.Rolls}
 }

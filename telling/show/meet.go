@@ -37,7 +37,8 @@ func meetingSteps(in *Input) []*Step {
 	of := map[bool]int{}
 	for i, m := range chosen {
 		of[len(m.place) > 0]++
-		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canons: m.canon, Place: m.place, of: of[len(m.place) > 0]}
+		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canons: m.canon, Place: m.place,
+			of: of[len(m.place) > 0]}
 		s.Voices = m.voices()
 		s.lead, s.other = s.Voices[0], s.Voices[1]
 		if len(m.place) > 0 {

@@ -57,8 +57,9 @@ type pageStep struct {
 }
 
 type pageFigure struct {
-	Kind    string          // "moving", or "notes" for one that is seen until the step sounds
-	Copies  []template.HTML // for the panel beside the paper, then whole for the handout and the screen that shows nothing else
+	Kind string // "moving", or "notes" for one that is seen until the step sounds
+	// for the panel beside the paper, then whole for the handout and the screen that shows nothing else
+	Copies  []template.HTML
 	Caption string
 }
 
@@ -141,7 +142,8 @@ func style() (string, error) {
 		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;font-style:%s;src:url(data:font/woff;base64,%s) format('woff')}\n",
 			f.Family(), weight, slant, base64.StdEncoding.EncodeToString(f.WOFF()))
 	}
-	b.WriteString(strings.NewReplacer("SERIF", "'"+typeface.Serif.Family()+"'", "SANS", "'"+typeface.Sans.Family()+"'").Replace(string(text)))
+	b.WriteString(strings.NewReplacer("SERIF", "'"+typeface.Serif.Family()+"'", "SANS", "'"+typeface.Sans.Family()+
+		"'").Replace(string(text)))
 	return b.String(), nil
 }
 
@@ -175,7 +177,8 @@ func (l *Lecture) fill(p *pageParts) error {
 	if l.Minutes > 0 {
 		p.Planned = l.Book.Say("sheet.planned", map[string]any{"minutes": int(l.Minutes)})
 	}
-	for _, name := range []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker", "figure", "mono", "dark", "menu", "touch"} {
+	for _, name := range []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker",
+		"figure", "mono", "dark", "menu", "touch"} {
 		p.Keys = append(p.Keys, p.w("keys."+name))
 	}
 	return nil
@@ -228,7 +231,8 @@ func inline(f *figure.Figure, name, class string) (string, error) {
 	box := fmt.Sprintf("%.3f %.3f %.3f %.3f", part.Min.X, part.Min.Y, part.W(), part.H())
 	body = metadata.ReplaceAllString(body, "")
 	body = names.ReplaceAllString(body, "${0}"+name+"-")
-	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" role="img" aria-label="%s" viewBox="%s">%s`, class, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="%s" role="img" aria-label="%s" viewBox="%s">%s`,
+		class, html.EscapeString(f.Title+". "+f.Caption), box, body), nil
 }
 
 // metadata is what files have and pages need not.

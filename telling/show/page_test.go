@@ -136,22 +136,26 @@ func TestCountersAreRight(t *testing.T) {
 				times[i] = s.FromSec + (s.ToSec-s.FromSec)*(float64(i)+0.137)/samples
 				text[i] = fmt.Sprint(math.Round(times[i] * 1e6))
 			}
-			all := value[[][]counted](p, fmt.Sprintf(`(rollwright.go(%d), [%s].map(at => rollwright.counts(at)))`, s.Number, strings.Join(text, ",")))
+			all := value[[][]counted](p, fmt.Sprintf(`(rollwright.go(%d), [%s].map(at => rollwright.counts(at)))`, s.Number,
+				strings.Join(text, ",")))
 			for i, counts := range all {
 				for k, c := range counts {
 					line := job.Performance.Lines[s.Voices[k]]
 					item, note, begun := itemAt(line, times[i])
 					if c.Begun != begun || c.Note != note || c.Ended != (times[i] >= line.EndSec) {
-						t.Fatalf("%s, step %d, %.6f s, voice %d: page %+v, performance note %d, begun %v", l.Title, s.Number, times[i], s.Voices[k], c, note, begun)
+						t.Fatalf("%s, step %d, %.6f s, voice %d: page %+v, performance note %d, begun %v", l.Title, s.Number, times[i],
+							s.Voices[k], c, note, begun)
 					}
 					if !begun {
 						continue
 					}
 					if c.Talea != item.TaleaPlace+1 || c.TaleaN != item.Talea+1 {
-						t.Fatalf("%s, step %d, %.6f s: page %+v, talea place %d statement %d", l.Title, s.Number, times[i], c, item.TaleaPlace+1, item.Talea+1)
+						t.Fatalf("%s, step %d, %.6f s: page %+v, talea place %d statement %d", l.Title, s.Number, times[i], c,
+							item.TaleaPlace+1, item.Talea+1)
 					}
 					if !item.Silent && (c.Color != item.ColorPlace+1 || c.ColorN != item.Color+1) {
-						t.Fatalf("%s, step %d, %.6f s: page %+v, color place %d statement %d", l.Title, s.Number, times[i], c, item.ColorPlace+1, item.Color+1)
+						t.Fatalf("%s, step %d, %.6f s: page %+v, color place %d statement %d", l.Title, s.Number, times[i], c,
+							item.ColorPlace+1, item.Color+1)
 					}
 				}
 			}
@@ -211,14 +215,16 @@ func TestEveryStepSounds(t *testing.T) {
 			t.Errorf("step %d (%s): %v", s.Number, s.Name, got)
 		}
 		if got["missing"] > got["onsets"]*0.04 {
-			t.Errorf("step %d (%s): of %v notes %v are not heard at their onset", s.Number, s.Name, got["onsets"], got["missing"])
+			t.Errorf("step %d (%s): of %v notes %v are not heard at their onset", s.Number, s.Name, got["onsets"],
+				got["missing"])
 		}
 	}
 }
 
 // At half speed the same notes come twice as late, and no lower.
 func TestSlowMotion(t *testing.T) {
-	l := lectureOf(t, jobOf(t, "slow", "voice \"a\" {\n  talea = \"8 8 8\"\n  color = \"A4 A4\"\n  hold = 0.5\n}\n"), show.Options{})
+	l := lectureOf(t, jobOf(t, "slow", "voice \"a\" {\n  talea = \"8 8 8\"\n  color = \"A4 A4\"\n  hold = 0.5\n}\n"),
+		show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
 	// Onsets by the jump of energy in windows of 10 ms, and the pitch by crossings
@@ -304,7 +310,8 @@ func TestKeys(t *testing.T) {
 	p.Keys(kb.ArrowLeft)
 	at(2)
 	keys := value[string](p, `[...document.querySelectorAll(".keys li")].map(e => e.textContent).join("\n")`)
-	for _, want := range []string{"Page Down, Space: play, then go on\n", "→: go on without playing\n", "Page Up, ←: back\n"} {
+	for _, want := range []string{"Page Down, Space: play, then go on\n", "→: go on without playing\n",
+		"Page Up, ←: back\n"} {
 		if !strings.Contains(keys, want) {
 			t.Errorf("the menu lacks %q:\n%s", want, keys)
 		}

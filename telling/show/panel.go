@@ -267,7 +267,8 @@ func (g *growth) drawing(grow, stretch float64) *draw.Drawing {
 		}
 		d.Layers = append(d.Layers, &out)
 	}
-	d.Frame = draw.Rect{Min: lower(d.Frame.Min, stretch), Max: lower(d.Frame.Max, stretch)}.Grow(d.Frame.W()) // letters may pass the old one
+	// letters may pass the old one
+	d.Frame = draw.Rect{Min: lower(d.Frame.Min, stretch), Max: lower(d.Frame.Max, stretch)}.Grow(d.Frame.W())
 	return &d
 }
 

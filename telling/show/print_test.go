@@ -40,13 +40,15 @@ func output(t testing.TB, name string, args ...string) string {
 // and its words, in embedded faces. Sizes: ISO 216 (210 by 297 mm is 595.28 by
 // 841.89 pt) and ANSI A (612 by 792 pt).
 func TestPrints(t *testing.T) {
-	info, text, faces := tool(t, "pdfinfo", "poppler-utils"), tool(t, "pdftotext", "poppler-utils"), tool(t, "pdffonts", "poppler-utils")
+	info, text, faces := tool(t, "pdfinfo", "poppler-utils"), tool(t, "pdftotext", "poppler-utils"),
+		tool(t, "pdffonts", "poppler-utils")
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
 	p.JS(`rollwright.go(4); rollwright.seek(rollwright.state.at + 1e6); window.print = () => {}`)
 	size := regexp.MustCompile(`Page size: +([\d.]+) x ([\d.]+)`)
-	for _, paper := range []struct{ name, want string }{{"A4", "594.96 x 841.92|595.92 x 842.88|595.2 x 841.92|595 x 842"}, {"letter", "612 x 792"}} {
+	for _, paper := range []struct{ name, want string }{{"A4", "594.96 x 841.92|595.92 x 842.88|595.2 x 841.92|595 x 842"},
+		{"letter", "612 x 792"}} {
 		for _, what := range []string{"handout", "sheet"} {
 			p.JS(fmt.Sprintf(`rollwright.print(%q, %q)`, what, paper.name))
 			data, err := chromedp.Run(p.Ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))

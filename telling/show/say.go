@@ -67,7 +67,8 @@ func (t *teller) step(s *Step) {
 		t.meeting(s)
 	case Own:
 		s.Title = s.Name
-		s.Text = []string{t.talk.Say("lecture.own.text", words.Args{"voices": len(s.Voices), "length": t.length(s.ToSec - s.FromSec)})}
+		s.Text = []string{t.talk.Say("lecture.own.text", words.Args{"voices": len(s.Voices),
+			"length": t.length(s.ToSec - s.FromSec)})}
 	case Text:
 		s.Title = s.Name
 	}
@@ -140,7 +141,8 @@ func (t *teller) series(i int) words.Args {
 		}
 		units, _ = units.Add(d.Units)
 	}
-	return words.Args{"voice": v.Name, "strokes": strokes, "pitches": len(v.Color), "units": units.String(), "notes": t.notes(i)}
+	return words.Args{"voice": v.Name, "strokes": strokes, "pitches": len(v.Color), "units": units.String(),
+		"notes": t.notes(i)}
 }
 
 func (t *teller) rhythm(s *Step) {
@@ -179,7 +181,8 @@ func (t *teller) melody(s *Step) {
 	s.Text = []string{t.talk.Say(key, args)}
 	s.Say = []string{t.book.Say("lecture.melody.say", nil)}
 	if n := len(v.Color); n > 1 && n <= 40 {
-		s.Say = append(s.Say, t.book.Say("lecture.melody.series", words.Args{"series": strings.Join(colorLabels(t.l.in, s.lead), " ")}))
+		s.Say = append(s.Say, t.book.Say("lecture.melody.series", words.Args{"series": strings.Join(colorLabels(t.l.in,
+			s.lead), " ")}))
 	}
 }
 
@@ -242,7 +245,8 @@ func (t *teller) voice(s *Step) {
 		text += " " + t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)})
 	}
 	s.Text = []string{text + " " + t.playing(s)}
-	s.Say = []string{t.book.Say("lecture.voice.say", words.Args{"voice": v.Name, "lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
+	s.Say = []string{t.book.Say("lecture.voice.say", words.Args{"voice": v.Name,
+		"lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
 }
 
 // playing says how many voices are heard once the step's voice has entered.

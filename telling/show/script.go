@@ -158,7 +158,8 @@ func (r *scriptReader) placed(b piece.Block) *source.File {
 
 func (r *scriptReader) read(b *blocks.Block) {
 	s, body := r.script, b.Body
-	for _, e := range body.Unknown([]string{"language", "plain", "minutes", "order", "rate", "mono", "step {", "page {"}, "a show block") {
+	for _, e := range body.Unknown([]string{"language", "plain", "minutes", "order", "rate", "mono", "step {", "page {"},
+		"a show block") {
 		r.add(e)
 	}
 	if a := body.Get("language"); a != nil {

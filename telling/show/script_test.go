@@ -74,10 +74,12 @@ END
 		t.Fatalf("order %s, want %s", got, want)
 	}
 	rhythm, own, why := stepNamed(t, l, "rhythm"), stepNamed(t, l, "low part"), stepNamed(t, l, "why")
-	if !slices.Equal(rhythm.Voices, []int{1}) || rhythm.Rate != 2 || rhythm.Hear != show.Knock || !slices.Equal(rhythm.Text, []string{"Two strokes."}) || !slices.Equal(rhythm.Say, []string{"Clap.", "Clap again."}) {
+	if !slices.Equal(rhythm.Voices, []int{1}) || rhythm.Rate != 2 || rhythm.Hear != show.Knock ||
+		!slices.Equal(rhythm.Text, []string{"Two strokes."}) || !slices.Equal(rhythm.Say, []string{"Clap.", "Clap again."}) {
 		t.Errorf("rhythm: %+v", rhythm)
 	}
-	if own.Title != "The low part" || own.FromSec != 0.25 || own.ToSec != 0.5 || own.Rate != 0.5 || own.Figure != nil || !own.Auto || own.Seconds() != 0.5 {
+	if own.Title != "The low part" || own.FromSec != 0.25 || own.ToSec != 0.5 || own.Rate != 0.5 || own.Figure != nil ||
+		!own.Auto || own.Seconds() != 0.5 {
 		t.Errorf("own step: %+v", own)
 	}
 	if why.Title != "Why" || why.Hear != show.Nothing || why.Seconds() != 0 {
@@ -194,7 +196,8 @@ p.piece:16:3: "voice hgih" is a new step
 func TestScriptWithoutDoubts(t *testing.T) {
 	text := voices + "show {\n  step \"rhythm 2\" {\n  }\n  step \"the melody\" {\n  }\n  step \"voice low\" {\n  }\n  step \"voice high again\" {\n  }\n  page \"titles\" {\n  }\n  step \"coda\" {\n  }\n}\n"
 	var doubts []string
-	lecture, err := jobOf(t, "p", text).Lecture(context.Background(), show.Options{Doubt: func(e *source.Error) { doubts = append(doubts, e.Error()) }})
+	lecture, err := jobOf(t, "p", text).Lecture(context.Background(),
+		show.Options{Doubt: func(e *source.Error) { doubts = append(doubts, e.Error()) }})
 	if err != nil || len(doubts) > 0 {
 		t.Fatalf("%v, doubts %q", err, doubts)
 	}
@@ -205,7 +208,8 @@ func TestScriptWithoutDoubts(t *testing.T) {
 // file, and nothing panics.
 func FuzzScript(f *testing.F) {
 	for _, seed := range []string{
-		"order = [\"title\", \"all\"]", "step \"rhythm\" {\n voices = \"low\"\n stretch = \"1 s to end\"\n}", "page \"x\" {\n text = <<E\na\n\nb\nE\n}",
+		"order = [\"title\", \"all\"]", "step \"rhythm\" {\n voices = \"low\"\n stretch = \"1 s to end\"\n}",
+		"page \"x\" {\n text = <<E\na\n\nb\nE\n}",
 		"language = \"xx\"", "rate = 1/3", "minutes = 1e9", "step \"\" {}", "}",
 	} {
 		f.Add(seed)
@@ -229,7 +233,8 @@ func FuzzScript(f *testing.F) {
 }
 
 func ExampleReadScript() {
-	p, err := piecefile.Parse(&source.File{Name: "p.piece", Text: []byte(voices + "show {\n  minutes = 20\n  plain   = true\n}\n")})
+	p, err := piecefile.Parse(&source.File{Name: "p.piece", Text: []byte(voices +
+		"show {\n  minutes = 20\n  plain   = true\n}\n")})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -103,7 +103,8 @@ type itemData struct {
 // lineOf is the data of a voice.
 func lineOf(in *Input, voice int) *lineData {
 	v, line := &in.piece().Voices[voice], in.Performance.Lines[voice]
-	d := &lineData{Name: v.Name, Notes: line.Notes, Talea: taleaLabels(v), Color: colorLabels(in, voice), Talea1: line.Taleae.Begun, Color1: line.Colores.Begun}
+	d := &lineData{Name: v.Name, Notes: line.Notes, Talea: taleaLabels(v), Color: colorLabels(in, voice),
+		Talea1: line.Taleae.Begun, Color1: line.Colores.Begun}
 	d.Hue, d.Dash = rim(voice)
 	for i := range v.Talea {
 		d.Units = append(d.Units, v.Talea[turned(i, v.RotateTalea, len(v.Talea))].Units.Float64())

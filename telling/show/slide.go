@@ -78,11 +78,13 @@ func slideText(layer *draw.Layer, s *Step) float64 {
 	x, y := slideMargin, slideMargin+titleMM*0.8
 	width := slideWide - 2*slideMargin
 	if s.Kind != Title {
-		layer.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: number, SizeMM: titleMM, Face: typeface.Serif, Ink: draw.Brass})
+		layer.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: number, SizeMM: titleMM, Face: typeface.Serif,
+			Ink: draw.Brass})
 		x += typeface.Serif.Width(number+" ", titleMM)
 	}
 	for _, line := range typeface.Serif.Wrap(s.Title, titleMM, slideWide-slideMargin-x) {
-		layer.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: line, SizeMM: titleMM, Face: typeface.Serif, Ink: draw.InkDark})
+		layer.Add(&draw.Text{At: draw.Point{X: x, Y: y}, Text: line, SizeMM: titleMM, Face: typeface.Serif,
+			Ink: draw.InkDark})
 		y += titleMM * 1.15
 	}
 	room := slideHigh - slideMargin
@@ -96,7 +98,8 @@ func slideText(layer *draw.Layer, s *Step) float64 {
 		}
 		for _, p := range s.Text {
 			for _, line := range typeface.Sans.Wrap(p, textMM, width) {
-				layer.Add(&draw.Text{At: draw.Point{X: slideMargin, Y: y}, Text: line, SizeMM: textMM, Face: typeface.Sans, Ink: draw.InkDark})
+				layer.Add(&draw.Text{At: draw.Point{X: slideMargin, Y: y}, Text: line, SizeMM: textMM, Face: typeface.Sans,
+					Ink: draw.InkDark})
 				y += textMM * 1.3
 			}
 			y += textMM * 0.4

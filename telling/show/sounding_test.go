@@ -70,7 +70,8 @@ func TestVoicesThatSoundNow(t *testing.T) {
 // The figure of such a step has rows for its voices alone.
 func TestRowsOfVoicesThatSound(t *testing.T) {
 	l := lectureOf(t, jobOf(t, "p", ends), show.Options{})
-	for step, want := range map[string][]string{"voice shimmer": {"low", "shimmer"}, "voice high": {"low", "mid", "high"}} {
+	for step, want := range map[string][]string{"voice shimmer": {"low", "shimmer"},
+		"voice high": {"low", "mid", "high"}} {
 		var rows []string
 		for _, layer := range stepNamed(t, l, step).Figure.Drawing.Layers {
 			if layer.ID == "names" {

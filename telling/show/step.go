@@ -40,7 +40,8 @@ const (
 	Own  // a step of the piece's own
 )
 
-var kindNames = [...]string{"title", "rhythm", "melody", "together", "against", "voice", "all", "meeting", "text", "own"}
+var kindNames = [...]string{"title", "rhythm", "melody", "together", "against", "voice", "all", "meeting", "text",
+	"own"}
 
 func (k Kind) String() string { return kindNames[k] }
 
@@ -60,7 +61,8 @@ type Step struct {
 	Rate           float64 // of playing
 	Auto           bool    // sounds as soon as it is shown
 
-	Meets  []Met   // of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
+	// of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
+	Meets  []Met
 	Place  []int   // of a meeting: voices of canons that are at the same place of their music
 	MeetAt float64 // and when
 

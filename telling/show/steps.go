@@ -43,7 +43,8 @@ func automatic(in *Input) []*Step {
 		shown = against.Voices
 	}
 	steps = append(steps, voiceSteps(in, shown)...)
-	steps = append(steps, &Step{Name: "all", Kind: All, Voices: allVoices(in), ToSec: in.Performance.EndSec, lead: lead, other: -1})
+	steps = append(steps, &Step{Name: "all", Kind: All, Voices: allVoices(in), ToSec: in.Performance.EndSec, lead: lead,
+		other: -1})
 	return append(steps, meetingSteps(in)...)
 }
 

@@ -42,7 +42,8 @@ func (t *teller) strikes(p *plan.Pair) (key string, args words.Args) {
 	case m.Count == 1 && m.First != nil:
 		return "lecture.against.once", words.Args{"at": t.clock(m.First.At.Decimal)}
 	case m.Count > 1:
-		return "lecture.against.often", words.Args{"count": m.Count, "first": t.clock(m.First.At.Decimal), "last": t.clock(m.Last.At.Decimal)}
+		return "lecture.against.often", words.Args{"count": m.Count, "first": t.clock(m.First.At.Decimal),
+			"last": t.clock(m.Last.At.Decimal)}
 	case p.Chance == nil || !p.Chance.Within:
 		return "lecture.against.never", nil
 	}
@@ -107,7 +108,8 @@ func (t *teller) meeting(s *Step) {
 	} else {
 		s.Text = []string{t.place(s) + " " + t.talk.Say(t.there(s), args)}
 	}
-	s.Say = []string{t.book.Say("lecture.meeting."+what+"-say", words.Args{"lead": t.length((s.MeetAt - s.FromSec) / s.Rate)})}
+	s.Say = []string{t.book.Say("lecture.meeting."+what+"-say",
+		words.Args{"lead": t.length((s.MeetAt - s.FromSec) / s.Rate)})}
 }
 
 // place says which voices of which canons are at the same place of the music.
@@ -170,7 +172,8 @@ func (t *teller) who(met []Met) string {
 	}
 	var notes []string
 	for _, m := range met {
-		notes = append(notes, t.book.Say("lecture.meeting.note", words.Args{"note": m.Note, "voice": t.voiceOf(m.Voice).Name}))
+		notes = append(notes, t.book.Say("lecture.meeting.note", words.Args{"note": m.Note,
+			"voice": t.voiceOf(m.Voice).Name}))
 	}
 	return t.list(notes)
 }

@@ -17,7 +17,8 @@ func TestMeetingPointWithoutNotes(t *testing.T) {
 	// begins first, at 0. That is 18 units into the fifth talea, whose ninth
 	// duration, the silent 3, goes from 16 to 19.
 	point := stepNamed(t, l, "meeting 1")
-	if point.MeetAt != 19.6875 || len(point.Meets) != 0 || !slices.Equal(point.Place, []int{0, 1, 2}) || !slices.Equal(point.Voices, point.Place) {
+	if point.MeetAt != 19.6875 || len(point.Meets) != 0 || !slices.Equal(point.Place, []int{0, 1, 2}) ||
+		!slices.Equal(point.Voices, point.Place) {
 		t.Errorf("meeting 1 at %v of %v, notes %v", point.MeetAt, point.Place, point.Meets)
 	}
 	if want := "The meeting point"; point.Title != want {
@@ -59,7 +60,8 @@ func TestMeetingPoints(t *testing.T) {
 		}
 	}
 	// Voices that all begin at the meeting point are at one place by beginning.
-	l := lectureOf(t, jobOf(t, "p", strings.Replace(strings.Replace(ends, `"2/3"`, `"start"`, 1), `"3 2 2`, `"(3) 2 2`, 1)), show.Options{})
+	l := lectureOf(t, jobOf(t, "p", strings.Replace(strings.Replace(ends, `"2/3"`, `"start"`, 1), `"3 2 2`, `"(3) 2 2`,
+		1)), show.Options{})
 	for _, s := range l.Steps {
 		if s.Kind == show.Meeting && len(s.Meets) == 0 {
 			t.Errorf("a step for the beginning: %q", s.Text)
@@ -71,7 +73,8 @@ func TestMeetingPoints(t *testing.T) {
 func TestStrikingTogether(t *testing.T) {
 	l := lectureOf(t, jobOf(t, "p", voices), show.Options{})
 	s := stepNamed(t, l, "meeting 1")
-	if !strings.HasPrefix(s.Title, "Striking together, 1 of ") || !strings.HasSuffix(s.Text[0], " strike together.") || s.Place != nil {
+	if !strings.HasPrefix(s.Title, "Striking together, 1 of ") || !strings.HasSuffix(s.Text[0], " strike together.") ||
+		s.Place != nil {
 		t.Errorf("%q says %q", s.Title, s.Text)
 	}
 }
@@ -89,7 +92,8 @@ func TestCountdown(t *testing.T) {
 		// The meeting point is at 19.6875 s.
 		{17_687_500, "Meeting point in 2.0 s"}, {19_687_500, "Now"}, {21_187_500, "Meeting point 1.5 s ago"},
 	} {
-		p.JS(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(%d); await new Promise(r => setTimeout(r, 60))`, point.Number, c.micros))
+		p.JS(fmt.Sprintf(`rollwright.go(%d); rollwright.seek(%d); await new Promise(r => setTimeout(r, 60))`, point.Number,
+			c.micros))
 		got := value[string](p, `document.querySelector(".step:not([hidden]) .down").textContent`)
 		if got != c.want {
 			t.Errorf("at %d µs: %q, want %q", c.micros, got, c.want)

@@ -111,7 +111,8 @@ func (p *tab) read(name string, s *show.Step, on bool) {
 		p.Errorf("%s, step %d (%s), sounding %v: %q has %.1f pixels", name, s.Number, s.Name, on, f.Text, f.Size)
 	}
 	if notes := s.Notation != nil && !on; f.Fills < 0.8 && !notes {
-		p.Errorf("%s, step %d (%s), sounding %v: its figure fills %.0f %% of its panel", name, s.Number, s.Name, on, 100*f.Fills)
+		p.Errorf("%s, step %d (%s), sounding %v: its figure fills %.0f %% of its panel", name, s.Number, s.Name, on,
+			100*f.Fills)
 	}
 }
 

@@ -91,9 +91,11 @@ func (p *parser) findBrace(block *Block, name token) bool {
 	for tok := p.tok; ; tok = ahead.next() {
 		switch {
 		case tok.kind == '{' && equals:
-			p.report(p.file.fail(p.tok.start, p.tok.end, "a block has no =", fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
+			p.report(p.file.fail(p.tok.start, p.tok.end, "a block has no =",
+				fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
 		case tok.kind == '{':
-			p.report(p.file.fail(name.start, end, "the brace { of a block stands on the same line", fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
+			p.report(p.file.fail(name.start, end, "the brace { of a block stands on the same line",
+				fmt.Sprintf("write: %s {", p.file.bytes[name.start:end])))
 		case tok.kind == newline || equals && tok.kind == '=':
 			continue
 		default:
@@ -111,10 +113,12 @@ func (p *parser) noBrace(block *Block, name token, end int) *source.Error {
 		return p.file.fail(name.start, end, "a name is one word", "write one word before the =")
 	}
 	if bytes.IndexByte(p.file.bytes[name.end:end], '"') >= 0 {
-		return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted", source.Printable(block.Type)),
+		return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted",
+			source.Printable(block.Type)),
 			fmt.Sprintf("a block begins with %s %q {", block.Type, block.Label(0)))
 	}
-	return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted", source.Printable(block.Type)),
+	return p.file.fail(name.start, end, fmt.Sprintf("after %s a sign = or a brace { is wanted",
+		source.Printable(block.Type)),
 		fmt.Sprintf("write: %s = %s\nor, for a block: %s {", block.Type, quote(rest), p.file.bytes[name.start:end]))
 }
 

@@ -46,7 +46,8 @@ func hclOutline(b *hclsyntax.Body, src []byte, into *strings.Builder) {
 		fmt.Fprintf(into, "%d %s = %s\n", a.NameRange.Start.Byte, a.Name, value)
 	}
 	for _, block := range b.Blocks {
-		fmt.Fprintf(into, "%d-%d %s %q {\n", block.TypeRange.Start.Byte, block.CloseBraceRange.End.Byte, block.Type, block.Labels)
+		fmt.Fprintf(into, "%d-%d %s %q {\n", block.TypeRange.Start.Byte, block.CloseBraceRange.End.Byte, block.Type,
+			block.Labels)
 		hclOutline(block.Body, src, into)
 		into.WriteString("}\n")
 	}
@@ -107,17 +108,23 @@ func TestAgainstHCL(t *testing.T) {
 // judged are texts that both readers have to accept.
 var judged = []string{
 	"", "\n", "# only a remark", "a = 1", "a = 1\n", "\ufeffa = 1\n", "a=1#b\n", "a = 1 // b\n", "a = /* b */ 1\n",
-	"a = -3/7*sqrt(2)\n", "a = (\n  1 # one\n  * 2)\n", "a = [1, \"x\",\n\n 2,\n]\n", "a = []\n", "a = f(1, [2], \"3\")\n", "a = f()\n",
-	"a = \"\\\"\\\\\\n\\u00e9\"\n", "a = \"$${x} %%{y} $ % $5\"\n", "a = <<END\n x\n  END\n", "a = <<-END\n  x\n   y\n  END\nb = 1\n",
-	"a = [<<X\n1\nX\n]\n", "b {}\n", "b { }\n", "b {\n}\n", "b { a = 1 }\n", "b { # c\n}\n", "b \"x\" y {\n  a = 1\n  c {\n  }\n}\n",
-	"a = 1\r\nb {\r\n  c = <<X\r\n1\r\n X\r\n}\r\n", "é = 1\n", "a-b = true\n", "a = 1.50\n", "a = b + 1 - c % 2\n", "b { a = [1,\n2] }\n",
+	"a = -3/7*sqrt(2)\n", "a = (\n  1 # one\n  * 2)\n", "a = [1, \"x\",\n\n 2,\n]\n", "a = []\n", "a = f(1, [2], \"3\")\n",
+	"a = f()\n",
+	"a = \"\\\"\\\\\\n\\u00e9\"\n", "a = \"$${x} %%{y} $ % $5\"\n", "a = <<END\n x\n  END\n",
+	"a = <<-END\n  x\n   y\n  END\nb = 1\n",
+	"a = [<<X\n1\nX\n]\n", "b {}\n", "b { }\n", "b {\n}\n", "b { a = 1 }\n", "b { # c\n}\n",
+	"b \"x\" y {\n  a = 1\n  c {\n  }\n}\n",
+	"a = 1\r\nb {\r\n  c = <<X\r\n1\r\n X\r\n}\r\n", "é = 1\n", "a-b = true\n", "a = 1.50\n", "a = b + 1 - c % 2\n",
+	"b { a = [1,\n2] }\n",
 	"a = -(1)\n", "a = - - 1\n", "a = /* x\n y */ 1\n", "a = 1 /* x */\n", "a = \"\u00a0\"\n",
 }
 
 // refused are texts that neither may accept.
 var refused = []string{
-	",", "a = 1,", "a = 1;\n", "a = \"\\0\"", "a = <<D\nD", "a = \"\r\"", "a = b\u0488\n", "a = 1 b = 2\n", "b { a = 1 c = 2 }\n", "b {\n a = 1 }\n",
-	"b { a = 1\n}\n", "b\n{\n}\n", "b = {\n", "a\n", "a 1\n", "a = \n", "a = \"b\n\"\n", "a = (1\n", "a = [1 2]\n", "a = 1\na = 2\n", "}\n", "b {\n", "b {} c {}\n",
+	",", "a = 1,", "a = 1;\n", "a = \"\\0\"", "a = <<D\nD", "a = \"\r\"", "a = b\u0488\n", "a = 1 b = 2\n",
+	"b { a = 1 c = 2 }\n", "b {\n a = 1 }\n",
+	"b { a = 1\n}\n", "b\n{\n}\n", "b = {\n", "a\n", "a 1\n", "a = \n", "a = \"b\n\"\n", "a = (1\n", "a = [1 2]\n",
+	"a = 1\na = 2\n", "}\n", "b {\n", "b {} c {}\n",
 	"a = “b”\n", "a = 'b'\n", "a = 1.2.3\n", "a = /* b\n", "a = <<END\nb\n", "a = 1 +\n",
 }
 
@@ -184,7 +191,8 @@ func setEach(t *testing.T, src []byte, body *Body, path []string, value string) 
 // TestParseMM, by hand: 25.4 mm to the inch, 12 inches to the foot.
 func TestParseMM(t *testing.T) {
 	for text, want := range map[string]float64{
-		"3 mm": 3, "1.2m": 1200, "2.5 cm": 25, "1/8 in": 3.175, "4 5/8 in": 117.475, "-1/4 in": -6.35, "-1 1/2 in": -38.1, "24.8 ft": 7559.04,
+		"3 mm": 3, "1.2m": 1200, "2.5 cm": 25, "1/8 in": 3.175, "4 5/8 in": 117.475, "-1/4 in": -6.35, "-1 1/2 in": -38.1,
+		"24.8 ft": 7559.04,
 	} {
 		if got, ok := ParseMM(text); !ok || got != want {
 			t.Errorf("%q is %v, %v, want %v", text, got, ok, want)

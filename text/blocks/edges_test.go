@@ -31,7 +31,8 @@ func TestIntAndBool(t *testing.T) {
 		text string
 		n    int
 		ok   bool
-	}{{"7", 7, true}, {"-7", -7, true}, {`"12"`, 12, true}, {"- 3", -3, true}, {"1.5", 0, false}, {"[1]", 0, false}, {"x", 0, false}, {`"0 1 2"`, 0, false}, {`"1 1"`, 0, false}, {`"- - 3"`, 0, false}} {
+	}{{"7", 7, true}, {"-7", -7, true}, {`"12"`, 12, true}, {"- 3", -3, true}, {"1.5", 0, false}, {"[1]", 0, false},
+		{"x", 0, false}, {`"0 1 2"`, 0, false}, {`"1 1"`, 0, false}, {`"- - 3"`, 0, false}} {
 		if n, err := value(t, c.text).Int(); n != c.n || (err == nil) != c.ok {
 			t.Errorf("%s is the whole number %d, %v", c.text, n, err)
 		}

@@ -49,7 +49,8 @@ func Remove(text []byte, path []string, attr string) ([]byte, error) {
 	lineStart := bytes.LastIndexByte(text[:start], '\n') + 1
 	next := nextLine(text, end)
 	rest := bytes.TrimSpace(text[end:next])
-	if len(bytes.Trim(text[lineStart:start], " \t\ufeff")) == 0 && (len(rest) == 0 || rest[0] == '#' || bytes.HasPrefix(rest, []byte("//"))) {
+	if len(bytes.Trim(text[lineStart:start], " \t\ufeff")) == 0 &&
+		(len(rest) == 0 || rest[0] == '#' || bytes.HasPrefix(rest, []byte("//"))) {
 		if bytes.HasPrefix(text[lineStart:], []byte("\ufeff")) {
 			lineStart += len("\ufeff")
 		}

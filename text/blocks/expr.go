@@ -134,12 +134,14 @@ func (p *parser) wanted(v *Value, tok token) *Value {
 	if v != nil && v.kind == Bad {
 		return v
 	}
-	e := p.file.fail(tok.start, max(tok.end, tok.start+1), "a value is wanted here", `write a number (3/7), text in quotes ("C2 G2") or a list (["C2", "G2"])`)
+	e := p.file.fail(tok.start, max(tok.end, tok.start+1), "a value is wanted here",
+		`write a number (3/7), text in quotes ("C2 G2") or a list (["C2", "G2"])`)
 	if tok.kind == newline || tok.kind == endOfText {
 		e = p.file.fail(p.last-1, p.last, "the line ends where a value is wanted", "go on after this sign, or delete it")
 	}
 	if tok.kind == '{' {
-		e = p.file.fail(tok.start, tok.end, "a value cannot be in braces", `write a number (3/7), text in quotes ("C2 G2") or a list (["C2", "G2"])`)
+		e = p.file.fail(tok.start, tok.end, "a value cannot be in braces",
+			`write a number (3/7), text in quotes ("C2 G2") or a list (["C2", "G2"])`)
 	}
 	return p.bad(tok.start, tok.end, p.report(e))
 }
@@ -147,7 +149,8 @@ func (p *parser) wanted(v *Value, tok token) *Value {
 // quoteHint completes the complaint about quotes that are not closed.
 func (p *parser) quoteHint(tok token) *source.Error {
 	if tok.kind == quoted && tok.err.Hint == "" {
-		tok.err.Hint = fmt.Sprintf("write: %s\"\ntext over several lines is a list or goes from <<END to END", p.line(tok.start))
+		tok.err.Hint = fmt.Sprintf("write: %s\"\ntext over several lines is a list or goes from <<END to END",
+			p.line(tok.start))
 	}
 	return tok.err
 }
@@ -191,7 +194,8 @@ func (p *parser) sharpError(name token) *source.Error {
 			break
 		}
 	}
-	return p.file.fail(name.start, name.start+len(pitch), "outside quotes # begins a remark, so this sharp is lost", fmt.Sprintf("write pitches in quotes: %q", pitch))
+	return p.file.fail(name.start, name.start+len(pitch), "outside quotes # begins a remark, so this sharp is lost",
+		fmt.Sprintf("write pitches in quotes: %q", pitch))
 }
 
 // bracketed reads members parted by commas up to the closing bracket.
@@ -210,7 +214,8 @@ func (p *parser) bracketed(kind Kind, start, open int, closing tokenKind) *Value
 			if v.kind == Bad {
 				return p.bad(start, p.last, v.err)
 			}
-			return p.bad(start, p.last, p.report(p.file.fail(open, open+1, fmt.Sprintf("this %c is not closed", p.file.bytes[open]), fmt.Sprintf("close it with %c", closing))))
+			return p.bad(start, p.last, p.report(p.file.fail(open, open+1,
+				fmt.Sprintf("this %c is not closed", p.file.bytes[open]), fmt.Sprintf("close it with %c", closing))))
 		}
 		member := p.sum()
 		if member.kind == Bad {
@@ -222,7 +227,8 @@ func (p *parser) bracketed(kind Kind, start, open int, closing tokenKind) *Value
 		case p.tok.kind == ',':
 			p.read()
 		case p.tok.kind != closing && v.kind != Bad && !p.attrAhead() && p.tok.kind != endOfText:
-			v.kind, v.err = Bad, p.report(p.file.fail(p.tok.start, p.tok.end, "a comma is wanted here, or the closing "+string(rune(closing)), "members are parted by commas; several words stand in quotes"))
+			v.kind, v.err = Bad, p.report(p.file.fail(p.tok.start, p.tok.end, "a comma is wanted here, or the closing "+
+				string(rune(closing)), "members are parted by commas; several words stand in quotes"))
 			p.skipMember(closing)
 			if p.tok.kind == ',' {
 				p.read()

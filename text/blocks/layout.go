@@ -50,7 +50,8 @@ func (p *parser) checkLayout(block *Block, b *Body, l layout) {
 	case l.crowded >= 0:
 		p.report(p.file.fail(l.crowded, p.file.lineEnd(l.crowded), "two things on one line", "begin a new line here"))
 	case l.comma >= 0:
-		p.report(p.file.fail(l.comma, l.comma+1, "lines are not parted by "+string(p.file.bytes[l.comma]), "delete it; each attribute has a line of its own"))
+		p.report(p.file.fail(l.comma, l.comma+1, "lines are not parted by "+string(p.file.bytes[l.comma]),
+			"delete it; each attribute has a line of its own"))
 	case block != nil && l.brace:
 		p.report(p.file.fail(b.end, b.end+1, "the closing } stands on a line of its own", "begin a new line before it"))
 	}

@@ -91,7 +91,8 @@ func (l *lexer) longComment() (tokenKind, *source.Error) {
 	n := bytes.Index(l.t.bytes[start+2:], []byte("*/"))
 	if n < 0 {
 		l.at = len(l.t.bytes)
-		return broken, l.t.fail(start, start+2, "this remark has no end", "close it with */ , or begin it with # and let it end with the line")
+		return broken, l.t.fail(start, start+2, "this remark has no end",
+			"close it with */ , or begin it with # and let it end with the line")
 	}
 	l.at = start + 2 + n + 2
 	return comment, nil
@@ -182,5 +183,6 @@ func (l *lexer) wordOrSign() (tokenKind, *source.Error) {
 	if strings.ContainsRune(otherQuotes, r) {
 		return broken, l.otherQuotes(start)
 	}
-	return broken, l.t.fail(start, l.at, "the sign "+source.Printable(string(r))+" means nothing here", "text stands in quotes; a remark begins with #")
+	return broken, l.t.fail(start, l.at, "the sign "+source.Printable(string(r))+" means nothing here",
+		"text stands in quotes; a remark begins with #")
 }

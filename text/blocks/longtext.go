@@ -41,7 +41,8 @@ func (l *lexer) interpolation() *source.Error {
 	src, i := l.t.bytes, l.at
 	switch {
 	case i+1 < len(src) && src[i+1] == '{':
-		return l.t.fail(i, i+2, "text cannot be put together with "+string(src[i:i+2]), "to write these two characters themselves, double the first: "+string(src[i])+string(src[i:i+2]))
+		return l.t.fail(i, i+2, "text cannot be put together with "+string(src[i:i+2]),
+			"to write these two characters themselves, double the first: "+string(src[i])+string(src[i:i+2]))
 	case i+2 < len(src) && src[i+1] == src[i] && src[i+2] == '{':
 		l.at += 2
 	}

@@ -32,7 +32,8 @@ func newParser(f *source.File, o Options) *parser {
 func (p *parser) checkText() *source.Error {
 	src := p.file.bytes
 	if len(src) > p.limit.MaxBytes {
-		return &source.Error{File: p.file.File, Problem: fmt.Sprintf("the file has %d bytes; %d are the most", len(src), p.limit.MaxBytes)}
+		return &source.Error{File: p.file.File, Problem: fmt.Sprintf("the file has %d bytes; %d are the most", len(src),
+			p.limit.MaxBytes)}
 	}
 	for i := 0; i < len(src); {
 		r, size := utf8.DecodeRune(src[i:])
@@ -40,7 +41,8 @@ func (p *parser) checkText() *source.Error {
 			return p.file.fail(i, i+1, "this is not UTF-8 text", "save the file in the encoding UTF-8")
 		}
 		if r == '\r' && (i+1 == len(src) || src[i+1] != '\n') {
-			return p.file.fail(i, i+1, "a carriage return without a line feed", "save the file with the line ends of Linux or of Windows")
+			return p.file.fail(i, i+1, "a carriage return without a line feed",
+				"save the file with the line ends of Linux or of Windows")
 		}
 		if r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0x7f {
 			return p.file.fail(i, i+1, fmt.Sprintf("a character that cannot be seen (U+%04X)", r), "delete it")
@@ -129,7 +131,8 @@ func (p *parser) body(block *Block) *Body {
 				p.checkLayout(block, b, layout)
 				return b
 			}
-			p.report(p.file.fail(p.tok.start, p.tok.end, "this } closes nothing", "delete it, or look above for a { that is missing"))
+			p.report(p.file.fail(p.tok.start, p.tok.end, "this } closes nothing",
+				"delete it, or look above for a { that is missing"))
 			p.read()
 		default:
 			layout.item(p.tok.start, p.fresh)
@@ -170,9 +173,11 @@ func (p *parser) noItem(tok token) *source.Error {
 		return tok.err
 	case tok.kind == quoted:
 		name := bytes.Trim(p.file.bytes[tok.start:tok.end], `"`)
-		return p.file.fail(tok.start, tok.end, "a line cannot begin with text in quotes", fmt.Sprintf("names stand without quotes: %s%s", name, p.file.bytes[tok.end:p.file.lineEnd(tok.end)]))
+		return p.file.fail(tok.start, tok.end, "a line cannot begin with text in quotes",
+			fmt.Sprintf("names stand without quotes: %s%s", name, p.file.bytes[tok.end:p.file.lineEnd(tok.end)]))
 	}
-	return p.file.fail(tok.start, tok.end, "a line begins with a name, and this is none", `write a name, = and a value: tempo = 120`)
+	return p.file.fail(tok.start, tok.end, "a line begins with a name, and this is none",
+		`write a name, = and a value: tempo = 120`)
 }
 
 // noEquals is for a name that neither = nor { follows.
@@ -183,12 +188,15 @@ func (p *parser) noEquals(name token) *source.Error {
 		rest = p.line(p.tok.end)
 	}
 	if p.tok.kind == newline || p.tok.kind == endOfText || rest == "" {
-		return p.file.fail(name.start, name.end, fmt.Sprintf("%s has no value", source.Printable(word)), fmt.Sprintf("write it after a sign =: %s = ...", word))
+		return p.file.fail(name.start, name.end, fmt.Sprintf("%s has no value", source.Printable(word)),
+			fmt.Sprintf("write it after a sign =: %s = ...", word))
 	}
 	if p.tok.kind == '(' || p.tok.kind == ')' {
-		return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)), "what belongs to the line before is joined there: join(a, b)")
+		return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)),
+			"what belongs to the line before is joined there: join(a, b)")
 	}
-	return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)), fmt.Sprintf("write: %s = %s", word, rest))
+	return p.file.fail(name.start, name.end, fmt.Sprintf("after %s a sign = is wanted", source.Printable(word)),
+		fmt.Sprintf("write: %s = %s", word, rest))
 }
 
 // attr reads = and a value.
@@ -203,7 +211,8 @@ func (p *parser) attr(b *Body, name token) {
 	from := p.tok.start
 	a.ValueAt = p.file.pos(from)
 	if p.tok.kind == newline || p.tok.kind == endOfText || p.tok.kind == '}' {
-		e := p.report(p.file.fail(name.start, p.last, fmt.Sprintf("%s has no value", source.Printable(a.Name)), fmt.Sprintf("write it after the =, or delete the line: %s = ...", a.Name)))
+		e := p.report(p.file.fail(name.start, p.last, fmt.Sprintf("%s has no value", source.Printable(a.Name)),
+			fmt.Sprintf("write it after the =, or delete the line: %s = ...", a.Name)))
 		a.Value = p.bad(from, from, e)
 	} else {
 		label := p.tok
@@ -227,7 +236,8 @@ func (p *parser) attr(b *Body, name token) {
 	}
 	a.End = a.Value.End
 	if twin := b.names[a.Name]; twin != nil {
-		p.report(p.file.fail(name.start, name.end, fmt.Sprintf("%s is given a second time; line %d has it already", source.Printable(a.Name), twin.At.Line), "keep one of the two"))
+		p.report(p.file.fail(name.start, name.end, fmt.Sprintf("%s is given a second time; line %d has it already",
+			source.Printable(a.Name), twin.At.Line), "keep one of the two"))
 		return
 	}
 	b.names[a.Name] = a
@@ -286,7 +296,8 @@ func (p *parser) noQuotes(a *Attr, rest string) *source.Error {
 func (p *parser) line(offset int) string {
 	rest := p.file.bytes[offset:p.file.lineEnd(offset)]
 	for i := 1; i < len(rest); i++ {
-		if (rest[i] == '#' || rest[i] == '/' && i+1 < len(rest) && rest[i+1] == '/') && (rest[i-1] == ' ' || rest[i-1] == '\t') {
+		if (rest[i] == '#' || rest[i] == '/' && i+1 < len(rest) && rest[i+1] == '/') &&
+			(rest[i-1] == ' ' || rest[i-1] == '\t') {
 			rest = rest[:i]
 		}
 	}

@@ -108,7 +108,8 @@ func (v *Value) unquote() (Text, *source.Error) {
 		}
 		meaning, size, ok := escape(src[i+1 : v.End-1])
 		if !ok {
-			return Text{}, v.ErrorAt(i, i+2, "a backslash that means nothing here", `write \\ for a backslash, \" for a quote, \n for a new line`)
+			return Text{}, v.ErrorAt(i, i+2, "a backslash that means nothing here",
+				`write \\ for a backslash, \" for a quote, \n for a new line`)
 		}
 		b.add(meaning, i)
 		i += size

@@ -63,7 +63,8 @@ func bare(known []string) []string {
 func (b *Body) unknown(known []string, what, name string, isBlock bool) (problem, hint string) {
 	shown := source.Printable(name)
 	if isBlock && slices.Contains(known, name) {
-		return fmt.Sprintf("%s is an attribute in %s, no block", shown, what), fmt.Sprintf("an attribute has a sign = and a value: %s = ...", shown)
+		return fmt.Sprintf("%s is an attribute in %s, no block", shown, what),
+			fmt.Sprintf("an attribute has a sign = and a value: %s = ...", shown)
 	}
 	if !isBlock && slices.Contains(known, name+" {") {
 		return fmt.Sprintf("%s is a block in %s, no attribute", shown, what), fmt.Sprintf("write:\n%s {\n  ...\n}", shown)

@@ -88,14 +88,16 @@ func (v *Value) Rat() (exact.Rat, *source.Error) {
 	}
 	b, ok := x.Rat()
 	if !ok {
-		return exact.Rat{}, v.Error("a fraction is wanted here, and this number is irrational", "write a whole number, a decimal or a fraction: 3/7")
+		return exact.Rat{}, v.Error("a fraction is wanted here, and this number is irrational",
+			"write a whole number, a decimal or a fraction: 3/7")
 	}
 	if negative {
 		b = new(big.Rat).Neg(b)
 	}
 	r, ok = exact.FromBig(b)
 	if !ok {
-		return exact.Rat{}, v.Error("this number is too large or too fine", "numerator and denominator have at most 18 digits")
+		return exact.Rat{}, v.Error("this number is too large or too fine",
+			"numerator and denominator have at most 18 digits")
 	}
 	return r, nil
 }
@@ -159,7 +161,8 @@ var lengthUnits = []struct {
 	name string
 	mm   exact.Rat
 }{
-	{"mm", exact.Int(1)}, {"cm", exact.Int(10)}, {"m", exact.Int(1000)}, {"in", exact.NewRat(127, 5)}, {"ft", exact.NewRat(1524, 5)},
+	{"mm", exact.Int(1)}, {"cm", exact.Int(10)}, {"m", exact.Int(1000)}, {"in", exact.NewRat(127, 5)},
+	{"ft", exact.NewRat(1524, 5)},
 }
 
 // ParseMM reads a length with its unit to millimetres: "3 mm", "1.2 m", "1/8 in",

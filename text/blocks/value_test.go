@@ -59,7 +59,8 @@ func TestNumbers(t *testing.T) {
 // file, whatever was escaped or left out before it.
 func TestTextPlaces(t *testing.T) {
 	for _, text := range []string{
-		`"X"`, `"ab X"`, `"\"\\ X"`, `"\n\u00e9X"`, `"$${ X"`, "<<END\nab\n  X\nEND", "<<-END\n    ab\n      X\n    END", "<<-END\r\n  ab $${\r\n  X\r\n  END",
+		`"X"`, `"ab X"`, `"\"\\ X"`, `"\n\u00e9X"`, `"$${ X"`, "<<END\nab\n  X\nEND", "<<-END\n    ab\n      X\n    END",
+		"<<-END\r\n  ab $${\r\n  X\r\n  END",
 	} {
 		v := value(t, text)
 		got, err := v.Text()

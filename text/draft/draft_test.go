@@ -79,7 +79,8 @@ func TestLongSeries(t *testing.T) {
 // The series within a call that does not fit a line become several arguments of it.
 func TestLongCall(t *testing.T) {
 	long := strings.Fields(strings.Repeat("C4 D4 E4 F4 ", 10))
-	d := Draft{Entries: []Entry{Attr("color", Call("join", Series(long...), Call("transpose", Series("C4", "E4"), Bare("1"))))}}
+	d := Draft{Entries: []Entry{Attr("color", Call("join", Series(long...),
+		Call("transpose", Series("C4", "E4"), Bare("1"))))}}
 	const want = `color = join(
   "C4 D4 E4 F4 C4 D4 E4 F4 C4 D4 E4 F4 C4 D4 E4 F4 C4 D4 E4 F4 C4 D4 E4 F4 C4 D4",
   "E4 F4 C4 D4 E4 F4 C4 D4 E4 F4 C4 D4 E4 F4",
@@ -112,7 +113,8 @@ func TestReadBack(t *testing.T) {
 		}, text)
 		words := rapid.SliceOfN(rapid.StringMatching(`[A-G]#?[0-9]:[0-9]/[0-9]|\|`), 1, 60).Draw(t, "words")
 		d := Draft{Head: text, Entries: []Entry{
-			Block("voice", "name", Attr("line", Series(words...)), Attr("text", Quoted(text)).Above(text), Attr("b", Bare("1")).Behind(text)),
+			Block("voice", "name", Attr("line", Series(words...)), Attr("text", Quoted(text)).Above(text),
+				Attr("b", Bare("1")).Behind(text)),
 		}}
 		body, errs := blocks.Parse(&source.File{Name: "x", Text: d.Bytes()}, blocks.Options{})
 		if len(errs) > 0 {

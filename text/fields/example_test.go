@@ -11,8 +11,9 @@ import (
 func Example() {
 	type reed struct{ widthMM float64 }
 	table := fields.Table[reed]{
-		What:   "a reed",
-		Fields: []fields.Field[reed]{fields.At("", "width", fields.Length(50, 3000, func(r *reed) *float64 { return &r.widthMM }))},
+		What: "a reed",
+		Fields: []fields.Field[reed]{fields.At("", "width", fields.Length(50, 3000,
+			func(r *reed) *float64 { return &r.widthMM }))},
 	}
 	for _, text := range []string{"width = \"23 1/2 in\"\n", "width = 4\n"} {
 		var r reed

@@ -34,7 +34,8 @@ var table = fields.Table[loom]{
 		fields.At("", "lifted", fields.Words(func(l *loom, i int) { l.Treadles = i == 1 }, "by hand", "by foot")),
 		fields.At("", "shafts", fields.Whole(2, 40, func(l *loom) *int { return &l.Shafts })),
 		fields.At("", "tension", fields.Number(0.5, 2, func(l *loom) *float64 { return &l.Tension })),
-		fields.At("reed", "width", fields.OrWord("open", -1, func(l *loom) *float64 { return &l.ReedMM }, fields.Length(50, 3000, func(l *loom) *float64 { return &l.ReedMM }))),
+		fields.At("reed", "width", fields.OrWord("open", -1, func(l *loom) *float64 { return &l.ReedMM },
+			fields.Length(50, 3000, func(l *loom) *float64 { return &l.ReedMM }))),
 		fields.At("pace", "beat", fields.Seconds(0.01, 5, func(l *loom) *float64 { return &l.BeatSec })),
 		fields.At("pace", "warp", fields.Minutes(1, 600, func(l *loom) *float64 { return &l.WarpSec })),
 	},
@@ -74,7 +75,8 @@ peg "right" {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &loom{Title: "mine", Treadles: true, Shafts: 8, Tension: 1.125, ReedMM: 596.9, BeatSec: 0.35, WarpSec: 5400, Pegs: []string{"left", "right"}}
+	want := &loom{Title: "mine", Treadles: true, Shafts: 8, Tension: 1.125, ReedMM: 596.9, BeatSec: 0.35, WarpSec: 5400,
+		Pegs: []string{"left", "right"}}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
@@ -138,7 +140,8 @@ func TestTimesAreNearest(t *testing.T) {
 // FuzzRead: whatever is taken lies in its range, and whatever is refused has a
 // place.
 func FuzzRead(f *testing.F) {
-	for _, text := range []string{"shafts = 8\n", "pace {\n  beat = \"350 ms\"\n}\n", "reed {\n  width = 3 ells\n}\n", "peg \"a\" {\n}\n"} {
+	for _, text := range []string{"shafts = 8\n", "pace {\n  beat = \"350 ms\"\n}\n", "reed {\n  width = 3 ells\n}\n",
+		"peg \"a\" {\n}\n"} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

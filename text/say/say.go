@@ -69,7 +69,8 @@ func Paper(mm float64) string {
 
 // irregular are the nouns of the trade whose plural is not made with s.
 var irregular = map[string]string{
-	"color": "colores", "talea": "taleae", "punch": "punches", "pitch": "pitches", "pass": "passes", "piece of paper": "pieces of paper",
+	"color": "colores", "talea": "taleae", "punch": "punches", "pitch": "pitches", "pass": "passes",
+	"piece of paper":   "pieces of paper",
 	"voice of its own": "voices of their own", "inch": "inches", "foot": "feet", "thing to mend": "things to mend",
 }
 

@@ -53,7 +53,8 @@ func TestCount(t *testing.T) {
 
 // A minute of work that has begun counts whole: 8 h 41 min is 31,260 s.
 func TestWork(t *testing.T) {
-	for sec, want := range map[float64]string{0: "0 min", 1: "1 min", 60: "1 min", 60.5: "2 min", 3600: "1 h 00 min", 31260: "8 h 41 min"} {
+	for sec, want := range map[float64]string{0: "0 min", 1: "1 min", 60: "1 min", 60.5: "2 min", 3600: "1 h 00 min",
+		31260: "8 h 41 min"} {
 		if got := say.Work(sec); got != want {
 			t.Errorf("%v s: %s, want %s", sec, got, want)
 		}
@@ -61,7 +62,8 @@ func TestWork(t *testing.T) {
 }
 
 func TestInstant(t *testing.T) {
-	for sec, want := range map[float64]string{15.3764: "15.376 s", 59.9996: "1:00.000", 65.25: "1:05.250", 3936: "1:05:36.000", 0: "0.000 s"} {
+	for sec, want := range map[float64]string{15.3764: "15.376 s", 59.9996: "1:00.000", 65.25: "1:05.250",
+		3936: "1:05:36.000", 0: "0.000 s"} {
 		if got := say.Instant(sec); got != want {
 			t.Errorf("%v s: %s, want %s", sec, got, want)
 		}

@@ -23,7 +23,8 @@ var looms = &shelf.Shelf{
 
 func TestFind(t *testing.T) {
 	dir := t.TempDir()
-	for name, text := range map[string]string{"my.loom": "shafts = 8\n", "table": "a name, no path\n", "long.loom": strings.Repeat("#", 21)} {
+	for name, text := range map[string]string{"my.loom": "shafts = 8\n", "table": "a name, no path\n",
+		"long.loom": strings.Repeat("#", 21)} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
@@ -62,7 +63,8 @@ func TestFind(t *testing.T) {
 // Who opens files in another way decides what may be read.
 func TestFindThroughOpen(t *testing.T) {
 	closed := errors.New("outside of the folder")
-	if _, _, err := looms.Find("../my.loom", "/work", func(string) ([]byte, error) { return nil, closed }); !errors.Is(err, closed) {
+	if _, _, err := looms.Find("../my.loom", "/work", func(string) ([]byte, error) { return nil, closed }); !errors.Is(err,
+		closed) {
 		t.Error(err)
 	}
 }

@@ -72,9 +72,11 @@ func TestLongLines(t *testing.T) {
 
 func TestErrorsAreSortedAndPrintable(t *testing.T) {
 	f := &File{Name: "x\x1b[2J", Text: []byte("a\tb\x07\n")}
-	es := Errors{{File: f, At: Pos{1, 4}, Problem: "second"}, {File: f, At: Pos{1, 1}, Problem: "first"}, {Problem: "without a place"}}
+	es := Errors{{File: f, At: Pos{1, 4}, Problem: "second"}, {File: f, At: Pos{1, 1}, Problem: "first"},
+		{Problem: "without a place"}}
 	got := es.Err().Error()
-	if strings.ContainsAny(got, "\x1b\x07\t") || !(strings.Index(got, "without") < strings.Index(got, "first") && strings.Index(got, "first") < strings.Index(got, "second")) {
+	if strings.ContainsAny(got, "\x1b\x07\t") || !(strings.Index(got, "without") < strings.Index(got, "first") &&
+		strings.Index(got, "first") < strings.Index(got, "second")) {
 		t.Errorf("%q", got)
 	}
 	if Errors(nil).Err() != nil || (Errors{}).Err() != nil {

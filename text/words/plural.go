@@ -6,7 +6,8 @@ type pluralRule func(n uint64) int
 // pluralRules are rules of the Unicode CLDR for whole numbers (from memory),
 // under names of our own; each covers many languages.
 var pluralRules = map[string]pluralRule{
-	"one-other":      func(n uint64) int { return choose(n == 1, 0, 1) },                              // English, German, Italian, Spanish, Dutch
+	// English, German, Italian, Spanish, Dutch
+	"one-other":      func(n uint64) int { return choose(n == 1, 0, 1) },
 	"zero-one-other": func(n uint64) int { return choose(n < 2, 0, 1) },                               // French
 	"same":           func(uint64) int { return 0 },                                                   // Japanese, Chinese
 	"one-few-other":  func(n uint64) int { return choose(n == 1, 0, choose(n >= 2 && n <= 4, 1, 2)) }, // Czech

@@ -204,7 +204,8 @@ func (b *Book) compare(complete *Book) (wrong []error) {
 					wrong = append(wrong, fmt.Errorf("%s: there is no term {%s}", key, name))
 				}
 			case !slices.Contains(known.names(), name):
-				wrong = append(wrong, fmt.Errorf("%s: there is no value {%s} here; there are: %s", key, name, strings.Join(known.names(), ", ")))
+				wrong = append(wrong, fmt.Errorf("%s: there is no value {%s} here; there are: %s", key, name,
+					strings.Join(known.names(), ", ")))
 			}
 		}
 	}

@@ -46,7 +46,8 @@ func TestTalk(t *testing.T) {
 			t.Errorf("second: %q", got)
 		}
 	}
-	if got := words.English().Plain().Begin().Say("wheels.pitches", words.Args{"pitches": 1}); got != "pitch series: 1 pitch" {
+	if got := words.English().Plain().Begin().Say("wheels.pitches",
+		words.Args{"pitches": 1}); got != "pitch series: 1 pitch" {
 		t.Errorf("plain: %q", got)
 	}
 }
@@ -139,7 +140,8 @@ func TestOpen(t *testing.T) {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if _, err := words.Open("de", folder); err == nil || !strings.Contains(err.Error(), "write en, or the path of a language file") {
+	if _, err := words.Open("de", folder); err == nil || !strings.Contains(err.Error(),
+		"write en, or the path of a language file") {
 		t.Errorf("de: %v", err)
 	}
 }

@@ -106,7 +106,8 @@ func build(folder string) ([]output, error) {
 	for _, f := range result.OutputFiles {
 		outputs = append(outputs, output{filepath.Base(f.Path), f.Contents})
 	}
-	for _, name := range []string{"index.html", "favicon.svg", "words/en.json", "NOTICES.txt", "fonts/mono.woff", "fonts/mono-bold.woff"} {
+	for _, name := range []string{"index.html", "favicon.svg", "words/en.json", "NOTICES.txt", "fonts/mono.woff",
+		"fonts/mono-bold.woff"} {
 		data, err := os.ReadFile(filepath.Join(page, name))
 		if err != nil {
 			return nil, err

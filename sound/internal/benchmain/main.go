@@ -78,7 +78,8 @@ func run(events []event.Event, cache, out, mid string) error {
 	}
 	defer s.Close()
 	r := s.Report()
-	fmt.Printf("%d strokes, %.1f s, %.2f LUFS, %.2f dBTP, gain %.2f, limit %.2f\n", r.Strokes, r.Seconds(), r.LUFS, r.TruePeakDB, r.GainDB, r.LimitDB)
+	fmt.Printf("%d strokes, %.1f s, %.2f LUFS, %.2f dBTP, gain %.2f, limit %.2f\n", r.Strokes, r.Seconds(), r.LUFS,
+		r.TruePeakDB, r.GainDB, r.LimitDB)
 	f, err := os.Create(out)
 	if err != nil {
 		return err
