@@ -49,7 +49,7 @@ var order = []string{
 
 	"examples", "workshop", "web", "cmd/rollwright",
 
-	"internal/judge", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
+	"internal/judge", "internal/long", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
 	"internal/soundfigures", "internal/scancase", "internal/hall",
 }
 
