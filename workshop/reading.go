@@ -24,28 +24,29 @@ import (
 )
 
 // CanWriteReading is an error for a name whose extension a roll that was read from
-// pictures cannot be written as. "-" is a table on standard output.
-func CanWriteReading(path string) error {
+// pictures cannot be written as. "-" is a table on standard output. Of o, which may
+// not be nil, the machine counts.
+func CanWriteReading(path string, o *Options) error {
 	switch strings.ToLower(filepath.Ext(path)) {
-	case ".csv", ".mid", ".html":
+	case ".csv", ".mid", ".html", ".piece":
 		return nil
 	}
 	if path == "-" {
 		return nil
 	}
-	p, err := ProductOf(path, &Options{})
+	p, err := ProductOf(path, &Options{Machining: o.Machining})
 	switch {
 	case err != nil:
 		return err
 	case p.Needs != NeedsRolls || p.Name == "sound":
-		return fmt.Errorf("%s: a roll that is read from pictures is not written as %s; write .csv .mid .html .pdf .svg .dxf .png", path, p.Called)
+		return fmt.Errorf("%s: a roll that is read from pictures is not written as %s; write .csv .mid .piece .html .pdf .svg .dxf .png .nc", path, p.Called)
 	}
 	return nil
 }
 
 // WriteReading writes a roll that was read from pictures, as its extension says,
-// and returns the names of the files made.
-func WriteReading(ctx context.Context, path string, r *scan.Reading, stdout io.Writer) ([]string, error) {
+// for the machine in o where it names one, and returns the names of the files made.
+func WriteReading(ctx context.Context, path string, r *scan.Reading, o *Options, stdout io.Writer) ([]string, error) {
 	paper := r.Roll()
 	write := func(fill func(w io.Writer) error) ([]string, error) {
 		return []string{path}, outfile.Write(ctx, path, fill)
@@ -57,14 +58,24 @@ func WriteReading(ctx context.Context, path string, r *scan.Reading, stdout io.W
 		return write(func(w io.Writer) error { return table.WriteHoles(w, table.CSV, []*roll.Roll{paper}) })
 	case extension == ".mid":
 		return write(func(w io.Writer) error { return writeRollMIDI(w, titleOf(r), paper) })
+	case extension == ".piece":
+		text, err := retold(r, filepath.Dir(path))
+		if err != nil {
+			return nil, err
+		}
+		return write(func(w io.Writer) error {
+			_, err := w.Write(text)
+			return err
+		})
 	case extension == ".html":
 		return write(func(w io.Writer) error { return report.Write(ctx, w, titleOf(r), r) })
 	}
-	p, err := ProductOf(path, &Options{})
+	o = &Options{Machining: o.Machining}
+	p, err := ProductOf(path, o)
 	if err != nil {
 		return nil, err
 	}
-	return p.write(ctx, &out{path: path, o: &Options{}, edition: edition.Whole(titleOf(r), paper)})
+	return p.write(ctx, &out{path: path, o: o, edition: edition.Whole(titleOf(r), paper)})
 }
 
 // pictureExtensions are those of files that are read as pictures of paper.

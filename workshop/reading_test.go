@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/making/machine"
 	"rollwright/paper/instrument"
 	scan "rollwright/scan/read"
 	"rollwright/text/source"
@@ -122,10 +123,10 @@ func TestReadingIntoFiles(t *testing.T) {
 	}
 	for _, name := range []string{"a.csv", "a.mid", "a.html", "a.pdf", "a.svg", "a.dxf", "a.png"} {
 		out := filepath.Join(dir, name)
-		if err := CanWriteReading(out); err != nil {
+		if err := CanWriteReading(out, &Options{}); err != nil {
 			t.Error(err)
 		}
-		made, err := WriteReading(ctx, out, r, nil)
+		made, err := WriteReading(ctx, out, r, &Options{}, nil)
 		if err != nil || len(made) != 1 {
 			t.Errorf("%s: %v %v", name, made, err)
 			continue
@@ -134,11 +135,71 @@ func TestReadingIntoFiles(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	retoldAgain(t, r, dir)
+	machined(t, r, dir)
 	page, err := os.ReadFile(filepath.Join(dir, "a.html"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if n := strings.Count(string(page), `<rect class="`); n < len(r.Slots) {
 		t.Errorf("the page outlines %d slots of %d", n, len(r.Slots))
+	}
+}
+
+// retoldAgain: the piece that a picture is written as plays the same slots: their
+// edges to half a tick at each end, 0.1 ms of 40.64 mm/s or 4 um, and the rounding
+// of the paper.
+func retoldAgain(t *testing.T, r *scan.Reading, dir string) {
+	t.Helper()
+	out := filepath.Join(dir, "a.piece")
+	if err := CanWriteReading(out, &Options{}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := WriteReading(t.Context(), out, r, &Options{}, nil); err != nil {
+		t.Fatal(err)
+	}
+	job, err := Open(t.Context(), out, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rolls, err := job.Rolls()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rolls[0].Slots) != len(r.Slots) {
+		t.Fatalf("%d slots, %d read", len(rolls[0].Slots), len(r.Slots))
+	}
+	zero := rolls[0].Slots[0].LeadMM - r.Slots[0].LeadMM
+	for _, s := range rolls[0].Slots {
+		found := false
+		for _, q := range r.Slots {
+			found = found || q.Port == int(s.Port) && math.Abs(q.LeadMM+zero-s.LeadMM) < 0.006 &&
+				math.Abs(q.TrailMM+zero-s.TrailMM) < 0.006
+		}
+		if !found {
+			t.Errorf("port %d from %.4f to %.4f mm is not among what was read: %s", s.Port+1, s.LeadMM, s.TrailMM,
+				near(r, int(s.Port), s.LeadMM))
+		}
+	}
+}
+
+// machined: a program needs a machine, and is written for the one that is named.
+func machined(t *testing.T, r *scan.Reading, dir string) {
+	t.Helper()
+	out := filepath.Join(dir, "a.nc")
+	if err := CanWriteReading(out, &Options{}); err == nil || !strings.Contains(err.Error(), "name it with") {
+		t.Errorf("a program for no machine: %v", err)
+	}
+	o := &Options{Machining: Machining{Machine: machine.Names()[0]}}
+	if err := CanWriteReading(out, o); err != nil {
+		t.Fatal(err)
+	}
+	made, err := WriteReading(t.Context(), out, r, o, nil)
+	if err != nil || len(made) == 0 {
+		t.Fatal(made, err)
+	}
+	text, err := os.ReadFile(made[0])
+	if err != nil || !strings.Contains(string(text), "G21") {
+		t.Errorf("no program in millimetres: %v", err)
 	}
 }

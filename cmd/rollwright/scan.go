@@ -18,7 +18,8 @@ import (
 type readCommand struct {
 	Pictures []string `arg:"" name:"picture" help:"Pictures of one roll, in order: PNG, TIFF, PGM, PPM, PBM, JPEG. They may overlap."`
 	scanning
-	Into []string `placeholder:"FILE" help:"Write the roll: .csv (- is standard output), .mid, .html (a report), .pdf, .svg, .dxf, .png. Without it, a summary."`
+	machining
+	Into []string `placeholder:"FILE" help:"Write the roll: .csv (- is standard output), .mid, .piece, .html (a report), .pdf, .svg, .dxf, .png, with --machine .nc. Without it, a summary."`
 }
 
 // scanning are the options of reading pictures.
@@ -102,8 +103,12 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
+	var to workshop.Options
+	if err := c.machining.set(&to); err != nil {
+		return err
+	}
 	for _, path := range c.Into {
-		if err := workshop.CanWriteReading(path); err != nil {
+		if err := workshop.CanWriteReading(path, &to); err != nil {
 			return usageError{err.Error()}
 		}
 	}
@@ -118,7 +123,7 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 		return r.WriteSummary(t.out)
 	}
 	for _, path := range c.Into {
-		made, err := workshop.WriteReading(ctx, path, r, t.out)
+		made, err := workshop.WriteReading(ctx, path, r, &to, t.out)
 		if err != nil {
 			return err
 		}
