@@ -42,6 +42,7 @@ var modules = map[string]string{
 	"ezdxf":     "python3-ezdxf",
 	"fontTools": "python3-fonttools",
 	"mido":      "python3-mido",
+	"mpmath":    "python3-mpmath",
 }
 
 // Program is the path of the named judge.

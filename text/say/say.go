@@ -59,12 +59,12 @@ func Work(sec float64) string {
 }
 
 // Paper is a length along the paper: millimetres to a tenth up to a metre, then
-// metres to the millimetre.
+// metres to the millimetre, halves up.
 func Paper(mm float64) string {
 	if math.Abs(mm) >= 999.95 {
-		return fmt.Sprintf("%.3f m", mm/1000)
+		return fmt.Sprintf("%.3f m", float64(rounded(mm, 1))/1000)
 	}
-	return fmt.Sprintf("%.1f mm", mm)
+	return fmt.Sprintf("%.1f mm", float64(rounded(mm, 10))/10)
 }
 
 // irregular are the nouns of the trade whose plural is not made with s.

@@ -14,7 +14,7 @@ func Example() {
 	// Output: 1:06:40.0 8 h 41 min 12.346 m 2 colores
 }
 
-// The cases are those to which the page is held (web/page/test/say.test.mjs).
+// The cases are those to which the pages are held (web/page/test/say.test.mjs).
 func TestCases(t *testing.T) {
 	text, err := os.ReadFile("testdata/cases.json")
 	if err != nil {

@@ -4,21 +4,6 @@
 const canvas = $("paper");
 const pen = canvas.getContext("2d");
 
-/** The row on the bar, in millimetres, at a time in seconds. */
-function along(p, sec) {
-  if (p.slowing) return alongSlowing(p, sec);
-  if (!p.radius) return p.speed * sec;
-  return p.speed * sec + p.thickness * (p.speed * sec / p.radius) ** 2 / (4 * Math.PI);
-}
-
-/** The same where the motor slows with the paper it winds: see instrument.Transport. */
-function alongSlowing(p, sec) {
-  const k = p.slowing, a = p.radius ? p.thickness / (Math.PI * p.radius * p.radius) : 0;
-  const half = p.speed * sec / 2, x = Math.sqrt(k * (k + a)) * half;
-  const q = x === 0 ? half : half * Math.tanh(x) / x, by = 1 + k * q;
-  return q * (2 * by + a * q) / (by * by);
-}
-
 /** The part of a paper across that is shown: its ports in use, or all of it. */
 function view(p) {
   if (!p.view) {

@@ -11,13 +11,23 @@ export function changeUnit(): void {
   lengthUnit.update((u) => (u === "mm" ? "feet" : "mm"));
 }
 
-/** A time as 1:23.4; with places 0 as 1:23. */
+// Times and lengths are said as package say of the server says them; both are
+// held to text/say/testdata/cases.json.
+
+/** Halves count up, and so does what arithmetic has left a billionth below one. */
+const rounded = (x: number, scale: number): number => Math.floor(x * scale + 0.5 + 1e-9);
+
+/** A time as 1:23.4, from an hour on as 1:06:40.0; with places 0 as 1:23. */
 export function clock(sec: number, places = 1): string {
   const scale = 10 ** places;
-  const whole = Math.round(Math.abs(sec) * scale);
-  const minutes = Math.floor(whole / (60 * scale));
-  const rest = ((whole - minutes * 60 * scale) / scale).toFixed(places);
-  return `${sec < 0 && whole > 0 ? "−" : ""}${minutes}:${rest.padStart(places ? places + 3 : 2, "0")}`;
+  const n = rounded(Math.abs(sec), scale);
+  const whole = Math.floor(n / scale);
+  const two = (x: number): string => String(x).padStart(2, "0");
+  const minutes = Math.floor(whole / 60);
+  const hours = Math.floor(whole / 3600);
+  const start = hours ? `${hours}:${two(minutes % 60)}` : String(minutes);
+  const part = places ? `.${String(n % scale).padStart(places, "0")}` : "";
+  return `${sec < 0 && n > 0 ? "-" : ""}${start}:${two(whole % 60)}${part}`;
 }
 
 export function number(x: number, places = 0): string {
@@ -32,11 +42,12 @@ export function measure(x: number, places = 0): string {
 /** A place along the paper in the unit that the person chose: millimetres up to a metre, then metres to the millimetre. */
 export function length(mm: number, places = 1): string {
   if (lengthUnit.value === "mm") {
-    return Math.abs(mm) >= 999.95 ? `${measure(mm / 1000, 3)} m` : `${measure(mm, places)} mm`;
+    if (Math.abs(mm) >= 999.95) return `${measure(rounded(mm, 1) / 1000, 3)} m`;
+    return `${measure(rounded(mm, 10 ** places) / 10 ** places, places)} mm`;
   }
   const inches = Math.abs(mm) / 25.4;
   const feet = Math.floor(inches / 12 + 1e-9);
-  return `${mm < 0 ? "−" : ""}${feet ? `${feet} ft ` : ""}${number(inches - feet * 12, Math.max(1, places))} in`;
+  return `${mm < 0 ? "-" : ""}${feet ? `${feet} ft ` : ""}${number(inches - feet * 12, Math.max(1, places))} in`;
 }
 
 /** A short time in words of seconds or milliseconds. */

@@ -6,7 +6,8 @@ import { inMM } from "../panels/make";
 import { stale, work as workCell } from "../state";
 import { open } from "../text/document";
 import { t, tn } from "../words";
-import { choose, leave, part, parting, problem, rolls as rollsCell, start, type Roll } from "./companion";
+import type { Roll } from "./answers";
+import { choose, leave, part, parting, problem, rolls as rollsCell, start } from "./companion";
 
 /** The way to the bench, below the files to make. */
 export function PunchByHand() {

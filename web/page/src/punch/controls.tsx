@@ -2,7 +2,8 @@
 import { use } from "../cell";
 import { theme, isDark } from "../look/palette";
 import { t } from "../words";
-import { back, go, leave, list, more, next, onlyShown, order, pause, problem, side, type View } from "./companion";
+import type { View } from "./answers";
+import { back, go, leave, list, more, next, onlyShown, order, pause, problem, side } from "./companion";
 import { canBeFull, fullScreen } from "./screen";
 import { chosenVoice, say, sentence, speaking, voices } from "./voice";
 

@@ -3,7 +3,8 @@
 import { useLayoutEffect, useRef } from "preact/hooks";
 import { use } from "../cell";
 import { t, tn } from "../words";
-import { more, whatIsMore, type Move, type Stroke, type View } from "./companion";
+import type { Move, Stroke, View } from "./answers";
+import { more, whatIsMore } from "./companion";
 
 export function Row({ v }: { v: View }) {
   return (

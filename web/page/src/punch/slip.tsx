@@ -2,7 +2,8 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { use } from "../cell";
 import { t } from "../words";
-import { order, settleMS, side, wrong as wrongCell, type Asked, type View } from "./companion";
+import type { View } from "./answers";
+import { order, settleMS, side, wrong as wrongCell, type Asked } from "./companion";
 
 /** What the companion takes the words for. */
 const before: Record<Asked, string> = { slip: "", missed: "missed ", to: "row " };

@@ -2,7 +2,7 @@
 // this machine. A voice that sends the text elsewhere is never used.
 import { Cell } from "../cell";
 import { t } from "../words";
-import type { View } from "./companion";
+import type { View } from "./answers";
 
 /** The language of the sentences that the server makes. */
 const tongue = "en";
