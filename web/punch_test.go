@@ -453,7 +453,7 @@ func TestPagePunches(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	p := atBench(t, b.address())
 	for _, want := range []string{"0 + 09", "0.90 mm", "18", "25", "1/9", "left to right", "0 of 26 punches",
-		"400 an hour, assumed"} {
+		"5 s a stroke and 4 s a row, assumed"} {
 		if text := value[string](p, `document.querySelector(".punch").innerText`); !strings.Contains(text, want) {
 			t.Errorf("%q is not on the screen:\n%s", want, text)
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"rollwright/making/bench"
 	"rollwright/text/say"
 )
 
@@ -30,7 +31,7 @@ func (j *Job) Hands() string {
 		if r.Name != "" {
 			name = r.Name + ": "
 		}
-		estimate := plan.Estimate(0)
+		estimate := plan.Estimate(bench.Pace{})
 		parts = append(parts, fmt.Sprintf("%s%s in %s, about %s by hand", name,
 			say.Count(estimate.Punches, "punch"), say.Count(estimate.Rows, "row"), say.Work(estimate.WorkSec)))
 	}

@@ -254,7 +254,7 @@ func worksheetPages(w io.Writer, f *out, p *bench.Profile) error {
 	}
 	o := worksheet.Options{
 		Title: f.edition.Title, Composer: f.edition.Composer, Piano: f.roll.Name,
-		Letter: f.o.Letter, PunchesAnHour: f.o.PunchesAnHour,
+		Letter: f.o.Letter,
 	}
 	if f.roll.Of > 1 {
 		o.Spool, o.Spools = f.roll.Number, f.roll.Of

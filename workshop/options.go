@@ -60,8 +60,6 @@ type Making struct {
 	Spool   int // only this spool, from 1; 0: all
 	Pair    spools.Pair
 	Stretch instrument.Stretch
-
-	PunchesAnHour float64 // the pace that is known; 0: what the bench assumes
 }
 
 // plain reports whether rolls are as the piece alone makes them.

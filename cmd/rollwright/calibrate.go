@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"rollwright/making/bench"
 	"rollwright/making/calibrate"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
@@ -45,7 +46,7 @@ func (c *calibrateRoll) Run(ctx context.Context, t terminal) error {
 		fmt.Fprintf(t.out, "took away what an earlier run had left: %s\n", strings.Join(made.Gone, ", "))
 	}
 	if made.Plan != nil {
-		sayWork(t.err, "", made.Plan, 0)
+		sayWork(t.err, "", made.Plan, bench.Pace{})
 	}
 	readings := filepath.Join(c.Folder, workshop.TestRollName)
 	fmt.Fprintf(t.out, "cut the roll, print form.pdf, play; then fill in %s and: rollwright calibrate read %s --write mine.instrument\n", readings, readings)

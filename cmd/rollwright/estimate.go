@@ -26,14 +26,14 @@ func sayHandWork(w io.Writer, job *workshop.Job, o *workshop.Options) error {
 		if s.Of > 1 {
 			name = strings.TrimSpace(fmt.Sprintf("%s spool %d", name, s.Number))
 		}
-		sayWork(w, name, plan, o.PunchesAnHour)
+		sayWork(w, name, plan, bench.Pace{})
 	}
 	return nil
 }
 
 // sayWork says what the work on a roll by hand will take, and what this bench
 // cannot do as the roll wants it. name tells rolls apart; empty: there is one.
-func sayWork(w io.Writer, name string, p *bench.Plan, pace float64) {
+func sayWork(w io.Writer, name string, p *bench.Plan, pace bench.Pace) {
 	if name != "" {
 		name += ": "
 	}
@@ -42,9 +42,9 @@ func sayWork(w io.Writer, name string, p *bench.Plan, pace float64) {
 	if e.Assumed {
 		assumed = " (assumed)"
 	}
-	fmt.Fprintf(w, "%s%s in %s: %s at %.0f an hour%s, %s; %s; paper %s\n", name, punches(e.Punches),
+	fmt.Fprintf(w, "%s%s in %s: %s at %s%s, %s; %s; paper %s\n", name, punches(e.Punches),
 		say.Count(e.Rows, "row"),
-		say.Work(e.WorkSec), e.PunchesAnHour, assumed, say.Count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns),
+		say.Work(e.WorkSec), e.Pace.Text(), assumed, say.Count(e.Sessions, "sitting"), p.Profile.Crank.Work(e.Turns),
 		lengths.Long(e.PaperMM))
 	sayLosses(w, name, p)
 }

@@ -125,13 +125,13 @@ func (w *work) line() string {
 
 // status says how far the work is.
 func (w *work) status(out io.Writer) error {
-	pace := 0.0
+	var pace bench.Pace
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n", w.title())
 	if w.state == nil {
 		fmt.Fprintf(&b, "not begun; %s will hold the journal\n", w.path)
 	} else {
-		pace = w.state.PunchesAnHour()
+		pace = w.state.Pace(w.plan.Profile.Pace)
 		fmt.Fprintf(&b, "journal: %s\n", w.path)
 		b.WriteString(atBench(w.plan, w.spool, w.state, w.compare()))
 		if worked, made := w.state.Worked(); made > 0 {
@@ -149,7 +149,7 @@ func (w *work) status(out io.Writer) error {
 	lengths := w.plan.Profile.Lengths
 	fmt.Fprintf(&b, "in all: %s in %s, %s\n", punches(e.Punches), say.Count(e.Rows, "row"),
 		w.plan.Profile.Crank.Work(e.Turns))
-	fmt.Fprintf(&b, "work: %s at %.0f punches an hour%s, %s\n", say.Work(e.WorkSec), e.PunchesAnHour, assumed,
+	fmt.Fprintf(&b, "work: %s at %s%s, %s\n", say.Work(e.WorkSec), e.Pace.Text(), assumed,
 		say.Count(e.Sessions, "sitting"))
 	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
 		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns,

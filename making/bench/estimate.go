@@ -10,7 +10,7 @@ import (
 type Estimate struct {
 	Punches, Rows int
 	Turns         float64 // of the crank, from the zero line to the last row
-	PunchesAnHour float64 // the pace reckoned with
+	Pace          Pace    // reckoned with
 	Assumed       bool    // nobody has measured that pace
 	WorkSec       float64
 	Sessions      int
@@ -30,23 +30,24 @@ const (
 	assumedThicknessMM = 0.00289 * inchMM
 )
 
-// Estimate reckons with so many punches an hour; 0: the pace that the profile
-// assumes.
-func (p *Plan) Estimate(punchesAnHour float64) Estimate {
+// Estimate reckons with a pace that is known; where that says nothing, with the one
+// that the profile assumes. Sittings are the profile's.
+func (p *Plan) Estimate(known Pace) Estimate {
 	paper := p.Roll.Instrument.Paper
 	e := Estimate{
-		Punches: p.Punches, Rows: len(p.Rows), PunchesAnHour: punchesAnHour,
+		Punches: p.Punches, Rows: len(p.Rows), Pace: known,
 		LeaderMM: p.LeaderMM(), TrailerMM: paper.TrailerMM,
 		MusicMM: p.EndMM - p.AlongMM(p.Start),
 	}
-	if e.PunchesAnHour <= 0 {
-		e.PunchesAnHour, e.Assumed = p.Profile.Pace.PunchesAnHour, true
+	if !known.Known() {
+		e.Pace, e.Assumed = p.Profile.Pace, true
 	}
+	e.Pace.SessionSec = p.Profile.Pace.SessionSec
 	if n := len(p.Rows); n > 0 {
 		e.Turns = float64(p.Rows[n-1].Dial-p.Start) / float64(p.Profile.Crank.Parts)
 	}
-	e.WorkSec = float64(p.Punches) / e.PunchesAnHour * 3600
-	e.Sessions = Sessions(e.WorkSec, p.Profile.Pace.SessionSec)
+	e.WorkSec = e.Pace.WorkSec(p.Punches, len(p.Rows))
+	e.Sessions = Sessions(e.WorkSec, e.Pace.SessionSec)
 	e.PaperMM = e.LeaderMM + e.MusicMM + e.TrailerMM
 	e.SpoolMM, e.SpoolTurns = Wound(p.Roll.Instrument.Transport, e.PaperMM)
 	return e

@@ -14,12 +14,12 @@ import (
 func TestEstimate(t *testing.T) {
 	r := rollcases.Rolls(t, "voice \"a\" {\n  talea = \"4\"\n  color = \"C4\"\n  hold = \"single\"\n  extent = \"801 notes\"\n}\n")[0]
 	pl := plan(t, r, profile(t, "pace {\n  session = \"60 min\"\n}\n"))
-	e := pl.Estimate(0)
-	if !e.Assumed || e.Punches != 801 || e.Rows != 801 || e.PunchesAnHour != 400 || e.Sessions != 3 ||
+	e := pl.Estimate(bench.Pace{})
+	if !e.Assumed || e.Punches != 801 || e.Rows != 801 || e.Pace.Text() != "5 s a stroke and 4 s a row" || e.Sessions != 3 ||
 		math.Abs(e.WorkSec-801*9) > 1e-9 {
 		t.Errorf("assumed pace: %+v", e)
 	}
-	if e := pl.Estimate(801); e.Assumed || e.Sessions != 1 || e.WorkSec != 3600 {
+	if e := pl.Estimate(bench.Pace{StrokeSec: 3, RowSec: 1.5}); e.Assumed || e.Sessions != 2 || e.WorkSec != 801*4.5 {
 		t.Errorf("known pace: %+v", e)
 	}
 	// The last punch, at 20.32*800 + 0.8636 = 16256.8636 mm, is 8128.45 turns on a

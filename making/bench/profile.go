@@ -32,7 +32,7 @@ type Profile struct {
 	Crank       Crank
 	DieMM       float64 // diameter of the punch; 0: the instrument's
 	Rack        Rack
-	Pace        Pace
+	Pace        Pace // until the journal knows better
 }
 
 // Crank advances the paper.
@@ -88,27 +88,13 @@ type Rack struct {
 	FromTreble bool    // notches count from the treble edge
 }
 
-// Pace is how fast the work goes until the journal knows better.
-type Pace struct {
-	PunchesAnHour float64
-	SessionSec    float64 // work at one sitting
-}
-
-// The profile's own assumptions: 400 punches an hour and sittings of two hours
-// are assumed, not measured.
-const (
-	assumedPunchesAnHour = 400
-	assumedSessionSec    = 2 * 3600
-	assumedCheckMM       = 500
-)
-
 func standard(name string) *Profile {
 	return &Profile{
 		Name:    name,
 		CheckMM: assumedCheckMM,
 		Crank:   Crank{TurnMM: 2, Parts: 20, BeyondTurns: 1},
 		Rack:    Rack{First: 1},
-		Pace:    Pace{assumedPunchesAnHour, assumedSessionSec},
+		Pace:    Pace{assumedStrokeSec, assumedRowSec, assumedSessionSec},
 	}
 }
 

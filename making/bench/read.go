@@ -29,7 +29,12 @@ func Load(name, dir string) (*Profile, error) {
 func Read(f *source.File) (*Profile, error) {
 	body, errs := blocks.Parse(f, blocks.Options{MaxBytes: onShelf.MostBytes})
 	p := standard(f.Name)
-	wrong := table.Read(body, p, fields.Given{}, nil)
+	given := fields.Given{}
+	wrong := table.Read(body, p, given, nil)
+	if a := given["pace.punches"]; a != nil && (given["pace.stroke"] != nil || given["pace.row"] != nil) {
+		wrong = append(wrong, a.Error("the pace is given twice",
+			"punches counts an hour with its rows; write either that, or stroke and row"))
+	}
 	if err := blocks.Merge(errs, wrong).Err(); err != nil {
 		return nil, err
 	}
@@ -53,7 +58,9 @@ var table = fields.Table[Profile]{
 		fields.At("rack", "offset", fields.Length(0, 500, func(p *Profile) *float64 { return &p.Rack.OffsetMM })),
 		fields.At("rack", "first", fields.Whole(-1000, 1000, func(p *Profile) *int { return &p.Rack.First })),
 		fields.At("rack", "from", fields.Words(func(p *Profile, i int) { p.Rack.FromTreble = i == 1 }, "bass", "treble")),
-		fields.At("pace", "punches", fields.Number(1, 1e6, func(p *Profile) *float64 { return &p.Pace.PunchesAnHour })),
+		fields.At("pace", "punches", punchesAnHour),
+		fields.At("pace", "stroke", fields.Seconds(0.1, 3600, func(p *Profile) *float64 { return &p.Pace.StrokeSec })),
+		fields.At("pace", "row", fields.Seconds(0, 3600, func(p *Profile) *float64 { return &p.Pace.RowSec })),
 		fields.At("pace", "session", fields.Minutes(1, 24*60, func(p *Profile) *float64 { return &p.Pace.SessionSec })),
 	},
 }

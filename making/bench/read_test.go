@@ -25,6 +25,8 @@ punch {
 }
 pace {
   session = "2"
+  punches = 300
+  stroke = "4 s"
 }
 pace {
   punches = 0
@@ -46,7 +48,7 @@ rac {
 		"my.bench:6:11: parts is out of range",
 		"die is out of range", "it runs from 0.2 to 20 mm",
 		"a time with its unit is wanted here",
-		"a second pace", "punches is out of range",
+		"a second pace", "punches is out of range", "the pace is given twice",
 		`there is no "rac" in a bench`, "did you mean rack?",
 	} {
 		if !strings.Contains(message, want) {
@@ -82,7 +84,7 @@ pace {
 		Name: "test.bench", Lengths: bench.Inches64, BackUp: true, CheckMM: 508, DieMM: 5 * 25.4 / 64,
 		Crank: bench.Crank{TurnMM: 3.175, Parts: 32, BeyondTurns: 2},
 		Rack:  bench.Rack{SpacingMM: 25.4 / 9, OffsetMM: 6.35, First: 5, FromTreble: true},
-		Pace:  bench.Pace{PunchesAnHour: 350, SessionSec: 5400},
+		Pace:  bench.Pace{StrokeSec: 3600.0 / 350, SessionSec: 5400},
 	}
 	if *p != *want {
 		t.Errorf("got %+v, want %+v", *p, *want)
@@ -128,7 +130,7 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		if !(p.Crank.TurnMM > 0) || p.Crank.Parts < 1 || !(p.Pace.PunchesAnHour > 0) || !(p.Pace.SessionSec > 0) ||
+		if !(p.Crank.TurnMM > 0) || p.Crank.Parts < 1 || !(p.Pace.StrokeSec > 0) || !(p.Pace.SessionSec > 0) ||
 			p.CheckMM < 0 || p.Rack.SpacingMM < 0 {
 			t.Fatalf("no bench to work at: %+v", p)
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -15,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"rollwright/making/bench"
 	"rollwright/making/journal"
 )
 
@@ -225,17 +227,20 @@ func TestOnlyOneAtATime(t *testing.T) {
 	must(t, open(t, path, time.Now).Close())
 }
 
-// A record of two punches each 9 seconds is 800 an hour. Pauses do not count,
-// nor does a gap of more than ten minutes.
+// A record of two punches each 9 seconds: rows that all have two strokes do not tell
+// a stroke from a row, so both stand as is assumed, 5 to 4, and two and one take
+// those 9 s: 45/14 and 36/14. Pauses do not count, nor does a gap of more than ten
+// minutes.
 func TestPace(t *testing.T) {
+	assumed := bench.Pace{StrokeSec: 5, RowSec: 4}
 	now := time.Unix(1_700_000_000, 0)
 	j := open(t, filepath.Join(t.TempDir(), "a.journal"), func() time.Time { return now })
 	must(t, j.Begin())
 	for i := range 30 {
 		now = now.Add(9 * time.Second)
 		must(t, j.Cut(holes(float64(i), 10, 20)))
-		if i < 19 && j.PunchesAnHour() != 0 {
-			t.Fatalf("a pace of %g after %d punches", j.PunchesAnHour(), 2*i+2)
+		if got := j.Pace(assumed); i < 19 && got.Known() {
+			t.Fatalf("a pace of %v after %d punches", got, 2*i+2)
 		}
 		switch i {
 		case 10:
@@ -250,8 +255,8 @@ func TestPace(t *testing.T) {
 			must(t, j.Cut(holes(1000, 10)))
 		}
 	}
-	if got := j.PunchesAnHour(); got != 800 {
-		t.Errorf("pace %g, want 800", got)
+	if got := j.Pace(assumed); math.Abs(got.StrokeSec-45.0/14) > 1e-12 || math.Abs(got.RowSec-36.0/14) > 1e-12 {
+		t.Errorf("pace %v, want 45/14 and 36/14", got)
 	}
 	if worked, punches := j.Worked(); worked != 270*time.Second || punches != 60 {
 		t.Errorf("worked %v for %d punches, want 270 s for 60", worked, punches)
@@ -437,6 +442,47 @@ func BenchmarkCut(b *testing.B) {
 		row[0].AlongMM++
 		if err := j.Cut(row); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// Rows of one to four strokes at 3.2 s a stroke and 2.5 s a row are fitted to just
+// that, a row that is cut in two records being one row. With a fifth of the time as
+// noise the times still sum up to what was worked.
+func TestPaceIsFitted(t *testing.T) {
+	for _, noise := range []float64{0, 0.2, 3} {
+		now := time.Unix(1_700_000_000, 0)
+		j := open(t, filepath.Join(t.TempDir(), "a.journal"), func() time.Time { return now })
+		must(t, j.Begin())
+		rng := rand.New(rand.NewPCG(1, 2))
+		pass := func(sec float64) {
+			ms := time.Duration(sec * 1000 * (1 + noise*(rng.Float64()-0.5)))
+			now = now.Add(max(ms, 1) * time.Millisecond)
+		}
+		strokes := 0
+		for row := range 120 {
+			n := 1 + row%4
+			strokes += n
+			if n == 4 && row%3 == 0 { // four strokes, of which one was forgotten at first
+				pass(2.5 + 3*3.2)
+				must(t, j.Cut(holes(float64(row), 10, 20, 30)))
+				pass(3.2)
+				must(t, j.Cut(holes(float64(row), 40)))
+				continue
+			}
+			pass(2.5 + float64(n)*3.2)
+			must(t, j.Cut(holes(float64(row), []float64{10, 20, 30, 40}[:n]...)))
+		}
+		got := j.Pace(bench.Pace{StrokeSec: 5, RowSec: 4})
+		worked, _ := j.Worked()
+		if sum := got.WorkSec(strokes, 120); math.Abs(sum-worked.Seconds()) > 1e-6*sum {
+			t.Errorf("noise %g: %v makes %g s, worked were %v", noise, got, sum, worked)
+		}
+		if noise == 0 && (math.Abs(got.StrokeSec-3.2) > 1e-9 || math.Abs(got.RowSec-2.5) > 1e-9) {
+			t.Errorf("%v, want 3.2 and 2.5", got)
+		}
+		if noise == 0.2 && (math.Abs(got.StrokeSec-3.2) > 0.5 || math.Abs(got.RowSec-2.5) > 1.2) {
+			t.Errorf("noise %g: %v, want near 3.2 and 2.5", noise, got)
 		}
 	}
 }

@@ -160,6 +160,7 @@ type stint struct {
 	sitting int64 // ms of work since the sitting began
 	along   float64
 	checked bool // a length was to be measured after it
+	again   bool // more of the row before: nothing was cranked
 }
 
 const (
@@ -192,7 +193,10 @@ func (s *stints) apply(r record) {
 			s.workMS += took
 			s.punches += len(r.holes)
 			s.sittingMS += took
-			one := stint{took, len(r.holes), s.sittingMS, r.holes[0].AlongMM, false}
+			one := stint{ms: took, punches: len(r.holes), sitting: s.sittingMS, along: r.holes[0].AlongMM}
+			if n := len(s.all); n > 0 {
+				one.again = s.all[n-1].along == one.along
+			}
 			s.all = append(s.all, one)
 			s.recent = append(s.recent, one)
 			if len(s.recent) > 2*recentRows {
@@ -209,18 +213,4 @@ func (s *stints) apply(r record) {
 // it.
 func (s *State) Worked() (time.Duration, int) {
 	return time.Duration(s.stints.workMS) * time.Millisecond, s.stints.punches
-}
-
-// PunchesAnHour is the pace of the last rows, 0 while too little is known.
-func (s *State) PunchesAnHour() float64 {
-	var ms int64
-	punches := 0
-	recent := s.stints.recent
-	for _, t := range recent[max(0, len(recent)-recentRows):] {
-		ms, punches = ms+t.ms, punches+t.punches
-	}
-	if punches < knownPunches || ms == 0 {
-		return 0
-	}
-	return float64(punches) / float64(ms) * 3.6e6
 }

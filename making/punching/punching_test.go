@@ -87,8 +87,8 @@ func TestSession(t *testing.T) {
 		v.Say != "Forward 9 parts, left to right: 18, 25." {
 		t.Errorf("first %+v", v)
 	}
-	// 26 punches at the assumed 400 an hour are 234 s.
-	if v.LeftSec != 234 || v.Left != "4 min" || !v.Assumed || !v.DoneAt.Equal(noon().Add(234*time.Second)) {
+	// 26 punches at the assumed 5 s and 17 rows at 4 s are 198 s.
+	if v.LeftSec != 198 || v.Left != "4 min" || !v.Assumed || !v.DoneAt.Equal(noon().Add(198*time.Second)) {
 		t.Errorf("left %v, %s, done at %v", v.LeftSec, v.Left, v.DoneAt)
 	}
 	must(t, s.Next())

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"rollwright/making/bench"
 )
 
 // Style is how a line of a screen stands out.
@@ -143,7 +145,7 @@ func (s *Screen) foot(v View) []Line {
 	if v.Patches > 0 {
 		work += fmt.Sprintf(" · %d to patch", v.Patches)
 	}
-	work += " · " + strconv.FormatFloat(v.Pace, 'f', 0, 64) + " an hour"
+	work += " · " + bench.Pace{StrokeSec: v.StrokeSec, RowSec: v.RowSec}.Text()
 	if v.Assumed {
 		work += ", assumed until your pace is known"
 	}

@@ -14,7 +14,7 @@ import (
 
 // wide is a row of 40 strokes, as a view.
 func wide(n int) punching.View {
-	v := punching.View{Row: 7, Rows: 900, Reading: "58 + 17", Place: "117.70 mm", Punches: 40, OfPunches: 9876, Pace: 400,
+	v := punching.View{Row: 7, Rows: 900, Reading: "58 + 17", Place: "117.70 mm", Punches: 40, OfPunches: 9876, StrokeSec: 5, RowSec: 4,
 		Assumed: true,
 		Left:    "24 h 30 min", Sessions: 13, DoneAt: noon(), Moves: []punching.Move{{Back: true, Text: "12 + 07"},
 			{Text: "1 + 00"}}}

@@ -37,7 +37,8 @@ type View struct {
 
 	Punches   int     `json:"punches"` // done
 	OfPunches int     `json:"of_punches"`
-	Pace      float64 `json:"pace"` // punches an hour
+	StrokeSec float64 `json:"stroke_s"` // the pace: for every stroke so much
+	RowSec    float64 `json:"row_s"`    // and for every row so much
 	Assumed   bool    `json:"assumed"`
 	Left      string  `json:"left"` // work that is left, in words; empty when finished
 	Patches   int     `json:"patches"`
@@ -172,11 +173,18 @@ func (s *Session) mind() string {
 
 // pace fills in how fast the work goes, when it will be done.
 func (s *Session) pace(v *View) {
-	v.Pace = s.journal.PunchesAnHour()
-	if v.Pace == 0 {
-		v.Pace, v.Assumed = s.plan.Profile.Pace.PunchesAnHour, true
+	pace := s.journal.Pace(s.plan.Profile.Pace)
+	if !pace.Known() {
+		pace, v.Assumed = s.plan.Profile.Pace, true
 	}
-	v.LeftSec = float64(v.OfPunches-v.Punches) / v.Pace * 3600
+	v.StrokeSec, v.RowSec = pace.StrokeSec, pace.RowSec
+	rows := 0
+	for _, row := range s.done {
+		if slices.Contains(row, false) {
+			rows++
+		}
+	}
+	v.LeftSec = pace.WorkSec(v.OfPunches-v.Punches, rows)
 	v.Sessions = bench.Sessions(v.LeftSec, s.plan.Profile.Pace.SessionSec)
 	v.DoneAt = s.now().Add(time.Duration(v.LeftSec * float64(time.Second)))
 	if v.OfPunches > v.Punches {

@@ -205,7 +205,7 @@ func (s *sheet) sketch(l *draw.Layer, left, top, right float64) {
 
 // costs is the estimate.
 func (s *sheet) costs(l *draw.Layer, x, y float64) {
-	e, lengths := s.plan.Estimate(s.o.PunchesAnHour), s.plan.Profile.Lengths
+	e, lengths := s.plan.Estimate(s.o.Pace), s.plan.Profile.Lengths
 	pace := "at your own pace"
 	if e.Assumed {
 		pace = "assumed, until your own is known"
@@ -217,7 +217,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		{"rows", count(e.Rows)},
 		{map[bool]string{true: "clicks", false: "turns of the crank"}[s.plan.Profile.Crank.Clicks()],
 			s.plan.Profile.Crank.Whole(e.Turns)},
-		{"punches an hour", fmt.Sprintf("%.0f", e.PunchesAnHour)},
+		{"a stroke, a row", e.Pace.Stroke() + ", " + e.Pace.Row()},
 		{"", pace},
 		{"hours", fmt.Sprintf("%.1f", e.WorkSec/3600)},
 		{fmt.Sprintf("sittings of %.3g h", s.plan.Profile.Pace.SessionSec/3600), count(e.Sessions)},

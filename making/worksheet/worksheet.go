@@ -25,7 +25,7 @@ type Options struct {
 	Spools   int
 	Letter   bool // US Letter in place of A4
 
-	PunchesAnHour float64 // the pace that is known; 0: what the bench assumes
+	Pace bench.Pace // that is known; the zero one: what the bench assumes
 
 	Repair *Repair // nil: the roll is made from the beginning
 }

@@ -555,7 +555,7 @@ func TestGuideRoundsTurnsAsTheCommandDoes(t *testing.T) {
 		"crank-2mm")
 	parts := int64(p.Profile.Crank.Parts)
 	p.Rows[len(p.Rows)-1].Dial = p.Start + 12*parts + parts/2
-	if got, want := p.Profile.Crank.Work(p.Estimate(0).Turns), "13 turns of the crank"; got != want {
+	if got, want := p.Profile.Crank.Work(p.Estimate(bench.Pace{}).Turns), "13 turns of the crank"; got != want {
 		t.Errorf("the command says %q, not %q", got, want)
 	}
 	page := strings.Join(strings.Fields(strings.Split(readBack(t, p, worksheet.Options{}, "-raw"), "\f")[0]), " ")

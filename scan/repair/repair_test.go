@@ -140,8 +140,8 @@ func TestJournalFollowsThePaper(t *testing.T) {
 	if got := punching.Proved(w.Plan, j.State); got != "proved to the last row" {
 		t.Errorf("%q", got)
 	}
-	if perHour := j.PunchesAnHour(); perHour != 0 {
-		t.Errorf("a proof has a pace: %v punches an hour", perHour)
+	if pace := j.Pace(bench.Pace{StrokeSec: 5}); pace.Known() {
+		t.Errorf("a proof has a pace: %s", pace.Text())
 	}
 	again := w.Entries(j.State)
 	if len(again.Cut)+len(again.Slip) > 0 {

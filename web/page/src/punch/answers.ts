@@ -48,7 +48,8 @@ export interface View {
   measure: string;
   punches: number;
   of_punches: number;
-  pace: number;
+  stroke_s: number; // the pace: for every stroke so much
+  row_s: number; // and for every row so much
   assumed: boolean;
   left: string;
   sessions: number;

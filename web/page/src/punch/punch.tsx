@@ -147,7 +147,7 @@ function Patches({ v }: { v: View }) {
 /** How far the work is and how long it takes. */
 function Facts({ v }: { v: View }) {
   const parts = [t("punch.punches", { n: v.punches.toLocaleString(language.value), of: v.of_punches.toLocaleString(language.value) })];
-  parts.push(t(v.assumed ? "punch.pace.assumed" : "punch.pace", { n: Math.round(v.pace) }));
+  parts.push(t(v.assumed ? "punch.pace.assumed" : "punch.pace", { stroke: tenths(v.stroke_s), row: tenths(v.row_s) }));
   if (v.left) parts.push(v.sessions > 1 ? t("punch.left.sittings", { left: v.left, n: v.sessions }) : t("punch.left", { left: v.left, at: clockOf(v.done_at) }));
   return (
     <p class="punch-facts tabular">
@@ -156,6 +156,11 @@ function Facts({ v }: { v: View }) {
       ))}
     </p>
   );
+}
+
+/** Seconds to a tenth, as the command writes them. */
+function tenths(sec: number): number {
+  return Math.round(sec * 10) / 10;
 }
 
 function clockOf(at: string): string {
