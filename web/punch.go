@@ -7,9 +7,11 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
+	"maps"
 	"net/http"
 	"path"
+	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 
@@ -25,6 +27,8 @@ import (
 type companions struct {
 	lock sync.Mutex
 	list map[string]*companion // by the path of the journal
+	lost map[string]string     // what became of journals that lie there no more, until somebody has read it
+	also string                // the folder of second copies; empty: none are kept
 	now  func() time.Time
 }
 
@@ -45,16 +49,19 @@ type companion struct {
 const mostIdle = 15 * time.Minute
 
 func newCompanions() *companions {
-	return &companions{list: map[string]*companion{}, now: time.Now}
+	return &companions{list: map[string]*companion{}, lost: map[string]string{}, now: time.Now}
 }
 
-// close ends all companions; the journals are free for others.
-func (c *companions) close() {
+// close ends all companions; the journals are free for others. The error says
+// which of them lie there no more.
+func (c *companions) close() error {
 	c.lock.Lock()
 	defer c.lock.Unlock()
-	for path := range c.list {
-		c.leave(path)
+	var errs []error
+	for _, path := range slices.Sorted(maps.Keys(c.list)) {
+		errs = append(errs, c.leave(path))
 	}
+	return errors.Join(errs...)
 }
 
 // leave ends one companion, if it is there.
@@ -65,7 +72,32 @@ func (c *companions) leave(path string) error {
 	}
 	delete(c.list, path)
 	one.idle.Stop()
-	return one.session.Close()
+	return c.mark(path, one.session.Close())
+}
+
+// mark remembers of an error that a journal lies there no more: nothing is opened
+// in its place until somebody has read that.
+func (c *companions) mark(path string, err error) error {
+	if !errors.Is(err, journal.ErrLost) {
+		return err
+	}
+	c.lost[path] = err.Error()
+	return &refusal{http.StatusConflict, err.Error()}
+}
+
+// read are the sentences about the journals at paths that lie there no more; they
+// are told once.
+func (c *companions) read(paths []string) []string {
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	var out []string
+	for _, path := range paths {
+		if text, ok := c.lost[path]; ok {
+			out = append(out, text)
+			delete(c.lost, path)
+		}
+	}
+	return out
 }
 
 // punchOrder is what a tab asks of a companion. Next, back, go and undo do nothing
@@ -142,10 +174,10 @@ func (s *Server) punch(ctx context.Context, in punchOrder) (any, error) {
 		defer s.companions.lock.Unlock()
 		return struct{}{}, s.companions.leave(full)
 	}
-	// A journal that was taken away is no place to write to, though its file is
-	// still open: the roll begins anew, as the folder says.
-	gone := !s.folder.exists(path.Join(path.Dir(in.Name), in.Journal))
-	if in.Action == "open" || gone || !s.companions.has(full) {
+	if err := s.companions.astray(full); err != nil {
+		return nil, err
+	}
+	if in.Action == "open" || !s.companions.has(full) {
 		r, err := s.rollToPunch(ctx, &in)
 		if err != nil {
 			return nil, err
@@ -159,6 +191,17 @@ func (s *Server) punch(ctx context.Context, in punchOrder) (any, error) {
 		return nil, err
 	}
 	return s.companions.do(full, &in, version(text))
+}
+
+// astray is an error where the journal at path lies there no more and nobody has
+// read so: what begins in its place would look as if it were that one.
+func (c *companions) astray(path string) error {
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	if text, ok := c.lost[path]; ok {
+		return &refusal{http.StatusConflict, text + "; the list of rolls shows both"}
+	}
+	return nil
 }
 
 func (c *companions) has(path string) bool {
@@ -188,6 +231,12 @@ func (c *companions) open(r *rollToPunch) error {
 		j.Close()
 		return &refusal{http.StatusConflict, "another program has begun this roll at this very moment; open it again"}
 	}
+	if c.also != "" {
+		if err := j.Also(filepath.Join(c.also, filepath.FromSlash(path.Dir(r.local)))); err != nil {
+			j.Close()
+			return &refusal{http.StatusConflict, err.Error()}
+		}
+	}
 	damaged := len(j.Damaged)
 	if j.Headless {
 		damaged++
@@ -195,7 +244,7 @@ func (c *companions) open(r *rollToPunch) error {
 	session, err := punching.New(r.plan, j, c.now)
 	if err != nil {
 		j.Close()
-		return err
+		return c.mark(r.path, err)
 	}
 	one := &companion{rollToPunch: r, session: session, damaged: damaged, used: time.Now()}
 	one.idle = time.AfterFunc(mostIdle, func() { c.expire(r.path, one) })
@@ -238,7 +287,11 @@ func (c *companions) do(path string, in *punchOrder, text string) (*punchAnswer,
 	if err := one.act(in, out); err != nil {
 		var told *refusal
 		if !errors.As(err, &told) {
-			err = errors.Join(err, c.leave(path)) // what the disk does not take is not done: it is read again from there
+			err = c.mark(path, err)
+			// What the disk does not take is not done: it is read again from there.
+			if closing := c.leave(path); !errors.Is(err, journal.ErrNotKept) && !errors.As(err, &told) {
+				err = errors.Join(err, closing)
+			}
 		}
 		return nil, err
 	}
@@ -304,8 +357,7 @@ func (one *companion) slip(in *punchOrder, out *punchAnswer) error {
 		return nil
 	}
 	said, err := one.session.Note(in.Text)
-	var disk *fs.PathError
-	if errors.As(err, &disk) {
+	if errors.Is(err, journal.ErrNotKept) {
 		return err
 	}
 	if err != nil {

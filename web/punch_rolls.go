@@ -24,6 +24,7 @@ import (
 type rollToPunch struct {
 	id    string // of the rows
 	name  string // of the journal
+	local string // path of the journal in the folder, with slashes
 	path  string // of the journal
 	text  string // version of the piece
 	head  journal.Head
@@ -89,6 +90,7 @@ func (s *Server) rollsToPunch(ctx context.Context, in *punchOrder) (*rollsListed
 		return nil, err
 	}
 	out := &rollsListed{Rolls: []rollListed{}, Mind: []string{}, Benches: s.benches(path.Dir(in.Name))}
+	out.Mind = append(out.Mind, s.companions.read(s.journalPaths(in.Name))...)
 	begun := map[string]*rollToPunch{} // by journal; nil: it cannot be gone on with
 	for _, one := range s.folder.journals(in.Name) {
 		r, err := s.begun(job, in.Name, one, text)
@@ -228,7 +230,8 @@ func (s *Server) begun(job *workshop.Job, piece, name, text string) (*rollToPunc
 	if err != nil {
 		return nil, err
 	}
-	return &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: state.Head, spool: spool,
+	return &rollToPunch{id: idOf(full, plan), name: name, local: path.Join(path.Dir(piece), name),
+		path: full, text: text, head: state.Head, spool: spool,
 		plan: plan, state: state}, nil
 }
 
@@ -254,7 +257,8 @@ func (s *Server) asked(job *workshop.Job, piece, text string, making *workshop.M
 		if err != nil {
 			return nil, err
 		}
-		r := &rollToPunch{id: idOf(full, plan), name: name, path: full, text: text, head: job.Head(spool, plan, making),
+		r := &rollToPunch{id: idOf(full, plan), name: name, local: path.Join(path.Dir(piece), name),
+			path: full, text: text, head: job.Head(spool, plan, making),
 			spool: spool, plan: plan}
 		if n := spool.Number; n <= len(cuts) {
 			r.end = &cutListed{cuts[n-1].RestSec, cuts[n-1].Crossing}
@@ -321,6 +325,22 @@ func (f *folder) journals(piece string) []string {
 			out = append(out, e.Name())
 		}
 	}
+	return out
+}
+
+// journalPaths are the paths that journals of a piece have or had while this
+// workbench wrote them.
+func (s *Server) journalPaths(piece string) []string {
+	s.companions.lock.Lock()
+	defer s.companions.lock.Unlock()
+	var out []string
+	for full := range s.companions.lost {
+		if _, err := s.folder.journalPath(piece, filepath.Base(full)); err == nil &&
+			filepath.Dir(full) == filepath.Join(s.folder.path, filepath.FromSlash(path.Dir(piece))) {
+			out = append(out, full)
+		}
+	}
+	slices.Sort(out)
 	return out
 }
 

@@ -276,14 +276,31 @@ func TestPunchStaysInFolder(t *testing.T) {
 	}
 }
 
-// TestPunchBeginsAnewWithoutJournal takes the journal away while it is open.
+// TestPunchBeginsAnewWithoutJournal takes the journal away while it is open: that
+// is said, all rows are kept under another name, and a roll begins in its place
+// only when somebody has read so.
 func TestPunchBeginsAnewWithoutJournal(t *testing.T) {
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	v := b.next(b.order("open", nil))
 	if err := os.Rename(filepath.Join(b.dir, "two.piece.journal"), filepath.Join(b.dir, "kept")); err != nil {
 		t.Skip(err) // not every system lets an open file go
 	}
-	if v = b.next(v); !v.Again || v.Row != 1 {
+	for _, action := range []string{"next", "open", "back"} {
+		status, text := b.refused(action, m{"id": v.ID, "row": v.Row})
+		if status != http.StatusConflict || !strings.Contains(text, "taken away") ||
+			!strings.Contains(text, "two.piece.kept-1.journal") {
+			t.Errorf("%s without the journal: %d %s", action, status, text)
+		}
+	}
+	state, err := journal.Read(filepath.Join(b.dir, "two.piece.kept-1.journal"))
+	if err != nil || state.Punched() != 4 {
+		t.Fatalf("kept are %v, %v; want the two holes of each of two rows", state, err)
+	}
+	list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
+	if len(list.Mind) != 1 || !strings.Contains(list.Mind[0], "taken away") || len(list.Rolls) != 2 {
+		t.Errorf("listed %+v, want the sentence, what is kept, and a roll to begin", list)
+	}
+	if v = b.order("open", nil); v.Row != 1 {
 		t.Errorf("without its journal it goes on at row %d", v.Row)
 	}
 	if b.next(v); b.holes() != 2 {

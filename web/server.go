@@ -28,6 +28,7 @@ type Options struct {
 	Folder string // of the pieces; no file outside it is read or written
 	File   string // the piece to show first, a name in Folder; empty: what was last at hand
 	Assets fs.FS  // the page; nil: the one that is built in
+	Also   string // a folder elsewhere for second copies of the journals; empty: none are kept
 }
 
 // Server is one workbench. It is made by New and may be served once.
@@ -63,6 +64,7 @@ func New(o Options) (*Server, error) {
 	s.jobs = newJobs(s)
 	s.notes = newNotes()
 	s.companions = newCompanions()
+	s.companions.also = o.Also
 	return s, nil
 }
 
@@ -98,11 +100,12 @@ func portOf(l net.Listener) int { return l.Addr().(*net.TCPAddr).Port }
 const patience = time.Second
 
 // Serve answers requests on l until ctx ends, then lets those under way finish
-// for a moment. It closes l. The error is nil when ctx ended it.
-func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+// for a moment. It closes l. Where ctx ended it, the error is nil, or says which
+// journals of punched rolls lie there no more.
+func (s *Server) Serve(ctx context.Context, l net.Listener) (err error) {
 	defer s.folder.close()
 	defer s.jobs.close()
-	defer s.companions.close()
+	defer func() { err = errors.Join(err, s.companions.close()) }()
 	port := strconv.Itoa(portOf(l))
 	s.hosts = map[string]bool{"127.0.0.1:" + port: true, "localhost:" + port: true}
 	server := &http.Server{
@@ -124,7 +127,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		}
 	}()
 	go s.hub.watch(ctx)
-	err := server.Serve(l)
+	err = server.Serve(l)
 	if errors.Is(err, http.ErrServerClosed) {
 		<-done
 		return nil

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -12,6 +13,7 @@ import (
 
 	"golang.org/x/term"
 
+	"rollwright/making/journal"
 	"rollwright/making/punching"
 	"rollwright/text/say"
 )
@@ -265,9 +267,9 @@ func (b *bigScreen) key(p press) (leave bool, err error) {
 	case p.key == keyLeave:
 		return true, nil
 	case b.typing:
-		b.slip(p, before)
+		return false, b.slip(p, before)
 	case b.List != nil:
-		b.list(p, before)
+		return false, b.list(p, before)
 	case p.char == 'q':
 		return true, nil
 	case b.session.View().Paused:
@@ -336,7 +338,7 @@ var prompts = map[string]string{
 }
 
 // slip takes the typing of a wrong hole, below what was said of it.
-func (b *bigScreen) slip(p press, said string) {
+func (b *bigScreen) slip(p press, said string) error {
 	switch {
 	case p.key == keyEscape:
 		b.typing, b.closed = false, time.Now()
@@ -346,24 +348,32 @@ func (b *bigScreen) slip(p press, said string) {
 	case p.key == keyEnter:
 		b.closed = time.Now()
 		text, err := b.session.Note(b.asked + b.typed)
+		if errors.Is(err, journal.ErrNotKept) {
+			return err
+		}
 		if err != nil {
 			b.Message = err.Error() // the prompt stays, with what was typed
-			return
+			return nil
 		}
 		b.typing, b.Message, b.Part = false, text, 0
 	default:
 		b.edit(p)
 	}
+	return nil
 }
 
 // list takes the number of a patch that is closed, or shows another part. It stays
 // until it is left: a wrong number, or return pressed twice, must not count as a row.
 // A key that does nothing leaves what was said before it.
-func (b *bigScreen) list(p press, said string) {
+func (b *bigScreen) list(p press, said string) error {
 	digit := p.char >= '0' && p.char <= '9'
 	switch {
 	case p.key == keyEnter && b.typed != "":
-		b.Message = closePatch(b.session, b.typed)
+		closed, err := closePatch(b.session, b.typed)
+		if err != nil {
+			return err
+		}
+		b.Message = closed
 		b.List, b.typed = patches(b.session), ""
 	case digit, p.key == keyErase && b.typed != "":
 		b.edit(p)
@@ -377,6 +387,7 @@ func (b *bigScreen) list(p press, said string) {
 	default:
 		b.Message = said
 	}
+	return nil
 }
 
 // edit adds a character to what is typed, or takes the last one away.

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strings"
 
+	"rollwright/making/journal"
 	"rollwright/making/punching"
 )
 
@@ -68,8 +70,7 @@ func (l *lineMode) obey(line string) (leave bool, err error) {
 	case l.s.View().Paused:
 		return false, l.s.Resume()
 	case l.asking:
-		l.answer(strings.TrimSpace(line))
-		return false, nil
+		return false, l.answer(strings.TrimSpace(line))
 	}
 	switch command {
 	case "next":
@@ -93,17 +94,24 @@ func (l *lineMode) obey(line string) (leave bool, err error) {
 			l.say("which hole is wrong? its number or key, then @ and its length from zero if it is elsewhere; return alone: none")
 			return false, nil
 		}
-		l.note(rest)
+		_, err := l.note(rest)
+		return false, err
 	case "missed":
-		l.note("missed " + rest)
+		_, err := l.note("missed " + rest)
+		return false, err
 	case "to":
-		l.note("row " + rest)
+		_, err := l.note("row " + rest)
+		return false, err
 	case "list":
 		for _, line := range patches(l.s) {
 			l.say(line)
 		}
 	case "closed":
-		l.say(closePatch(l.s, rest))
+		said, err := closePatch(l.s, rest)
+		if err != nil {
+			return false, err
+		}
+		l.say(said)
 	case "pause":
 		return false, l.s.Pause()
 	case "help":
@@ -118,25 +126,31 @@ func (l *lineMode) say(text string) { fmt.Fprintln(l.out, text) }
 
 // answer takes the hole that was asked for; what cannot be read is asked for
 // again.
-func (l *lineMode) answer(text string) {
+func (l *lineMode) answer(text string) error {
 	if text == "" {
 		l.asking = false
 		l.say("nothing is noted")
-		return
+		return nil
 	}
-	if l.asking = !l.note(text); l.asking {
+	noted, err := l.note(text)
+	if l.asking = !noted && err == nil; l.asking {
 		l.say("which hole is wrong? return alone: none")
 	}
+	return err
 }
 
-// note takes down a slip, and reports whether it could be read.
-func (l *lineMode) note(text string) bool {
+// note takes down a slip, and reports whether it could be read. The error is the
+// journal's.
+func (l *lineMode) note(text string) (noted bool, err error) {
 	said, err := l.s.Note(text)
+	if errors.Is(err, journal.ErrNotKept) {
+		return false, err
+	}
 	if err != nil {
 		said = err.Error()
 	}
 	l.say(said)
-	return err == nil
+	return err == nil, nil
 }
 
 // strange answers a line that asks nothing known: one that names a hole may be a

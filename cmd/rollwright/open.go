@@ -20,6 +20,7 @@ type openCommand struct {
 	Path    string `arg:"" optional:"" default:"." help:"A piece file, or a folder of pieces; by default this folder."`
 	Port    int    `default:"4187" help:"The port of this machine to answer on, when it is free."`
 	Browser bool   `default:"true" negatable:"" help:"Open the page in the browser; --no-browser only prints its address."`
+	Also    string `placeholder:"FOLDER" help:"Keep a second copy of every journal at the bench in this folder, at every row."`
 }
 
 func (c *openCommand) Run(ctx context.Context, t terminal) error {
@@ -61,11 +62,11 @@ func (c *openCommand) options() (web.Options, error) {
 	case err != nil:
 		return web.Options{}, err
 	case info.IsDir():
-		return web.Options{Folder: c.Path}, nil
+		return web.Options{Folder: c.Path, Also: c.Also}, nil
 	case filepath.Ext(c.Path) != ".piece":
 		return web.Options{}, usageError{fmt.Sprintf("%s is not a piece file: its name has to end in .piece", c.Path)}
 	}
-	return web.Options{Folder: filepath.Dir(c.Path), File: filepath.Base(c.Path)}, nil
+	return web.Options{Folder: filepath.Dir(c.Path), File: filepath.Base(c.Path), Also: c.Also}, nil
 }
 
 // missing says what could be there. Without the ending of a piece it may be a

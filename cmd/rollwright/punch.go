@@ -29,6 +29,7 @@ type punchCommand struct {
 	pieceArg
 	Piano   string        `placeholder:"NAME" help:"The piano whose roll is punched."`
 	Journal string        `placeholder:"FILE" help:"Where progress is kept (beside the piece)."`
+	Also    string        `placeholder:"FOLDER" help:"Keep a second copy of the journal in this folder, at every row."`
 	Status  bool          `xor:"show" help:"Say how far the work is, and end."`
 	Changes bool          `xor:"show" help:"List as CSV what to patch and to add since the piece changed, and end."`
 	Plain   bool          `help:"Line by line, without large letters; also when input is no terminal."`
@@ -323,6 +324,12 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 	if err != nil {
 		return err
 	}
+	if c.Also != "" {
+		if err := j.Also(c.Also); err != nil {
+			j.Close()
+			return err
+		}
+	}
 	if n := len(j.Damaged); n > 0 {
 		fmt.Fprintf(t.err, "%s: %s could not be read, the first is line %d; those rows come again\n", w.path,
 			say.Count(n, "line"), j.Damaged[0])
@@ -349,7 +356,9 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 	if closing := s.Close(); err == nil {
 		err = closing
 	}
-	fmt.Fprintf(t.err, "%s; %s remembers\n", v.Tally(), w.path)
+	if !errors.Is(err, journal.ErrLost) { // else what it says is where the rows are
+		fmt.Fprintf(t.err, "%s; %s remembers\n", v.Tally(), w.path)
+	}
 	return err
 }
 
@@ -474,15 +483,16 @@ func patches(s *punching.Session) []string {
 	return out
 }
 
-// closePatch takes a patch from the list by its number, and says so.
-func closePatch(s *punching.Session, number string) string {
+// closePatch takes a patch from the list by its number, and says so. The error is
+// the journal's.
+func closePatch(s *punching.Session, number string) (said string, err error) {
 	n, err := strconv.Atoi(strings.TrimSpace(number))
 	p, known := s.PatchNumbered(n)
 	if err != nil || !known {
-		return fmt.Sprintf("there is no patch %s", strings.TrimSpace(number))
+		return fmt.Sprintf("there is no patch %s", strings.TrimSpace(number)), nil
 	}
 	if err := s.Patched(p); err != nil {
-		return err.Error()
+		return "", err
 	}
-	return fmt.Sprintf("patch %d is closed", n)
+	return fmt.Sprintf("patch %d is closed", n), nil
 }

@@ -22,8 +22,8 @@ import (
 var order = []string{
 	"exact",
 
-	"text/source", "text/choice", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields", "text/words",
-	"text/say",
+	"text/source", "text/choice", "text/infile", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields",
+	"text/words", "text/say",
 
 	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 

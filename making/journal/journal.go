@@ -10,6 +10,12 @@
 // the journal is opened again; a damaged line elsewhere is left out and
 // reported. Where it is the first one, which says what roll this is, the next
 // who opens the journal says so anew, in a line after the last.
+//
+// Other programs reach the file too: an older copy is moved over it, a sync
+// client puts another in its place, somebody deletes it. So every record looks,
+// before and after, whether the name still leads to the file that is written and
+// whether that holds what was written; where it does not, all that was recorded
+// is written anew under another name, and the journal takes nothing more.
 package journal
 
 import (
@@ -24,6 +30,7 @@ import (
 	"syscall"
 	"time"
 
+	"rollwright/text/infile"
 	"rollwright/text/outfile"
 )
 
@@ -53,10 +60,11 @@ type Head struct {
 
 // Journal is an open journal. It is not for several goroutines at once.
 type Journal struct {
-	path string
-	file *os.File
+	main onDisk
+	also *onDisk // the second copy; nil: none is kept
 	now  func() time.Time
-	size int64 // of all whole records
+	text []byte // all whole records, as they are on the disk
+	lost error  // what happened to the file, once it is not the one that was written
 	*State
 }
 
@@ -68,38 +76,56 @@ var ErrBusy = errors.New("the journal is open in another program")
 // tells the time. The state is what the journal holds; its head may differ from
 // the one given.
 func Open(path string, head Head, now func() time.Time) (*Journal, error) {
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
+	file, text, err := openText(path)
 	if err != nil {
-		return nil, unusable(path, err)
+		return nil, err
 	}
-	j := &Journal{path: path, file: file, now: now}
-	if err := j.open(head); err != nil {
+	j := &Journal{main: onDisk{path: path, file: file}, now: now}
+	if err := j.open(text, head); err != nil {
 		file.Close()
 		return nil, err
 	}
 	return j, nil
 }
 
-func (j *Journal) open(head Head) error {
-	if err := lock(j.file); err != nil {
-		return fmt.Errorf("journal: %s: %w", j.path, err)
+// openText opens the file at path, or makes it, for nobody else to write, and
+// reads it.
+func openText(path string) (*os.File, []byte, error) {
+	if err := infile.Check(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, unusable(path, err)
 	}
-	text, err := readAll(j.file, j.path)
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
 	if err != nil {
-		return err
+		return nil, nil, unusable(path, err)
 	}
+	if err := lock(file); err != nil {
+		file.Close()
+		return nil, nil, fmt.Errorf("journal: %s: %w", path, err)
+	}
+	text, err := readAll(file, path)
+	if err != nil {
+		file.Close()
+		return nil, nil, err
+	}
+	return file, text, nil
+}
+
+func (j *Journal) open(text []byte, head Head) error {
 	state, whole, err := parse(text)
 	if err != nil {
-		return fmt.Errorf("journal: %s: %w", j.path, err)
+		return fmt.Errorf("journal: %s: %w", j.main.path, err)
 	}
 	if int(whole) < len(text) {
-		if err := j.file.Truncate(whole); err != nil {
-			return fmt.Errorf("journal: %s ends in half a line that cannot be taken away: %w", j.path, err)
+		if err := j.main.file.Truncate(whole); err != nil {
+			return fmt.Errorf("journal: %s ends in half a line that cannot be taken away: %w", j.main.path, err)
 		}
 	}
-	j.State, j.size = state, whole
+	j.State, j.text = state, text[:whole:whole]
+	if err := j.main.look(); err != nil {
+		return err
+	}
 	if whole > 0 {
-		if err := j.endLine(text[whole-1]); err != nil || !j.Headless {
+		if err := j.endLine(); err != nil || !j.Headless {
 			return err
 		}
 	}
@@ -107,28 +133,28 @@ func (j *Journal) open(head Head) error {
 	if err := j.write(headText(head)); err != nil {
 		return err
 	}
-	return outfile.SyncFolder(filepath.Dir(j.path))
+	return outfile.SyncFolder(filepath.Dir(j.main.path))
 }
 
 // endLine gives the last line its end when an editor has taken it away.
-func (j *Journal) endLine(last byte) error {
-	if last == '\n' {
+func (j *Journal) endLine() error {
+	if j.text[len(j.text)-1] == '\n' {
 		return nil
 	}
-	if _, err := j.file.Write([]byte{'\n'}); err != nil {
-		return fmt.Errorf("journal: %s: %w", j.path, err)
+	if _, err := j.main.file.Write([]byte{'\n'}); err != nil {
+		return fmt.Errorf("journal: %s: %w", j.main.path, err)
 	}
-	j.size++
-	return nil
+	j.text = append(j.text, '\n')
+	return j.main.look()
 }
 
 // Read is the state that the journal at path holds. It changes nothing and may
 // run beside a program that writes. The error is fs.ErrNotExist where there is
 // none, ErrFirstLine, with a state, where it is not known what roll it is of.
 func Read(path string) (*State, error) {
-	file, err := os.Open(path)
+	file, err := infile.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("journal: %w", err)
+		return nil, unusable(path, err)
 	}
 	defer file.Close()
 	text, err := readAll(file, path)
@@ -170,6 +196,9 @@ func readAll(r io.Reader, path string) ([]byte, error) {
 	}
 	return text, nil
 }
+
+// Path is where the journal lies.
+func (j *Journal) Path() string { return j.main.path }
 
 // Cut records that the holes of one row are cut.
 func (j *Journal) Cut(holes []Hole) error { return j.record(record{kind: kindCut, holes: holes}) }
@@ -216,31 +245,15 @@ func (j *Journal) record(r record) error {
 	for i := range r.holes {
 		r.holes[i] = r.holes[i].printed()
 	}
-	if err := j.write(r.text()); err != nil {
+	if err := j.write(r.text()); err != nil && !errors.Is(err, errCopy) {
+		return err
+	} else if err != nil {
+		j.apply(r) // the journal itself has it
 		return err
 	}
 	j.apply(r)
 	return nil
 }
-
-// write puts one line on the disk. After an error nothing of it is left, as far
-// as the system lets us.
-func (j *Journal) write(line []byte) error {
-	line = sealed(line)
-	_, err := j.file.Write(line)
-	if err == nil {
-		err = j.file.Sync()
-	}
-	if err != nil {
-		_ = j.file.Truncate(j.size)
-		return fmt.Errorf("journal: the last row is not recorded in %s: %w", j.path, err)
-	}
-	j.size += int64(len(line))
-	return nil
-}
-
-// Close closes the file; everything is on the disk already.
-func (j *Journal) Close() error { return j.file.Close() }
 
 // sealed is the line with its checksum and its end.
 func sealed(line []byte) []byte {

@@ -1,0 +1,102 @@
+package web
+
+import (
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"rollwright/making/journal"
+)
+
+// TestJournalExchangedUnderWorkbench is the browser's half of the thousand: what
+// cmd does to its companion is done to that of the page.
+func TestJournalExchangedUnderWorkbench(t *testing.T) {
+	rounds := 25
+	if os.Getenv("ROLLWRIGHT_LONG") != "" {
+		rounds = 500
+	}
+	random := rand.New(rand.NewPCG(4, 1926))
+	kept := regexp.MustCompile(`is kept in (\S+\.journal):`)
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	path, lost := filepath.Join(b.dir, "two.piece.journal"), 0
+	for round := range rounds {
+		v := b.order("open", nil)
+		older, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		wait := time.Duration(random.IntN(20)) * time.Millisecond
+		var done sync.WaitGroup
+		done.Go(func() {
+			time.Sleep(wait)
+			if round%2 == 0 {
+				os.Remove(path)
+				return
+			}
+			os.WriteFile(path+".new", older, 0o644)
+			os.Rename(path+".new", path)
+		})
+		rows, where := 0, path
+		for range 8 {
+			status, data := b.send("POST", "/api/punch", m{"name": "two.piece", "action": "next", "id": v.ID, "row": v.Row})
+			if status != 200 {
+				break
+			}
+			v = decoded[punchAnswer](b, data)
+			rows = v.Row - 1
+		}
+		done.Wait()
+		b.send("POST", "/api/punch", m{"name": "two.piece", "action": "close"})
+		list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
+		if m := kept.FindStringSubmatch(strings.Join(list.Mind, "\n")); m != nil {
+			where = m[1]
+			lost++
+		}
+		state, err := journal.Read(where)
+		if err != nil {
+			t.Fatalf("round %d: %v", round, err)
+		}
+		along := map[float64]bool{}
+		for _, h := range state.Holes() {
+			along[h.AlongMM] = true
+		}
+		if len(along) < rows {
+			t.Fatalf("round %d: row %d is shown, %s has %d rows", round, rows+1, where, len(along))
+		}
+		for _, name := range []string{path, where} {
+			os.Remove(name)
+		}
+	}
+	if lost < rounds/2 {
+		t.Errorf("%d of %d exchanges were noticed: the test proves little", lost, rounds)
+	}
+}
+
+// The workbench keeps second copies of its journals where it is told to, in the
+// same folders.
+func TestPunchKeepsSecondCopy(t *testing.T) {
+	also := t.TempDir()
+	b := serve(t, map[string]string{"two.piece": twoNotes})
+	b.server.companions.also = also
+	v := b.order("open", nil)
+	b.next(b.next(v))
+	one, err := os.ReadFile(filepath.Join(b.dir, "two.piece.journal"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if two, err := os.ReadFile(filepath.Join(also, "two.piece.journal")); err != nil || string(one) != string(two) {
+		t.Errorf("the second copy: %v, %q; want %q", err, two, one)
+	}
+	if err := os.Remove(filepath.Join(also, "two.piece.journal")); err != nil {
+		t.Skip(err)
+	}
+	status, data := b.send("POST", "/api/punch", m{"name": "two.piece", "action": "next", "id": v.ID, "row": 3})
+	if status == 200 || !strings.Contains(string(data), "second copy") {
+		t.Errorf("without its second copy: %d %s", status, data)
+	}
+}
