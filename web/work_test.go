@@ -46,26 +46,7 @@ func TestWork(t *testing.T) {
 		f.Line != 4 {
 		t.Errorf("its talea is %+v", f)
 	}
-	for name, want := range map[string][]float64{
-		"ev_start":     {0, 0.375, 0.75, 1, 1.375, 1.75},
-		"ev_end":       {0.375, 0.625, 1, 1.375, 1.625, 2},
-		"ev_key":       {36, 43, 36, 43, 36, 43}, // C2 is key 36: C4 is 60
-		"ev_note":      {1, 2, 3, 4, 5, 6},
-		"ev_voice":     {0, 0, 0, 0, 0, 0},
-		"ev_piano":     {0, 0, 0, 0, 0, 0},
-		"ev_level":     {80, 80, 80, 80, 80, 80}, // mf
-		"item_at":      {0, 0.375, 0.625, 0.75, 1, 1.375, 1.625, 1.75},
-		"item_len":     {0.375, 0.25, 0.125, 0.25, 0.375, 0.25, 0.125, 0.25},
-		"item_unit":    {0, 3, 5, 6, 8, 11, 13, 14},
-		"item_talea":   {0, 1, 2, 3, 0, 1, 2, 3},
-		"item_color":   {0, 1, -1, 0, 1, 0, -1, 1},
-		"item_note":    {1, 2, 0, 3, 4, 5, 0, 6},
-		"item_talea_n": {0, 0, 0, 0, 1, 1, 1, 1},
-		"item_color_n": {0, 0, 0, 1, 1, 2, 2, 2},
-		"slot_note":    {1, 2, 3, 4, 5, 6},
-		"re_note":      {1, 2, 3, 4, 5, 6},
-		"re_key":       {36, 43, 36, 43, 36, 43},
-	} {
+	for name, want := range handWorked(t) { // C2 is key 36, as C4 is 60; level 80 is mf
 		if got := u.numbers[name]; !slices.Equal(got, want) {
 			t.Errorf("%s is %v, want %v", name, got, want)
 		}

@@ -21,6 +21,9 @@ export const dataOf = (name) => JSON.parse(bytesOf(name).toString());
 /** A module of the page, by its name below src. */
 export const load = (name) => require(path.join(here, "../node_modules/.test/src", name));
 
+/** A module of the tests that tsc has made. */
+export const loadTest = (name) => require(path.join(here, "../node_modules/.test/test", name));
+
 /** Values that a classic script of the lecture's page declares. */
 export function lecture(script, names, globals = {}) {
   const source = bytesOf(`telling/show/page/${script}`).toString();
