@@ -109,7 +109,7 @@ func (c *readCommand) Run(ctx context.Context, t terminal) error {
 	}
 	for _, path := range c.Into {
 		if err := workshop.CanWriteReading(path, &to); err != nil {
-			return usageError{err.Error()}
+			return usageError{worded(err)}
 		}
 	}
 	r, err := c.read(ctx, t.err, o, c.Pictures...)
