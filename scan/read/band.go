@@ -241,17 +241,25 @@ func (f *levels) follows(sides [2][]byte) {
 	}
 }
 
-// middle is the middle value, by counting.
+// middle is the middle value: by counting upper halves of bytes, then the lower
+// halves of those that have the middle one's.
 func middle(v []byte) float64 {
-	var counts [256]int32
+	var upper, lower [16]int32
 	for _, b := range v {
-		counts[b]++
+		upper[b>>4]++
 	}
-	left := int32(len(v) / 2)
-	for b, n := range counts {
-		if left -= n; left < 0 {
-			return float64(b)
+	left, high := int32(len(v)/2), 0
+	for ; high < 15 && left >= upper[high]; high++ {
+		left -= upper[high]
+	}
+	for _, b := range v {
+		if int(b>>4) == high {
+			lower[b&15]++
 		}
 	}
-	return 0
+	low := 0
+	for ; low < 15 && left >= lower[low]; low++ {
+		left -= lower[low]
+	}
+	return float64(high<<4 | low)
 }

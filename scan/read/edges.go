@@ -15,10 +15,10 @@ type edgeFinder struct {
 	columns []column
 }
 
-// column is one column of a roll on its side, from the top.
+// column is one column of a roll on its side, from the top: what it is known to show
+// once backing ends a stretch of paper, so that paper costs nothing.
 type column struct {
-	paper       int32 // rows of paper in turn, up to now
-	begin       float32
+	back        int32 // the last row of backing; -1: none so far
 	top, bottom float32
 	hasTop      bool
 	hasBottom   bool
@@ -33,15 +33,18 @@ func newEdges(s *swept, width, height int, die [2]float64) *edgeFinder {
 		e.step = max(width/20000, 4)
 		e.least = max(int(1.2*die[1]), 3)
 		e.columns = make([]column, (width+e.step-1)/e.step)
+		for i := range e.columns {
+			e.columns[i].back = -1
+		}
 	}
 	return e
 }
 
-func (e *edgeFinder) row(runs []run, pixels []byte, b *band) {
+func (e *edgeFinder) row(runs []run) {
 	if e.s.light.upright {
 		e.across(runs)
 	} else {
-		e.down(pixels, b)
+		e.down(runs)
 	}
 	e.y++
 }
@@ -83,27 +86,29 @@ func (e *edgeFinder) stretch() {
 	e.from = e.y + 1
 }
 
-// down goes on with the columns of a roll on its side.
-func (e *edgeFinder) down(pixels []byte, b *band) {
-	flip := e.s.light.flip
-	for i := range e.columns {
-		x := i * e.step
-		c := &e.columns[i]
-		if pixels[x]^flip >= b.levels[x/blockPixels] {
-			if c.paper == 0 {
-				c.begin = float32(e.y)
+// down goes on with the columns of a roll on its side that a row has backing in.
+func (e *edgeFinder) down(runs []run) {
+	for _, r := range runs {
+		for i := (int(r.x0) + e.step - 1) / e.step; i*e.step < int(r.x1); i++ {
+			c := &e.columns[i]
+			if e.paperEnds(c) {
+				c.bottom, c.hasBottom = float32(e.y), true
 			}
-			c.paper++
-			if int(c.paper) == e.least && !c.hasTop && c.begin > 0 {
-				c.top, c.hasTop = c.begin, true
-			}
-			continue
+			c.back = int32(e.y)
 		}
-		if int(c.paper) >= e.least {
-			c.bottom, c.hasBottom = float32(e.y), true
-		}
-		c.paper = 0
 	}
+}
+
+// paperEnds takes the top of the paper from the stretch of it that ends here, and
+// reports whether it is more than a speck.
+func (e *edgeFinder) paperEnds(c *column) bool {
+	if e.y-1-int(c.back) < e.least {
+		return false
+	}
+	if !c.hasTop && c.back >= 0 {
+		c.top, c.hasTop = float32(c.back+1), true
+	}
+	return true
 }
 
 // end makes points of what is left.
@@ -116,13 +121,19 @@ func (e *edgeFinder) end() {
 		return
 	}
 	const group = 4
+	for i := range e.columns {
+		c := &e.columns[i]
+		if e.paperEnds(c) { // the paper goes on beyond the picture
+			c.hasBottom = false
+		}
+	}
 	for i := 0; i+group <= len(e.columns); i += group {
 		var tops, bottoms []float64
 		for _, c := range e.columns[i : i+group] {
 			if c.hasTop && e.s.light.sides[0] {
 				tops = append(tops, float64(c.top))
 			}
-			if c.hasBottom && int(c.paper) < e.least && e.s.light.sides[1] {
+			if c.hasBottom && e.s.light.sides[1] {
 				bottoms = append(bottoms, float64(c.bottom))
 			}
 		}

@@ -182,13 +182,7 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 	case sh.edges[1]:
 		pivot = ports[len(ports)-1] + ports[0]
 	}
-	sample := holes
-	if len(sample) > 4000 {
-		sample = nil
-		for i := 0; i < len(holes); i += len(holes)/4000 + 1 {
-			sample = append(sample, holes[i])
-		}
-	}
+	sample := thinned(holes, 1000)
 	best := -1.0
 	for k := -scales; k <= scales+1e-9; k += scales / 12 {
 		for d := -span; d <= span+1e-9; d += 0.1 {
@@ -207,6 +201,18 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 			}
 		}
 	}
+}
+
+// thinned is at most so many of a list, evenly; the list itself where it is no longer.
+func thinned[T any](list []T, most int) []T {
+	if len(list) <= most {
+		return list
+	}
+	out := make([]T, most)
+	for i := range out {
+		out[i] = list[i*len(list)/most]
+	}
+	return out
 }
 
 // refine fits shift and scale by least squares, then the drift along the paper.
@@ -255,19 +261,24 @@ func driftOf(rest []point) curve {
 	slices.SortFunc(rest, func(a, b point) int { return cmp.Compare(a.along, b.along) })
 	c := curve{from: rest[0].along, step: driftStepMM}
 	n := int((rest[len(rest)-1].along-c.from)/driftStepMM) + 2
+	var v []float64
 	i := 0
 	for k := range n {
 		at := c.from + float64(k)*driftStepMM
 		for i < len(rest) && rest[i].along < at-driftReachMM {
 			i++
 		}
-		var v []float64
-		for j := i; j < len(rest) && rest[j].along <= at+driftReachMM; j++ {
-			v = append(v, rest[j].across)
+		end := i
+		for end < len(rest) && rest[end].along <= at+driftReachMM {
+			end++
 		}
-		if len(v) < 6 {
+		if end-i < 6 {
 			c.at = append(c.at, math.NaN())
 			continue
+		}
+		v = v[:0]
+		for _, p := range thinned(rest[i:end], 128) {
+			v = append(v, p.across)
 		}
 		c.at = append(c.at, median(v))
 	}

@@ -14,7 +14,10 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"rollwright/paper/instrument"
 	"rollwright/scan/row"
@@ -283,10 +286,20 @@ func (l lattice) better(than lattice) bool {
 	return score(l) > score(than)
 }
 
-// openings are those of all shapes within the paper.
+// openings are those of all shapes within the paper. Shapes are taken in parts of a
+// size, on all cores, so that the order stays.
 func (f frame) openings(s *swept, sh *sheet, die [2]float64) []opening {
+	const part = 256
+	parts := make([][]opening, (len(s.shapes)+part-1)/part)
+	inParallel(len(parts), func(i int) {
+		parts[i] = f.openingsOf(s.shapes[i*part:min((i+1)*part, len(s.shapes))], sh, die)
+	})
+	return slices.Concat(parts...)
+}
+
+func (f frame) openingsOf(shapes []shape, sh *sheet, die [2]float64) []opening {
 	var out []opening
-	for _, x := range s.shapes {
+	for _, x := range shapes {
 		if x.strips != nil {
 			out = f.cutOut(out, x, die, sh.edge)
 			continue
@@ -298,4 +311,18 @@ func (f frame) openings(s *swept, sh *sheet, die [2]float64) []opening {
 		}
 	}
 	return out
+}
+
+// inParallel does n things on all cores.
+func inParallel(n int, do func(i int)) {
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), n) {
+		all.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	all.Wait()
 }

@@ -100,21 +100,44 @@ func fullest(leads, trails []float64) [][]float64 {
 }
 
 // strongest is the step at which the edges lie best on lattices, a lattice a list,
-// and how well: 1 is exactly. From one frequency to the next each edge turns by an
-// angle of its own, which is reckoned once.
+// and how well: 1 is exactly. Frequencies are taken in parts of a size, on all cores.
 func strongest(lists [][]float64, least float64) (best, step float64) {
 	const delta = 0.15 / rowsWindow
-	var now, turn [][]complex128
+	const part = 1024
 	total := 0
+	for _, list := range lists {
+		total += len(list)
+	}
+	steps := int((1/least-1/mostStep)/delta) + 1
+	if total == 0 || steps < 1 {
+		return 0, 0
+	}
+	type found struct{ best, step float64 }
+	parts := make([]found, (steps+part-1)/part)
+	inParallel(len(parts), func(i int) {
+		p := &parts[i]
+		p.best, p.step = strongestOf(lists, total, 1/mostStep+float64(i*part)*delta, delta, min(part, steps-i*part))
+	})
+	for _, p := range parts {
+		if p.best > best {
+			best, step = p.best, p.step
+		}
+	}
+	return best, step
+}
+
+// strongestOf is strongest at n frequencies. From one to the next each edge turns by
+// an angle of its own, which is reckoned once.
+func strongestOf(lists [][]float64, total int, from, delta float64, n int) (best, step float64) {
+	var now, turn [][]complex128
 	for _, list := range lists {
 		a, b := make([]complex128, len(list)), make([]complex128, len(list))
 		for i, s := range list {
-			a[i], b[i] = direction(s/mostStep), direction(s*delta)
+			a[i], b[i] = direction(s*from), direction(s*delta)
 		}
 		now, turn = append(now, a), append(turn, b)
-		total += len(list)
 	}
-	for f := 1 / mostStep; f <= 1/least && total > 0; f += delta {
+	for i := range n {
 		r := 0.0
 		for k := range lists {
 			var sum complex128
@@ -126,7 +149,7 @@ func strongest(lists [][]float64, least float64) (best, step float64) {
 			r += n * math.Sqrt(max((real(sum)*real(sum)+imag(sum)*imag(sum))/(n*n)-1/n, 0))
 		}
 		if r /= float64(total); r > best {
-			best, step = r, 1/f
+			best, step = r, 1/(from+float64(i)*delta)
 		}
 	}
 	return best, step

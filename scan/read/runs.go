@@ -74,34 +74,43 @@ func appendRuns(runs []run, row, levels []byte, flip byte) []run {
 }
 
 // below has a bit for each of 64 pixels, set where it is below level; eight are
-// compared at a time.
+// compared at a time. Most are paper, so that all are held together first: the upper
+// bit of a byte stays where it is not below.
 func below(p []byte, level byte, flip uint64) (mask uint64) {
 	p = p[:blockPixels:blockPixels]
-	var w [8]uint64
-	var any uint64
+	all := ^uint64(0)
 	if level > 128 {
 		sub := uint64(level-128) * ones
-		for i := range w {
-			v := binary.LittleEndian.Uint64(p[8*i:]) ^ flip
-			w[i] = ^(((v | highs) - sub) & v) & highs
-			any |= w[i]
+		for i := 0; i < blockPixels; i += 8 {
+			v := binary.LittleEndian.Uint64(p[i:]) ^ flip
+			all &= ((v | highs) - sub) & v
 		}
-	} else {
-		sub := uint64(level) * ones
-		for i := range w {
-			v := binary.LittleEndian.Uint64(p[8*i:]) ^ flip
-			w[i] = ^(((v | highs) - sub) | v) & highs
-			any |= w[i]
+		if all&highs == highs {
+			return 0
 		}
+		for i := 0; i < blockPixels; i += 8 {
+			v := binary.LittleEndian.Uint64(p[i:]) ^ flip
+			mask |= bitsOf(^(((v|highs)-sub)&v)&highs) << i
+		}
+		return mask
 	}
-	if any == 0 {
+	sub := uint64(level) * ones
+	for i := 0; i < blockPixels; i += 8 {
+		v := binary.LittleEndian.Uint64(p[i:]) ^ flip
+		all &= ((v | highs) - sub) | v
+	}
+	if all&highs == highs {
 		return 0
 	}
-	for i, v := range w {
-		mask |= (v >> 7) * gather >> 56 << (8 * i)
+	for i := 0; i < blockPixels; i += 8 {
+		v := binary.LittleEndian.Uint64(p[i:]) ^ flip
+		mask |= bitsOf(^(((v|highs)-sub)|v)&highs) << i
 	}
 	return mask
 }
+
+// bitsOf are the upper bits of eight bytes next to each other.
+func bitsOf(v uint64) uint64 { return (v >> 7) * gather >> 56 }
 
 // between is the run of pixels from x0 to x1-1 with its ends between pixels.
 func between(row, levels []byte, flip byte, x0, x1 int) run {

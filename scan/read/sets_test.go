@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -193,5 +194,39 @@ func TestCrossing(t *testing.T) {
 	// 150 to 50 from 5.5: 50.5/100 = 0.505; 50 to 200 from 6.5: 49.5/150 = 0.33.
 	if l, r := runs[1].left(), runs[1].right(); math.Abs(l-6.005) > 0.006 || math.Abs(r-6.83) > 0.006 {
 		t.Errorf("%v to %v", l, r)
+	}
+}
+
+// TestMiddle: as sorting has it, the upper of two.
+func TestMiddle(t *testing.T) {
+	for _, v := range [][]byte{{7}, {3, 200}, {255, 0, 16}, {15, 16, 17, 31, 32}, {9, 9, 9, 250, 251, 252, 253}} {
+		sorted := slices.Sorted(slices.Values(v))
+		if got, want := middle(v), float64(sorted[len(v)/2]); got != want {
+			t.Errorf("%v: %v, want %v", v, got, want)
+		}
+	}
+}
+
+// TestBelow: one bit a pixel below the level, whatever level and flip.
+func TestBelow(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	p := make([]byte, blockPixels)
+	for range 2000 {
+		level, flip := byte(r.IntN(256)), byte(255*r.IntN(2))
+		for i := range p {
+			p[i] = byte(r.IntN(256))
+			if r.IntN(2) == 0 { // near the level, or all paper
+				p[i] = (level + byte(r.IntN(3))) ^ flip
+			}
+		}
+		var want uint64
+		for i, v := range p {
+			if v^flip < level {
+				want |= 1 << i
+			}
+		}
+		if got := below(p, level, uint64(flip)*ones); got != want {
+			t.Fatalf("level %d, flip %d: %064b, want %064b", level, flip, got, want)
+		}
 	}
 }

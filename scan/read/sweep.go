@@ -61,7 +61,7 @@ func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progre
 			runs, pixels := b.runs[from:b.ends[y]], b.pixels[y*p.Width:(y+1)*p.Width]
 			from = b.ends[y]
 			k.row(runs, pixels)
-			e.row(runs, pixels, b)
+			e.row(runs)
 		}
 		k.keep()
 		read += b.rows
@@ -153,7 +153,7 @@ func plainTest(k *labeller, die [2]float64) func(p *part) bool {
 	if k.upright {
 		return func(p *part) bool { return k.plainColumn(p, die[0], die[1]) }
 	}
-	return func(p *part) bool { return plainRow(p, die[0], die[1]) }
+	return func(p *part) bool { return k.plainRow(p, die[0], die[1]) }
 }
 
 // plainColumn: one run a row, nowhere wider than a hole, nowhere narrow but at the
@@ -182,14 +182,40 @@ func (k *labeller) plainColumn(p *part, dieX, dieY float64) bool {
 	return p.area > 0.62*0.785*dieX*dieY
 }
 
-// plainRow is the same for a roll on its side, from what the sums say.
-func plainRow(p *part, dieX, dieY float64) bool {
+// plainRow is the same for a roll on its side: as long as its area says, one run in
+// each row about the middle, and ends as round as the die's.
+func (k *labeller) plainRow(p *part, dieX, dieY float64) bool {
 	w, l := p.y1Of()-p.y0, p.x1-p.x0
-	if w > 1.35*dieY || w < 0.7*dieY || l < 0.7*dieX || float64(p.runs) > w+2.5 {
+	if w > 1.35*dieY || w < 0.7*dieY || l < 0.7*dieX {
 		return false
 	}
 	full := w * (l - dieX*0.215)
-	return p.area > 0.78*full
+	if p.area < 0.78*full {
+		return false
+	}
+	if float64(p.runs) <= w+2.5 {
+		return true
+	}
+	return k.scalloped(p, dieX, dieY)
+}
+
+// scalloped reports whether a part is punches that overlap: within a quarter of the
+// die from its middle a row is one run, whose ends lie at most 0.067 of the die (1/2 -
+// sqrt(1/4 - 1/16)) and what unevenness there is behind the outermost.
+func (k *labeller) scalloped(p *part, dieX, dieY float64) bool {
+	mid, reach := (p.y0+p.y1Of())/2, 0.25*dieY
+	slack := 0.2*dieX + 1.5
+	rows := 0
+	for i := p.head; i >= 0; i = k.nodes[i].next {
+		n := &k.nodes[i]
+		if abs(float64(n.y)+0.5-mid) > reach {
+			continue
+		}
+		if rows++; n.left() > p.x0+slack || n.right() < p.x1-slack {
+			return false
+		}
+	}
+	return float64(rows) > 2*reach-1
 }
 
 // y1Of is the lower end of the part so far.
