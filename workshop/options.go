@@ -46,6 +46,7 @@ type Options struct {
 	Making
 	Machining
 	Explaining
+	Filming
 	Sound Listening // its voices and stretch are those above
 }
 
@@ -80,6 +81,12 @@ type Explaining struct {
 	Plain    bool      // pitch series and rhythm series for color and talea
 	Language string    // "", "en", or the path of a language file
 	Score    bool      // a time-space score in place of a figure
+}
+
+// Filming says how a film looks, beside Dark.
+type Filming struct {
+	Square    bool // for sharing; else wide
+	FrameRate int  // pictures a second, 30 or 60; 0: 30
 }
 
 // listening is what o asks to be heard.

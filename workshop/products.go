@@ -78,6 +78,7 @@ type Option string
 const (
 	ofRolls  = "piano bench spool-length split spool paper-across paper-along paper-about"
 	ofSheets = "scale-across scale-along names back cues"
+	ofFilm   = "from to roll rate hammers dry mono lufs as-is"
 	ofSound  = "from to voice without only roll rate hammers dry mono lufs as-is sample-rate bits"
 )
 
@@ -179,6 +180,16 @@ var products = []*Product{
 		Needs: NeedsPiece, write: writeLecture,
 	},
 	{
+		Name: "film", Extensions: []string{".mp4", ".webm", ".tar"}, Called: "a film",
+		About: "the paper moving over its bar, with sound; .tar: its pictures and its sound, for other programs",
+		Heeds: heeds(ofFilm, "square dark frame-rate piano figure pair plain language"), write: writeFilm,
+	},
+	{
+		Name: "subtitles", Extensions: []string{".vtt"}, Called: "subtitles",
+		About: "the words of the talk for a film, each at its place", Needs: NeedsPiece,
+		Heeds: heeds("from to rate language plain"), write: writeSubtitles,
+	},
+	{
 		Name: "plan", Called: "the plan", About: "how the cycles run: statements, meetings, lengths", Built: "plan.txt",
 		Needs: NeedsPiece, write: one(writePlan),
 	},
@@ -255,8 +266,10 @@ func ProductOf(path string, o *Options) (*Product, error) {
 
 // replaces reports whether a product that is asked for stands in the place of q,
 // so that a file which would hold q is a mistake. A long page is a way of writing
-// PDF, and a sound may be written beside anything.
-func (p *Product) replaces(q *Product) bool { return p.Name != "long" && q.Name != "sound" }
+// PDF, a sound may be written beside anything, and a film takes a figure in.
+func (p *Product) replaces(q *Product) bool {
+	return p.Name != "long" && q.Name != "sound" && q.Name != "subtitles" && (q.Name != "film" || p.Name != "figure")
+}
 
 // askedFor is the product that the options ask for by name; nil: none. A long
 // page gives way to any other.

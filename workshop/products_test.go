@@ -105,7 +105,7 @@ func TestAddingAFormat(t *testing.T) {
 		t.Error("the format is not listed or not built")
 	}
 	if err := Heeded([]string{"dry"}, Known(".count")); err == nil ||
-		err.Error() != "dry does nothing for a count of slots; it is for sound" {
+		err.Error() != "dry does nothing for a count of slots; it is for sound or a film" {
 		t.Errorf("%v", err)
 	}
 }

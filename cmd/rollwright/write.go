@@ -50,7 +50,9 @@ type drawing struct {
 	Punches     bool    `help:"CSV: every punch in place of every slot."`
 	Width       int     `placeholder:"PIXELS" help:"PNG: how wide (2000)."`
 	Bar         bool    `help:"PNG: with the tracker bar where the stretch begins."`
-	Dark        bool    `help:"PNG: on a dark bench."`
+	Dark        bool    `help:"PNG, film: on a dark bench."`
+	Square      bool    `help:"Film: 1080 by 1080, for sharing, in place of 1920 by 1080."`
+	FrameRate   int     `enum:"30,60" default:"30" help:"Film: pictures a second, 30 or 60."`
 }
 
 // check refuses a ruler that no printer prints.
@@ -80,6 +82,7 @@ func (d *drawing) options(s stretch) workshop.Options {
 		ScaleAlong: d.ScaleAlong, ScaleAcross: d.ScaleAcross, Names: d.Names, Back: d.Back, Leader: d.Leader,
 		Long: d.long(), Outlines: d.Outlines, Punches: d.Punches,
 		FromSec: float64(s.From), ToSec: float64(s.To), WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
+		Filming: workshop.Filming{Square: d.Square, FrameRate: d.FrameRate},
 	}
 }
 

@@ -1,10 +1,7 @@
 // Package png paints a drawing as pixels of a PNG file.
 //
-// Edges are smoothed by the share of each pixel that a mark covers: exact for
-// round-ended slots to about 1/100 of a pixel, in eighths of a row and exact
-// along it for everything else. Pixels are sRGB of 8 bits and are mixed as
-// such. The file says how many pixels make a metre. Large pictures are painted
-// in bands, so memory stays bounded whatever the size.
+// The file says how many pixels make a metre. Large pictures are painted in bands
+// (see package raster), so memory stays bounded whatever the size.
 package png
 
 import (
@@ -14,6 +11,7 @@ import (
 	"math"
 
 	"rollwright/draw"
+	"rollwright/draw/raster"
 )
 
 // Options say how large the picture becomes.
@@ -65,12 +63,14 @@ func Encode(w io.Writer, d *draw.Drawing, o *Options) error {
 	out := bufio.NewWriterSize(w, 64<<10)
 	s := newStream(out, int(width), int(height), scale)
 	rows := int(min(height, max(16, bandPixels/width)))
-	b := &band{width: int(width), rows: rows, scale: scale, origin: d.Frame.Min, rgb: make([]byte, 3*int(width)*rows)}
+	b := &raster.Canvas{
+		Width: int(width), Rows: rows, PixelsPerMM: scale, Origin: d.Frame.Min, RGB: make([]byte, 3*int(width)*rows),
+	}
 	for top := 0; top < int(height); top += rows {
-		b.top = top
-		b.rows = min(rows, int(height)-top)
-		b.paint(d)
-		s.rows(b.rgb[:3*b.width*b.rows])
+		b.Top = top
+		b.Rows = min(rows, int(height)-top)
+		b.Paint(d)
+		s.rows(b.RGB[:3*b.Width*b.Rows])
 		if s.err != nil {
 			break
 		}

@@ -99,25 +99,6 @@ func TestFillArea(t *testing.T) {
 	}
 }
 
-// TestBands: a picture painted in bands is the picture painted at once. The
-// rows of bands are what Encode takes for a large picture.
-func TestBands(t *testing.T) {
-	d := drawcases.AllMarks()
-	const scale, width, height = 5, 600, 300
-	whole := &band{width: width, rows: height, scale: scale, origin: d.Frame.Min, rgb: make([]byte, 3*width*height)}
-	whole.paint(d)
-	for _, rows := range []int{1, 7, 64} {
-		for top := 0; top < height; top += rows {
-			n := min(rows, height-top)
-			part := &band{width: width, rows: n, top: top, scale: scale, origin: d.Frame.Min, rgb: make([]byte, 3*width*n)}
-			part.paint(d)
-			if want := whole.rgb[3*width*top : 3*width*(top+n)]; !bytes.Equal(part.rgb, want) {
-				t.Fatalf("%d rows from %d differ", n, top)
-			}
-		}
-	}
-}
-
 // TestFile: another decoder reads the picture, its size and its scale.
 func TestFile(t *testing.T) {
 	d := drawcases.AllMarks()

@@ -25,7 +25,7 @@ var order = []string{
 	"text/source", "text/choice", "text/infile", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields",
 	"text/words", "text/say",
 
-	"draw/typeface", "draw", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
+	"draw/typeface", "draw", "draw/raster", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
 	"music/pitch", "music/event", "music/tempo", "music/solve", "music/simple", "music/piece", "music/piecefile",
 	"music/perform", "music/plan",
@@ -45,7 +45,7 @@ var order = []string{
 
 	"scan/repair", "scan/places", "scan/crop",
 
-	"telling/engrave", "telling/figure", "telling/show",
+	"telling/engrave", "telling/figure", "telling/vtt", "telling/film", "telling/show",
 
 	"examples", "workshop", "web", "cmd/rollwright",
 
@@ -68,7 +68,8 @@ var only = map[string][]string{
 	"draw/pdf":         {"draw", "draw/typeface"},
 	"draw/svg":         {"draw", "draw/typeface"},
 	"draw/dxf":         {"draw", "draw/typeface"},
-	"draw/png":         {"draw"},
+	"draw/raster":      {"draw"},
+	"draw/png":         {"draw", "draw/raster"},
 	"music/pitch":      {},
 	"music/event":      {},
 	"music/tempo":      {"exact"},

@@ -17,6 +17,7 @@ var programs = map[string]string{
 	"chromium":     "chromium",
 	"flac":         "flac",
 	"ffmpeg":       "ffmpeg",
+	"ffprobe":      "ffmpeg",
 	"fluidsynth":   "fluidsynth",
 	"musescore3":   "musescore3",
 	"mutool":       "mupdf-tools",

@@ -1,4 +1,4 @@
-package png
+package raster
 
 import (
 	"cmp"
