@@ -85,7 +85,7 @@ func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 	out := []piano{}
 	from := 0
 	for i, r := range rolls {
-		p := pianoOf(job.Piece.Pianos[i], r)
+		p := pianoOf(job.Piece.Pianos[i], r, job.KeyNames())
 		p.Slots = stretch{from, len(r.Slots)}
 		from += len(r.Slots)
 		out = append(out, p)
@@ -93,7 +93,8 @@ func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 	return out
 }
 
-func pianoOf(p piece.Piano, r *roll.Roll) piano {
+// pianoOf is a piano with its roll; names are those of keys that the piece spells.
+func pianoOf(p piece.Piano, r *roll.Roll, names map[int]string) piano {
 	in := r.Instrument
 	t := in.Transport
 	out := piano{
@@ -115,7 +116,7 @@ func pianoOf(p piece.Piano, r *roll.Roll) piano {
 		out.Paper.Travel = "up"
 	}
 	for _, p := range in.Bar.Ports {
-		out.Ports = append(out.Ports, openingOf(p))
+		out.Ports = append(out.Ports, openingOf(p, names))
 	}
 	return out
 }
@@ -125,10 +126,10 @@ var roles = map[instrument.Role]string{
 	instrument.ThemeBass: "theme-bass", instrument.ThemeTreble: "theme-treble", instrument.Level: "level",
 }
 
-func openingOf(p instrument.Port) port {
+func openingOf(p instrument.Port, names map[int]string) port {
 	out := port{Across: p.AcrossMM, Role: roles[p.Role], Key: -1}
 	if p.Role == instrument.Note {
-		out.Key, out.Pitch = p.Key, pitch.Name(p.Key)
+		out.Key, out.Pitch = p.Key, cmp.Or(names[p.Key], pitch.Name(p.Key))
 	}
 	return out
 }

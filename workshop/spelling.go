@@ -1,35 +1,62 @@
 package workshop
 
 import (
+	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
 )
 
-// spellings are the names of note ports as the piece writes their keys, by port:
-// empty where it has no such note, or where its notes do not agree. Where a voice
-// moves with every color or talea, what its notes are called is not looked into:
-// there are none then.
-func (j *Job) spellings(in *instrument.Instrument) []string {
-	p := j.Piece
-	if p == nil {
+// KeyNames are the names of keys as the piece writes what it sounds: none of a key that has
+// no note, or whose notes do not agree.
+func (j *Job) KeyNames() map[int]string {
+	if j.names == nil {
 		return nil
 	}
-	named := map[int]string{}
-	for i := range p.Voices {
-		v := &p.Voices[i]
-		if v.PerColor.Moves() || v.PerTalea.Moves() {
-			return nil
+	return j.names()
+}
+
+func (j *Job) nameAll() map[int]string {
+	names := map[int]string{}
+	for i := range j.Piece.Voices {
+		j.nameKeys(names, i)
+	}
+	return names
+}
+
+// nameKeys takes over the names of a voice.
+func (j *Job) nameKeys(all map[int]string, voice int) {
+	v := &j.Piece.Voices[voice]
+	take := func(n pitch.Named) {
+		name := n.String()
+		if before, met := all[n.Key]; met && before != name {
+			name = ""
 		}
+		all[n.Key] = name
+	}
+	if !v.PerColor.Moves() && !v.PerTalea.Moves() {
 		move := v.Whole()
-		for _, pitch := range v.Color {
-			for k, written := range pitch.Keys {
-				key := move.Key(written)
-				name := pitch.Name(k, &move)
-				if before, met := named[key]; met && before != name {
-					name = ""
-				}
-				named[key] = name
+		for i := range v.Color {
+			p := &v.Color[i]
+			for k, written := range p.Keys {
+				take(pitch.Named{Key: move.Key(written), Spelling: move.Spelling(p.Spelling(k), written)})
 			}
 		}
+		return
+	}
+	var names []pitch.Named
+	for it := range j.Performance.Lines[voice].All() {
+		names = j.Performance.Lines[voice].Named(it, names[:0])
+		for _, n := range names {
+			take(n)
+		}
+	}
+}
+
+// spellings are the names of note ports as the piece writes their keys, by port: empty where
+// it has no such note, or where its notes do not agree.
+func (j *Job) spellings(in *instrument.Instrument) []string {
+	named := j.KeyNames()
+	if named == nil {
+		return nil
 	}
 	names := make([]string, len(in.Bar.Ports))
 	for i, port := range in.Bar.Ports {

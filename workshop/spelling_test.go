@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/music/perform"
+
 	"rollwright/music/piecefile"
 	"rollwright/paper/instrument"
 	"rollwright/text/source"
@@ -42,14 +44,21 @@ voice "b" {
   per_color {
     transpose = 2
   }
-}`, ""},
+  extent = "4 notes"
+}`, "C3 D3 Eb3 F3"},
 	} {
 		p, err := piecefile.Parse(&source.File{Name: "a.piece", Text: []byte(c.voices + "\n")})
 		if err != nil {
 			t.Fatal(err)
 		}
+		perf, err := perform.New(p, perform.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		j := &Job{Piece: p, Performance: perf}
+		j.names = j.nameAll
 		var got []string
-		for i, name := range (&Job{Piece: p}).spellings(in) {
+		for i, name := range j.spellings(in) {
 			if name != "" {
 				got = append(got, name)
 				if name[0] == 'B' && in.Bar.Ports[i].Key != 58 {

@@ -52,6 +52,7 @@ type Job struct {
 	rolls    func() ([]*roll.Roll, error)
 	findings func() (*inspect.Report, error)
 	plan     func() *plan.Plan
+	names    func() map[int]string
 }
 
 // Piano is one instrument that plays.
@@ -141,6 +142,7 @@ func (j *Job) perform() {
 	j.rolls = sync.OnceValues(func() ([]*roll.Roll, error) { return lay.Of(j.Performance, j.Instruments) })
 	j.plan = sync.OnceValue(func() *plan.Plan { return plan.New(j.Performance, plan.Options{}) })
 	j.findings = sync.OnceValues(j.inspect)
+	j.names = sync.OnceValue(j.nameAll)
 }
 
 // has is an error when the source has not what a product needs, which is called

@@ -2,13 +2,14 @@
 // (score-partwise, W3C Community Group Final Report of 1 June 2021) and reads
 // the notes of such a file back.
 //
-// Each part keeps its own tempo and its own bars, one a statement of the talea;
-// measures of parts with other bars are marked as non-controlling, which the
-// standard has for music of several metres at once. Durations are whole numbers
-// of divisions, exact. Tempos have twelve significant digits, so times come back
-// to about a billionth; marks of the pedal stand at the nearest division. A part that begins later
-// has a measure of rest before
-// its first bar, number 0, whose tempo makes it last exactly so long.
+// Each part keeps its own tempo and its own bars, the composer's or one a statement of the
+// talea; notes are beamed within the beats of the composer's. Measures of parts with other
+// bars are marked as non-controlling, which the standard has for music of several metres at
+// once. Durations are whole numbers of divisions, exact. Tempos have twelve significant
+// digits, so times come back
+// to about a billionth; marks of the pedal stand at the nearest division. A part that
+// begins later has a measure of rest before its first bar, number 0 (X1 before an
+// upbeat, which is 0), whose tempo makes it last exactly so long.
 //
 // Check holds a file against a table of the elements that the package uses:
 // their order, how often they may stand, their values.
@@ -21,6 +22,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -105,8 +107,8 @@ func Write(w io.Writer, s *Score) error {
 func lowest(p *notation.Part) error {
 	for _, b := range p.Bars {
 		for _, n := range b.Notes {
-			for _, k := range n.Keys {
-				if p.Spelling.Pitch(k).Octave < 0 {
+			for _, pitch := range slices.Concat(append(n.Grace, n.Pitches)...) {
+				if pitch.Octave < 0 {
 					return fmt.Errorf("musicxml: voice %q has a note below C0: %w", p.Name, ErrTooLow)
 				}
 			}
@@ -134,7 +136,8 @@ func sameBars(parts []Part) bool {
 			return false
 		}
 		for i := range p.Bars {
-			if p.Bars[i].Length != first.Bars[i].Length || !same(p.Bars[i].Notes, first.Bars[i].Notes) {
+			a, b := &p.Bars[i], &first.Bars[i]
+			if a.Length != b.Length || a.Number != b.Number || !same(a.Notes, b.Notes) {
 				return false
 			}
 		}
@@ -202,7 +205,7 @@ func (e *encoder) part(p *Part, id string, differ bool) {
 	e.open("part", "id", id)
 	w.lead()
 	for i := range p.Bars {
-		w.bar(&p.Bars[i])
+		w.bar(&p.Bars[i], i+1 == len(p.Bars))
 	}
 	if len(p.Bars) == 0 {
 		w.silent("1", 1)
@@ -258,9 +261,16 @@ func (w *partWriter) inDivisions(v notation.Value) int64 {
 	return length.Num() * 4 * w.divisions / length.Den()
 }
 
+// The numbers of measures that are not counted: an upbeat, or rest before the first one; and
+// rest before an upbeat.
+const (
+	upbeat       = "0"
+	beforeUpbeat = "X1"
+)
+
 func (w *partWriter) measure(number string) {
 	attrs := []string{"number", number}
-	if number == "0" {
+	if number == upbeat || number == beforeUpbeat {
 		attrs = append(attrs, "implicit", "yes")
 	}
 	if w.differ {
@@ -282,12 +292,16 @@ func (w *partWriter) lead() {
 	// is the tempo's to make up.
 	sixteenths := int64(math.Min(math.Max(1, math.Round(w.part.StartSec*tempo/15)), 1e6))
 	length := exact.NewRat(sixteenths, 16)
-	w.measure("0")
+	number := upbeat
+	if w.part.Bars[0].Number == 0 {
+		number = beforeUpbeat
+	}
+	w.measure(number)
 	w.attributes(metre(length))
 	w.remark()
 	w.setTempo(float64(sixteenths) * 15 / w.part.StartSec)
 	if values, ok := notation.Split(length); ok {
-		w.note(&notation.Note{Values: values, Grace: -1}, make([]notation.Bracket, len(values)))
+		w.note(&notation.Note{Values: values}, make([]notation.Bracket, len(values)), make([]notation.Beam, len(values)))
 	} else {
 		w.restBar(sixteenths * w.divisions / 4)
 	}
@@ -389,24 +403,30 @@ func metre(length exact.Rat) (beats, beatType string) {
 	return strconv.FormatInt(num, 10), strconv.FormatInt(den, 10)
 }
 
-func (w *partWriter) bar(b *notation.Bar) {
+func (w *partWriter) bar(b *notation.Bar, last bool) {
 	first := !w.begun
 	w.measure(strconv.Itoa(b.Number))
 	beats, beatType := metre(b.Length)
+	if b.Given {
+		beats, beatType = "", ""
+		if m := b.Metre; m.Value > 0 {
+			beats, beatType = strconv.FormatInt(m.Count, 10), strconv.FormatInt(m.Value, 10)
+		}
+	}
 	w.attributes(beats, beatType)
 	if first {
 		w.remark()
 	}
 	w.held.NewBar()
-	brackets := b.Brackets()
+	brackets, beams := b.Brackets(), b.Beams()
 	for i := range b.Notes {
 		n := &b.Notes[i]
 		w.tempoMark(n, i == 0)
 		w.dynamic(n)
 		w.pedalDuring(n)
-		w.note(n, brackets[i])
+		w.note(n, brackets[i], beams[i])
 	}
-	if b.Number == len(w.part.Bars) {
+	if last {
 		w.pedalAtEnd()
 		w.open("barline", "location", "right")
 		w.leaf("bar-style", "light-heavy")
@@ -485,36 +505,39 @@ func (w *partWriter) dynamic(n *notation.Note) {
 var types = []string{"breve", "whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th"}
 
 // note writes the values of a note or rest, each value a chord.
-func (w *partWriter) note(n *notation.Note, brackets []notation.Bracket) {
-	if n.Gesture == piece.Gliss {
+func (w *partWriter) note(n *notation.Note, brackets []notation.Bracket, beams []notation.Beam) {
+	if n.Gesture == piece.Gliss && !n.Back {
 		w.words("gliss.")
 	}
-	if n.Grace >= 0 {
-		w.grace(n.Grace)
+	for _, stroke := range n.Grace {
+		for k := range stroke {
+			w.grace(stroke[k], k > 0)
+		}
 	}
 	for i, v := range n.Values {
-		ties := tied{n: n, stop: i > 0, start: i+1 < len(n.Values)}
+		ties := tied{n: n, stop: i > 0 || n.Back, start: i+1 < len(n.Values) || n.On}
 		if n.Rest() {
-			w.one(v, ties, brackets[i], nil, false)
+			w.one(v, ties, under{brackets[i], beams[i]}, nil, false)
 			continue
 		}
-		for k, key := range n.Keys {
-			pitch := w.part.Spelling.Pitch(key)
-			w.one(v, ties, brackets[i], &pitch, k > 0)
+		for k := range n.Pitches {
+			w.one(v, ties, under{brackets[i], beams[i]}, &n.Pitches[k], k > 0)
 		}
 	}
 }
 
 // grace writes a note ahead of another, which takes no time of its own.
-func (w *partWriter) grace(key int) {
-	pitch := w.part.Spelling.Pitch(key)
+func (w *partWriter) grace(pitch notation.Pitch, chord bool) {
 	w.open("note")
 	w.empty("grace", "slash", "yes")
+	if chord {
+		w.empty("chord")
+	}
 	w.pitch(pitch)
 	w.leaf("voice", "1")
 	w.leaf("type", types[4])
 	if w.held.Needs(pitch) {
-		w.leaf("accidental", accidentals[pitch.Alter+1])
+		w.leaf("accidental", accidentals[pitch.Alter+2])
 	}
 	if len(w.part.Staves) > 1 {
 		w.whole("staff", int64(w.part.Staff(pitch)+1))
@@ -522,7 +545,35 @@ func (w *partWriter) grace(key int) {
 	w.close("note")
 }
 
-var accidentals = []string{"flat", "natural", "sharp"}
+// under is what stands over or under values of several notes.
+type under struct {
+	notation.Bracket
+	beam notation.Beam
+}
+
+// beams writes what each beam of a value does.
+func (w *partWriter) beams(b notation.Beam) {
+	if b.Before == 0 && b.After == 0 {
+		return
+	}
+	for k := 1; k <= b.Own; k++ {
+		does := "forward hook"
+		switch {
+		case b.Before >= k && b.After >= k:
+			does = "continue"
+		case b.Before >= k:
+			does = "end"
+		case b.After >= k:
+			does = "begin"
+		case b.Before > 0:
+			does = "backward hook"
+		}
+		w.leaf("beam", does, "number", strconv.Itoa(k))
+	}
+}
+
+// accidentals are the names of signs, from two flats on.
+var accidentals = []string{"flat-flat", "flat", "natural", "sharp", "double-sharp"}
 
 func (w *partWriter) pitch(p notation.Pitch) {
 	w.open("pitch")
@@ -541,7 +592,7 @@ type tied struct {
 }
 
 // one writes a note element.
-func (w *partWriter) one(v notation.Value, t tied, b notation.Bracket, pitch *notation.Pitch, chord bool) {
+func (w *partWriter) one(v notation.Value, t tied, b under, pitch *notation.Pitch, chord bool) {
 	w.open("note")
 	if chord {
 		w.empty("chord")
@@ -566,7 +617,7 @@ func (w *partWriter) one(v notation.Value, t tied, b notation.Bracket, pitch *no
 		w.empty("dot")
 	}
 	if pitch != nil && !t.stop && w.held.Needs(*pitch) {
-		w.leaf("accidental", accidentals[pitch.Alter+1])
+		w.leaf("accidental", accidentals[pitch.Alter+2])
 	}
 	if v.Tuplet() {
 		w.open("time-modification")
@@ -577,7 +628,10 @@ func (w *partWriter) one(v notation.Value, t tied, b notation.Bracket, pitch *no
 	if len(w.part.Staves) > 1 {
 		w.whole("staff", int64(staff+1))
 	}
-	w.notations(t, b, pitch != nil, chord)
+	if !chord {
+		w.beams(b.beam)
+	}
+	w.notations(t, b.Bracket, pitch != nil, chord)
 	w.close("note")
 }
 

@@ -154,6 +154,8 @@ var structure = map[string]element{
 	"actual-notes": {text: count},
 	"normal-notes": {text: count},
 	"staff":        {text: count},
+	"beam": {text: pattern(`begin|continue|end|forward hook|backward hook`),
+		may: map[string]*regexp.Regexp{"number": pattern(`[1-8]`)}},
 	"notations": {children: []particle{maybe("footnote"), maybe("level"),
 		anyOf("tied", "slur", "tuplet", "glissando", "slide", "ornaments", "technical", "articulations", "dynamics",
 			"fermata", "arpeggiate", "non-arpeggiate", "accidental-mark", "other-notation")}},

@@ -39,17 +39,17 @@ func Ledgers(place int) int {
 // maxLedgers is how many ledger lines a single staff may need.
 const maxLedgers = 3
 
-// StavesFor chooses the clefs of a voice from its keys and how often each
+// StavesFor chooses the clefs of a voice from its pitches and how often each
 // occurs: the first clef of the preferred order that needs at most three ledger
 // lines; else the pair of staves that needs the fewest.
-func StavesFor(keys map[int]int, s Spelling) []Clef {
-	if len(keys) == 0 {
+func StavesFor(pitches map[Pitch]int) []Clef {
+	if len(pitches) == 0 {
 		return []Clef{clefs[0]}
 	}
 	for _, c := range clefs {
 		most := 0
-		for k := range keys {
-			most = max(most, Ledgers(c.Place(s.Pitch(k))))
+		for p := range pitches {
+			most = max(most, Ledgers(c.Place(p)))
 		}
 		if most <= maxLedgers {
 			return []Clef{c}
@@ -62,8 +62,7 @@ func StavesFor(keys map[int]int, s Spelling) []Clef {
 				continue
 			}
 			cost := 0
-			for k, n := range keys {
-				p := s.Pitch(k)
+			for p, n := range pitches {
 				l := min(Ledgers(upper.Place(p)), Ledgers(lower.Place(p)))
 				cost += n * l * l
 			}

@@ -1,6 +1,6 @@
-// Package notation turns a performed voice into written music: bars at each
-// statement of the talea, notes with note values, ties, tuplets, spelled
-// pitches and clefs.
+// Package notation turns a performed voice into written music: the composer's
+// bars, or one at each statement of the talea; notes with note values, ties,
+// tuplets and beams, pitches as the composer spells them, clefs.
 //
 // Durations are exact fractions of a whole note as long as they can be written;
 // a Part says in what manner they are. Times are seconds of the piece, nearest
@@ -34,26 +34,29 @@ type Part struct {
 	Voice    int // index into piece.Piece.Voices
 	Name     string
 	Manner   Manner
-	Spelling Spelling
 	Staves   []Clef // one, or two with the upper first
 	StartSec float64
 	EndSec   float64
 	Bars     []Bar
 }
 
-// Bar is one statement of the talea.
+// Bar is a bar that the composer gives; where there are none, or what is performed cannot be
+// written in them, one statement of the talea.
 type Bar struct {
-	Number int       // from 1, in the order of performance
-	Talea  int       // statement of the talea, from 1, in the order of writing
-	Length exact.Rat // of the whole bar in whole notes; 0 where it does not fit
+	Number int       // from 1, in the order of performance; 0: an upbeat
+	Talea  int       // statement of the talea in which it begins, from 1, in the order of writing
+	Given  bool      // the composer's, not a statement of the talea
+	Metre  Metre     // of a given bar
+	Length exact.Rat // of all in it, in whole notes; 0 where it does not fit
 	Notes  []Note
 }
 
-// Note is one item of the talea: a note, a chord, or a rest.
+// Note is one item of the talea, or what of it falls into one bar: a note, a chord, or a rest.
 type Note struct {
-	Number   int   // of the sounding item, from 1; 0: a rest
-	Keys     []int // ascending; of a trill or glissando the first stroke's alone
-	Grace    int   // the key of a note ahead of it, -1: none
+	Number   int       // of the sounding item, from 1; 0: a rest
+	Pitches  []Pitch   // ascending; of a trill or glissando those of the first stroke alone
+	Grace    [][]Pitch // the strokes ahead of it, each a note or chord
+	Back, On bool      // it goes on from the bar before; into the next one
 	Gesture  piece.GestureKind
 	Level    int       // 1 to 127
 	Length   exact.Rat // written, in whole notes
@@ -78,73 +81,78 @@ func (n *Note) Tempo() float64 {
 	return n.Length.Float64() * 240 / sec
 }
 
-// Of writes the voice of a performance with the given index.
-func Of(perf *perform.Performance, voice int) *Part {
+// Of writes the voice of a performance with the given index, in the bars that its composer
+// gives.
+func Of(perf *perform.Performance, voice int) *Part { return newPart(perf, voice, true) }
+
+// Statements writes a voice with a bar for each statement of the talea, whatever bars it has.
+func Statements(perf *perform.Performance, voice int) *Part { return newPart(perf, voice, false) }
+
+func newPart(perf *perform.Performance, voice int, given bool) *Part {
 	l, v := perf.Lines[voice], &perf.Piece.Voices[voice]
 	p := &Part{Voice: voice, Name: v.Name, StartSec: l.StartSec, EndSec: l.EndSec}
-	lengths := newLengths(l, v)
+	lengths, speller := newLengths(l, v), NewSpeller(perf, voice)
 	p.Manner = lengths.manner
-	heard := map[int]int{}
-	at, color, statement := -1, -1, 0
-	var keys []int
-	for it := range l.All() {
-		if it.Talea != at || len(p.Bars) == 0 {
-			at = it.Talea
-			p.Bars = append(p.Bars, Bar{Number: len(p.Bars) + 1, Talea: it.Talea + 1})
-		}
-		n := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec, Grace: -1}
-		n.Length, n.Values = lengths.of(it)
-		if !it.Silent {
-			keys = l.Keys(it, keys[:0])
-			member := v.Color[it.ColorPlace]
-			n.Gesture = member.Gesture.Kind
-			n.First = it.Color != color
-			if n.First {
-				color, statement = it.Color, statement+1
-			}
-			n.Keys, n.Grace = written(member, keys, v.Invert != nil)
-			for _, k := range n.Keys {
-				heard[k]++
-			}
-		}
-		n.Color = statement
-		bar := &p.Bars[len(p.Bars)-1]
-		bar.Notes = append(bar.Notes, n)
+	ok := false
+	if given {
+		p.Bars, ok = barred(perf, voice, lengths, speller)
 	}
+	if !ok {
+		p.Bars = statements(l, v, lengths, speller)
+	}
+	heard := map[Pitch]int{}
 	for i := range p.Bars {
-		p.Bars[i].Length = total(p.Bars[i].Notes)
+		for k := range p.Bars[i].Notes {
+			n := &p.Bars[i].Notes[k]
+			for _, pitch := range n.Pitches {
+				heard[pitch]++
+			}
+		}
 	}
-	p.Spelling = SpellingOf(heard)
-	p.Staves = StavesFor(heard, p.Spelling)
+	p.Staves = StavesFor(heard)
 	return p
 }
 
-// written are the keys that stand for a member of the color: all of a chord,
-// the first stroke of a trill or glissando, what a grace note leads to. Keys are
-// those that sound, ascending; turned says that the voice is mirrored.
-func written(p piece.Pitch, keys []int, turned bool) (out []int, grace int) {
-	out = append(out, keys...)
-	kind := p.Gesture.Kind
-	if kind != piece.Trill && kind != piece.Gliss && kind != piece.Grace || len(keys) < 2 {
-		return out, -1
-	}
-	rank := 0 // of the first stroke among the different keys
-	seen := map[int]bool{}
-	for _, k := range p.Keys {
-		if k < p.Keys[0] && !seen[k] {
-			seen[k] = true
-			rank++
+// statements are bars at each statement of the talea.
+func statements(l *perform.Line, v *piece.Voice, w *lengths, s *Speller) []Bar {
+	var bars []Bar
+	n, at := noter{line: l, voice: v, speller: s, color: -1}, -1
+	for it := range l.All() {
+		if it.Talea != at || len(bars) == 0 {
+			at = it.Talea
+			bars = append(bars, Bar{Number: len(bars) + 1, Talea: it.Talea + 1})
 		}
+		note := n.note(it)
+		note.Length, note.Values = w.of(it)
+		last := &bars[len(bars)-1]
+		last.Notes = append(last.Notes, note)
 	}
-	if turned {
-		rank = len(keys) - 1 - rank
+	for i := range bars {
+		bars[i].Length = total(bars[i].Notes)
 	}
-	rank = min(max(rank, 0), len(keys)-1)
-	if kind == piece.Grace {
-		grace = out[rank]
-		return append(out[:rank], out[rank+1:]...), grace
+	return bars
+}
+
+// noter makes notes of the items of a line, one after the other.
+type noter struct {
+	line             *perform.Line
+	voice            *piece.Voice
+	speller          *Speller
+	color, statement int // of the color
+}
+
+// note is an item without its lengths.
+func (n *noter) note(it perform.Item) Note {
+	note := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec}
+	if !it.Silent {
+		note.Gesture = n.voice.Color[it.ColorPlace].Gesture.Kind
+		if note.First = it.Color != n.color; note.First {
+			n.color, n.statement = it.Color, n.statement+1
+		}
+		note.Pitches, note.Grace = n.speller.written(it)
 	}
-	return out[rank : rank+1], -1
+	note.Color = n.statement
+	return note
 }
 
 // total is the length of notes together, 0 when it does not fit.

@@ -3,6 +3,7 @@ package notation_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -73,43 +74,130 @@ func TestSplitAddsUp(t *testing.T) {
 	})
 }
 
-// Spelled by hand: D major has F# and C#, B flat major Bb and Eb; the key never
-// changes.
+// written are the pitches of a bar as text, grace notes in parentheses, ~ where it goes on.
+func written(b *notation.Bar) string {
+	name := func(ps []notation.Pitch) string {
+		var all []string
+		for _, p := range ps {
+			sign := map[int]string{-2: "bb", -1: "b", 1: "#", 2: "##"}[p.Alter]
+			all = append(all, fmt.Sprintf("%c%s%d", p.Step, sign, p.Octave))
+		}
+		return strings.Join(all, "+")
+	}
+	var out []string
+	for i := range b.Notes {
+		n := &b.Notes[i]
+		text := name(n.Pitches)
+		if n.Rest() {
+			text = "-"
+		}
+		for k := len(n.Grace) - 1; k >= 0; k-- {
+			text = "(" + name(n.Grace[k]) + ")" + text
+		}
+		if n.Back {
+			text = "~" + text
+		}
+		if n.On {
+			text += "~"
+		}
+		out = append(out, text+":"+n.Length.String())
+	}
+	return strings.Join(out, " ")
+}
+
+// Pitches stand as their composer writes them, moved as the piece language says: Bb a tone
+// up is C; about C4 the mirror of E4 (four fifths above C) is Ab3 (four below); F#4 and Gb4
+// stay what they are.
 func TestSpelling(t *testing.T) {
-	for _, c := range []struct {
-		name string
-		keys []int
-		want string
-	}{
-		{"D major", []int{62, 64, 66, 67, 69, 71, 73}, "D4 E4 F#4 G4 A4 B4 C#5"},
-		{"B flat major", []int{58, 60, 62, 63, 65, 67, 69}, "Bb3 C4 D4 Eb4 F4 G4 A4"},
-		{"white keys", []int{21, 60, 59, 108}, "A0 C4 B3 C8"},
+	for _, c := range []struct{ inside, want string }{
+		{`color = "Bb3 F#4 Gb4 Cb5 B##3"`, "Bb3:1/16 F#4:1/16 Gb4:1/16 Cb5:1/16 B##3:1/16"},
+		{`color = "Bb3+D4 Eb4"` + "\n  transpose = 2", "C4+E4:1/16 F4:1/16"},
+		{`color = "E4 G4"` + "\n  invert = \"C4\"", "Ab3:1/16 F3:1/16"},
+		{`color = "E4+G4 G4"` + "\n  invert = \"C4\"", "F3+Ab3:1/16 F3:1/16"},
+		{`color = "trill(Eb4 F4 14/s) gliss(C4 G4 white)"`, "Eb4:1/16 C4:1/16"},
+		{`color = "trill(Eb4+G4 F4+Ab4 14/s)"`, "Eb4+G4:1/16"},
+		{`color = "grace(Ab3 Bb3 C4 40ms) spread(Eb4+G4 20ms)"`, "(Ab3)(Bb3)C4:1/16 Eb4+G4:1/16"},
+		{`color = "C4 Eb4"` + "\n  per_color {\n    transpose = 1\n  }\n  extent = \"4 notes\"", "C4:1/16 Eb4:1/16 Db4:1/16 Fb4:1/16"},
 	} {
-		heard := map[int]int{}
-		for _, k := range c.keys {
-			heard[k]++
+		perf := performed(t, "voice \"v\" {\n  talea = 1\n  "+c.inside+"\n}\n")
+		var all []string
+		for _, b := range notation.Of(perf, 0).Bars {
+			all = append(all, written(&b))
 		}
-		s := notation.SpellingOf(heard)
-		got := ""
-		for i, k := range c.keys {
-			p := s.Pitch(k)
-			if p.Key() != k {
-				t.Errorf("%s: %v is key %d, not %d", c.name, p, p.Key(), k)
-			}
-			if i > 0 {
-				got += " "
-			}
-			got += fmt.Sprintf("%c%s%d", p.Step, map[int]string{-1: "b", 0: "", 1: "#"}[p.Alter], p.Octave)
-		}
-		if got != c.want {
-			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		if got := strings.Join(all, " "); got != c.want {
+			t.Errorf("%s:\n%s\nwant\n%s", c.inside, got, c.want)
 		}
 	}
-	for s := notation.Spelling(-6); s <= -1; s++ {
-		for k := range 128 {
-			if p := s.Pitch(k); p.Key() != k || p.Alter < -1 || p.Alter > 1 {
-				t.Fatalf("spelling %d of key %d: %v", s, k, p)
+}
+
+// The tune has bars of 12 sixteenths after an upbeat of 4, worked by hand: what goes on over
+// a bar line is tied.
+func TestBars(t *testing.T) {
+	for _, c := range []struct{ name, inside, want string }{
+		{"upbeat", `bar = 12
+  upbeat = 4
+  line = "G3:4 | C4:6 D:2 E:4 | G:4 E C | A3:8 (4) |"`, `0 3/4: G3:1/4
+1 3/4: C4:3/8 D4:1/8 E4:1/4
+2 3/4: G4:1/4 E4:1/4 C4:1/4
+3 3/4: A3:1/2 -:1/4`},
+		{"over the bar line", `bar = 4
+  line = "C4:3 Eb:7 (2)"`, `1 1/4: C4:3/16 Eb4~:1/16
+2 1/4: ~Eb4~:1/4
+3 1/4: ~Eb4:1/8 -:1/8`},
+		{"a cycle of bars", `bar = "6 4"
+  line = "C4:6 D:4 E:6 F:2"`, `1 3/8: C4:3/8
+2 1/4: D4:1/4
+3 3/8: E4:3/8
+4 1/4: F4:1/8`},
+		{"in eighths", `unit = "1/8"
+  bar = 6
+  line = "C4:1 D E F:2 G:1"`, `1 6/8: C4:1/8 D4:1/8 E4:1/8 F4:1/4 G4:1/8`},
+		{"counted on what is performed", `bar = 4
+  line = "C4:2 D:1 E:1"
+  stretch = 2
+  backward = true`, `1 1/4: E4:1/8 D4:1/8
+2 1/4: C4:1/4`},
+		{"no writing in bars", `bar = 4
+  line = "C4:2 D"
+  stretch = "sqrt(2)"`, `1 talea: C4:1/8 D4:1/8`},
+	} {
+		p := notation.Of(performed(t, "voice \"v\" {\n  "+c.inside+"\n}\n"), 0)
+		var all []string
+		for _, b := range p.Bars {
+			metre := "talea"
+			if b.Given {
+				metre = fmt.Sprintf("%d/%d", b.Metre.Count, b.Metre.Value)
 			}
+			all = append(all, fmt.Sprintf("%d %s: %s", b.Number, metre, written(&b)))
+		}
+		if got := strings.Join(all, "\n"); got != c.want {
+			t.Errorf("%s:\n%s\nwant\n%s", c.name, got, c.want)
+		}
+	}
+}
+
+// Beams by hand: in three quarters each quarter is a beat, in six eighths three eighths are;
+// a rest ends a beam; an upbeat of one quarter and an eighth ends with a beat.
+func TestBeams(t *testing.T) {
+	for _, c := range []struct{ name, inside, want string }{
+		{"quarters", "bar = 12\n  line = \"C4:2 D E:1 F:1 G:2 (2) A:2\"", "0>1 1>0 0>2:2 2>1:2 1>0 - 0>0"},
+		{"eighths", "unit = \"1/8\"\n  bar = 6\n  line = \"C4:1 D E F G A\"", "0>1 1>1 1>0 0>1 1>1 1>0"},
+		{"upbeat", "bar = 16\n  upbeat = 6\n  line = \"C4:2 D E\"", "0>0 0>1 1>0"},
+		{"no bars", "line = \"C4:2 D E\"", "0>0 0>0 0>0"},
+	} {
+		b := notation.Of(performed(t, "voice \"v\" {\n  "+c.inside+"\n}\n"), 0).Bars[0]
+		var all []string
+		for i, n := range b.Beams() {
+			text := fmt.Sprintf("%d>%d", n[0].Before, n[0].After)
+			if b.Notes[i].Rest() {
+				text = "-"
+			} else if n[0].Own > 1 {
+				text += fmt.Sprintf(":%d", n[0].Own)
+			}
+			all = append(all, text)
+		}
+		if got := strings.Join(all, " "); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
 		}
 	}
 }

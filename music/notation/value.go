@@ -176,6 +176,10 @@ func gcd(a, b int64) int64 {
 	return a
 }
 
+// at is where item n begins, in whole notes from the start of the voice: of what is written
+// as performed. It is false where that does not fit.
+func (w *lengths) at(n int) (exact.Rat, bool) { return w.step.Mul(exact.Int(w.lattice.Item(n))) }
+
 // of is the written length of an item with its values.
 func (w *lengths) of(it perform.Item) (exact.Rat, []Value) {
 	switch w.manner {

@@ -26,3 +26,28 @@ func (p *Piece) VoiceNames() []string {
 	}
 	return names
 }
+
+// NameOf is the name of a key that note n sounds, from 1 in the order of writing, as its
+// composer spells it: with sharps where no member of the color sounds it there.
+func (v *Voice) NameOf(n, key int) string {
+	size, sounding := len(v.Color), 0
+	for i := range v.Talea {
+		if !v.Talea[i].Silent {
+			sounding++
+		}
+	}
+	if n < 1 || size == 0 || sounding == 0 {
+		return pitch.Name(key)
+	}
+	move := v.Move((n-1)/size, (n-1)/sounding)
+	first := ((n-1+v.RotateColor)%size + size) % size
+	for i := range size { // statements may begin with another member, and turn round
+		member := &v.Color[(first+i)%size]
+		for k, written := range member.Keys {
+			if move.Key(written) == key {
+				return member.Name(k, &move)
+			}
+		}
+	}
+	return pitch.Name(key)
+}

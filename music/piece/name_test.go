@@ -94,3 +94,20 @@ func TestMove(t *testing.T) {
 		}
 	}
 }
+
+// Three semitones higher each time through, note 3 of Eb3 C3 is Gb3, and note 4 Eb3. Statements
+// may turn round, so any member will do; a key that none sounds there has sharps.
+func TestNameOf(t *testing.T) {
+	v := Voice{
+		Talea: []Duration{{}}, Color: []Pitch{{Keys: []int{51}, Letters: "E"}, {Keys: []int{48}, Letters: "C"}},
+		PerColor: Change{TransposeEach: 3},
+	}
+	for _, c := range []struct {
+		n, key int
+		want   string
+	}{{1, 51, "Eb3"}, {2, 48, "C3"}, {3, 54, "Gb3"}, {4, 51, "Eb3"}, {2, 51, "Eb3"}, {3, 58, "A#3"}, {0, 51, "D#3"}} {
+		if got := v.NameOf(c.n, c.key); got != c.want {
+			t.Errorf("note %d, key %d: %s, want %s", c.n, c.key, got, c.want)
+		}
+	}
+}

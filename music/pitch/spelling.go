@@ -103,3 +103,12 @@ func (s Spelling) Octave(key int) int {
 	}
 	return octave - 1
 }
+
+// Named is a key with the name that its composer gives it.
+type Named struct {
+	Key int
+	Spelling
+}
+
+// String is the name with its octave: Bb3.
+func (n Named) String() string { return n.Name(n.Key) }

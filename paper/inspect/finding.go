@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"rollwright/music/piece"
-	"rollwright/music/pitch"
 	"rollwright/paper/roll"
 	"rollwright/text/say"
 	"rollwright/text/source"
@@ -66,7 +65,7 @@ func (f *Finding) Where() string {
 		parts = append(parts, say.Instant(f.StartSec), paper(f.AlongMM))
 	}
 	if f.Key >= 0 {
-		parts = append(parts, pitch.Name(f.Key))
+		parts = append(parts, f.key())
 	} else if f.Port > 0 {
 		parts = append(parts, fmt.Sprintf("port %d", f.Port))
 	}
@@ -149,7 +148,7 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		r.Port, r.AcrossMM = &f.Port, &across
 	}
 	if f.Key >= 0 {
-		r.Key, r.Pitch = &f.Key, pitch.Name(f.Key)
+		r.Key, r.Pitch = &f.Key, f.key()
 	}
 	if f.Voice >= 0 {
 		r.Voice = f.VoiceName

@@ -141,3 +141,23 @@ func TestGesturesMeet(t *testing.T) {
 		}
 	}
 }
+
+// A finding calls a note what its composer calls it: Eb4, a tone higher F4, four semitones
+// higher G4; Gb4 an octave higher; and so in a voice that goes backward.
+func TestFindingsSpelled(t *testing.T) {
+	for _, c := range []struct{ voice, want string }{
+		{"  talea = \"1/8\"\n  color = \"Eb4 Eb4\"\n", "Eb4"},
+		{"  talea = \"1/8\"\n  color = \"Gb4 Gb4\"\n  transpose = 12\n", "Gb5"},
+		{"  talea = \"1/8\"\n  color = \"C4 Db4 Db4\"\n  backward = true\n", "Db4"},
+		{"  talea = \"8 1/8 1/8\"\n  color = \"C4 Db4 Db4\"\n  extent = \"6 notes\"\n  per_color {\n    transpose = \"0 2\"\n  }\n", "Db4"},
+	} {
+		r := written(t, load(t, "88-note", nil), c.voice)
+		if len(r.Groups) == 0 {
+			t.Fatalf("%s: nothing is found", c.voice)
+		}
+		f := &r.Groups[0].First
+		if !strings.Contains(f.Message(), c.want) || !strings.Contains(f.Where(), c.want) || strings.Contains(f.Where(), "#") {
+			t.Errorf("%s%s\n%s; want %s", c.voice, f.Message(), f.Where(), c.want)
+		}
+	}
+}

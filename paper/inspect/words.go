@@ -16,13 +16,13 @@ func (f *Finding) Message() string {
 	value, limit := figure(f.Value), figure(f.Limit)
 	switch f.Kind {
 	case OutsideCompass:
-		return fmt.Sprintf("%s is outside the compass, which %s", pitch.Name(f.Key), f.compass())
+		return fmt.Sprintf("%s is outside the compass, which %s", f.key(), f.compass())
 	case StrokeLost:
 		what := "so one stroke is lost"
 		if f.Severity != Forbids {
 			what = "so one stroke of the key sounds for both"
 		}
-		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", pitch.Name(f.Key), value,
+		return fmt.Sprintf("%s is struck again %s ms after %s: that takes %s ms, %s", f.key(), value,
 			f.partner("the stroke before"), limit, what)
 	case Repetition:
 		return fmt.Sprintf("the action needs %s %s between two strokes of %s, and has %s", limit, f.Unit, f.port(), value)
@@ -130,9 +130,26 @@ func (f *Finding) partner(same string) string {
 // port names the port by its key or its task.
 func (f *Finding) port() string {
 	if f.Key >= 0 {
-		return pitch.Name(f.Key)
+		return f.key()
 	}
 	return f.portName(f.Port)
+}
+
+// key is the name of the finding's key, as the composer spells it.
+func (f *Finding) key() string { return f.keyName(f.Key) }
+
+// keyName is the name of a key that the finding's note sounds; other keys have sharps.
+func (f *Finding) keyName(key int) string {
+	if f.piece == nil || f.Voice < 0 || f.Note < 1 {
+		return pitch.Name(key)
+	}
+	v, n := &f.piece.Voices[f.Voice], f.Note
+	if v.Backward && f.reach == nil {
+		return pitch.Name(key)
+	} else if v.Backward {
+		n = f.reach.last(f.Voice) + 1 - n
+	}
+	return v.NameOf(n, key)
 }
 
 // portName names the port of that number, from 1, by its key or its task.
@@ -140,7 +157,7 @@ func (f *Finding) portName(port int) string {
 	if port > 0 {
 		switch p := f.roll.Instrument.Bar.Ports[port-1]; p.Role {
 		case instrument.Note:
-			return pitch.Name(p.Key)
+			return f.keyName(p.Key)
 		case instrument.Sustain:
 			return "the sustaining pedal"
 		case instrument.Soft:

@@ -25,6 +25,8 @@ type chord struct {
 	strokes int      // of a note that is repeated
 	spread  bool     // a wave stands ahead of it
 	reach   float64  // how far its accidentals reach to the left, mm
+	beamed  bool     // its stem ends at a beam, at the height end, and has no flag
+	end     float64
 }
 
 // newChord puts pitches on a staff; needs says which carry their accidental.
@@ -69,9 +71,9 @@ func (c *chord) seconds() {
 	}
 }
 
-// pointUp lets heads stand as for a stem that points up.
-func (c *chord) pointUp() {
-	c.up = true
+// point lets heads stand as for a stem that points up, or down.
+func (c *chord) point(up bool) {
+	c.up = up
 	for i := range c.notes {
 		c.notes[i].shift = 0
 	}
@@ -135,7 +137,7 @@ func (c *chord) draw(p *pen, x, y float64, v notation.Value, stem bool) (top, bo
 		}
 		top, bottom = min(top, n.y-p.sp/2), max(bottom, n.y+p.sp/2)
 	}
-	c.dots(p, x, y, w, v, stem && v.Log >= 3)
+	c.dots(p, x, y, w, v, stem && v.Log >= 3 && !c.beamed)
 	if c.spread {
 		p.wave(x-c.reach-spreadRoom*p.sp/2, top+p.sp/2, bottom-p.sp/2)
 	}
@@ -223,23 +225,29 @@ func (c *chord) stem(p *pen, x, y, w float64, v notation.Value) float64 {
 	flags := flag8Up + rune(2*(v.Log-3))
 	if c.up {
 		end := min(high-length, middle)
+		if c.beamed {
+			end = c.end
+		}
 		at := x + w - stemLine*p.sp/2
 		p.line(at, low-0.168*p.sp, at, end, stemLine, p.look.Ink)
 		if c.strokes > 0 {
 			p.strokes(at, high-from, c.strokes)
 		}
-		if v.Log >= 3 {
+		if v.Log >= 3 && !c.beamed {
 			p.sign(at-stemLine*p.sp/2, end, flags, p.look.Ink, 1)
 		}
 		return end
 	}
 	end := max(low+length, middle)
+	if c.beamed {
+		end = c.end
+	}
 	at := x + stemLine*p.sp/2
 	p.line(at, high+0.168*p.sp, at, end, stemLine, p.look.Ink)
 	if c.strokes > 0 {
 		p.strokes(at, low+from, c.strokes)
 	}
-	if v.Log >= 3 {
+	if v.Log >= 3 && !c.beamed {
 		p.sign(at-stemLine*p.sp/2, end, flags+1, p.look.Ink, 1)
 	}
 	return end

@@ -192,7 +192,7 @@ func TestScoreHead(t *testing.T) {
 		said := false
 		for _, m := range pages[0].Layer("words", "").Marks {
 			if n, ok := m.(*draw.Text); ok && n.Face == typeface.Serif {
-				said = said || strings.HasSuffix(n.Text, "fifths.")
+				said = said || strings.HasSuffix(n.Text, "spells them.")
 			}
 		}
 		if !said {

@@ -4,8 +4,9 @@
 // Lengths are millimetres, y grows downward, as in package draw; a staff is
 // measured in spaces, the distance of its lines. Signs are the glyphs of the
 // Music face at the places and with the line widths of the Standard Music Font
-// Layout (SMuFL 1.4, engraving defaults of the font's metadata). Notes carry
-// flags, not beams: a talea has no beats to beam by. Accidentals hold until the
+// Layout (SMuFL 1.4, engraving defaults of the font's metadata). Notes are
+// beamed within the beats of bars that the composer gives; else they carry flags, for a
+// talea has no beats. Accidentals hold until the
 // next bar line, for their own line or space.
 package engrave
 
@@ -49,6 +50,7 @@ const (
 	fClef8Below   = '\uE064'
 	fClef8Above   = '\uE065'
 	fClef15Above  = '\uE066'
+	timeDigit     = '\uE080' // then 1 to 9
 	headBreve     = '\uE0A0'
 	headWhole     = '\uE0A2'
 	headHalf      = '\uE0A3'
@@ -58,6 +60,8 @@ const (
 	flatSign      = '\uE260'
 	naturalSign   = '\uE261'
 	sharpSign     = '\uE262'
+	sharp2Sign    = '\uE263'
+	flat2Sign     = '\uE264'
 	restBreve     = '\uE4E2' // then whole, half, quarter, ...
 	trillSign     = '\uE566'
 	tupletDigit   = '\uE880' // then 1 to 9
@@ -139,8 +143,12 @@ func (p *pen) ledgers(x, y float64, place int, width float64) {
 // accidental is the sign for a pitch.
 func accidental(p notation.Pitch) rune {
 	switch {
+	case p.Alter < -1:
+		return flat2Sign
 	case p.Alter < 0:
 		return flatSign
+	case p.Alter > 1:
+		return sharp2Sign
 	case p.Alter > 0:
 		return sharpSign
 	}

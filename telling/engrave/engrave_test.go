@@ -261,10 +261,11 @@ func BenchmarkScore(b *testing.B) {
 }
 
 func ExampleDraw() {
-	part := &notation.Part{Staves: []notation.Clef{{Sign: 'G'}}, Spelling: -1}
+	part := &notation.Part{Staves: []notation.Clef{{Sign: 'G'}}}
 	values, _ := notation.Split(exact.NewRat(1, 4))
-	bar := notation.Bar{Number: 1, Talea: 1, Notes: []notation.Note{{Number: 1, Keys: []int{60}, Values: values,
-		Grace: -1}}}
+	c4 := notation.Pitch{Step: 'C', Octave: 4}
+	bar := notation.Bar{Number: 1, Talea: 1, Notes: []notation.Note{{Number: 1, Values: values,
+		Pitches: []notation.Pitch{c4}}}}
 	var l draw.Layer
 	height, rest := engrave.Draw(&l, &engrave.Line{Part: part, Manner: engrave.Music, Bars: []notation.Bar{bar}},
 		engrave.NewLook(1), 0, 0, 100, 0)

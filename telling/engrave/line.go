@@ -41,10 +41,12 @@ type cell struct {
 	opens   bool // the first of its bar
 	closes  bool // the last of its bar
 	bracket notation.Bracket
-	grace   *grace   // ahead of the note; nil: none
-	chords  []*chord // one a staff
-	left    float64  // what stands ahead of the heads
-	width   float64  // ahead, heads and space after them
+	beam    notation.Beam
+	metre   notation.Metre // a time signature ahead of the note
+	grace   []*grace       // ahead of the note, stroke by stroke
+	chords  []*chord       // one a staff
+	left    float64        // what stands ahead of the heads
+	width   float64        // ahead, heads and space after them
 }
 
 // lineWriter draws a Line.
@@ -86,9 +88,10 @@ func Draw(l *draw.Layer, line *Line, look Look, x, y, width float64, maximum int
 func (w *lineWriter) cells() []cell {
 	var cells []cell
 	var held notation.Accidentals
+	var metre notation.Metre
 	for i := range w.line.Bars {
 		bar := &w.line.Bars[i]
-		brackets := bar.Brackets()
+		brackets, beams := bar.Brackets(), bar.Beams()
 		held.NewBar()
 		for k := range bar.Notes {
 			n := &bar.Notes[k]
@@ -100,16 +103,22 @@ func (w *lineWriter) cells() []cell {
 				c := cell{note: n, value: v, index: j, last: j+1 == len(values), bar: bar, opens: k == 0 && j == 0,
 					closes: k+1 == len(bar.Notes) && j+1 == len(values)}
 				if w.line.Manner != Pitches {
-					c.bracket = brackets[k][j]
+					c.bracket, c.beam = brackets[k][j], beams[k][j]
+				}
+				if w.line.Manner == Music && c.opens && bar.Metre != metre {
+					metre, c.metre = bar.Metre, bar.Metre
 				}
 				if j == 0 {
 					c.grace = w.graceOf(n, &held)
 				}
 				c.chords = w.chords(n, &held, j == 0)
-				w.size(&c)
 				cells = append(cells, c)
 			}
 		}
+	}
+	w.oneWay(cells)
+	for i := range cells {
+		w.size(&cells[i])
 	}
 	return cells
 }
@@ -125,8 +134,8 @@ func (w *lineWriter) chords(n *notation.Note, held *notation.Accidentals, begins
 		return []*chord{c}
 	}
 	pitches := make([][]notation.Pitch, len(w.staves))
-	for _, k := range n.Keys {
-		p := w.line.Part.Spelling.Pitch(k)
+	begins = begins && !n.Back
+	for _, p := range n.Pitches {
 		s := w.line.Part.Staff(p)
 		pitches[s] = append(pitches[s], p)
 	}
@@ -153,9 +162,9 @@ func (w *lineWriter) size(c *cell) {
 			c.left = max(c.left, ch.left(w.pen))
 		}
 	}
-	if c.grace != nil {
-		c.left += c.grace.room(w.pen)
-		c.grace.left = c.left
+	for i := len(c.grace) - 1; i >= 0; i-- {
+		c.left += c.grace[i].room(w.pen)
+		c.grace[i].left = c.left
 	}
 	after := 2.4 * w.sp
 	if w.line.Manner != Pitches {
@@ -166,7 +175,7 @@ func (w *lineWriter) size(c *cell) {
 	}
 	c.left += 0.3 * w.sp
 	if c.opens && w.line.Manner == Music {
-		c.left += 0.9 * w.sp
+		c.left += 0.9*w.sp + w.metreWidth(c.metre)
 	}
 	c.width = c.left + headWidth*w.sp + after + 0.6*float64(c.value.Dots)*w.sp
 }
@@ -192,6 +201,9 @@ func (w *lineWriter) measure(cells []cell) {
 				} else if w.line.Manner == Music {
 					low = n.place - 8
 				}
+				if c.beam.Before > 0 || c.beam.After > 0 { // a beam takes stems farther
+					high, low = high+2, low-2
+				}
 				if ch.strokes > 0 && w.line.Manner == Music { // a longer stem, or strokes above the head
 					high, low = high+5, low-5
 				} else if ch.strokes > 0 {
@@ -199,8 +211,12 @@ func (w *lineWriter) measure(cells []cell) {
 				}
 				top[s], bottom[s] = max(top[s], high), min(bottom[s], low)
 			}
-			if g := c.grace; g != nil && g.staff == s {
-				top[s], bottom[s] = max(top[s], g.place+6), min(bottom[s], g.place-2)
+			for _, g := range c.grace {
+				for _, h := range g.heads {
+					if h.staff == s {
+						top[s], bottom[s] = max(top[s], h.place+6), min(bottom[s], h.place-2)
+					}
+				}
 			}
 		}
 	}
@@ -301,11 +317,25 @@ func (w *lineWriter) system(cells []cell, x, y, width float64, full bool) {
 	}
 	ties := map[int]held{}
 	at := x + w.indent
+	heads := make([]float64, len(cells))
+	for i := range cells {
+		heads[i] = at + cells[i].left
+		at += cells[i].width + stretch
+	}
+	for _, r := range w.runs(cells) {
+		w.beams(cells, w.under(cells, r, heads, w.staffY(y, r.staff)))
+	}
+	at = x + w.indent
 	var open *bracketSpan
 	for i := range cells {
 		c := &cells[i]
 		if c.opens && w.line.Manner == Music {
 			w.bar(c, at, top, bottom, i == 0)
+			if c.metre.Value > 0 {
+				for s := range w.staves {
+					w.metre(at+0.9*w.sp, w.staffY(y, s), c.metre)
+				}
+			}
 		}
 		high := w.cell(c, at+c.left, y, ties)
 		at += c.width + stretch
@@ -343,7 +373,7 @@ func (w *lineWriter) bar(c *cell, x, top, bottom float64, first bool) {
 // at the end of the part.
 func (w *lineWriter) closing(b *notation.Bar, x, top, bottom float64) {
 	all := w.line.Part.Bars
-	if len(all) > 0 && b.Number == all[len(all)-1].Number {
+	if len(all) > 0 && b.Number == all[len(all)-1].Number && b.Given == all[len(all)-1].Given {
 		w.upright(x-0.9*w.sp, top, bottom, barLine)
 		w.upright(x-thickBar*w.sp/2, top, bottom, thickBar)
 		return
@@ -361,8 +391,8 @@ func (w *lineWriter) cell(c *cell, x, y float64, ties map[int]held) (high float6
 		}
 		return high
 	}
-	if g := c.grace; g != nil {
-		g.draw(w.pen, x-g.left, w.staffY(y, g.staff))
+	for _, g := range c.grace {
+		g.draw(w, x-g.left, y)
 	}
 	for s, ch := range c.chords {
 		if ch == nil {
@@ -378,13 +408,14 @@ func (w *lineWriter) cell(c *cell, x, y float64, ties map[int]held) (high float6
 		for i := range ch.notes {
 			n := &ch.notes[i]
 			key := s*1000 + n.place
-			if t, ok := ties[key]; ok && c.index > 0 {
+			goesOn := c.index > 0 || c.note.Back && w.line.Manner == Music
+			if t, ok := ties[key]; ok && goesOn {
 				w.tie(t.x, n.x-0.1*w.sp, n.y, ch.up)
 				delete(ties, key)
-			} else if c.index > 0 {
+			} else if goesOn {
 				w.tie(n.x-1.6*w.sp, n.x-0.1*w.sp, n.y, ch.up) // from the system before
 			}
-			if !c.last {
+			if !c.last || c.note.On && w.line.Manner == Music {
 				ties[key] = held{n.x + (headWidth+0.1)*w.sp, n.y, ch.up}
 			}
 		}

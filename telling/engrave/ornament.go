@@ -19,7 +19,7 @@ const glissWord = "gliss."
 
 // signs are ornaments above, and below where a statement of the color begins.
 func (w *lineWriter) signs(c *cell, x, y, high float64) {
-	if c.index > 0 {
+	if c.index > 0 || c.note.Back {
 		return
 	}
 	switch g := c.note.Gesture; {
@@ -41,54 +41,77 @@ func (w *lineWriter) signs(c *cell, x, y, high float64) {
 	}
 }
 
-// grace is a small note ahead of another one.
+// grace is a small note or chord ahead of a note.
 type grace struct {
+	heads []graceHead // ascending
+	left  float64     // from where it begins to the head of its note, mm
+}
+
+type graceHead struct {
 	staff, place int
-	sign         rune    // accidental; 0: none
-	left         float64 // from where it begins to the head of its note, mm
+	sign         rune // accidental; 0: none
 }
 
 // graceScale is the size of a grace note beside others.
 const graceScale = 0.6
 
-// graceOf is the grace note of a note, nil where it has none.
-func (w *lineWriter) graceOf(n *notation.Note, held *notation.Accidentals) *grace {
-	if n.Gesture != piece.Grace || n.Grace < 0 || w.line.Manner == Rhythm {
+// graceOf are the grace notes of a note, stroke by stroke.
+func (w *lineWriter) graceOf(n *notation.Note, held *notation.Accidentals) []*grace {
+	if w.line.Manner == Rhythm {
 		return nil
 	}
-	p := w.line.Part.Spelling.Pitch(n.Grace)
-	g := &grace{staff: w.line.Part.Staff(p)}
-	g.place = w.staves[g.staff].Place(p)
-	if held.Needs(p) {
-		g.sign = accidental(p)
+	var out []*grace
+	for _, stroke := range n.Grace {
+		g := &grace{}
+		for _, p := range stroke {
+			h := graceHead{staff: w.line.Part.Staff(p)}
+			h.place = w.staves[h.staff].Place(p)
+			if held.Needs(p) {
+				h.sign = accidental(p)
+			}
+			g.heads = append(g.heads, h)
+		}
+		out = append(out, g)
 	}
-	return g
+	return out
+}
+
+// signs is the width that accidentals take ahead of the heads.
+func (g *grace) signs(p *pen) float64 {
+	widest := 0.0
+	for _, h := range g.heads {
+		if h.sign != 0 {
+			widest = max(widest, (p.width(h.sign)+0.15*p.sp)*graceScale)
+		}
+	}
+	return widest
 }
 
 // room is the width that it takes ahead of the note and its accidentals.
 func (g *grace) room(p *pen) float64 {
-	room := (headWidth*graceScale + 0.9) * p.sp // with the flag and a little space
-	if g.sign != 0 {
-		room += (p.width(g.sign) + 0.15*p.sp) * graceScale
-	}
-	return room
+	return (headWidth*graceScale+0.9)*p.sp + g.signs(p) // with the flag and a little space
 }
 
-// draw draws head, stem, flag and the stroke through it; x is where its room begins,
-// y the lowest line of its staff.
-func (g *grace) draw(p *pen, x, y float64) {
-	at := p.at(y, g.place)
-	if g.sign != 0 {
-		p.sign(x, at, g.sign, p.look.Ink, graceScale)
-		x += (p.width(g.sign) + 0.15*p.sp) * graceScale
+// draw draws heads, stem, flag and the stroke through it; x is where its room begins,
+// y the top of the system.
+func (g *grace) draw(w *lineWriter, x, y float64) {
+	head := x + g.signs(w.pen)
+	wide := headWidth * graceScale * w.sp
+	low, high := math.Inf(-1), math.Inf(1)
+	for _, h := range g.heads {
+		line := w.staffY(y, h.staff)
+		at := w.at(line, h.place)
+		if h.sign != 0 {
+			w.sign(x, at, h.sign, w.look.Ink, graceScale)
+		}
+		w.ledgers(head, line, h.place, wide)
+		w.sign(head, at, headBlack, w.look.Ink, graceScale)
+		low, high = max(low, at), min(high, at)
 	}
-	w := headWidth * graceScale * p.sp
-	p.ledgers(x, y, g.place, w)
-	p.sign(x, at, headBlack, p.look.Ink, graceScale)
-	stem, end := x+w-stemLine*p.sp/2, at-3.5*graceScale*p.sp
-	p.line(stem, at-0.168*graceScale*p.sp, stem, end, stemLine, p.look.Ink)
-	p.sign(stem-stemLine*p.sp/2, end, flag8Up, p.look.Ink, graceScale)
-	p.line(stem-0.5*p.sp, end+1.1*p.sp, stem+0.6*p.sp, end+0.35*p.sp, stemLine, p.look.Ink)
+	stem, end := head+wide-stemLine*w.sp/2, high-3.5*graceScale*w.sp
+	w.pen.line(stem, low-0.168*graceScale*w.sp, stem, end, stemLine, w.look.Ink)
+	w.sign(stem-stemLine*w.sp/2, end, flag8Up, w.look.Ink, graceScale)
+	w.pen.line(stem-0.5*w.sp, end+1.1*w.sp, stem+0.6*w.sp, end+0.35*w.sp, stemLine, w.look.Ink)
 }
 
 // spreadRoom is the width of the wave ahead of a spread chord, in spaces.

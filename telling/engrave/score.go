@@ -2,12 +2,12 @@ package engrave
 
 import (
 	"fmt"
-	"slices"
 
 	"rollwright/draw"
 	"rollwright/music/notation"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/music/pitch"
 	"rollwright/text/choice"
 	"rollwright/text/words"
 )
@@ -55,24 +55,24 @@ func (e TooLarge) Unwrap() error { return e.why }
 // stroke is a note as it sounds.
 type stroke struct {
 	start, end float64
-	key        int
+	pitch      notation.Pitch
 	small      bool // a lesser stroke of a gesture
 }
 
 // row is a voice in the score.
 type row struct {
-	voice    int
-	name     string
-	part     notation.Part // spelling and staves, from what sounds
-	gestures map[int32]piece.GestureKind
-	strokes  []stroke
-	longest  float64   // of its strokes, in seconds
-	heads    []float64 // when its full-size heads stand, ascending: a gesture is one
-	taleae   []mark
-	colores  []mark
-	above    float64 // in spaces, from the top line of its first staff
-	below    float64
-	gap      float64 // between its two staves
+	voice   int
+	name    string
+	part    notation.Part // staves, from what sounds
+	notes   map[int32]spelled
+	strokes []stroke
+	longest float64   // of its strokes, in seconds
+	heads   []float64 // when its full-size heads stand, ascending: a gesture is one
+	taleae  []mark
+	colores []mark
+	above   float64 // in spaces, from the top line of its first staff
+	below   float64
+	gap     float64 // between its two staves
 }
 
 // mark is where a statement begins.
@@ -88,8 +88,8 @@ type mark struct {
 // TooLarge where there are more voices than a page holds, or more pages than anyone
 // would turn.
 //
-// Every altered note carries its accidental, which holds for that note alone;
-// keys are spelled as notation.SpellingOf says.
+// Every altered note carries its accidental, which holds for that note alone; keys are
+// spelled as their composer spells them.
 func Score(perf *perform.Performance, o ScoreOptions) ([]*draw.Drawing, error) {
 	s := &scoreWriter{perf: perf, o: o, book: o.Book, width: 210, height: 297}
 	if o.Letter {
@@ -138,13 +138,14 @@ func (s *scoreWriter) collect() error {
 	}
 	rows := map[int32]*row{}
 	for _, v := range voices {
-		r := &row{voice: v, name: s.perf.Piece.Voices[v].Name, gestures: gesturesOf(s.perf, v)}
+		r := &row{voice: v, name: s.perf.Piece.Voices[v].Name, notes: spelledNotes(s.perf, v)}
 		s.rows = append(s.rows, r)
 		rows[int32(v)] = r
 	}
 	for e := range s.perf.Events() {
 		if r := rows[e.Voice]; r != nil && e.StartSec >= s.from && e.StartSec < s.to {
-			k := stroke{e.StartSec, e.EndSec, int(e.Key), small(r.gestures[e.Note], e.Part)}
+			n := r.notes[e.Note]
+			k := stroke{e.StartSec, e.EndSec, n.pitch(int(e.Key)), small(n.gesture, e.Part)}
 			r.strokes, r.longest = append(r.strokes, k), max(r.longest, k.end-k.start)
 			if n := len(r.heads); !k.small && (n == 0 || k.start-r.heads[n-1] > 0.001) {
 				r.heads = append(r.heads, k.start)
@@ -157,16 +158,29 @@ func (s *scoreWriter) collect() error {
 	return nil
 }
 
-// gesturesOf is the gesture of every note of a voice that is no plain note.
-func gesturesOf(perf *perform.Performance, voice int) map[int32]piece.GestureKind {
-	color := perf.Piece.Voices[voice].Color
-	if !slices.ContainsFunc(color, func(p piece.Pitch) bool { return p.Gesture.Kind != piece.Plain }) {
-		return nil
+// spelled is a note of a voice: what its keys are called, and in what manner they are struck.
+type spelled struct {
+	names   []pitch.Named
+	gesture piece.GestureKind
+}
+
+// pitch is a key of the note as its composer writes it.
+func (n *spelled) pitch(key int) notation.Pitch {
+	for _, name := range n.names {
+		if name.Key == key {
+			return notation.PitchOf(name)
+		}
 	}
-	out := map[int32]piece.GestureKind{}
+	return notation.PitchOf(pitch.Named{Key: key, Spelling: pitch.SpellingOf(pitch.Letter(key, false), key)})
+}
+
+// spelledNotes are the notes of a voice by their numbers.
+func spelledNotes(perf *perform.Performance, voice int) map[int32]spelled {
+	color, speller := perf.Piece.Voices[voice].Color, notation.NewSpeller(perf, voice)
+	out := map[int32]spelled{}
 	for it := range perf.Lines[voice].All() {
 		if !it.Silent {
-			out[int32(it.Note)] = color[it.ColorPlace].Gesture.Kind
+			out[int32(it.Note)] = spelled{speller.Named(it), color[it.ColorPlace].Gesture.Kind}
 		}
 	}
 	return out
@@ -184,14 +198,13 @@ func small(g piece.GestureKind, part int32) bool {
 	return false
 }
 
-// settle spells the row, chooses its staves and finds its statements.
+// settle chooses the staves of the row and finds its statements.
 func (r *row) settle(l *perform.Line) {
-	heard := map[int]int{}
+	heard := map[notation.Pitch]int{}
 	for _, k := range r.strokes {
-		heard[k.key]++
+		heard[k.pitch]++
 	}
-	r.part.Spelling = notation.SpellingOf(heard)
-	r.part.Staves = notation.StavesFor(heard, r.part.Spelling)
+	r.part.Staves = notation.StavesFor(heard)
 	talea, color := -1, -1
 	for it := range l.All() {
 		if it.Talea != talea {
@@ -207,8 +220,7 @@ func (r *row) settle(l *perform.Line) {
 	for i := range top {
 		top[i] = 8
 	}
-	for k := range heard {
-		p := r.part.Spelling.Pitch(k)
+	for p := range heard {
 		i := r.part.Staff(p)
 		place := r.part.Staves[i].Place(p)
 		top[i], bottom[i] = max(top[i], place+1), min(bottom[i], place-1)

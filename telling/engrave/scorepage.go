@@ -247,7 +247,7 @@ func (s *scoreWriter) together(heads *pen, lengths *draw.Path, r *row, group []s
 	}
 	w := headWidth * s.space * scale
 	for _, k := range group {
-		p := r.part.Spelling.Pitch(k.key)
+		p := k.pitch
 		i := r.part.Staff(p)
 		y := heads.at(lowest[i], r.part.Staves[i].Place(p))
 		from := a.x
@@ -268,7 +268,7 @@ func (s *scoreWriter) together(heads *pen, lengths *draw.Path, r *row, group []s
 			continue
 		}
 		c := newChord(r.part.Staves[i], ps, func(p notation.Pitch) bool { return p.Alter != 0 })
-		c.pointUp()
+		c.point(true)
 		c.left(heads)
 		for k := range c.notes {
 			n := &c.notes[k]

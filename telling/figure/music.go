@@ -35,7 +35,7 @@ func newMusic(in *Input, o *Options) (view, error) {
 		return nil, fmt.Errorf("voice %q has no notes to write", c.voice.Name)
 	}
 	// Both series are shown in the order of writing, whichever way they are played.
-	bars := m.part.Bars
+	bars := notation.Statements(in.Performance, c.index).Bars
 	if c.backward {
 		bars = turned(bars)
 	}
@@ -73,13 +73,23 @@ func (m *music) args() words.Args {
 	return args
 }
 
+// given reports whether the bars are the piece's own.
+func (m *music) given() bool { return m.part.Bars[0].Given }
+
 func (m *music) title(t *words.Talk) string { return t.Book().Say("notation.title", m.args()) }
 
 func (m *music) caption(t *words.Talk, short bool) string {
 	if short {
 		return t.Say("notation.short", m.args())
 	}
-	text := t.Say("notation.read", m.args())
+	read := "notation.read"
+	if m.given() {
+		read += "-bars"
+	}
+	text := t.Say(read, m.args())
+	if m.voice.Bar.Given() && !m.given() {
+		text += " " + t.Say("notation.no-bars", m.args())
+	}
 	if m.part.Manner != notation.AsPerformed {
 		text += " " + t.Say("notation.stretched", m.args())
 	}
@@ -112,8 +122,11 @@ func (m *music) draw(c *canvas, _ *Figure) {
 		Bars: []notation.Bar{m.talea}}, look, 0, y, c.width, limit)
 	m.rest(c, y, high, more)
 	together := "notation.statements"
+	if m.given() {
+		together += "-bars"
+	}
 	if c.size == Slide {
-		together = "notation.statements-short"
+		together += "-short"
 	}
 	x := c.width
 	if tempo, ok := m.part.OneTempo(); ok {

@@ -105,7 +105,7 @@ func (v *paper) caption(t *words.Talk, short bool) string {
 			text += " "
 		}
 		text += t.Say("paper.hole", words.Args{
-			"pitch": pitchName(v.port(first).Key), "length": t.Book().Decimal(significant(length, 3)),
+			"pitch": v.slotName(first), "length": t.Book().Decimal(significant(length, 3)),
 			"speed": t.Book().Decimal(significant(speed, 4)), "span": t.Book().Decimal(span(length / speed)),
 		})
 	}

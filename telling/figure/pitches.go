@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"rollwright/music/piece"
-	"rollwright/music/pitch"
 	"rollwright/text/words"
 )
 
@@ -81,9 +80,6 @@ func (c *cycle) shortLabel(b *words.Book, p piece.Pitch) (short, whole string) {
 	}
 	return names[0], names[0]
 }
-
-// pitchName is the name of a key.
-func pitchName(key int) string { return signed(pitch.Name(key)) }
 
 // signed is a name of a pitch with the signs of notation: F♯2, B♭3, A♭♭4. The
 // letter comes first, so a b behind it is a flat.

@@ -4,9 +4,12 @@ import (
 	"fmt"
 	"math"
 
+	"rollwright/music/pitch"
+
 	"rollwright/draw"
 	"rollwright/draw/typeface"
 	"rollwright/paper/instrument"
+	"rollwright/paper/roll"
 	"rollwright/text/words"
 )
 
@@ -87,13 +90,16 @@ func (h *chart) spoolAxis(t instrument.Transport, x func(float64) float64) {
 // left.
 func (v *paper) guides(c *canvas, p *sheet) {
 	l, names := c.layer("guides"), c.layer("names")
-	used := map[int32]bool{}
+	used := map[int32]*roll.Slot{} // the first on each port
 	for _, s := range v.slots {
-		used[s.Port] = true
+		if used[s.Port] == nil {
+			used[s.Port] = s
+		}
 	}
 	var taken []float64
 	for i := range v.roll.Instrument.Bar.Ports {
-		if !used[int32(i)] {
+		slot := used[int32(i)]
+		if slot == nil {
 			continue
 		}
 		port := &v.roll.Instrument.Bar.Ports[i]
@@ -105,17 +111,26 @@ func (v *paper) guides(c *canvas, p *sheet) {
 		}
 		if free {
 			taken = append(taken, at)
-			names.Add(label(p.Min.X-1, at+capHalf(c.small), c.small, v.portName(port), draw.InkSecond, draw.End))
+			names.Add(label(p.Min.X-1, at+capHalf(c.small), c.small, v.slotName(slot), draw.InkSecond, draw.End))
 		}
 	}
 }
 
-// portName is what a port is called at the edge.
-func (v *paper) portName(p *instrument.Port) string {
-	if p.Role == instrument.Note {
-		return pitchName(p.Key)
+// slotName is what a slot strikes, as its composer spells it; a dot for one that is no note's.
+func (v *paper) slotName(s *roll.Slot) string {
+	p, cause := v.port(s), s.Causes.First
+	if p.Role != instrument.Note {
+		return "·"
 	}
-	return "·"
+	n, voice := int(cause.Note), int(cause.Voice)
+	if voice < 0 || voice >= len(v.in.Performance.Lines) || n < 1 {
+		return signed(pitch.Name(p.Key))
+	}
+	line, of := v.in.Performance.Lines[voice], &v.in.Performance.Piece.Voices[voice]
+	if of.Backward {
+		n = line.Notes + 1 - n
+	}
+	return signed(of.NameOf(n, p.Key))
 }
 
 // holes draws the openings of every slot, and around them a rim in the look of
@@ -184,7 +199,7 @@ func (v *paper) names(c *canvas, p *sheet, ground draw.Ink) {
 		if v.port(s).Role != instrument.Note {
 			continue
 		}
-		name := pitchName(v.port(s).Key)
+		name := v.slotName(s)
 		w, h := typeface.Sans.Width(name, size), capHalf(size)
 		x0, x1, at := p.x(s.LeadMM), p.x(s.TrailMM), p.y(v.port(s).AcrossMM)
 		for _, q := range []draw.Point{{X: x0 - w - 0.8, Y: at + h}, {X: x0, Y: at - r - 0.3}, {X: x0, Y: at + r + 2*h + 0.3},

@@ -1,6 +1,8 @@
 package show
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"rollwright/music/event"
@@ -29,15 +31,15 @@ func colorLabels(in *Input, voice int) []string {
 	v, line := &in.piece().Voices[voice], in.Performance.Lines[voice]
 	labels := make([]string, len(v.Color))
 	left := len(labels)
-	var keys []int
+	var names []pitch.Named
 	for item := range line.All() {
 		if item.Silent {
 			continue
 		}
 		at := shown(item.ColorPlace, v.RotateColor, len(v.Color))
 		if labels[at] == "" {
-			keys = line.Keys(item, keys[:0])
-			labels[at] = keyNames(keys, v.Color[item.ColorPlace].Gesture.Kind)
+			names = line.Named(item, names[:0])
+			labels[at] = keyNames(names, v.Color[item.ColorPlace].Gesture.Kind)
 			left--
 		}
 		if left == 0 {
@@ -46,25 +48,33 @@ func colorLabels(in *Input, voice int) []string {
 	}
 	for i := range labels { // members that the voice never comes to
 		if labels[i] == "" {
-			p := v.Color[turned(i, v.RotateColor, len(v.Color))]
-			labels[i] = keyNames(p.Keys, p.Gesture.Kind)
+			p := &v.Color[turned(i, v.RotateColor, len(v.Color))]
+			names = names[:0]
+			for k, key := range p.Keys {
+				names = append(names, pitch.Named{Key: key, Spelling: p.Spelling(k).For(key)})
+			}
+			labels[i] = keyNames(names, p.Gesture.Kind)
 		}
 	}
 	return labels
 }
 
-// keyNames are the names of the keys of a chord; of a gesture or a large chord
-// the first and the last.
-func keyNames(keys []int, g piece.GestureKind) string {
+// keyNames are the names of the keys of a chord, from the lowest; of a gesture those of its
+// first and its last stroke, of a large chord the lowest and the highest.
+func keyNames(keys []pitch.Named, g piece.GestureKind) string {
 	if len(keys) == 0 {
 		return "–"
 	}
+	if g == piece.Plain || g == piece.Repeat || g == piece.Cluster {
+		slices.SortStableFunc(keys, func(a, b pitch.Named) int { return cmp.Compare(a.Key, b.Key) })
+		keys = slices.CompactFunc(keys, func(a, b pitch.Named) bool { return a.Key == b.Key })
+	}
 	if n := len(keys); g != piece.Plain && g != piece.Repeat && n > 1 || n > 4 {
-		return pitch.Name(keys[0]) + "…" + pitch.Name(keys[n-1])
+		return keys[0].String() + "…" + keys[n-1].String()
 	}
 	names := make([]string, len(keys))
 	for i, k := range keys {
-		names[i] = pitch.Name(k)
+		names[i] = k.String()
 	}
 	return strings.Join(names, "+")
 }
