@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/draw/typeface"
 	"rollwright/music/event"
 	"rollwright/text/words"
 )
@@ -173,10 +174,10 @@ func (g *gaps) valueBars(h *chart) {
 	for i, b := range g.values {
 		names[i] = h.c.talk.Book().Decimal(span(b.from))
 	}
-	stride := strideFor(names, w, labelSize)
+	stride, counted := strideFor(names, w, labelSize), widestCount(g.values) < w
 	for i, b := range g.values {
 		x := h.x.FromMM + w*(float64(i)+0.5)
-		g.bar(h, i, b, x-min(w*0.36, 7), x+min(w*0.36, 7))
+		g.bar(h, i, b, x-min(w*0.36, 7), x+min(w*0.36, 7), counted)
 		if i%stride == 0 {
 			h.c.layer("axes").Add(named(label(x, h.y.FromMM+1.6+labelSize*0.8, labelSize, names[i], draw.InkDark, draw.Middle),
 				fmt.Sprintf("gap-%d", i+1)))
@@ -197,12 +198,24 @@ func (g *gaps) binBars(h *chart) {
 			free = x + float64(len(text))*labelSize*0.32
 		}
 	}
+	// bins are equally wide: their counts stand above all of them or above none
+	counted := widestCount(g.bins) < h.x.At(g.bins[0].to)-h.x.At(g.bins[0].from)
 	for i, b := range g.bins {
-		g.bar(h, i, b, h.x.At(b.from)+0.15, h.x.At(b.to)-0.15)
+		g.bar(h, i, b, h.x.At(b.from)+0.15, h.x.At(b.to)-0.15, counted)
 	}
 }
 
-func (g *gaps) bar(h *chart, i int, b gapBar, x0, x1 float64) {
+// widestCount is the room that the longest of the counts asks for.
+func widestCount(bars []gapBar) float64 {
+	widest := 0.0
+	for _, b := range bars {
+		widest = max(widest, typeface.Sans.Width(strconv.Itoa(b.count), labelSize))
+	}
+	return widest + 0.3
+}
+
+// bar draws one bar, with its count above it if that has room.
+func (g *gaps) bar(h *chart, i int, b gapBar, x0, x1 float64, counted bool) {
 	if b.count == 0 {
 		return
 	}
@@ -214,8 +227,8 @@ func (g *gaps) bar(h *chart, i int, b gapBar, x0, x1 float64) {
 	}
 	r.ID = fmt.Sprintf("bar-%d", i+1)
 	h.c.layer("bars").Add(r)
-	if text := strconv.Itoa(b.count); float64(len(text))*labelSize*0.6 < x1-x0+1 {
-		h.c.layer("names").Add(named(label((x0+x1)/2, h.y.At(float64(b.count))-0.8, labelSize, text, draw.InkDark,
-			draw.Middle), fmt.Sprintf("count-%d", i+1)))
+	if counted {
+		h.c.layer("names").Add(named(label((x0+x1)/2, h.y.At(float64(b.count))-0.8, labelSize, strconv.Itoa(b.count),
+			draw.InkDark, draw.Middle), fmt.Sprintf("count-%d", i+1)))
 	}
 }

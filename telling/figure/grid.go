@@ -3,6 +3,7 @@ package figure
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"rollwright/draw"
 	"rollwright/draw/typeface"
@@ -53,17 +54,19 @@ func (g *grid) cell(note int) (column, row int) {
 }
 
 func (g *grid) draw(c *canvas, _ *Figure) {
-	const top, gap = labelSize * 3.1, labelSize * 2.2 // heads above; counts below and at the right
+	const gap = labelSize * 2.2 // counts below and at the right
 	left := 16.0
 	for _, s := range g.down {
 		left = min(max(left, typeface.Sans.Width(s, labelSize)+2), 30)
 	}
 	right := 9.0
 	w := min(11, (c.width-left-right)/float64(len(g.across)))
+	stacked := g.stacked(w)
+	top := labelSize * (2 + 1.1*float64(stacked)) // the heads
 	h := min(6.6, (c.height-top-gap-5)/float64(len(g.down)))
 	x := func(column int) float64 { return left + w*float64(column) }
 	y := func(row int) float64 { return top + h*float64(row) }
-	g.heads(c, x, y, w, h, left, top)
+	g.heads(c, x, y, w, h, left, top, stacked)
 	g.cells(c, x, y, w, h)
 	g.tallies(c, x, y, w, h)
 	bottom := y(len(g.down)) + gap
@@ -72,8 +75,23 @@ func (g *grid) draw(c *canvas, _ *Figure) {
 	c.used = bottom + 4.5
 }
 
+// stacked is in how many lines the columns' names stand: those of chords, where they
+// are wider than a column, note above note, the highest on top.
+func (g *grid) stacked(w float64) int {
+	lines := 1
+	for _, s := range g.across {
+		if typeface.Sans.Width(s, labelSize) > w-0.6 {
+			lines = max(lines, min(len(strings.Split(s, "+")), mostStacked))
+		}
+	}
+	return lines
+}
+
+// mostStacked is how many notes of a chord are named above a column.
+const mostStacked = 5
+
 // heads names columns, rows and the two series.
-func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64) {
+func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64, stacked int) {
 	l := c.layer("heads")
 	book := c.talk.Book()
 	across, down := "grid.durations-across", "grid.pitches-down"
@@ -82,11 +100,27 @@ func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64)
 	}
 	l.Add(label(x(0), labelSize, labelSize, book.Say(across, nil), draw.InkSecond, draw.Start))
 	l.Add(label(left-1.4, top-1.2, labelSize, book.Say(down, nil), draw.InkSecond, draw.End))
-	stride := strideFor(g.across, w, labelSize)
+	names := g.across
+	if stacked > 1 {
+		names = nil // as wide as their widest note
+		for _, s := range g.across {
+			names = append(names, strings.Split(s, "+")...)
+		}
+	}
+	stride := strideFor(names, w, labelSize)
 	for i, s := range g.across {
-		if i%stride == 0 {
-			l.Add(named(label(x(i)+w/2, top-1.2, labelSize, typeface.Sans.Fit(s, labelSize, w*float64(stride)), draw.InkDark,
-				draw.Middle), fmt.Sprintf("column-%d", i+1)))
+		if i%stride > 0 {
+			continue
+		}
+		// the first has the words for the rows at its left
+		room := min(w*float64(stride), w+2.2+1000*float64(min(i, 1)))
+		for k, note := range chordLines(s, stacked) {
+			id := fmt.Sprintf("column-%d", i+1)
+			if k > 0 {
+				id += fmt.Sprintf("-%d", k+1)
+			}
+			l.Add(named(label(x(i)+w/2, top-1.2-1.1*labelSize*float64(k), labelSize,
+				typeface.Sans.Fit(note, labelSize, room), draw.InkDark, draw.Middle), id))
 		}
 	}
 	for i, s := range g.down {
@@ -95,6 +129,18 @@ func (g *grid) heads(c *canvas, x, y func(int) float64, w, h, left, top float64)
 				draw.InkDark, draw.End), fmt.Sprintf("row-%d", i+1)))
 		}
 	}
+}
+
+// chordLines are the lines of a column's name, from the lowest up.
+func chordLines(s string, stacked int) []string {
+	if stacked == 1 {
+		return []string{s}
+	}
+	lines := strings.Split(s, "+")
+	if len(lines) > stacked {
+		lines = append(lines[:stacked-1:stacked-1], "…")
+	}
+	return lines
 }
 
 // strideFor is every how manieth of the texts has room in steps of width w.
