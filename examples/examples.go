@@ -13,8 +13,8 @@ import (
 //go:embed *.piece
 var files embed.FS
 
-// First is the name of the piece to begin with: short, and of the simplest
-// idea.
+// First is the name of the piece that is written where none is named: short, and
+// with more than one voice, so that there is something to meet.
 const First = "first-thread"
 
 // Example tells one piece from the others.
@@ -26,8 +26,8 @@ type Example struct {
 
 // all is in the order in which to learn the language.
 var all = []Example{
-	{First, "First Thread", "pitches on durations that are not equally many"},
 	{"single-end", "Single End", "one voice: seven pitches on six durations, and a lecture about it"},
+	{First, "First Thread", "pitches on durations that are not equally many, in three voices"},
 	{"even-picks", "Even Picks", "strokes as even as can be, four kinds on one pulse"},
 	{"heddles", "Heddles", "chords and silences: what sounds in one voice is silent in the other"},
 	{"dry-and-held", "Dry and Held", "how long a note sounds, and what the pedal keeps"},
