@@ -1,10 +1,8 @@
 package workshop
 
 import (
-	"fmt"
-	"strings"
-
 	"rollwright/making/bench"
+	"rollwright/making/price"
 	"rollwright/text/say"
 )
 
@@ -12,28 +10,34 @@ import (
 const mostHandSlots = 100_000
 
 // Hands is what punching all rolls by hand takes at the bench that is assumed, in a
-// sentence; empty where that is not told in passing, or a port cannot be reached.
+// line; empty where that is not told in passing, or a port cannot be reached.
 func (j *Job) Hands() string {
 	e, err := j.Edition("", &Making{})
 	if err != nil {
 		return ""
 	}
-	var parts []string
+	var all price.Cost
+	pace, known := bench.Pace{}, false
 	for _, r := range e.Rolls {
-		if len(r.Slots) > mostHandSlots {
+		if all.Slots += len(r.Slots); all.Slots > mostHandSlots {
 			return ""
 		}
 		plan, err := j.BenchPlan(r, &Making{})
 		if err != nil {
 			return ""
 		}
-		name := ""
-		if r.Name != "" {
-			name = r.Name + ": "
+		if !pace.Known() {
+			pace, known = j.knownPace(plan.Profile)
 		}
-		estimate := plan.Estimate(bench.Pace{})
-		parts = append(parts, fmt.Sprintf("%s%s in %s, about %s by hand", name,
-			say.Count(estimate.Punches, "punch"), say.Count(estimate.Rows, "row"), say.Work(estimate.WorkSec)))
+		all.Punches, all.Rows = all.Punches+plan.Punches, all.Rows+len(plan.Rows)
 	}
-	return strings.Join(parts, "; ") + ", at a pace that is assumed"
+	all.WorkSec = pace.WorkSec(all.Punches, all.Rows)
+	text := all.Sum() + " by hand"
+	if len(e.Rolls) > 1 {
+		text += " for " + say.Count(len(e.Rolls), "roll")
+	}
+	if !known {
+		text += " at a pace that is assumed"
+	}
+	return text
 }

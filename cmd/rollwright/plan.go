@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"rollwright/making/price"
 	"rollwright/music/plan"
 	"rollwright/workshop"
 )
@@ -16,6 +17,8 @@ type planCommand struct {
 	Pair       string `xor:"much" placeholder:"A,B" help:"Everything between these two voices."`
 	All        bool   `xor:"much" help:"Everything about all voices and pairs, in place of one screen."`
 	Ear        bool   `xor:"much" help:"What a listener can follow: what is heard as one attack, what falls apart, what is hidden."`
+	Hands      bool   `xor:"much" help:"What every voice, hold and gesture costs to punch by hand, and what shorter holds would save."`
+	Bench      string `placeholder:"NAME|FILE" help:"With --hands: at this bench; 'rollwright benches' lists the built-in ones."`
 	Thresholds string `placeholder:"FILE" help:"With --ear: the listener's own thresholds, a .ear file."`
 	JSON       bool   `name:"json" help:"For programs: JSON in place of text."`
 }
@@ -32,7 +35,12 @@ func (c *planCommand) Run(ctx context.Context, t terminal) error {
 		return c.ear(t, job)
 	}
 	warnOfLecture(job, t.err)
+	if c.Bench != "" && !c.Hands {
+		return usageError{"--bench does nothing for plan without --hands"}
+	}
 	switch {
+	case c.Hands:
+		return c.hands(ctx, t, job)
 	case c.JSON:
 		return plan.WriteJSON(t.out, job.Plan())
 	case c.All:
@@ -43,6 +51,18 @@ func (c *planCommand) Run(ctx context.Context, t terminal) error {
 		return c.pair(t, job)
 	}
 	return plan.WriteBrief(t.out, job.Plan(), job.Hands(), otherPlans(job))
+}
+
+// hands says what the decisions of the piece cost at a bench.
+func (c *planCommand) hands(ctx context.Context, t terminal, job *workshop.Job) error {
+	bill, err := job.Price(ctx, &workshop.Making{Bench: c.Bench})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return price.WriteJSON(t.out, bill)
+	}
+	return price.WriteText(t.out, bill)
 }
 
 func (c *planCommand) voice(t terminal, job *workshop.Job) error {
@@ -75,5 +95,5 @@ func otherPlans(job *workshop.Job) string {
 	if pairs := job.Plan().Pairs; len(pairs) > 0 {
 		text += fmt.Sprintf("; two: --pair %q", pairs[0].A+","+pairs[0].B)
 	}
-	return text + "; everything: --all; what a listener follows: --ear"
+	return text + "; everything: --all; what a listener follows: --ear; by hand: --hands"
 }

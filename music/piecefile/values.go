@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"regexp"
+	"strings"
 
 	"rollwright/exact"
 	"rollwright/music/piece"
@@ -61,6 +62,15 @@ func DynamicsValue(dynamics []piece.Dynamic) draft.Value {
 		words[i] = dynamicText(d)
 	}
 	return cycleValue(words)
+}
+
+// HoldText is holds as they are written, without quotation marks: "0.5 single 90 ms".
+func HoldText(holds []piece.Hold) string {
+	words := make([]string, len(holds))
+	for i, h := range holds {
+		words[i] = holdText(h)
+	}
+	return strings.Join(words, " ")
 }
 
 // HoldValue is holds as they are written.
