@@ -19,7 +19,7 @@ func BenchmarkWork(b *testing.B) {
 				bytes, n := 0, 0
 				for b.Loop() {
 					n++
-					answer, err := s.workOf(context.Background(), working{Name: "a.piece", Text: fmt.Sprintf("%s# %d\n", text, n),
+					answer, err := s.workOf(context.Background(), working{subject: subject{Name: "a.piece", Text: fmt.Sprintf("%s# %d\n", text, n)},
 						Lean: lean})
 					if err != nil {
 						b.Fatal(err)

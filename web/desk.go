@@ -30,10 +30,18 @@ const (
 // mostEvents is the largest piece that the page shows.
 const mostEvents = 1_000_000
 
+// asked is what is worked on: the text of a piece, which may be in no file, or a file
+// of the folder that is no piece.
+type asked struct {
+	name       string
+	text       string // of a piece
+	instrument string // of what is no piece; empty: the usual one
+}
+
 // sheet is one text. Its job and answers are made once.
 type sheet struct {
+	asked
 	id   string
-	text string
 	lock sync.Mutex // held while something is made
 	job  atomic.Pointer[workshop.Job]
 	err  error
@@ -43,9 +51,10 @@ type sheet struct {
 
 func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{}, mostSeats)} }
 
-// sheet is the text of a file on the desk.
-func (d *desk) sheet(name, text string) *sheet {
-	id := version([]byte(name + "\n" + text + "\n" + d.folder.instruments() + d.folder.takenFrom(name, text)))
+// sheet is what was asked for on the desk.
+func (d *desk) sheet(a asked) *sheet {
+	id := version([]byte(a.name + "\n" + a.text + "\n" + a.instrument + "\n" + d.folder.instruments() +
+		d.folder.takenFrom(a.name, a.text) + d.folder.stamp(a.name)))
 	d.lock.Lock()
 	defer d.lock.Unlock()
 	for i, s := range d.sheets {
@@ -55,7 +64,7 @@ func (d *desk) sheet(name, text string) *sheet {
 			return s
 		}
 	}
-	s := &sheet{id: id, text: text}
+	s := &sheet{id: id, asked: a}
 	d.sheets = append([]*sheet{s}, d.sheets[:min(len(d.sheets), mostSheets-1)]...)
 	return s
 }
@@ -83,24 +92,24 @@ func (d *desk) sit(ctx context.Context) (func(), error) {
 }
 
 // job performs a text. Its errors are source.Errors where the text is at fault.
-func (d *desk) job(ctx context.Context, name, text string) (*workshop.Job, error) {
+func (d *desk) job(ctx context.Context, a asked) (*workshop.Job, error) {
 	stand, err := d.sit(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer stand()
-	s := d.sheet(name, text)
+	s := d.sheet(a)
 	s.lock.Lock()
 	defer s.lock.Unlock()
-	return s.perform(ctx, d, name)
+	return s.perform(ctx, d)
 }
 
 // perform makes the job of a sheet, whose lock is held.
-func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Job, error) {
+func (s *sheet) perform(ctx context.Context, d *desk) (*workshop.Job, error) {
 	if job := s.job.Load(); job != nil || s.err != nil {
 		return job, s.err
 	}
-	job, err := d.perform(ctx, name, s.text)
+	job, err := d.perform(ctx, s.asked)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
@@ -109,8 +118,12 @@ func (s *sheet) perform(ctx context.Context, d *desk, name string) (*workshop.Jo
 	return job, err
 }
 
-func (d *desk) perform(ctx context.Context, name, text string) (*workshop.Job, error) {
-	file := &source.File{Name: name, Text: []byte(text)}
+func (d *desk) perform(ctx context.Context, a asked) (*workshop.Job, error) {
+	if !isPiece(a.name) {
+		return d.folder.open(ctx, a)
+	}
+	name := a.name
+	file := &source.File{Name: name, Text: []byte(a.text)}
 	dir := filepath.Join(d.folder.path, filepath.Dir(filepath.FromSlash(name)))
 	job, err := workshop.NewWith(ctx, file, dir, workshop.Reach{Instrument: d.folder.instrument,
 		Open: d.folder.beside(name)})

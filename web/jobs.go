@@ -50,7 +50,9 @@ const (
 // job is one output being made. Its fields are guarded by the lock of jobs.
 type job struct {
 	jobNote
+	key    string // what it answers; empty: it is done anew each time
 	path   string // of the result
+	answer any    // of a job that makes no file
 	cancel context.CancelFunc
 }
 
@@ -83,8 +85,7 @@ func (j *jobs) close() {
 
 // ordering is a request for an output.
 type ordering struct {
-	Name    string  `json:"name"`
-	Text    string  `json:"text"`
+	subject
 	Format  string  `json:"format"` // an extension, or build
 	Options choices `json:"options"`
 }
@@ -98,8 +99,7 @@ type idOnly struct {
 const build = "zip"
 
 func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
+	if err := in.check(); err != nil {
 		return idOnly{}, err
 	}
 	in.Format = strings.TrimPrefix(in.Format, ".")
@@ -113,13 +113,46 @@ func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
 			return idOnly{}, &refusal{http.StatusBadRequest, strings.TrimPrefix(worded(err), "x."+in.Format+": ")}
 		}
 	}
-	return s.jobs.start(in, product, options)
+	o := order{name: in.Name, of: 1}
+	switch {
+	case in.Format == build:
+		o.of = workshop.BuildSteps
+	case isSound(product):
+		o.of = shareSteps
+	}
+	o.do = func(ctx context.Context, one *job) (outcome, error) {
+		if isSound(product) {
+			options.Sound.Progress = func(stage string, share float64) { s.jobs.share(one, stage, share) }
+		}
+		path, err := s.jobs.make(ctx, one, in, options)
+		return outcome{path: path}, err
+	}
+	return s.jobs.start(o)
 }
 
-// start puts a job into the line.
-func (j *jobs) start(in ordering, p *workshop.Product, o workshop.Options) (idOnly, error) {
+// order is something to be done in the background.
+type order struct {
+	name string // of what it is about
+	of   int    // steps
+	key  string // the same for the same question, which is answered once; empty: done anew each time
+	do   func(ctx context.Context, one *job) (outcome, error)
+}
+
+// outcome is what a job has come to: a file, or an answer.
+type outcome struct {
+	path   string
+	answer any
+}
+
+// start puts a job into the line, or finds the one that answers the same.
+func (j *jobs) start(o order) (idOnly, error) {
 	j.lock.Lock()
 	defer j.lock.Unlock()
+	for _, one := range j.list {
+		if o.key != "" && one.key == o.key && one.State != failed && one.State != canceled {
+			return idOnly{one.ID}, nil
+		}
+	}
 	waiting := 0
 	for _, one := range j.list {
 		if one.State == queued || one.State == running {
@@ -138,17 +171,11 @@ func (j *jobs) start(in ordering, p *workshop.Product, o workshop.Options) (idOn
 	}
 	ctx, cancel := context.WithCancel(j.over)
 	j.made++
-	one := &job{jobNote: jobNote{ID: strconv.Itoa(j.made), Name: in.Name, State: queued, Of: 1}, cancel: cancel}
-	switch {
-	case in.Format == build:
-		one.Of = workshop.BuildSteps
-	case isSound(p):
-		one.Of = soundSteps
-		o.Sound.Progress = j.soundProgress(one)
-	}
+	one := &job{jobNote: jobNote{ID: strconv.Itoa(j.made), Name: o.name, State: queued, Of: o.of}, key: o.key,
+		cancel: cancel}
 	j.list = append(j.list, one)
 	j.forget()
-	go j.run(ctx, one, in, o)
+	go j.run(ctx, one, o)
 	return idOnly{one.ID}, nil
 }
 
@@ -183,16 +210,16 @@ func (j *jobs) change(one *job, how func()) {
 	j.server.hub.tell("", "job", note)
 }
 
-// run makes the output of a job when its turn comes.
-func (j *jobs) run(ctx context.Context, one *job, in ordering, o workshop.Options) {
+// run does a job when its turn comes.
+func (j *jobs) run(ctx context.Context, one *job, o order) {
 	defer one.cancel()
-	var path string
+	var out outcome
 	var err error
 	select {
 	case j.line <- struct{}{}:
 		j.change(one, func() { one.State = running })
 		err = safely(func() (err error) {
-			path, err = j.make(ctx, one, in, o)
+			out, err = o.do(ctx, one)
 			return err
 		})
 		<-j.line
@@ -206,14 +233,17 @@ func (j *jobs) run(ctx context.Context, one *job, in ordering, o workshop.Option
 		case err != nil:
 			one.State, one.Error = failed, worded(err)
 		default:
-			one.State, one.Done, one.path, one.File, one.Step = done, one.Of, path, filepath.Base(path), ""
+			one.State, one.Done, one.Step, one.path, one.answer = done, one.Of, "", out.path, out.answer
+			if out.path != "" {
+				one.File = filepath.Base(out.path)
+			}
 		}
 	})
 }
 
 // make writes the files of an order and returns the path of the one to fetch.
 func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Options) (string, error) {
-	work, err := j.server.desk.job(ctx, in.Name, in.Text)
+	work, err := j.server.desk.job(ctx, in.asked())
 	if err != nil {
 		return "", unreadable(err)
 	}
@@ -222,7 +252,7 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 	if err := os.MkdirAll(out, 0o700); err != nil {
 		return "", err
 	}
-	stem := strings.TrimSuffix(filepath.Base(filepath.FromSlash(in.Name)), extension)
+	stem := strings.TrimSuffix(path.Base(in.Name), path.Ext(in.Name))
 	path := filepath.Join(out, stem+in.Options.content()+"."+in.Format)
 	var names []string
 	switch {
@@ -246,22 +276,42 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 	return path, archive(path, stem, names)
 }
 
-// soundSteps is how finely the making of a sound is told.
-const soundSteps = 100
+// shareSteps is how finely a share of what is to be done is told.
+const shareSteps = 100
 
 // isSound reports whether p is heard; nil, an archive of everything, is not.
 func isSound(p *workshop.Product) bool { return p != nil && p.Name == "sound" }
 
-// soundProgress tells how far the making of a sound is.
-func (j *jobs) soundProgress(one *job) func(stage string, share float64) {
-	return func(stage string, share float64) {
-		j.lock.Lock()
-		same := one.Step == stage && one.Done == int(share*soundSteps)
-		j.lock.Unlock()
-		if !same {
-			j.change(one, func() { one.Step, one.Done = stage, int(share*soundSteps) })
-		}
+// share tells what share is done of a job that counts in shareSteps.
+func (j *jobs) share(one *job, stage string, share float64) {
+	j.lock.Lock()
+	same := one.Step == stage && one.Done == int(share*shareSteps)
+	j.lock.Unlock()
+	if !same {
+		j.change(one, func() { one.Step, one.Done = stage, int(share*shareSteps) })
 	}
+}
+
+// folder is where a job puts its files; it is made at the first call.
+func (j *jobs) folder(one *job) (string, error) {
+	dir := filepath.Join(j.dir, one.ID)
+	return dir, os.MkdirAll(dir, 0o700)
+}
+
+// answerOf is what a job has answered, if it is of the kind.
+func answerOf[Answer any](j *jobs, id string) (Answer, error) {
+	j.lock.Lock()
+	defer j.lock.Unlock()
+	var none Answer
+	one := j.find(id)
+	if one == nil {
+		return none, &refusal{http.StatusNotFound, "this is no longer at hand: start it again"}
+	}
+	answer, ok := one.answer.(Answer)
+	if !ok {
+		return none, &refusal{http.StatusConflict, "this is not done yet"}
+	}
+	return answer, nil
 }
 
 // archive packs files into a zip, in a folder of their own.

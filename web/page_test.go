@@ -612,8 +612,8 @@ func TestPageSurvivesKill(t *testing.T) {
 // dark asks for the dark theme.
 func (p *visitor) dark() { p.Helper(); p.Prefer("prefers-color-scheme", "dark") }
 
-// views are the states of the page that are judged and pictured.
-var views = []struct{ name, show string }{
+// looks are the states of the page that are judged and pictured.
+var looks = []struct{ name, show string }{
 	{"text-findings", `$("#tab-text").click(); $("#tab-findings").click()`},
 	{"voices-cycles", `$("#tab-voices").click(); $("#tab-cycles").click()`},
 	{"pieces-meetings", `$("#tab-folder").click(); $("#tab-meetings").click(); await sleep(100); $(".pair-head")?.click()`},
@@ -657,7 +657,7 @@ func TestViews(t *testing.T) {
 			judge("tour")
 			p.skipTour()
 			p.JS(`bench.seek(46)`)
-			for _, v := range views {
+			for _, v := range looks {
 				for _, page := range []string{"left", "paper", "right"} {
 					p.JS(`const $ = s => document.querySelector(s), sleep = ms => new Promise(r => setTimeout(r, ms)); ` + v.show)
 					if look.width < 900 {

@@ -7,7 +7,6 @@ import (
 	"sort"
 
 	"rollwright/music/event"
-	"rollwright/music/piece"
 	"rollwright/music/pitch"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
@@ -81,11 +80,15 @@ type transport struct {
 	Slowing   float64 `json:"slowing,omitempty"` // of the motor, a millimetre of paper
 }
 
+func transportOf(t instrument.Transport) transport {
+	return transport{t.Spool, t.SpeedMMPerSec(), t.RadiusMM, t.ThicknessMM, t.SlowingPerMM}
+}
+
 func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 	out := []piano{}
 	from := 0
 	for i, r := range rolls {
-		p := pianoOf(job.Piece.Pianos[i], r, job.KeyNames())
+		p := pianoOf(job.Pianos[i], r, job.KeyNames())
 		p.Slots = stretch{from, len(r.Slots)}
 		from += len(r.Slots)
 		out = append(out, p)
@@ -94,7 +97,7 @@ func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 }
 
 // pianoOf is a piano with its roll; names are those of keys that the piece spells.
-func pianoOf(p piece.Piano, r *roll.Roll, names map[int]string) piano {
+func pianoOf(p workshop.Piano, r *roll.Roll, names map[int]string) piano {
 	in := r.Instrument
 	t := in.Transport
 	out := piano{
@@ -104,7 +107,7 @@ func pianoOf(p piece.Piano, r *roll.Roll, names map[int]string) piano {
 			MusicMM: r.MusicMM(), LengthMM: r.LengthMM(), Bass: "left", Travel: "down",
 		},
 		Bar: opening{in.Bar.HeightMM, in.Bar.WidthMM}, Die: in.Die.DiameterMM, Step: in.StepMM,
-		Transport: transport{t.Spool, t.SpeedMMPerSec(), t.RadiusMM, t.ThicknessMM, t.SlowingPerMM},
+		Transport: transportOf(t),
 		MaxOnce:   in.Action.NotesAtOnce, StrokesASec: in.FastestStrokes(), DelaySec: in.Action.DelaySec, EndSec: r.EndSec,
 		SingleSec: in.OpenMM(in.Die.DiameterMM) / t.SpeedMMPerSec(), EdgeShiftMM: in.EdgeShiftMM(), Bridged: in.Chain.Bridged,
 		SlotSpacing: in.Chain.SlotSpacingMM, BridgeSpaces: in.BridgeMM(), OpenFirst: in.Chain.OpenFirstMM,

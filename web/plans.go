@@ -88,6 +88,9 @@ func (s *Server) plan(_ context.Context, in planOf) (out *plans, err error) {
 const mostMeetings = 20_000
 
 func plansOf(job *workshop.Job) *plans {
+	if job.Piece == nil {
+		return &plans{Pairs: []pair{}, Canons: []canon{}, Density: density{Counts: []int{}}, Tempo: []tempo{}}
+	}
 	p := job.Plan()
 	out := &plans{Pairs: []pair{}, Canons: []canon{}, NotCompared: p.NotCompared}
 	out.Density = density{float64(p.Density.Bin), p.Density.Counts, p.Density.PeakRate, p.Density.Mean}

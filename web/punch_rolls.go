@@ -171,7 +171,7 @@ func (s *Server) performed(ctx context.Context, name string) (*workshop.Job, str
 	if err != nil {
 		return nil, "", err
 	}
-	job, err := s.desk.job(ctx, name, string(text))
+	job, err := s.desk.job(ctx, asked{name: name, text: string(text)})
 	if err != nil {
 		return nil, "", unreadable(err)
 	}

@@ -27,7 +27,7 @@ func (s *Server) remedy(ctx context.Context, in mending) (splice, error) {
 	if err := checkText(in.Name, in.Text); err != nil {
 		return splice{}, err
 	}
-	job, err := s.desk.job(ctx, in.Name, in.Text)
+	job, err := s.desk.job(ctx, asked{name: in.Name, text: in.Text})
 	if err != nil {
 		return splice{}, unreadable(err)
 	}
@@ -82,7 +82,7 @@ func (s *Server) tried(ctx context.Context, name, text string) (*inspect.Report,
 		return nil, err
 	}
 	defer stand()
-	job, err := s.desk.perform(ctx, name, text)
+	job, err := s.desk.perform(ctx, asked{name: name, text: text})
 	if err != nil {
 		return nil, err
 	}

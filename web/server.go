@@ -173,6 +173,11 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /api/offer", post(s.offer))
 	mux.HandleFunc("POST /api/jobs", post(s.startJob))
 	mux.HandleFunc("POST /api/jobs/cancel", post(s.cancelJob))
+	for _, v := range views {
+		for pattern, answer := range v.routes(s) {
+			mux.HandleFunc(pattern, answer)
+		}
+	}
 	mux.Handle("/api/", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		fail(w, &refusal{http.StatusNotFound, "there is nothing at " + r.URL.Path})
 	}))

@@ -54,12 +54,38 @@ const mostMembers = 2000
 
 func voicesOf(job *workshop.Job, tree *outline) []voice {
 	out := []voice{}
+	if job.Piece == nil {
+		return namedVoices(job)
+	}
 	items := 0
 	for i, l := range job.Performance.Lines {
 		v := voiceOf(job.Piece, &job.Piece.Voices[i], l, tree)
 		v.Items = stretch{items, l.Items}
 		items += l.Items
 		out = append(out, v)
+	}
+	return out
+}
+
+// namedVoices are those of a table, which have names and notes and nothing else.
+func namedVoices(job *workshop.Job) []voice {
+	out := make([]voice, len(job.Voices))
+	for i, name := range job.Voices {
+		out[i] = voice{Name: name, Color: []string{}, Talea: []string{}, Path: []string{}, Fields: fields{},
+			Inherited: map[string]string{}, StartSec: math.Inf(1)}
+	}
+	for e := range job.Events() {
+		if e.Voice < 0 || int(e.Voice) >= len(out) {
+			continue
+		}
+		v := &out[e.Voice]
+		v.Notes, v.Events = v.Notes+1, v.Events+1
+		v.StartSec, v.EndSec = min(v.StartSec, e.StartSec), max(v.EndSec, e.EndSec)
+	}
+	for i := range out {
+		if out[i].Notes == 0 {
+			out[i].StartSec = 0
+		}
 	}
 	return out
 }

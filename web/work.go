@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"rollwright/music/event"
@@ -17,9 +18,8 @@ import (
 
 // working is a request for everything that follows from a text.
 type working struct {
-	Name string `json:"name"`
-	Text string `json:"text"`
-	Lean bool   `json:"lean"` // without the arrays ev_ and item_, for which there is /api/part
+	subject
+	Lean bool `json:"lean"` // without the arrays ev_ and item_, for which there is /api/part
 }
 
 // head is what an answer to /api/work says in words; its arrays are
@@ -103,8 +103,7 @@ func sendPacked(w http.ResponseWriter, answer []byte) {
 }
 
 func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
+	if err := in.check(); err != nil {
 		return nil, err
 	}
 	stand, err := s.desk.sit(ctx)
@@ -112,7 +111,7 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 		return nil, err
 	}
 	defer stand()
-	sheet := s.desk.sheet(in.Name, in.Text)
+	sheet := s.desk.sheet(in.asked())
 	sheet.lock.Lock()
 	defer sheet.lock.Unlock()
 	kept := &sheet.full
@@ -122,7 +121,7 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 	if *kept != nil {
 		return *kept, nil
 	}
-	job, err := sheet.perform(ctx, s.desk, in.Name)
+	job, err := sheet.perform(ctx, s.desk)
 	answer, err := analyse(ctx, in, sheet.id, job, err)
 	if err == nil {
 		*kept = answer
@@ -180,9 +179,12 @@ func complaintsOf(name string, o *offsets, err error) ([]complaint, error) {
 // cycles on one side, the paper on the other are worked out at the same time.
 func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline, lean bool) (*packed, error) {
 	h.OK = true
-	h.Title, h.Composer, h.Note, h.DurationSec = job.Title(), job.Piece.Composer, job.Piece.Note, job.Performance.EndSec
-	if v := job.Performance.ShiftVoice; v >= 0 {
-		h.Shift = &shift{job.Performance.ShiftSec, job.Piece.Voices[v].Name}
+	h.Title, h.Composer, h.DurationSec = job.Title(), job.Composer(), job.EndSec
+	if job.Piece != nil {
+		h.Note = job.Piece.Note
+		if v := job.Performance.ShiftVoice; v >= 0 {
+			h.Shift = &shift{job.Performance.ShiftSec, job.Piece.Voices[v].Name}
+		}
 	}
 	var score, paper packed
 	var rolls []*roll.Roll
@@ -195,8 +197,8 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 	}, func() error {
 		h.Voices = voicesOf(job, tree)
 		if !lean {
-			packScore(&score, job.Performance)
-			packItems(&score, job.Performance.Lines)
+			packScore(&score, job)
+			packItems(&score, linesOf(job))
 		}
 		return ctx.Err()
 	})
@@ -270,13 +272,13 @@ func (s *Server) partOf(in part) ([]byte, error) {
 	if job == nil {
 		return nil, &refusal{http.StatusNotFound, "this text is no longer on the desk; ask for its analysis again"}
 	}
-	lines := job.Performance.Lines
+	lines := linesOf(job)
 	if !in.Score && (in.Voice < 0 || in.Voice >= len(lines)) {
 		return nil, &refusal{http.StatusBadRequest, "there is no such voice"}
 	}
 	var p packed
 	if in.Score {
-		packScore(&p, job.Performance)
+		packScore(&p, job)
 	} else {
 		packItems(&p, lines[in.Voice:in.Voice+1])
 	}
@@ -285,12 +287,17 @@ func (s *Server) partOf(in part) ([]byte, error) {
 	}{p.list})
 }
 
-// packScore packs the events of the score.
-func packScore(p *packed, f *perform.Performance) {
-	events := make([]event.Event, 0, f.Count)
-	for e := range f.Events() {
-		events = append(events, e)
+// linesOf are the voices as performed; what is no piece has none.
+func linesOf(job *workshop.Job) []*perform.Line {
+	if job.Performance == nil {
+		return nil
 	}
+	return job.Performance.Lines
+}
+
+// packScore packs the events of the score.
+func packScore(p *packed, job *workshop.Job) {
+	events := slices.Collect(job.Events())
 	packEvents(p, "ev_", events)
 }
 

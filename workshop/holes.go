@@ -49,7 +49,7 @@ func (g Given) instrument(folder string) (*instrument.Instrument, error) {
 	if name == "" {
 		name = usualInstrument
 	}
-	in, err := instrument.Load(name, folder)
+	in, err := g.load(name, folder)
 	if err != nil || g.RollTempo == 0 {
 		return in, err
 	}

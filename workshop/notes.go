@@ -39,7 +39,7 @@ func OfTranscribed(ctx context.Context, file *source.File, folder string, g Give
 	}
 	p.File = &source.File{Name: file.Name}
 	j := &Job{File: file, Folder: folder, Piece: p, Said: f.Said}
-	if err := j.play(ctx, Reach{}); err != nil {
+	if err := j.play(ctx, Reach{Instrument: g.Load}); err != nil {
 		return nil, err
 	}
 	return j, nil

@@ -81,7 +81,9 @@ func WriteReading(ctx context.Context, path string, r *scan.Reading, o *Options,
 // pictureExtensions are those of files that are read as pictures of paper.
 var pictureExtensions = []string{".png", ".tif", ".tiff", ".pgm", ".ppm", ".pbm", ".pnm", ".jpg", ".jpeg"}
 
-func isPicture(extension string) bool { return slices.Contains(pictureExtensions, extension) }
+// IsPicture reports whether files of an extension, in small letters with its dot, are read
+// as pictures of paper.
+func IsPicture(extension string) bool { return slices.Contains(pictureExtensions, extension) }
 
 // ofPicture is a picture of paper, read as it lies without further word, with
 // everything that follows from its holes.

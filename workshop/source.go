@@ -10,6 +10,7 @@ import (
 
 	"rollwright/music/piecefile"
 	"rollwright/music/transcribe"
+	"rollwright/paper/instrument"
 	"rollwright/paper/table"
 	"rollwright/text/choice"
 	"rollwright/text/source"
@@ -31,6 +32,18 @@ type Given struct {
 	// Set changes the text of a piece before it is read: "quick.speed=7/5"; see
 	// piecefile.Assign.
 	Set []string
+
+	// Load gives the instrument of a name, whose path counts from folder; nil:
+	// instrument.Load.
+	Load func(name, folder string) (*instrument.Instrument, error)
+}
+
+// load is the instrument of a name, whose path counts from folder.
+func (g Given) load(name, folder string) (*instrument.Instrument, error) {
+	if g.Load != nil {
+		return g.Load(name, folder)
+	}
+	return instrument.Load(name, folder)
 }
 
 // Open reads the source called name, or standard input when name is "-", and works
@@ -44,7 +57,7 @@ func Open(ctx context.Context, name string, stdin io.Reader) (*Job, error) {
 // table of notes or of holes, or a picture of paper.
 func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job, error) {
 	extension := strings.ToLower(filepath.Ext(name))
-	if isPicture(extension) {
+	if IsPicture(extension) {
 		return noPiece(g, func() (*Job, error) { return ofPicture(ctx, name, g) })
 	}
 	if transcribe.Known(name) {
@@ -67,16 +80,23 @@ func OpenGiven(ctx context.Context, name string, stdin io.Reader, g Given) (*Job
 	if transcribe.Begins(text) {
 		return noPiece(g, func() (*Job, error) { return OfTranscribed(ctx, f, filepath.Dir(name), g) })
 	}
-	kind, err := table.KindOf(f)
-	switch {
-	case kind == table.Holes:
-		return noPiece(g, func() (*Job, error) { return OfHoles(f, filepath.Dir(name), g) })
-	case kind == table.Events:
-		return noPiece(g, func() (*Job, error) { return OfNotes(f, filepath.Dir(name), g) })
-	case name == "-" && err != nil:
+	if _, err := table.KindOf(f); name == "-" && err != nil {
 		return pieceOf(ctx, f, g)
 	}
-	return nil, err
+	return noPiece(g, func() (*Job, error) { return OfTable(f, filepath.Dir(name), g) })
+}
+
+// OfTable is a table of notes or of holes, as its header says, with everything that
+// follows from it. Paths count from folder.
+func OfTable(f *source.File, folder string, g Given) (*Job, error) {
+	kind, err := table.KindOf(f)
+	switch {
+	case err != nil:
+		return nil, err
+	case kind == table.Holes:
+		return OfHoles(f, folder, g)
+	}
+	return OfNotes(f, folder, g)
 }
 
 // noPiece opens a source that is no piece, unless something of a piece is to be set.

@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"rollwright/music/event"
 	"rollwright/music/find"
 	"rollwright/paper/table"
 	"rollwright/text/outfile"
@@ -77,14 +76,7 @@ func (c *findCommand) notes(ctx context.Context, t terminal) ([]find.Note, error
 	if err != nil {
 		return nil, err
 	}
-	if _, err := job.Rolls(); job.Piece == nil && err != nil {
-		return nil, err
-	}
-	var notes []find.Note
-	for e := range job.Events() {
-		notes = append(notes, noteOf(e, job.Voices))
-	}
-	return notes, nil
+	return job.Notes()
 }
 
 func notesOfTable(file *source.File) ([]find.Note, error) {
@@ -94,17 +86,7 @@ func notesOfTable(file *source.File) ([]find.Note, error) {
 	}
 	notes := make([]find.Note, len(read.Events))
 	for i, e := range read.Events {
-		notes[i] = noteOf(e, read.Voices)
+		notes[i] = workshop.NoteOf(e, read.Voices)
 	}
 	return notes, nil
-}
-
-// noteOf is an event as find takes it. Its number is that of the table, so that
-// the tones of a chord stay together however unevenly they are struck.
-func noteOf(e event.Event, names []string) find.Note {
-	n := find.Note{Key: int(e.Key), StartSec: e.StartSec, EndSec: e.EndSec, Number: int(e.Note), Level: int(e.Level)}
-	if e.Voice >= 0 && int(e.Voice) < len(names) {
-		n.Voice = names[e.Voice]
-	}
-	return n
 }

@@ -18,7 +18,6 @@ import (
 	"slices"
 
 	"rollwright/scan/read"
-	"rollwright/scan/row"
 )
 
 // Window is a stretch of the roll as it was read, between two places across from
@@ -48,7 +47,7 @@ func Cut(r *read.Reading, windows []Window) ([][]byte, error) {
 		if len(pieces) == 0 {
 			continue
 		}
-		if err := collect(r.Pictures[i].Name, pieces); err != nil {
+		if err := collect(r, i, pieces); err != nil {
 			return nil, err
 		}
 	}
@@ -172,8 +171,8 @@ func solve(m [3][3]float64, b [3]float64) (out [3]float64, ok bool) {
 }
 
 // collect reads a picture from above and gives each piece its pixels.
-func collect(name string, pieces []*piece) error {
-	picture, err := row.Open(name)
+func collect(r *read.Reading, index int, pieces []*piece) error {
+	picture, err := r.Open(index)
 	if err != nil {
 		return err
 	}

@@ -41,6 +41,11 @@ const leastAgreement = 3.5
 
 // Hear listens to t as a recording of r.
 func Hear(ctx context.Context, r *roll.Roll, t *take.Take) (*Result, error) {
+	return HearTold(ctx, r, t, func(float64) {})
+}
+
+// HearTold is Hear, and tells now and then what share of it, 0 to 1, is done.
+func HearTold(ctx context.Context, r *roll.Roll, t *take.Take, told func(share float64)) (*Result, error) {
 	list, endMM := strokesOf(r)
 	if len(list) < 12 {
 		return nil, ErrFew
@@ -51,7 +56,7 @@ func Hear(ctx context.Context, r *roll.Roll, t *take.Take) (*Result, error) {
 	if silent(t) {
 		return nil, ErrSilence
 	}
-	e := &engine{ctx: ctx, take: t, list: list, plan: curveOf(r.Instrument.Transport, endMM)}
+	e := &engine{ctx: ctx, told: told, take: t, list: list, plan: curveOf(r.Instrument.Transport, endMM)}
 	if err := e.find(); err != nil {
 		return nil, err
 	}
@@ -92,6 +97,7 @@ func silent(t *take.Take) bool {
 // engine is a take on its way to a result.
 type engine struct {
 	ctx   context.Context
+	told  func(share float64)
 	take  *take.Take
 	list  []stroke
 	plan  curve
@@ -117,7 +123,8 @@ func (e *engine) find() error {
 		cents = 0
 	}
 	best := 0.0
-	for _, shift := range [3]float64{0, -100, 100} {
+	for i, shift := range [3]float64{0, -100, 100} {
+		e.told(0.1 + 0.1*float64(i)) // mostly the first is it
 		b := newBank(ratioOf(cents+shift), e.take.Rate)
 		n := newNovelty(e.take, b, &used)
 		if err := e.ctx.Err(); err != nil {
@@ -184,6 +191,7 @@ func (e *engine) measure() error {
 		return float64(e.floor[k])
 	}}
 	for round := range 2 {
+		e.told(0.4 + 0.2*float64(round))
 		if err := e.onsets(m); err != nil {
 			return err
 		}
@@ -197,6 +205,7 @@ func (e *engine) measure() error {
 		}
 	}
 	e.replace()
+	e.told(0.8)
 	return e.judge(m)
 }
 

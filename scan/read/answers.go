@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -31,7 +32,7 @@ const answerSlack = 4
 // answer takes the answers of a file, if there is one: what is none goes, what is
 // one is sure.
 func (r *Reading) answer(name string) error {
-	list, err := readAnswers(name)
+	list, err := r.options.answers(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -60,17 +61,22 @@ func (a answer) of(s *Slot) bool {
 // mostAnswers bounds a file of answers, in bytes.
 const mostAnswers = 10 << 20
 
-func readAnswers(name string) ([]answer, error) {
-	info, err := os.Stat(name)
+func (o *Options) answers(name string) ([]answer, error) {
+	open := o.Open
+	if open == nil {
+		open = os.Open
+	}
+	file, err := open(name)
 	if err != nil {
 		return nil, err
 	}
-	if info.Size() > mostAnswers {
-		return nil, fmt.Errorf("%s has %d bytes, which no answers have", name, info.Size())
-	}
-	text, err := os.ReadFile(name)
+	defer file.Close()
+	text, err := io.ReadAll(io.LimitReader(file, mostAnswers+1))
 	if err != nil {
 		return nil, err
+	}
+	if len(text) > mostAnswers {
+		return nil, fmt.Errorf("%s has more than %d MB, which no answers have", name, mostAnswers>>20)
 	}
 	return parseAnswers(name, string(text))
 }

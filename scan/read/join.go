@@ -8,6 +8,7 @@ import (
 
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/scan/row"
 	"rollwright/text/choice"
 )
 
@@ -20,12 +21,19 @@ type Reading struct {
 	EndMM      []float64
 	Rows       Rows // of the perforator, if there are any
 	Answered   int  // slots of which a person had said that they are one
+
+	options Options
+}
+
+// Open begins to read one of the pictures once more.
+func (r *Reading) Open(picture int) (*row.Picture, error) {
+	return r.options.open(r.Pictures[picture].Name)
 }
 
 // Read reads the pictures, which show consecutive stretches of one roll in order.
 // The error names the picture.
 func Read(ctx context.Context, names []string, o Options) (*Reading, error) {
-	r := &Reading{}
+	r := &Reading{options: o}
 	first, bass := o.First, o.Bass
 	for i, name := range names {
 		p, err := one(ctx, name, i, &o, first, bass)

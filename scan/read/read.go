@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"os"
 	"runtime"
 	"slices"
 	"sync"
@@ -31,6 +32,22 @@ type Options struct {
 	DPIAlong    float64 // pixels an inch along the roll; 0: as the file says, or as the paper's width does
 	DPIAcross   float64
 	Progress    func(picture int, share float64) // called now and then; may be nil
+
+	// Open opens the files of pictures and answers; nil: os.Open. An error that is
+	// fs.ErrNotExist says of answers that there are none.
+	Open func(name string) (*os.File, error)
+}
+
+// open begins to read a picture.
+func (o *Options) open(name string) (*row.Picture, error) {
+	if o.Open == nil {
+		return row.Open(name)
+	}
+	file, err := o.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	return row.From(file)
 }
 
 // Picture is what was seen in one picture.
@@ -70,7 +87,7 @@ var (
 
 // one reads one picture.
 func one(ctx context.Context, name string, index int, o *Options, first, bass Side) (*Picture, error) {
-	p, err := row.Open(name)
+	p, err := o.open(name)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +101,7 @@ func one(ctx context.Context, name string, index int, o *Options, first, bass Si
 		err = p.Seek(0)
 	} else if err == nil {
 		p.Close()
-		p, err = row.Open(name)
+		p, err = o.open(name)
 	}
 	if err != nil {
 		p.Close()
@@ -110,7 +127,7 @@ func one(ctx context.Context, name string, index int, o *Options, first, bass Si
 	if l.drawn {
 		s.edges = f.drawnEdges(s)
 	} else if l.marks != nil && out.Contrast < faintContrast {
-		if err := out.again(ctx, name, s, l.marks, die); err != nil {
+		if err := out.again(ctx, name, s, l.marks, die, o); err != nil {
 			return nil, err
 		}
 	}
@@ -124,8 +141,8 @@ const faintContrast = 40
 
 // again takes the shapes of a drawing on a light ground: the edges of its paper were
 // found, its holes are darker than what lies beside it.
-func (out *Picture) again(ctx context.Context, name string, s *swept, l *light, die [2]float64) error {
-	p, err := row.Open(name)
+func (out *Picture) again(ctx context.Context, name string, s *swept, l *light, die [2]float64, o *Options) error {
+	p, err := o.open(name)
 	if err != nil {
 		return err
 	}

@@ -20,7 +20,6 @@ import (
 	"math"
 
 	"rollwright/scan/read"
-	"rollwright/scan/row"
 )
 
 //go:embed report.html.tmpl
@@ -95,7 +94,7 @@ func Write(ctx context.Context, w io.Writer, title string, r *read.Reading) erro
 
 // picture adds the stretches and crops of one picture, reading its rows once.
 func (p *page) picture(ctx context.Context, r *read.Reading, index int, q *read.Picture) error {
-	in, err := row.Open(q.Name)
+	in, err := r.Open(index)
 	if err != nil {
 		return err
 	}

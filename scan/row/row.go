@@ -67,6 +67,12 @@ func Open(path string) (*Picture, error) {
 	if err != nil {
 		return nil, err
 	}
+	return From(file)
+}
+
+// From begins to read the picture in a file that is open, and closes it: at once
+// when there is an error, which is one of Open's.
+func From(file *os.File) (*Picture, error) {
 	p, err := begin(file)
 	if err != nil {
 		file.Close()

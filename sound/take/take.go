@@ -52,6 +52,19 @@ func Read(ctx context.Context, path string) (*Take, error) {
 		return nil, err
 	}
 	defer file.Close()
+	return from(ctx, path, file, foreign)
+}
+
+// From reads the recording in a file that is open, called name: WAV or FLAC, for
+// no other program is asked for help.
+func From(ctx context.Context, name string, file io.ReadSeeker) (*Take, error) {
+	return from(ctx, name, file, func(context.Context, string) (*Take, error) {
+		return nil, errors.New("it is neither WAV nor FLAC of a kind that is read here: save the recording as one of them, with 16 or 24 bits")
+	})
+}
+
+func from(ctx context.Context, path string, file io.ReadSeeker,
+	other func(context.Context, string) (*Take, error)) (*Take, error) {
 	var head [12]byte
 	n, err := io.ReadFull(file, head[:])
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) {
@@ -60,14 +73,15 @@ func Read(ctx context.Context, path string) (*Take, error) {
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	t, err := open(ctx, path, head[:n], file)
+	t, err := open(ctx, path, head[:n], file, other)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return t, nil
 }
 
-func open(ctx context.Context, path string, head []byte, file io.Reader) (*Take, error) {
+func open(ctx context.Context, path string, head []byte, file io.Reader,
+	other func(context.Context, string) (*Take, error)) (*Take, error) {
 	switch {
 	case bytes.HasPrefix(head, []byte("fLaC")):
 		r, err := flac.NewReader(file)
@@ -78,14 +92,14 @@ func open(ctx context.Context, path string, head []byte, file io.Reader) (*Take,
 	case bytes.HasPrefix(head, []byte("RIFF")), bytes.HasPrefix(head, []byte("RF64")):
 		r, err := wav.NewReader(file)
 		if errors.Is(err, wav.ErrUnsupported) { // ffmpeg may know it
-			return foreign(ctx, path)
+			return other(ctx, path)
 		}
 		if err != nil {
 			return nil, err
 		}
 		return down(ctx, r.Rate, r.Mono)
 	}
-	return foreign(ctx, path)
+	return other(ctx, path)
 }
 
 // foreign reads whatever ffmpeg knows.

@@ -24,6 +24,12 @@ async function refuse(response: Response): Promise<never> {
 
 const headers = { "Content-Type": "application/json", "X-Rollwright": "1" };
 
+/** An answer in words and arrays. */
+export async function getBinary(path: string): Promise<Answer> {
+  const response = await fetch(`api/${path}`);
+  return response.ok ? decode(await response.arrayBuffer()) : refuse(response);
+}
+
 async function post(path: string, body: unknown, signal?: AbortSignal, keepalive = false): Promise<Response> {
   const response = await fetch(`api/${path}`, { method: "POST", headers, body: JSON.stringify(body), signal, keepalive });
   return response.ok ? response : refuse(response);
@@ -56,6 +62,18 @@ export interface FileEntry {
   title: string;
   bytes: number;
   errors: number;
+}
+/** A file of the folder that is no piece. */
+export interface OtherFile {
+  name: string;
+  kind: "notes" | "holes" | "take" | "picture";
+  bytes: number;
+}
+/** What a question is about: the text of a piece, or a file that is none. */
+export interface Subject {
+  name: string;
+  text: string;
+  instrument?: string;
 }
 export interface Example {
   name: string;
@@ -95,6 +113,7 @@ export interface Job {
   done: number;
   of: number;
   state: "queued" | "running" | "done" | "failed" | "canceled";
+  step?: string; // what is being done
   error?: string;
   file?: string;
 }

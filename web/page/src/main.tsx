@@ -7,7 +7,8 @@ import { guideNewcomers } from "./panels/guide";
 import { listenToKeys } from "./panels/keys";
 import { painted } from "./paper/paper";
 import { mountBench } from "./punch/punch";
-import { seek, soundState } from "./sound/player";
+import { seek, soundState, source } from "./sound/player";
+import { takeState } from "./views/take";
 import { complaints, examples, files, session, stale, trouble, work } from "./state";
 import { latency } from "./text/analysis";
 import { conflict, listFiles, open, openExample, openFile, saveState } from "./text/document";
@@ -48,4 +49,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek } });
+Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState } });

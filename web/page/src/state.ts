@@ -1,10 +1,12 @@
 // What the page knows and shows at the moment.
-import type { Example, FileEntry, Session } from "./api";
+import type { Example, FileEntry, OtherFile, Session } from "./api";
 import { Cell } from "./cell";
 import type { Complaint, Finding, Plan, Work } from "./work";
 
 export const session = new Cell<Session | null>(null);
 export const files = new Cell<FileEntry[]>([]);
+/** The files of the folder that are no pieces. */
+export const others = new Cell<OtherFile[]>([]);
 export const examples = new Cell<Example[]>([]);
 
 /** The analysis of the last text without errors. */
@@ -30,7 +32,8 @@ export const pair = new Cell(-1);
 export const shown = new Cell<{ finding: Finding; place: number } | null>(null);
 
 export type LeftTab = "text" | "voices" | "folder";
-export type RightTab = "findings" | "cycles" | "meetings" | "make";
+/** The name of a view; views/table.tsx has them. */
+export type RightTab = string;
 export type Page = "paper" | "left" | "right";
 
 export const leftTab = new Cell<LeftTab>("text");

@@ -1,6 +1,7 @@
 // The page takes the server's answers apart as the server's own tests say they
 // are made (web/contract_test.go writes them and holds the server to them).
 import assert from "node:assert/strict";
+import { readdirSync } from "node:fs";
 import test from "node:test";
 import { bytesOf, dataOf, load, loadTest, sources } from "./page.mjs";
 
@@ -69,8 +70,11 @@ test("mistakes and findings stand at their places", () => {
 // What the page asks for is served, and nothing is served that it never asks for.
 test("addresses", () => {
   const served = new Map();
-  for (const [, method, path] of bytesOf("web/server.go").toString().matchAll(/HandleFunc\("(GET|POST) \/api\/([^"]+)"/g)) {
-    served.set(path.replaceAll(/\{\w+\}/g, "*"), method);
+  const tables = readdirSync(new URL("../../", import.meta.url)).filter((name) => name.endsWith(".go") && !name.endsWith("_test.go"));
+  for (const name of tables) {
+    for (const [, method, path] of bytesOf(`web/${name}`).toString().matchAll(/"(GET|POST) \/api\/([^"]+)"/g)) {
+      served.set(path.replaceAll(/\{\w+\}/g, "*"), method);
+    }
   }
   const asked = new Map();
   const take = (text, pattern, method) => {
@@ -80,7 +84,8 @@ test("addresses", () => {
     take(text, /\b(?:ask|askBinary)(?:<[^(]*>)?\(\s*["`]([^"`]*)["`]/g, "POST");
     // The folder asks with the word of what is being done.
     if (/ask(?:<[^(]*>)?\(made\b/.test(text)) take(text, /"(copy|rename)"/g, "POST");
-    take(text, /\bget(?:<[^(]*>)?\(\s*["`]([a-z][^"`]*)["`]/g, "GET");
+    take(text, /\.run\(\s*["`]([^"`]*)["`]/g, "POST"); // a job
+    take(text, /\bget(?:Binary)?(?:<[^(]*>)?\(\s*["`]([a-z][^"`]*)["`]/g, "GET");
     take(text, /["`]api\/([a-z][^"`]*)["`]/g, "GET");
   }
   for (const [path, method] of served) assert.equal(asked.get(path), method, `/api/${path} is served`);

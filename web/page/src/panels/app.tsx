@@ -8,20 +8,17 @@ import { changeUnit, lengthUnit } from "../format";
 import { theme, type Theme } from "../look/palette";
 import { Overview } from "../paper/overview";
 import { Paper } from "../paper/paper";
-import { PunchByHand } from "../punch/begin";
 import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
 import { conflict, keepExample, open, saveState, settle } from "../text/document";
 import { editor, redo, text, undo, undoable } from "../text/editor";
+import { views } from "../views/table";
 import { language, t, tn } from "../words";
 import { Cards } from "./cards";
-import { Cycles } from "./cycles";
-import { Findings } from "./findings";
 import { Difference, Folder } from "./folder";
 import { Guide, guideAgain } from "./guide";
+import { AsItIs } from "./as-it-is";
 import { KeySheet, sheetOpen } from "./keys";
 import { Legend, Listen } from "./listen";
-import { Make } from "./make";
-import { Meetings } from "./meetings";
 
 /** The one editor, put into its place. */
 function Text() {
@@ -31,10 +28,12 @@ function Text() {
     editor.requestMeasure();
   }, []);
   const first = use(complaints)[0];
+  const o = use(open);
   return (
     <div class="text">
-      <div class="text-editor" ref={ref} />
-      {first && (
+      {o?.kind && <AsItIs name={o.name} kind={o.kind} instrument={o.instrument} />}
+      <div class="text-editor" ref={ref} hidden={!!o?.kind} />
+      {first && !o?.kind && (
         <p class="text-error" role="status">
           {t("errors.at", { line: first.line, problem: first.problem })}
         </p>
@@ -122,20 +121,12 @@ function Right() {
   const tab = use(rightTab);
   return (
     <>
-      <Tabs<RightTab> label={t("right")} tabs={["findings", "cycles", "meetings", "make"]} cell={rightTab} />
-      <Panel tab="findings" hidden={tab !== "findings"}>
-        <Findings />
-      </Panel>
-      <Panel tab="cycles" hidden={tab !== "cycles"}>
-        <Cycles />
-      </Panel>
-      <Panel tab="meetings" hidden={tab !== "meetings"}>
-        <Meetings />
-      </Panel>
-      <Panel tab="make" hidden={tab !== "make"}>
-        <Make />
-        <PunchByHand />
-      </Panel>
+      <Tabs<RightTab> label={t("right")} tabs={views.map((v) => v.tab)} cell={rightTab} />
+      {views.map(({ tab: name, Inside }) => (
+        <Panel key={name} tab={name} hidden={tab !== name}>
+          <Inside />
+        </Panel>
+      ))}
     </>
   );
 }
@@ -167,7 +158,7 @@ function Head() {
         ◧
       </button>
       <h1>{title || "rollwright"}</h1>
-      <span class="second file-of">{o?.name || t("example.of", { name: o?.example ?? "" })}</span>
+      <span class="second file-of">{o?.name || (o && t("example.of", { name: o.example }))}</span>
       <Saved />
       {o && !o.name && (
         <button type="button" class="main" onClick={() => void keepExample()}>

@@ -3,8 +3,8 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { ask, type Hunk, type Snapshot } from "../api";
 import { use } from "../cell";
 import { bytes } from "../format";
-import { examples, files, say, session, showLeft } from "../state";
-import { listFiles, open, openExample, openFile } from "../text/document";
+import { examples, files, others, say, session, showLeft, showRight } from "../state";
+import { listFiles, listOthers, open, openExample, openFile, openOther } from "../text/document";
 import { become, text } from "../text/editor";
 import { language, t, tn } from "../words";
 
@@ -216,6 +216,36 @@ function Past() {
   );
 }
 
+/** The files of the folder that are no pieces, each with what can be done with it here. */
+function Others() {
+  const list = use(others);
+  const now = use(open)?.name;
+  useEffect(() => void listOthers().catch(() => {}), []);
+  if (list.length === 0) return null;
+  return (
+    <section>
+      <h2>{t("others")}</h2>
+      <ul>
+        {list.map((f) => {
+          const { kind } = f;
+          const shown = kind === "notes" || kind === "holes";
+          const act = () => (shown ? void openOther(f.name, kind) : showRight(kind === "take" ? "take" : "light"));
+          return (
+            <li key={f.name} class={f.name === now ? "file file-now" : "file"}>
+              <button type="button" class="file-name" aria-current={f.name === now ? "true" : undefined} onClick={act}>
+                <strong>{f.name}</strong>
+                <span class="second">
+                  {t(`others.${kind}`)} · {bytes(f.bytes)}
+                </span>
+              </button>
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
+}
+
 export function Folder() {
   const list = use(files);
   const where = use(session)?.folder ?? "";
@@ -229,6 +259,7 @@ export function Folder() {
           <FileRow key={f.name} name={f.name} title={f.title} size={f.bytes} errors={f.errors} />
         ))}
       </ul>
+      <Others />
       <Past />
       <NewPiece />
     </div>

@@ -2,9 +2,10 @@
 import { Cell, use } from "../cell";
 import { changeUnit, lengthUnit } from "../format";
 import { heard, loop, pause, play, rate, rates, seek, toggle } from "../sound/player";
-import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, spoken, work, type RightTab } from "../state";
+import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, spoken, work } from "../state";
 import { save } from "../text/document";
 import { editor, redo, undo } from "../text/editor";
+import { views } from "../views/table";
 import { t } from "../words";
 import { go } from "./findings";
 import { endGuide, step as touring } from "./guide";
@@ -12,8 +13,6 @@ import { markLoop, toggleLoop } from "./listen";
 import { repaint } from "../look/frames";
 
 export const sheetOpen = new Cell(false);
-
-const tabs: RightTab[] = ["findings", "cycles", "meetings", "make"];
 
 /** Whether a key press is meant for a field. */
 function inField(e: KeyboardEvent): boolean {
@@ -62,10 +61,6 @@ const plain: Record<string, () => void> = {
     page.set("paper");
     document.querySelector<HTMLElement>(".paper-canvas")?.focus();
   },
-  "1": () => showRight(tabs[0]),
-  "2": () => showRight(tabs[1]),
-  "3": () => showRight(tabs[2]),
-  "4": () => showRight(tabs[3]),
   "<": () => leftOpen.update((v) => !v),
   ">": () => rightOpen.update((v) => !v),
   a: () => {
@@ -103,7 +98,8 @@ export function listenToKeys(): void {
     if (command || e.altKey || e.defaultPrevented) return;
     const target = e.target as HTMLElement;
     if (e.key === " " && /^(BUTTON|A|SUMMARY)$/.test(target.tagName)) return;
-    const act = plain[e.key];
+    const view = /^[1-9]$/.test(e.key) ? views[Number(e.key) - 1] : undefined;
+    const act = view ? () => showRight(view.tab) : (views.map((v) => v.keys?.[e.key]).find((k) => k) ?? plain[e.key]);
     if (!act) return;
     e.preventDefault();
     act();
@@ -126,7 +122,7 @@ const lines: [string, string][] = [
   ["U", "key.unit"],
   ["R", "key.paper"],
   ["T V F", "key.left"],
-  ["1 2 3 4", "key.right"],
+  ["1 … 7", "key.right"],
   ["< >", "key.fold"],
   ["Ctrl Z", "key.undo"],
   ["Ctrl S", "key.save"],

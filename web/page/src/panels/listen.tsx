@@ -4,7 +4,7 @@ import { use } from "../cell";
 import { clock } from "../format";
 import { addPainter, repaint } from "../look/frames";
 import { Swatch } from "../look/voice";
-import { hammers, heard, loading, loop, play, playing, rate, rates, seek, source, toggle, volume, type Source } from "../sound/player";
+import { further, hammers, heard, loading, loop, play, playing, rate, rates, seek, source, toggle, volume } from "../sound/player";
 import { alone, chosen, piano as pianoCell, silent, work as workCell } from "../state";
 import { t } from "../words";
 
@@ -99,8 +99,9 @@ export function Listen() {
         options={[
           ["roll", t("source.roll")],
           ["score", t("source.score")],
+          ...use(further).map((f): [string, string] => [f.name, f.label]),
         ]}
-        on={(v) => source.set(v as Source)}
+        on={(v) => source.set(v)}
       />
       {pianos.length > 1 && (
         <Choice

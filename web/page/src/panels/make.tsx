@@ -5,9 +5,8 @@ import { Cell, use } from "../cell";
 import { lengthUnit } from "../format";
 import { hammers, source } from "../sound/player";
 import { stale, say, work as workCell } from "../state";
-import { open } from "../text/document";
+import { open, subject } from "../text/document";
 import { watchJobs } from "../text/others";
-import { text } from "../text/editor";
 import { t } from "../words";
 
 interface Made extends Job {
@@ -36,7 +35,7 @@ const askEvery = 1500; // milliseconds, should the stream of events be down
 
 async function start(format: string, options: Record<string, unknown>, print = false): Promise<void> {
   try {
-    const { id } = await ask<{ id: string }>("jobs", { name: open.value?.name || `${open.value?.example}.piece`, text: text(), format, options });
+    const { id } = await ask<{ id: string }>("jobs", { ...subject(), format, options });
     made.update((list) => [{ id, format, print, done: 0, of: 0, state: "queued" }, ...list]);
     do {
       told(await get<Job>(`jobs/${id}`));

@@ -11,6 +11,7 @@ import { alone, chosen, complaints, pair, piano as pianoCell, plan, shown, spoke
 import { toText } from "../panels/to-text";
 import { t, tn } from "../words";
 import type { Work } from "../work";
+import { views } from "../views/table";
 import { paintBar, paintOpen } from "./bar";
 import { describe, type HoleText } from "./describe";
 import { Hands } from "./hands";
@@ -57,6 +58,7 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
   paintOpen(scene);
   paintVoiceSpan(scene);
   paintMarks(scene, focus, narrow);
+  for (const v of views) v.paint?.(scene);
   paintSpool(scene, sec);
   paintRulers(scene, work.voices[alone.value >= 0 ? alone.value : chosen.value], narrow);
 }

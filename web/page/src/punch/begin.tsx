@@ -11,7 +11,8 @@ import { choose, leave, part, parting, problem, rolls as rollsCell, start } from
 
 /** The way to the bench, below the files to make. */
 export function PunchByHand() {
-  const named = !!use(open)?.name;
+  const o = use(open);
+  const named = !!o?.name && !o.kind;
   const old = use(stale);
   return (
     <div class="punch-way">

@@ -8,7 +8,39 @@ import type { Events, Work } from "../work";
 import { score } from "../parts";
 import { names, Notes } from "./notes";
 
-export type Source = "score" | "roll";
+/** What is played: "roll", "score", or the name of a further one that a view has added. */
+export type Source = string;
+
+/** A recording: it sounds by itself, and says which instant of the piece it is at. */
+export interface Recording {
+  start(sec: number, rate: number): Promise<void>;
+  stop(): void;
+  seek(sec: number): void;
+  now(): number;
+  rate(rate: number): void;
+  volume(share: number): void;
+}
+
+/** Something else to be heard in the place of the roll. */
+export interface Further {
+  name: Source;
+  label: string;
+  events?: Events;
+  recording?: Recording;
+}
+export const further = new Cell<Further[]>([]);
+
+/** Adds what can be heard, in the place of what had that name; null takes it away. */
+export function offer(name: Source, made: Omit<Further, "name"> | null): void {
+  if (!made && !further.value.some((f) => f.name === name)) return;
+  further.update((list) => [...list.filter((f) => f.name !== name), ...(made ? [{ name, ...made }] : [])]);
+  if (!made && source.value === name) source.set("roll");
+  else if (source.value === name) renew();
+}
+
+function chosen(): Further | undefined {
+  return further.value.find((f) => f.name === source.value);
+}
 
 export const playing = new Cell(false);
 export const loading = new Cell(false);
@@ -22,6 +54,7 @@ export const volume = new Cell(Number(localStorage.getItem("volume") ?? 0.8));
 
 export const rates = [0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4];
 
+let via: Recording | null = null; // what sounds by itself just now
 let context: AudioContext | null = null;
 let mixer: AudioWorkletNode | null = null;
 let loud: GainNode | null = null;
@@ -57,7 +90,7 @@ function open(): Promise<void> {
         delay = performance.now() - asked + 1000 * (context!.outputLatency || context!.baseLatency || 0);
         asked = 0;
       }
-      if (!data.playing && playing.value && !loading.value) rest(data.sec);
+      if (!data.playing && playing.value && !loading.value && !via) rest(data.sec);
     };
     sendAll();
   })());
@@ -65,6 +98,11 @@ function open(): Promise<void> {
 
 /** The instant of the music that is heard now, in seconds. */
 export function heard(): number {
+  if (via && playing.value) {
+    const sec = via.now();
+    if (loop.value && sec >= loop.value[1]) via.seek(loop.value[0]);
+    return sec;
+  }
   if (!playing.value || !context) return still;
   const late = context.outputLatency || context.baseLatency || 0;
   if (context.currentTime - began.time < late) return began.sec;
@@ -81,6 +119,8 @@ let scored: { work: Work; events: Events } | null = null;
 
 /** What is played: the roll, and in place of the score too until it has come. */
 function events(w: Work): Events {
+  const other = chosen()?.events;
+  if (other) return other;
   return source.value === "score" && scored?.work === w ? scored.events : w.roll;
 }
 
@@ -150,7 +190,10 @@ export async function play(from = heard()): Promise<void> {
   let sec = from >= w.durationSec - 0.01 ? 0 : from;
   if (loop.value && (sec < loop.value[0] || sec >= loop.value[1])) sec = loop.value[0];
   still = sec;
+  if (via && playing.value) via.stop();
+  via = chosen()?.recording ?? null;
   loading.set(true);
+  if (via) return playRecording(via, sec, mine);
   try {
     const opened = open();
     void context?.resume();
@@ -173,9 +216,35 @@ export async function play(from = heard()): Promise<void> {
   animate(true);
 }
 
+/** Plays a recording: the paper follows it. */
+async function playRecording(r: Recording, sec: number, mine: number): Promise<void> {
+  mixer?.port.postMessage({ type: "pause" });
+  asked = 0;
+  r.volume(volume.value ** 2);
+  try {
+    await r.start(sec, rate.value);
+  } catch (e) {
+    if (mine === wanted) {
+      loading.set(false);
+      say(t("sound.none", { why: e instanceof Error ? e.message : String(e) }));
+    }
+    return;
+  }
+  if (mine !== wanted) return r.stop();
+  loading.set(false);
+  playing.set(true);
+  animate(true);
+}
+
+/** A recording has come to its end, by itself. */
+export function ended(r: Recording): void {
+  if (via === r && playing.value) rest(r.now());
+}
+
 export function pause(): void {
   wanted++;
   const sec = heard();
+  via?.stop();
   mixer?.port.postMessage({ type: "pause" });
   rest(sec);
   repaint();
@@ -192,7 +261,8 @@ export function seek(sec: number): void {
   const most = w ? w.durationSec + 2 : 0;
   const to = Math.max(-60, Math.min(most, sec));
   still = to;
-  if (playing.value) {
+  if (playing.value && via) via.seek(to);
+  else if (playing.value) {
     told = { ...told, sec: to, time: context!.currentTime };
     began = told;
     mixer!.port.postMessage({ type: "seek", sec: to });
@@ -209,15 +279,25 @@ function renew(): void {
 function tellMixer(): void {
   sendAll();
   const w = work.value;
-  if (w && playing.value) void notes.prepare(events(w), hammersOf(w), heard(), rate.value);
+  if (w && playing.value && !via) void notes.prepare(events(w), hammersOf(w), heard(), rate.value);
 }
 
 work.watch(renew);
-source.watch(renew);
+source.watch(() => {
+  const on = playing.value;
+  if (on && (via || chosen()?.recording)) {
+    const sec = heard();
+    via?.stop();
+    rest(sec);
+    void play(sec);
+  }
+  renew();
+});
 hammers.watch(renew);
 rate.watch((r) => {
   told = { ...told, sec: heard(), time: context?.currentTime ?? 0 };
   mixer?.port.postMessage({ type: "rate", rate: r });
+  via?.rate(r);
 });
 loop.watch((l) => {
   mixer?.port.postMessage({ type: "loop", loop: l });
@@ -228,4 +308,5 @@ silent.watch(sendGains);
 volume.watch((v) => {
   localStorage.setItem("volume", String(v));
   if (loud) loud.gain.value = v ** 2;
+  via?.volume(v ** 2);
 });

@@ -1,6 +1,6 @@
 // What the server makes of the text: one question at a time, always of the
 // latest text.
-import { ask, askBinary, Refusal } from "../api";
+import { ask, askBinary, Refusal, type Subject } from "../api";
 import { Cell } from "../cell";
 import { complaints, plan, stale, trouble, work } from "../state";
 import { t } from "../words";
@@ -21,10 +21,10 @@ export function textChanged(typed: boolean): void {
   void analyse();
 }
 
-let nameOf = () => "";
-/** Tells the name of the text, from which paths in it count. */
-export function nameText(name: () => string): void {
-  nameOf = name;
+let subject = (): Subject => ({ name: "", text: editor.text() });
+/** Tells what is worked on: a text with its name, from which paths in it count. */
+export function ofText(of: () => Subject): void {
+  subject = of;
 }
 
 /** Asks what follows from the text, now or when the question before is answered. */
@@ -38,7 +38,7 @@ export async function analyse(): Promise<void> {
     again = false;
     const since = changedAt;
     try {
-      const answer = await askBinary("work", { name: nameOf(), text: editor.text(), lean: true });
+      const answer = await askBinary("work", { ...subject(), lean: true });
       const errors = (answer.json.errors ?? []) as Complaint[];
       if (again && errors.length > 0) continue; // typed on: it may be mended already
       complaints.set(errors);

@@ -1,10 +1,10 @@
 // The open piece and its file, which is written within a second of every change
 // and never over somebody else's.
-import { ask, get, Refusal, type FileEntry } from "../api";
+import { ask, get, Refusal, type FileEntry, type OtherFile, type Subject } from "../api";
 import { Cell } from "../cell";
-import { files, say } from "../state";
+import { files, others, say } from "../state";
 import { t } from "../words";
-import { nameText, textChanged } from "./analysis";
+import { ofText, textChanged } from "./analysis";
 import { lost } from "./away";
 import { draftOf, dropDraft, keepDraft } from "./drafts";
 import * as editor from "./editor";
@@ -14,9 +14,11 @@ export interface Open {
   example: string;
   base: string; // version of the file that the text comes from
   saved: string; // text of that version
+  kind: "" | "notes" | "holes"; // empty: a piece; else a file that is shown as it is
+  instrument: string; // of what is no piece; empty: the usual one
 }
 
-export type SaveState = "saved" | "typing" | "saving" | "failed" | "example" | "conflict";
+export type SaveState = "saved" | "typing" | "saving" | "failed" | "example" | "conflict" | "shown";
 
 export const open = new Cell<Open | null>(null);
 export const saveState = new Cell<SaveState>("saved");
@@ -28,7 +30,13 @@ export const tab = Math.random().toString(36).slice(2);
 const saveAfter = 400; // milliseconds of quiet
 const saveWithin = 900; // of typing
 
-nameText(() => open.value?.name ?? "");
+/** What the page works on. */
+export function subject(): Subject {
+  const o = open.value;
+  if (o?.kind) return { name: o.name, text: "", instrument: o.instrument };
+  return { name: o?.name || (o?.example ? `${o.example}.piece` : ""), text: editor.text() };
+}
+ofText(subject);
 
 let quiet = 0;
 let latest = 0;
@@ -36,7 +44,7 @@ let latest = 0;
 editor.onChange((text) => {
   textChanged(true);
   const o = open.value;
-  if (!o) return;
+  if (!o || o.kind) return;
   if (!o.name) return saveState.set("example");
   keepDraft(o.name, o.base, text);
   if (conflict.value) return;
@@ -63,8 +71,8 @@ export async function saved(): Promise<void> {
 async function write(): Promise<void> {
   const o = open.value;
   const text = editor.text();
-  if (!o?.name || conflict.value || text === o.saved) {
-    if (o?.name && !conflict.value) saveState.set("saved");
+  if (!o?.name || o.kind || conflict.value || text === o.saved) {
+    if (o?.name && !o.kind && !conflict.value) saveState.set("saved");
     return;
   }
   saveState.set("saving");
@@ -114,7 +122,7 @@ export async function openFile(name: string): Promise<void> {
   try {
     if (open.value?.name) await save();
     const f = await ask<Loaded>("file", { name });
-    take({ name, example: "", base: f.version, saved: f.text }, f.text);
+    take({ name, example: "", base: f.version, saved: f.text, kind: "", instrument: "" }, f.text);
     const draft = draftOf(name, f.version);
     if (draft !== null && draft !== f.text) {
       editor.become(draft);
@@ -129,17 +137,23 @@ export async function openFile(name: string): Promise<void> {
 export async function openExample(name: string): Promise<void> {
   try {
     const e = await ask<{ text: string }>("example", { name });
-    take({ name: "", example: name, base: "", saved: e.text }, e.text);
+    take({ name: "", example: name, base: "", saved: e.text, kind: "", instrument: "" }, e.text);
   } catch (e) {
     lost(e);
   }
 }
 
+/** Shows a file that is no piece: its paper, what it plays, what is found in it. */
+export async function openOther(name: string, kind: "notes" | "holes", instrument = ""): Promise<void> {
+  if (open.value?.name) await save();
+  take({ name, example: "", base: "", saved: "", kind, instrument }, "");
+}
+
 function take(o: Open, text: string): void {
   conflict.set(null);
   open.set(o);
-  saveState.set(o.name ? "saved" : "example");
-  editor.replaceAll(text);
+  saveState.set(o.kind ? "shown" : o.name ? "saved" : "example");
+  editor.replaceAll(text, o.kind !== "");
   textChanged(false);
 }
 
@@ -164,4 +178,10 @@ export async function keepExample(): Promise<void> {
 export async function listFiles(): Promise<void> {
   const { files: list } = await get<{ files: FileEntry[] }>("files");
   files.set(list);
+  await listOthers();
+}
+
+/** Looks again for the files that are no pieces. */
+export async function listOthers(): Promise<void> {
+  others.set(await get<OtherFile[]>("others"));
 }

@@ -17,7 +17,7 @@ export function watchJobs(tell: (job: unknown) => void): () => void {
 /** Follows what happens to the folder and the open file. */
 export function listen(): void {
   events?.close();
-  const name = open.value?.name ?? "";
+  const name = open.value?.kind ? "" : (open.value?.name ?? ""); // what is no piece is not written here
   events = new EventSource(`api/watch?${new URLSearchParams({ name, tab })}`);
   const on = (kind: string, act: (data: any) => void) =>
     events!.addEventListener(kind, (e) => act(JSON.parse((e as MessageEvent).data)));
@@ -35,7 +35,7 @@ export function listen(): void {
 async function others(d: { name: string; version: string; text?: string; tab?: string }): Promise<void> {
   await saved(); // its answer may be on the way
   const o = open.value;
-  if (!o || o.name !== d.name || o.base === d.version || d.version === "") return;
+  if (!o || o.kind || o.name !== d.name || o.base === d.version || d.version === "") return;
   let text = d.text;
   if (text === undefined) {
     try {

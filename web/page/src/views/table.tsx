@@ -1,0 +1,36 @@
+// The views at the right: a view is a file and a line here.
+import type { ComponentType } from "preact";
+import { Cycles } from "../panels/cycles";
+import { Findings } from "../panels/findings";
+import { Make } from "../panels/make";
+import { Meetings } from "../panels/meetings";
+import type { Scene } from "../paper/holes";
+import { PunchByHand } from "../punch/begin";
+import { paintTake, Take } from "./take";
+
+export interface View {
+  /** Its name: words are tab.NAME. */
+  tab: string;
+  Inside: ComponentType;
+  /** What it marks on the paper. */
+  paint?: (s: Scene) => void;
+  /** Keys that are its own, when no field has them. */
+  keys?: Record<string, () => void>;
+}
+
+function MakeAll() {
+  return (
+    <>
+      <Make />
+      <PunchByHand />
+    </>
+  );
+}
+
+export const views: View[] = [
+  { tab: "findings", Inside: Findings },
+  { tab: "cycles", Inside: Cycles },
+  { tab: "meetings", Inside: Meetings },
+  { tab: "make", Inside: MakeAll },
+  { tab: "take", Inside: Take, paint: paintTake },
+];
