@@ -175,7 +175,7 @@ func (j *Job) share(all []*spools.Spool, m *Making) error {
 // together are the rolls of one spool, which all pianos play at a time.
 func (j *Job) together(of []*spools.Spool, m *Making) []*edition.Roll {
 	papers := rollsOf(of)
-	cues := cuesOf(papers, m)
+	cues := j.cuesOf(of, papers, m)
 	out := make([]*edition.Roll, len(of))
 	for i, s := range of {
 		r := &edition.Roll{Spool: s, Names: j.spellings(s.Instrument)}
@@ -191,12 +191,32 @@ func (j *Job) together(of []*spools.Spool, m *Making) []*edition.Roll {
 }
 
 // cuesOf are the cues of the rolls of one spool; none unless they are asked for.
-func cuesOf(papers []*roll.Roll, m *Making) []spools.Cue {
-	if m.Pair.CueMM <= 0 {
+func (j *Job) cuesOf(of []*spools.Spool, papers []*roll.Roll, m *Making) []spools.Cue {
+	if m.Pair.CueMM <= 0 || len(of) == 0 {
 		return nil
 	}
-	return m.Pair.Cues(papers)
+	return m.Pair.Cues(papers, j.bars(of[0])...)
 }
+
+// bars are those of the piece itself that begin on a spool.
+func (j *Job) bars(s *spools.Spool) []spools.Bar {
+	if j.Performance == nil {
+		return nil
+	}
+	var out []spools.Bar
+	for b := range j.Performance.Bars() {
+		if b.Sec >= s.ToSec || len(out) == mostBars {
+			break
+		}
+		if b.Sec >= s.FromSec {
+			out = append(out, spools.Bar{Number: b.Number, Sec: b.Sec - s.FromSec})
+		}
+	}
+	return out
+}
+
+// mostBars is how many bars of a spool are looked at for cues.
+const mostBars = 100_000
 
 func rollsOf(all []*spools.Spool) []*roll.Roll {
 	rolls := make([]*roll.Roll, len(all))
@@ -315,13 +335,13 @@ func (j *Job) cues(m *Making) (map[int][]spools.Cue, error) {
 	if err != nil {
 		return nil, err
 	}
-	papers := map[int][]*roll.Roll{}
+	of := map[int][]*spools.Spool{}
 	for _, s := range all {
-		papers[s.Number] = append(papers[s.Number], s.Roll)
+		of[s.Number] = append(of[s.Number], s)
 	}
 	out := map[int][]spools.Cue{}
-	for number, rolls := range papers {
-		out[number] = cuesOf(rolls, m)
+	for number, spool := range of {
+		out[number] = j.cuesOf(spool, rollsOf(spool), m)
 	}
 	return out, nil
 }

@@ -9,6 +9,8 @@
 package piece
 
 import (
+	"iter"
+
 	"rollwright/exact"
 	"rollwright/music/pitch"
 	"rollwright/text/source"
@@ -143,6 +145,20 @@ func (b *Bar) Start(n int) (exact.Rat, bool) {
 		ok = ok && fits
 	}
 	return at, ok
+}
+
+// Starts are the bars with where they begin, in units: an upbeat as bar 0, then from bar 1 on
+// without end, as far as numbers fit.
+func (b *Bar) Starts() iter.Seq2[int, exact.Rat] {
+	return func(yield func(int, exact.Rat) bool) {
+		if !b.Given() || b.Upbeat.Sign() > 0 && !yield(0, exact.Rat{}) {
+			return
+		}
+		at, ok := b.Upbeat, true
+		for n := 1; ok && yield(n, at); n++ {
+			at, ok = at.Add(b.Units[(n-1)%len(b.Units)])
+		}
+	}
 }
 
 // LoudLeg is one stretch of a loudness path: a straight line over its units, or over

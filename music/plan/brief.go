@@ -20,6 +20,7 @@ func WriteBrief(w io.Writer, p *Plan, hands, more string) error {
 	t := &text{plan: p}
 	t.head()
 	t.shape()
+	t.bars()
 	t.sections()
 	t.line("")
 	t.repeats()

@@ -36,6 +36,7 @@ func New(perf *perform.Performance, o Options) *Plan {
 	}
 	p.Length = Seconds(length)
 	p.Density = density(onsets, length)
+	p.Bars = newBars(&perf.Piece.Bar, perf.Bars())
 	p.canons(perf, parts)
 	p.sections(perf)
 	p.compare(perf, parts, length, o)
@@ -164,6 +165,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 		out.First, out.Last = fromNanoseconds(p.onsets.ns[0]), fromNanoseconds(p.onsets.ns[n-1])
 	}
 	out.cycles(v, p)
+	out.Bars = newBars(&v.Bar, l.Bars())
 	out.TableNote = tableNote(v)
 	out.Asked, out.Unreached = asked(music, v.Extent), p.unreached()
 	return out, p

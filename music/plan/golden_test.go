@@ -26,7 +26,13 @@ func read(t testing.TB, name string) *plan.Plan {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := piecefile.Parse(&source.File{Name: name + ".piece", Text: text})
+	return planned(t, string(text))
+}
+
+// planned is the plan of a piece.
+func planned(t testing.TB, text string) *plan.Plan {
+	t.Helper()
+	p, err := piecefile.Parse(&source.File{Name: "x.piece", Text: []byte(text)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -35,6 +35,7 @@ type Plan struct {
 	Density     Density `json:"density"`
 
 	Sections []Section `json:"sections,omitempty"` // in file order
+	Bars     *Bars     `json:"bars,omitempty"`     // of the piece, which times name; nil: none
 }
 
 // Section is when a part of the piece begins and ends.
@@ -93,6 +94,7 @@ type Voice struct {
 	Asked          string      `json:"asked"`      // the extent as written, in words; empty: complete
 	Unreached      []Unreached `json:"unreached"`  // legs of its tempo path that the voice never comes to
 	Found          *Found      `json:"found,omitempty"`
+	Bars           *Bars       `json:"bars,omitempty"` // nil: it has none
 
 	durations []string // of the talea's members, in order
 	start     float64  // of the first item

@@ -22,6 +22,7 @@ func WriteText(w io.Writer, p *Plan, o TextOptions) error {
 	t := &text{plan: p, all: o.All}
 	t.head()
 	t.timeline()
+	t.bars()
 	t.sections()
 	for i := range p.Voices {
 		t.voice(&p.Voices[i])
@@ -176,6 +177,13 @@ func (t *text) canon(c *Canon) {
 	}
 	t.item("meet", "%s of each falls at %s, the %s", c.Meet, instant(c.At)+nominalText(c.Nominal),
 		t.explain("meeting point", "one instant for all"))
+}
+
+// bars says how the piece itself is counted.
+func (t *text) bars() {
+	if b := t.plan.Bars; b != nil {
+		t.item("bars", "%s", b.text())
+	}
 }
 
 // sections says when each section begins and ends.

@@ -26,6 +26,9 @@ func (t *text) voice(v *Voice) {
 	t.item("length", "%s, %s, %s", count(v.Notes, "note"), units(v.Units.brief()), exactDuration(v.Seconds))
 	t.item("time", "first note at %s, last at %s, ends at %s",
 		clockTime(float64(v.First)), clockTime(float64(v.Last)), clockTime(float64(v.End)))
+	if v.Bars != nil {
+		t.item("bars", "%s", v.Bars.text())
+	}
 	t.item("speed", "%s", speedText(v))
 	t.found(v.Found)
 	for _, leg := range v.Unreached {

@@ -53,9 +53,16 @@ type Cue struct {
 	AlongMM []float64 // on the roll of each piano
 }
 
+// Bar is where a bar of the piece begins, from the spool's time 0.
+type Bar struct {
+	Number int // 0: the upbeat
+	Sec    float64
+}
+
 // Cues are the start mark, then a cue each CueMM of the first roll, at the same
-// instants on all. The rolls are those of one spool.
-func (p Pair) Cues(rolls []*roll.Roll) []Cue {
+// instants on all. The rolls are those of one spool. Where the piece has bars, which come in
+// their order, each cue stands at the next bar line and names its bar.
+func (p Pair) Cues(rolls []*roll.Roll, bars ...Bar) []Cue {
 	if len(rolls) == 0 {
 		return nil
 	}
@@ -76,13 +83,27 @@ func (p Pair) Cues(rolls []*roll.Roll) []Cue {
 	}
 	for n := 1; n <= mostCues; n++ {
 		sec := rolls[0].Instrument.Transport.Sec(float64(n) * p.CueMM)
+		for len(bars) > 0 && (bars[0].Sec < sec-sameSec || bars[0].Number == 0) {
+			bars = bars[1:]
+		}
+		name := fmt.Sprintf("cue %d", len(cues))
+		if len(bars) > 0 && sec < end {
+			sec = bars[0].Sec
+			name += fmt.Sprintf(", bar %d", bars[0].Number)
+			bars = bars[1:]
+		}
 		if sec >= end {
 			break
 		}
-		cues = append(cues, at(fmt.Sprintf("cue %d", n), sec))
+		if sec > cues[len(cues)-1].Sec+sameSec { // a bar may be longer than from cue to cue
+			cues = append(cues, at(name, sec))
+		}
 	}
 	return cues
 }
+
+// sameSec is how far apart two instants may be that are one: far less than a row of paper.
+const sameSec = 1e-6
 
 // mostCues is more marks than anyone watches for.
 const mostCues = 2000

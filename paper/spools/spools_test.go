@@ -283,6 +283,35 @@ piano "right" {
 	}
 }
 
+// With bars of 8 s, cues 9.84 s apart wait for the next bar line: 16, 24 and 32 s, where bars
+// 3, 4 and 5 begin; with bars of 25 s there are two left, at 25 s and, when bars have run
+// out, 29.53 s.
+func TestCuesAtBars(t *testing.T) {
+	f, in := rollcases.Performed(t, withRests)
+	all, err := spools.Split(f, in, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		every float64
+		want  string
+	}{{8, "cue 1, bar 3 16.00; cue 2, bar 4 24.00; cue 3, bar 5 32.00"}, {25, "cue 1, bar 2 25.00; cue 2 29.53"}} {
+		bars := []spools.Bar{{Number: 0, Sec: 0}}
+		for n := range 5 {
+			if sec := c.every * float64(n); sec < 40 {
+				bars = append(bars, spools.Bar{Number: n + 1, Sec: sec})
+			}
+		}
+		var got []string
+		for _, cue := range (spools.Pair{CueMM: 400}).Cues([]*roll.Roll{all[0].Roll}, bars...)[1:] {
+			got = append(got, fmt.Sprintf("%s %.2f", cue.Name, cue.Sec))
+		}
+		if text := strings.Join(got, "; "); text != c.want {
+			t.Errorf("bars of %g s: %s, want %s", c.every, text, c.want)
+		}
+	}
+}
+
 func Example() {
 	pair := spools.Pair{SpeedShare: 0.01}
 	fmt.Printf("after four minutes %.1f s apart, two attacks heard after %.0f s\n", pair.DriftSec(240),

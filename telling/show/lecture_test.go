@@ -40,6 +40,24 @@ func stepNamed(t testing.TB, l *show.Lecture, name string) *show.Step {
 	return nil
 }
 
+// A tune of 40 units in bars of 12 after an upbeat of 4 has three bars; the page says so, and
+// names pitches as the tune spells them: Bb3 and Ebb4, not A#3 and D4.
+func TestBarsTold(t *testing.T) {
+	l := lectureOf(t, jobOf(t, "ferry", `voice "ferry" {
+  bar    = 12
+  upbeat = 4
+  line   = "G3:4 | Bb3:6 D4:2 E:4 | Ebb:4 E C | A3:8 (4) |"
+}
+`), show.Options{})
+	rhythm, melody := stepNamed(t, l, "rhythm"), stepNamed(t, l, "melody")
+	if want := "ferry is counted in bars of 12 units, after an upbeat of 4: 3 bars."; !strings.Contains(rhythm.Text[0], want) {
+		t.Errorf("%q lacks %q", rhythm.Text[0], want)
+	}
+	if said := strings.Join(melody.Say, " "); !strings.Contains(said, "G3 Bb3 D4 E4 Ebb4") {
+		t.Errorf("%q", said)
+	}
+}
+
 // What the page says of two cycles is the arithmetic of the least common
 // multiple.
 func TestNumbersOfTogether(t *testing.T) {

@@ -155,7 +155,7 @@ func (t *teller) rhythm(s *Step) {
 	case len(v.Talea) == 1:
 		key = "lecture.rhythm.text-one"
 	}
-	s.Text = []string{t.talk.Say(key, args)}
+	s.Text = []string{t.talk.Say(key, args) + t.bars(s.lead)}
 	times := 0
 	for item := range t.l.in.Performance.Lines[s.lead].All() {
 		if item.StartSec >= s.ToSec {
@@ -169,6 +169,30 @@ func (t *teller) rhythm(s *Step) {
 	if n := len(v.Talea); n > 1 && n <= 40 {
 		s.Say = append(s.Say, t.book.Say("lecture.rhythm.series", words.Args{"series": strings.Join(taleaLabels(v), " ")}))
 	}
+}
+
+// longestBars is how many lengths of bars in turn are told.
+const longestBars = 12
+
+// bars says how a voice is counted, with a blank ahead; nothing where it has no bars, or its
+// cycle of them is too long to be told.
+func (t *teller) bars(voice int) string {
+	b := t.l.in.Plan().Voices[voice].Bars
+	if b == nil || len(b.Units) > longestBars {
+		return ""
+	}
+	key := "lecture.bars"
+	turn, upbeat := len(b.Units) > 1, b.Upbeat != "0"
+	switch {
+	case turn && upbeat:
+		key += ".turn-upbeat"
+	case turn:
+		key += ".turn"
+	case upbeat:
+		key += ".upbeat"
+	}
+	return " " + t.talk.Say(key, words.Args{"voice": t.voiceOf(voice).Name, "units": strings.Join(b.Units, " "),
+		"upbeat": b.Upbeat, "bars": b.Count})
 }
 
 func (t *teller) melody(s *Step) {
@@ -240,7 +264,7 @@ func (t *teller) voice(s *Step) {
 		key = "lecture.voice.text-line"
 	}
 	start := t.l.in.Performance.Lines[s.lead].StartSec
-	text := t.talk.Say(key, t.series(s.lead))
+	text := t.talk.Say(key, t.series(s.lead)) + t.bars(s.lead)
 	if start > 0 {
 		text += " " + t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)})
 	}
