@@ -20,6 +20,7 @@ import (
 	"unicode/utf8"
 
 	"rollwright/paper/instrument"
+	"rollwright/text/outfile"
 )
 
 // extension ends the name of a piece's file.
@@ -170,6 +171,7 @@ func (f *folder) fill(part string, text []byte, mode fs.FileMode) error {
 	if err != nil {
 		return err
 	}
+	_ = outfile.Lock(file) // other programs that write here leave it alone
 	_, err = file.Write(text)
 	return errors.Join(err, file.Sync(), file.Close())
 }

@@ -113,10 +113,14 @@ func commit(ctx context.Context, stage *outfile.Stage, folder string, before con
 	if err != nil {
 		return nil, err
 	}
+	for _, name := range before.gone(folder, now) {
+		stage.Remove(name)
+	}
+	stage.Last(contentsName)
 	if _, err := stage.Commit(ctx); err != nil {
 		return nil, err
 	}
-	return names, before.removeGone(folder, now)
+	return names, nil
 }
 
 func writeEvents(w io.Writer, f *out) error {

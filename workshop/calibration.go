@@ -55,23 +55,33 @@ func WriteTestRoll(ctx context.Context, name, folder string, o TestRollOptions) 
 	if err := t.atBench(); err != nil {
 		return nil, err
 	}
-	if err := t.spare(folder); err != nil {
-		return nil, err
-	}
 	stage, err := outfile.NewStage(folder)
 	if err != nil {
 		return nil, err
 	}
 	defer stage.Discard()
+	if err := t.spare(folder); err != nil {
+		return nil, err
+	}
 	if err := t.write(ctx, stage.Path); err != nil {
 		return nil, err
 	}
-	made, err := stage.Commit(ctx)
+	made, err := stage.Names()
 	if err != nil {
 		return nil, err
 	}
-	gone, err := sweep(folder, made)
-	return &TestRollMade{made, gone, t.plan}, err
+	gone, err := outdated(folder, made)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range gone {
+		stage.Remove(name)
+	}
+	stage.Last(TestRollName)
+	if made, err = stage.Commit(ctx); err != nil {
+		return nil, err
+	}
+	return &TestRollMade{made, gone, t.plan}, nil
 }
 
 // editionOf is a test roll with its sections as cues.

@@ -82,9 +82,9 @@ func (t *testRoll) blank(path string, text []byte) bool {
 	return err == nil && same(test, r.Instrument)
 }
 
-// sweep takes away the programs and worksheets that a run before has left and
-// this one has not made: they would cut another roll.
-func sweep(folder string, made []string) (gone []string, err error) {
+// outdated are the programs and worksheets that a run before has left and this one
+// has not made: they would cut another roll.
+func outdated(folder string, made []string) (gone []string, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return nil, err
@@ -94,9 +94,6 @@ func sweep(folder string, made []string) (gone []string, err error) {
 		program := strings.HasPrefix(name, programStem) && strings.HasSuffix(name, ".nc")
 		if !program && !strings.HasPrefix(name, worksheetStem+".") || slices.Contains(made, name) {
 			continue
-		}
-		if err := os.Remove(filepath.Join(folder, name)); err != nil {
-			return gone, err
 		}
 		gone = append(gone, name)
 	}

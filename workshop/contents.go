@@ -130,21 +130,18 @@ func (c contents) guard(folder string, now contents) error {
 	return nil
 }
 
-// removeGone removes what the earlier build made and this one does not: a roll
+// gone are the files that the earlier build made and this one does not: a roll
 // that is no longer the piece's would be punched some day. What a person has
-// changed stays.
-func (c contents) removeGone(folder string, now contents) error {
+// changed is none.
+func (c contents) gone(folder string, now contents) []string {
+	var names []string
 	for _, f := range c {
 		if _, still := now.sum(f.name); still {
 			continue
 		}
-		path := filepath.Join(folder, f.name)
-		if there, err := sumOf(path); err != nil || there != f.sum {
-			continue
-		}
-		if err := os.Remove(path); err != nil {
-			return err
+		if there, err := sumOf(filepath.Join(folder, f.name)); err == nil && there == f.sum {
+			names = append(names, f.name)
 		}
 	}
-	return nil
+	return names
 }

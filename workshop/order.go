@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -40,7 +41,39 @@ func (o *Order) Write(ctx context.Context, path string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return o.make(ctx, p, path)
+	return p.together(ctx, path, func(path string) ([]string, error) { return o.make(ctx, p, path) })
+}
+
+// special reports whether path is no file but a pipe or a device, which takes the
+// bytes as they come.
+func special(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && !info.Mode().IsRegular()
+}
+
+// together writes a product of several files, all of them or none: rolls of two
+// pianos that are not of one piece, or half of a roll's beds, would be cut some day.
+func (p *Product) together(ctx context.Context, path string, write func(path string) ([]string, error)) ([]string,
+	error) {
+	if p.Parts == 0 || special(path) {
+		return write(path)
+	}
+	stage, err := outfile.StageIn(filepath.Dir(path))
+	if err != nil {
+		return nil, err
+	}
+	defer stage.Discard()
+	made, err := write(stage.Path(filepath.Base(path)))
+	if err != nil {
+		return nil, err
+	}
+	if _, err := stage.Commit(ctx); err != nil {
+		return nil, err
+	}
+	for i, name := range made {
+		made[i] = outfile.Shown(name)
+	}
+	return made, nil
 }
 
 // make writes one product.

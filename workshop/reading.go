@@ -75,7 +75,9 @@ func WriteReading(ctx context.Context, path string, r *scan.Reading, o *Options,
 	if err != nil {
 		return nil, err
 	}
-	return p.write(ctx, &out{path: path, o: o, edition: edition.Whole(titleOf(r), paper)})
+	return p.together(ctx, path, func(path string) ([]string, error) {
+		return p.write(ctx, &out{path: path, o: o, edition: edition.Whole(titleOf(r), paper)})
+	})
 }
 
 // pictureExtensions are those of files that are read as pictures of paper.

@@ -98,8 +98,12 @@ func openText(path string) (*os.File, []byte, error) {
 	if err != nil {
 		return nil, nil, unusable(path, err)
 	}
-	if err := lock(file); err != nil {
+	// Where the system has no locks it is better to work than to refuse.
+	if err := outfile.Lock(file); err != nil && !errors.Is(err, outfile.ErrNoLocks) {
 		file.Close()
+		if errors.Is(err, outfile.ErrHeld) {
+			err = ErrBusy
+		}
 		return nil, nil, fmt.Errorf("journal: %s: %w", path, err)
 	}
 	text, err := readAll(file, path)

@@ -4,7 +4,9 @@
 // the target's name only at Commit, after the bytes are on the disk. Whatever
 // goes wrong before that (a full disk, a cancelled context, a program that
 // ends) leaves the old target as it was and no half file. A target that is not
-// a regular file, such as a pipe or a terminal, is written as it comes.
+// a regular file, such as a pipe or a terminal, is written as it comes. A Stage
+// does the same for a set of outputs. What a killed program has left is ended or
+// swept away by the next one that writes into the folder.
 package outfile
 
 import (
@@ -16,6 +18,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"sync"
 	"syscall"
 )
@@ -44,7 +47,7 @@ func Create(ctx context.Context, path string) (*Writer, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err == nil && info.IsDir():
-		return nil, fmt.Errorf("%s is a folder; give a file name", path)
+		return nil, fmt.Errorf("%s is a folder; give a file name", Shown(path))
 	case err == nil && !info.Mode().IsRegular():
 		w.direct = true
 		w.file, err = os.OpenFile(path, os.O_WRONLY, 0)
@@ -66,13 +69,21 @@ func (w *Writer) beside(path string, mode fs.FileMode) error {
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		w.target = real
 	}
-	file, err := os.CreateTemp(filepath.Dir(w.target), ".rollwright-*.part")
-	if err != nil {
-		return err
+	dir := filepath.Dir(w.target)
+	sweepOnce(dir)
+	for {
+		file, err := os.CreateTemp(dir, partPrefix+"*"+partSuffix)
+		if err != nil {
+			return err
+		}
+		if hold(file, file.Name()) != nil { // another program took it for that of a killed one
+			file.Close()
+			continue
+		}
+		w.file = file
+		open.add(file.Name())
+		return file.Chmod(mode)
 	}
-	w.file = file
-	open.add(file.Name())
-	return file.Chmod(mode)
 }
 
 func isFolder(name string) bool {
@@ -80,8 +91,10 @@ func isFolder(name string) bool {
 	return err == nil && info.IsDir()
 }
 
-// explain turns the system's error into one a person can act on.
+// explain turns the system's error into one a person can act on. It names the
+// file that was asked for, wherever it lies as yet.
 func explain(path string, err error) error {
+	path = Shown(path)
 	dir := filepath.Dir(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && isFolder(dir): // such as /proc
@@ -94,12 +107,11 @@ func explain(path string, err error) error {
 		return fmt.Errorf("cannot write %s: the folder %s is read-only", path, dir)
 	}
 	// The name of the temporary file tells nobody anything.
-	var at *fs.PathError
-	if errors.As(err, &at) {
-		err = at.Err
-	}
-	return fmt.Errorf("cannot write %s: %w", path, err)
+	return fmt.Errorf("cannot write %s: %w", path, causeOf(err))
 }
+
+// writeTo writes to a file; tests let it fail.
+var writeTo = (*os.File).Write
 
 // unbuffered is the unbuffered side of a Writer; it refuses once the context
 // is cancelled, so that a long output stops soon.
@@ -109,7 +121,7 @@ func (u unbuffered) Write(p []byte) (int, error) {
 	if err := u.w.ctx.Err(); err != nil {
 		return 0, err
 	}
-	n, err := u.w.file.Write(p)
+	n, err := writeTo(u.w.file, p)
 	if err != nil {
 		return n, explain(u.w.target, err)
 	}
@@ -156,13 +168,16 @@ func (w *Writer) commit() error {
 	if err := w.file.Sync(); err != nil {
 		return explain(w.target, err)
 	}
-	if err := w.file.Close(); err != nil {
-		return explain(w.target, err)
+	// The file is held until it has its name, so that nobody takes it for that of a
+	// killed program; Windows renames no file that is open.
+	if runtime.GOOS == "windows" {
+		_ = w.file.Close()
 	}
 	if err := os.Rename(temporary, w.target); err != nil {
 		return explain(w.target, err)
 	}
 	open.remove(temporary)
+	_ = w.file.Close() // its bytes are on the disk
 	return SyncFolder(filepath.Dir(w.target))
 }
 
