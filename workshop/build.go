@@ -2,10 +2,7 @@ package workshop
 
 import (
 	"context"
-	_ "embed"
-	"encoding/base64"
 	"fmt"
-	"html/template"
 	"io"
 	"iter"
 	"maps"
@@ -86,7 +83,7 @@ func (j *Job) Build(ctx context.Context, folder string, o Options, next func(nam
 	if err != nil {
 		return nil, err
 	}
-	err = outfile.Write(ctx, stage.Path(ReportName), func(w io.Writer) error { return j.writeReport(w, made, o) })
+	err = outfile.Write(ctx, stage.Path(ReportName), func(w io.Writer) error { return j.writeReport(ctx, w, made, o) })
 	if err != nil {
 		return nil, err
 	}
@@ -238,96 +235,4 @@ func (j *Job) ownPianos() []piece.Piano {
 		return nil
 	}
 	return j.Piece.Pianos
-}
-
-//go:embed report.html.tmpl
-var reportText string
-
-var reportTemplate = template.Must(template.New("report").Parse(reportText))
-
-// reportPage is what the report shows.
-type reportPage struct {
-	Title, Composer, Note string
-	Plan                  string
-	Findings              []inspect.Told
-	Counted               string // how many findings of each severity
-	Sound                 bool
-	Pictures              []reportPicture
-	Parts                 []reportPart
-}
-
-type reportPicture struct {
-	Piano string
-	PNG   template.URL // a data URL, so that the report is one file
-}
-
-type reportPart struct {
-	About string
-	Files []string
-}
-
-// writeReport writes the page that says what was made, the files of that name.
-// It shows the beginning of each roll.
-func (j *Job) writeReport(w io.Writer, made []string, o Options) error {
-	page := reportPage{Title: j.Title(), Composer: j.Composer(), Parts: partsOf(made)}
-	page.Sound = slices.Contains(made, "sound.flac")
-	if j.Piece != nil {
-		page.Note = j.Piece.Note
-		var err error
-		if page.Plan, err = textOf(func(w io.Writer) error { return writePlan(w, &out{job: j}) }); err != nil {
-			return err
-		}
-	}
-	found, err := j.Findings()
-	if err != nil {
-		return err
-	}
-	page.Findings, page.Counted = found.Told(), found.Summary()
-	e, err := j.Edition(o.Piano, &o.Making)
-	if err != nil {
-		return err
-	}
-	for _, r := range e.Rolls {
-		look := Options{ToSec: min(beginningSec, max(r.EndSec, 1)), Bar: true, WidthPX: 1600, Strips: 1, untitled: true}
-		picture, err := textOf(func(w io.Writer) error { return writePicture(w, &out{o: &look, edition: e, roll: r}) })
-		if err != nil {
-			return err
-		}
-		url := "data:image/png;base64," + base64.StdEncoding.EncodeToString([]byte(picture))
-		page.Pictures = append(page.Pictures, reportPicture{r.Name, template.URL(url)})
-	}
-	return reportTemplate.Execute(w, page)
-}
-
-// beginningSec is how much of each roll the report shows: about a metre of
-// paper at roll tempo 80.
-const beginningSec = 24
-
-// partsOf are the files made, under what each part is for.
-func partsOf(made []string) []reportPart {
-	var list []reportPart
-	left := slices.Clone(made)
-	for _, p := range built() {
-		extension := filepath.Ext(p.Built)
-		stem := strings.TrimSuffix(p.Built, extension)
-		r := reportPart{About: p.About}
-		left = slices.DeleteFunc(left, func(name string) bool {
-			mine := name == p.Built || strings.HasPrefix(name, stem+"-") && filepath.Ext(name) == extension
-			if mine {
-				r.Files = append(r.Files, name)
-			}
-			return mine
-		})
-		if len(r.Files) > 0 {
-			list = append(list, r)
-		}
-	}
-	return append(list, reportPart{ownAbout, left})
-}
-
-// textOf is what write writes, as text.
-func textOf(write func(io.Writer) error) (string, error) {
-	var b strings.Builder
-	err := write(&b)
-	return b.String(), err
 }

@@ -74,11 +74,11 @@ func TestOctavesHelp(t *testing.T) {
 		}
 		after := found(text)
 		was, is := 0, 0
-		for s := told.Severity; s <= inspect.Forbids; s++ {
+		for s := told.Lines[0].Severity; s <= inspect.Forbids; s++ {
 			was, is = was+before.Counts[s], is+after.Counts[s]
 		}
 		if is >= was {
-			t.Errorf("%s: %s leaves %d of %d findings", told.What, told.Remedy, is, was)
+			t.Errorf("%s: %s leaves %d of %d findings", told.Lines[0].What, told.Remedy, is, was)
 		}
 	}
 	if offered == 0 {

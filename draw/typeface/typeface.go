@@ -16,6 +16,8 @@ package typeface
 
 import (
 	_ "embed" // for the font files
+	"encoding/base64"
+	"fmt"
 	"strings"
 	"sync"
 	"unicode"
@@ -59,6 +61,24 @@ var musicData []byte
 
 // All are the faces of text in order; Music is none.
 func All() []Face { return []Face{Sans, SansBold, Serif, SerifItalic} }
+
+// Rules are the rules of a style sheet by which a page has these faces inside.
+func Rules(faces ...Face) string {
+	var b strings.Builder
+	for _, f := range faces {
+		weight, slant := "normal", "normal"
+		if f.Bold() {
+			weight = "bold"
+		}
+		if f.Italic() {
+			slant = "italic"
+		}
+		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;font-style:%s;"+
+			"src:url(data:font/woff;base64,%s) format('woff')}\n",
+			f.Family(), weight, slant, base64.StdEncoding.EncodeToString(f.WOFF()))
+	}
+	return b.String()
+}
 
 // String is the name of the face with its style, without blanks.
 func (f Face) String() string {

@@ -78,12 +78,31 @@ func (t *text) shape() {
 	t.line("  %s %s", pad("notes", 14), heights(&p.Density, float64(p.Length)))
 }
 
+// Row is a line of the summary of a plan: whom it is about, and what it says.
+type Row struct{ Who, What string }
+
 // repeats says of the voices what repeats on what, those alike together.
 func (t *text) repeats() {
+	rows := t.plan.repeats()
+	for i, r := range rows {
+		if i == briefVoices {
+			t.item("", "and %s", many(len(rows)-briefVoices, "kind of voice more", "kinds of voices more"))
+			return
+		}
+		label := ""
+		if i == 0 {
+			label = "repeats"
+		}
+		t.item(label, "%s: %s", r.Who, r.What)
+	}
+}
+
+// repeats are the rows of what repeats on what, one for voices alike.
+func (p *Plan) repeats() []Row {
 	var said []string
 	names := map[string][]string{}
-	for i := range t.plan.Voices {
-		v := &t.plan.Voices[i]
+	for i := range p.Voices {
+		v := &p.Voices[i]
 		what := fmt.Sprintf("%s on %s%s; color and talea end together after %s", many(v.Color.Members, "pitch", "pitches"),
 			many(v.Talea.Sounding, "duration", "durations"), silences(v), count(v.Complete.Notes, "note"))
 		if names[what] == nil {
@@ -91,17 +110,11 @@ func (t *text) repeats() {
 		}
 		names[what] = append(names[what], v.Name)
 	}
+	rows := make([]Row, len(said))
 	for i, what := range said {
-		if i == briefVoices {
-			t.item("", "and %s", many(len(said)-briefVoices, "kind of voice more", "kinds of voices more"))
-			return
-		}
-		label := ""
-		if i == 0 {
-			label = "repeats"
-		}
-		t.item(label, "%s: %s", namesText(names[what]), what)
+		rows[i] = Row{namesText(names[what]), what}
 	}
+	return rows
 }
 
 // mostNames is how many voices alike are named.
@@ -114,37 +127,43 @@ func namesText(names []string) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNames], ", "), len(names)-mostNames)
 }
 
-// meets says where canons meet, then which pairs meet most rarely: those are the
-// meetings that somebody has planned.
+// meets says where canons meet, then which pairs meet.
 func (t *text) meets() {
-	var lines []string
-	for i := range t.plan.Canons {
-		c := &t.plan.Canons[i]
-		if c.Meet != "" {
-			lines = append(lines, fmt.Sprintf("canon %s: %s of each, at %s", c.Name, c.Meet, instant(c.At)))
-		}
-	}
-	pairs := slices.Clone(t.plan.Pairs)
-	slices.SortStableFunc(pairs, func(a, b Pair) int { return rarity(&a) - rarity(&b) })
-	for i := range pairs {
-		if p := &pairs[i]; p.Canon == "" || p.Meetings.Count != 1 {
-			lines = append(lines, fmt.Sprintf("%s with %s: %s", p.A, p.B, briefMeet(p)))
-		}
-	}
-	for i, line := range lines {
+	rows := t.plan.Meets()
+	for i, r := range rows {
 		label := ""
 		if i == 0 {
 			label = "meets"
 		}
-		if i == briefMeets && len(lines) > briefMeets+1 {
-			t.item("", "and %s more", many(len(lines)-i, "pair", "pairs"))
+		if i == briefMeets && len(rows) > briefMeets+1 {
+			t.item("", "and %s more", many(len(rows)-i, "pair", "pairs"))
 			return
 		}
-		t.item(label, "%s", line)
+		t.item(label, "%s: %s", r.Who, r.What)
 	}
 	if t.plan.NotCompared != "" {
 		t.item("", "%s", t.plan.NotCompared)
 	}
+}
+
+// Meets says where canons meet, then which pairs meet most rarely: those are the
+// meetings that somebody has planned.
+func (p *Plan) Meets() []Row {
+	var rows []Row
+	for i := range p.Canons {
+		c := &p.Canons[i]
+		if c.Meet != "" {
+			rows = append(rows, Row{"canon " + c.Name, fmt.Sprintf("%s of each, at %s", c.Meet, instant(c.At))})
+		}
+	}
+	pairs := slices.Clone(p.Pairs)
+	slices.SortStableFunc(pairs, func(a, b Pair) int { return rarity(&a) - rarity(&b) })
+	for i := range pairs {
+		if q := &pairs[i]; q.Canon == "" || q.Meetings.Count != 1 {
+			rows = append(rows, Row{q.A + " with " + q.B, briefMeet(q)})
+		}
+	}
+	return rows
 }
 
 // rarity orders pairs: those that meet once, then seldom, then those that never do.

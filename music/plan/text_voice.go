@@ -265,3 +265,13 @@ func (v *Voice) tableRow(row *Pairing, columns []string, name int) string {
 	}
 	return line
 }
+
+// Tempo is that of the voice in quarter notes a minute, its speed included:
+// "120", "96 to 120" where it changes.
+func (v *Voice) Tempo() string {
+	first, last := decimal(v.TempoFirst, 6), decimal(v.TempoLast, 6)
+	if first == last {
+		return first
+	}
+	return first + " to " + last
+}

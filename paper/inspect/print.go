@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"rollwright/paper/roll"
@@ -15,16 +16,25 @@ import (
 // mostLines is how many groups a person is given to read.
 const mostLines = 20
 
-// Told is a group in words, each part of which can stand on a line of its own.
+// Told is what one change would help, in words: lines, each a group of findings,
+// and the change.
 type Told struct {
+	Lines  []Line
+	Remedy string // may be empty
+}
+
+// Line is a group of findings in words, each part of which can stand on a line of
+// its own.
+type Line struct {
 	Severity Severity
 	What     string // the message of its worst finding
 	Where    string // whose it is, how often, from when to when; may be empty
-	Remedy   string // may be empty
 }
 
-// Told is the report for a person, the worst first. A long report is folded.
-// Where several groups want a shorter hold of one voice, all name the shortest.
+// Told is the report for a person, the worst first. A long report is folded, and
+// a remedy is told once, behind all lines of one severity that it is for; where a
+// lesser one has the same remedy, it was told above. Where several groups want a
+// shorter hold of one voice, all name the shortest.
 func (r *Report) Told() []Told {
 	groups := r.Fold(mostLines)
 	holds := map[int]float64{}
@@ -34,20 +44,82 @@ func (r *Report) Told() []Told {
 			holds[f.earlier()] = share
 		}
 	}
-	out := make([]Told, len(groups))
+	var all []advice
 	for i := range groups {
 		g := &groups[i]
-		out[i] = Told{g.Severity, g.Worst.Message(), g.Where(), g.Worst.remedy(holds[g.Worst.earlier()])}
+		line := Line{g.Severity, g.Worst.Message(), g.Where()}
+		a := g.Worst.advice(holds[g.Worst.earlier()])
+		n := slices.IndexFunc(all, a.alike)
+		switch {
+		case n >= 0 && all[n].lines[0].Severity == g.Severity:
+			all[n].lines = append(all[n].lines, line)
+			all[n].add(a.voices)
+		case n >= 0:
+			all[n].add(a.voices)
+			all = append(all, advice{lines: []Line{line}})
+		default:
+			a.lines = []Line{line}
+			all = append(all, a)
+		}
+	}
+	out := make([]Told, len(all))
+	for i, a := range all {
+		out[i] = Told{a.lines, a.text()}
 	}
 	return out
 }
 
-// WriteSummary writes what the report tells a person: a line or two for every
-// group, then how many findings there are.
+// advice is a remedy without the voices that it names, which may be several.
+type advice struct {
+	lines         []Line
+	before, after string
+	voices        []string
+}
+
+// advice takes the voice out of the remedy, but where moving one voice would meet
+// another that moves as well.
+func (f *Finding) advice(hold float64) advice {
+	text := f.remedy(hold)
+	for _, v := range []int{f.Voice, f.earlier()} {
+		in := f.in(v)
+		if in == "" || strings.Count(text, in) != 1 || strings.Contains(text, "octave") ||
+			strings.Contains(text, "transpose") {
+			continue
+		}
+		before, after, _ := strings.Cut(text, in)
+		return advice{before: before, after: after, voices: []string{strings.TrimPrefix(in, " in ")}}
+	}
+	return advice{before: text}
+}
+
+func (a advice) alike(b advice) bool {
+	return a.before+a.after != "" && a.before == b.before && a.after == b.after &&
+		(len(a.voices) == 0) == (len(b.voices) == 0)
+}
+
+func (a *advice) add(voices []string) {
+	for _, v := range voices {
+		if !slices.Contains(a.voices, v) {
+			a.voices = append(a.voices, v)
+		}
+	}
+}
+
+func (a advice) text() string {
+	if len(a.voices) == 0 {
+		return a.before
+	}
+	return a.before + " in " + say.List(a.voices) + a.after
+}
+
+// WriteSummary writes what the report tells a person: a line for every group, a
+// remedy behind those that it is for, then how many findings there are.
 func WriteSummary(w io.Writer, r *Report) error {
 	var b strings.Builder
 	for _, t := range r.Told() {
-		fmt.Fprintf(&b, "%s: %s\n", t.Severity.Words(), bracketed(t.What, t.Where))
+		for _, l := range t.Lines {
+			fmt.Fprintf(&b, "%s: %s\n", l.Severity.Words(), bracketed(l.What, l.Where))
+		}
 		if t.Remedy != "" {
 			fmt.Fprintf(&b, "    %s\n", t.Remedy)
 		}
@@ -57,19 +129,26 @@ func WriteSummary(w io.Writer, r *Report) error {
 	return err
 }
 
-// WriteAll writes a line for each finding, with a remedy indented on a second
-// one, then how many there are.
+// WriteAll writes a line for each finding, with a remedy indented behind the
+// last of those in a row that have it, then how many there are.
 func WriteAll(w io.Writer, r *Report) error {
 	out := bufio.NewWriter(w)
-	for f := range r.All() {
-		text := f.Text() + "\n"
-		if remedy := f.Remedy(); remedy != "" {
-			text += "    " + remedy + "\n"
+	remedy := ""
+	tell := func() {
+		if remedy != "" {
+			out.WriteString("    " + remedy + "\n")
 		}
-		if _, err := out.WriteString(text); err != nil {
+	}
+	for f := range r.All() {
+		if next := f.Remedy(); next != remedy {
+			tell()
+			remedy = next
+		}
+		if _, err := out.WriteString(f.Text() + "\n"); err != nil {
 			return err
 		}
 	}
+	tell()
 	out.WriteString(r.Summary() + "\n")
 	return out.Flush()
 }

@@ -189,9 +189,8 @@ func (f *Finding) bridgeHold() (share float64, ok bool) {
 func (f *Finding) bridge(shortest float64) string {
 	in, voice := f.roll.Instrument, f.in(f.earlier())
 	if share, ok := f.bridgeHold(); ok {
-		if shortest > 0 && shortest < share {
-			return fmt.Sprintf("hold = %s%s, as above or below, would leave %s mm here too", figure(shortest), voice,
-				figure(f.Limit))
+		if shortest > 0 {
+			share = min(share, shortest)
 		}
 		return fmt.Sprintf("hold = %s%s would leave %s mm", figure(share), voice, figure(f.Limit))
 	}

@@ -110,7 +110,7 @@ func TestWriteAll(t *testing.T) {
 		remedies++
 		return true
 	})
-	if remedies < 200 {
+	if remedies < 100 {
 		t.Errorf("only %d remedies", remedies)
 	}
 	if n := report.Counts[0] + report.Counts[1] + report.Counts[2]; len(lines) != n+1 {

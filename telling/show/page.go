@@ -131,21 +131,8 @@ func style() (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("show: %w", err)
 	}
-	var b strings.Builder
-	for _, f := range append(typeface.All(), typeface.Music) {
-		weight, slant := "normal", "normal"
-		if f.Bold() {
-			weight = "bold"
-		}
-		if f.Italic() {
-			slant = "italic"
-		}
-		fmt.Fprintf(&b, "@font-face{font-family:'%s';font-weight:%s;font-style:%s;src:url(data:font/woff;base64,%s) format('woff')}\n",
-			f.Family(), weight, slant, base64.StdEncoding.EncodeToString(f.WOFF()))
-	}
-	b.WriteString(strings.NewReplacer("SERIF", "'"+typeface.Serif.Family()+"'", "SANS", "'"+typeface.Sans.Family()+
-		"'").Replace(string(text)))
-	return b.String(), nil
+	named := strings.NewReplacer("SERIF", "'"+typeface.Serif.Family()+"'", "SANS", "'"+typeface.Sans.Family()+"'")
+	return typeface.Rules(append(typeface.All(), typeface.Music)...) + named.Replace(string(text)), nil
 }
 
 // fill sets what can be read without the script: every step, the speaker's

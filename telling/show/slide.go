@@ -139,6 +139,18 @@ func place(d *draw.Drawing, f *figure.Figure, in draw.Rect) {
 	}
 }
 
+// Picture is the step's figure as high as its marks, for a page of its own; nil:
+// the step has none.
+func (s *Step) Picture() *draw.Drawing {
+	if s.Figure == nil {
+		return nil
+	}
+	d := *s.Figure.Drawing
+	part := inked(&d)
+	d.Frame.Min.Y, d.Frame.Max.Y = part.Min.Y, part.Max.Y
+	return &d
+}
+
 // inked is the part of a drawing that has marks, with a little room around them.
 func inked(d *draw.Drawing) draw.Rect {
 	var all draw.Rect

@@ -90,3 +90,12 @@ func Plural(n int, noun string) string {
 
 // Count is a number with its noun: "1 note", "12 notes", "2 colores".
 func Count(n int, noun string) string { return fmt.Sprintf("%d %s", n, Plural(n, noun)) }
+
+// List is names in a row: "a", "a and b", "a, b and c".
+func List(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " and " + names[last]
+}

@@ -69,3 +69,11 @@ func TestInstant(t *testing.T) {
 		}
 	}
 }
+
+func TestList(t *testing.T) {
+	for want, names := range map[string][]string{"": nil, "a": {"a"}, "a and b": {"a", "b"}, "a, b and c": {"a", "b", "c"}} {
+		if got := say.List(names); got != want {
+			t.Errorf("%v: %s", names, got)
+		}
+	}
+}
