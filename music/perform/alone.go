@@ -90,7 +90,7 @@ func (r *resolver) findInCanon(i int) bool {
 	}
 	b.toSec = at
 	if c.HasAt {
-		b.fromSec = base.add(r.time(c.Section, c.At, c.Units))
+		b.fromSec = base.add(r.time(c.Section, c.At, c.Units)).add(r.later(v))
 		b.sec = b.toSec.sub(b.fromSec)
 		x, ok := b.solve()
 		return ok && r.settle(i, x)
@@ -107,7 +107,8 @@ func (r *resolver) meetInCanon(b *between, p piece.Place, places piece.Places) b
 	if !ok1 || !ok2 {
 		return false
 	}
-	b.sec = theirs.sub(meets)
+	own := r.lines[b.voice].voice
+	b.sec = theirs.sub(meets).add(r.later(other.voice)).sub(r.later(own)).add(r.laterBy(own.Section, &p))
 	b.toSec = b.sec
 	x, ok := b.solve()
 	return ok && r.settle(b.voice, x)
@@ -125,7 +126,7 @@ func (r *resolver) firstAtZero(b *between, base amount) bool {
 	own := *b
 	own.from, own.fromWhat, own.fromSec = namedPoint{piece.Point{}, b.from.places}, "the start of its canon", base
 	own.sec = b.toSec.sub(base)
-	b.fromSec = base.add(others)
+	b.fromSec = base.add(others).add(r.later(r.lines[b.voice].voice))
 	b.sec = b.toSec.sub(b.fromSec)
 	var found []answer
 	for _, try := range []struct {
@@ -166,7 +167,7 @@ func (r *resolver) othersMeet(i int) (amount, bool) {
 		if !ok {
 			return amount{}, false
 		}
-		if offset.cmp(largest) > 0 {
+		if offset = offset.sub(r.later(r.lines[j].voice)); offset.cmp(largest) > 0 {
 			largest = offset
 		}
 	}
@@ -176,8 +177,9 @@ func (r *resolver) othersMeet(i int) (amount, bool) {
 // beginsFirst reports whether a voice with that answer begins before the others
 // of its canon, or with the first of them.
 func (r *resolver) beginsFirst(b *between, x answer, others amount) bool {
-	at, ok := r.trial(r.lines[b.voice].voice, x.value, []namedPoint{b.from})
-	return ok && at[0].cmp(others) >= 0
+	v := r.lines[b.voice].voice
+	at, ok := r.trial(v, x.value, []namedPoint{b.from})
+	return ok && at[0].sub(r.later(v)).cmp(others) >= 0
 }
 
 // roughly reports whether the speed or the durations of a voice are answers of

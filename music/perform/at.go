@@ -59,3 +59,17 @@ func (l *Line) point(p piece.Point) (units amount, problem string) {
 	}
 	return from, ""
 }
+
+// Crossing is when two voices of a canon cross, in seconds of the piece after the
+// shift: exactly where exact is true, else to the nanosecond.
+func (p *Performance) Crossing(c *piece.Canon, x *piece.Cross) (at exact.Sum, sec float64, isExact bool) {
+	r, l := p.resolver, p.Lines[x.Voices[0]]
+	base, _ := r.base(c.Section)
+	own := base.add(r.time(c.Section, x.At, x.Units))
+	t := l.frame.unshifted(own)
+	if isExact = t.exact() && p.ShiftExact && !l.Bent(); isExact {
+		at = t.sum.Add(p.Shift)
+		return at, at.Float64(), true
+	}
+	return at, l.frame.heard(ddBig(own.value())).hi, false
+}

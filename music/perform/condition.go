@@ -130,10 +130,12 @@ func (r *resolver) meetsWhat(p piece.Place) string {
 	switch p.Kind {
 	case piece.After:
 		return "the end of " + r.refName(p.Ref)
+	case piece.With:
+		return "the start of " + r.refName(p.Ref)
 	case piece.MeetWith:
 		return fmt.Sprintf("%s of %s", pointText(p.Theirs), r.voiceName(p.Ref.Voice))
 	}
-	return secText(exactlyRat(p.At))
+	return secText(r.time(-1, p.At, p.Units))
 }
 
 // pointText is a point as the text of a piece names it.
@@ -205,11 +207,16 @@ func (r *resolver) leansOn(i int) []int {
 		}
 	}
 	for _, p := range places {
-		if p.Kind == piece.After || p.Kind == piece.MeetWith {
+		if names(p) {
 			out = append(out, r.voicesOf(p.Ref)...)
 		}
 	}
 	return out
+}
+
+// names reports whether a place names a voice or a canon.
+func names(p piece.Place) bool {
+	return p.Kind == piece.After || p.Kind == piece.With || p.Kind == piece.MeetWith
 }
 
 func (r *resolver) voicesOf(ref piece.Ref) []int {

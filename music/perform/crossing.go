@@ -125,8 +125,8 @@ func (g *crossings) say(voice int, c piece.Condition) bool {
 		return true
 	}
 	g.placed = true
-	if p := c.Place; p.Ref.Voice >= 0 && (p.Kind == piece.MeetWith || p.Kind == piece.After) {
-		if _, inside := g.place[p.Ref.Voice]; inside {
+	if p := c.Place; names(p) {
+		if slices.ContainsFunc(g.r.voicesOf(p.Ref), func(i int) bool { _, inside := g.place[i]; return inside }) {
 			return g.r.conditionError(c, fmt.Sprintf("%q meets a voice of its own canon, where voices cross", l.voice.Name),
 				"say when they cross, or let it meet a time: at = \"30 s\"")
 		}
@@ -168,7 +168,7 @@ func (g *crossings) units(voice int, p piece.Point, places piece.Places, attribu
 
 // cross adds that two voices are at one place of the tune.
 func (g *crossings) cross(c *piece.Cross) bool {
-	at := g.base.add(g.r.time(g.canon.Section, c.At, exact.Rat{}))
+	at := g.base.add(g.r.time(g.canon.Section, c.At, c.Units))
 	i, j := 2*g.place[c.Voices[0]], 2*g.place[c.Voices[1]]
 	t, one := number(at), solve.Whole(1)
 	if g.add(g.row(term{i, t}, term{i + 1, one}, term{j, t.Neg()}, term{j + 1, one.Neg()}),

@@ -122,18 +122,24 @@ func (g *together) sides(i int, c piece.Condition) (left, right sum, ok bool) {
 	if !ok {
 		return left, right, false
 	}
-	p := c.Place
-	if _, inside := g.place[p.Ref.Voice]; inside && p.Kind == piece.MeetWith {
-		right, ok = g.instantOf(p.Ref.Voice, namedPoint{p.Theirs, c.Places}, "meet.theirs")
+	p, section := c.Place, g.r.lines[i].voice.Section
+	if _, inside := g.place[p.Ref.Voice]; !inside || !names(p) {
+		right = g.zero()
+		at, ok := g.r.instant(g.r.lines[i], p, c.Places)
+		right.extra = number(at)
 		return left, right, ok
 	}
-	if _, inside := g.place[p.Ref.Voice]; inside && p.Kind == piece.After {
-		right, ok = g.instantOf(p.Ref.Voice, namedPoint{piece.Point{Kind: piece.AtEnd}, c.Places}, "start")
-		return left, right, ok
+	theirs, attribute := namedPoint{p.Theirs, c.Places}, "meet.theirs"
+	by := g.r.laterBy(section, &p)
+	if p.Kind != piece.MeetWith {
+		theirs.Point, attribute = piece.Point{}, "start"
+		by = g.r.time(section, p.At, p.Units)
 	}
-	right = g.zero()
-	at, ok := g.r.instant(g.r.lines[i], p, c.Places)
-	right.extra = number(at)
+	if p.Kind == piece.After {
+		theirs.Kind = piece.AtEnd
+	}
+	right, ok = g.instantOf(p.Ref.Voice, theirs, attribute)
+	right.extra = right.extra.Add(number(by))
 	return left, right, ok
 }
 

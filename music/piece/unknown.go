@@ -82,6 +82,7 @@ type Condition struct {
 type Cross struct {
 	Voices [2]int    // indices into Piece.Voices
 	At     exact.Rat // seconds after the start of the section or piece
+	Units  exact.Rat // units of the piece, besides
 	Places Places
 }
 
@@ -221,7 +222,7 @@ func (p *Piece) anchor(v *Voice, stands []bool) bool {
 
 // stand reports whether what a place waits for stands.
 func (p *Piece) stand(place Place, stands []bool) bool {
-	if place.Kind != After && place.Kind != MeetWith {
+	if place.Kind != After && place.Kind != MeetWith && place.Kind != With {
 		return true
 	}
 	if place.Ref.Voice >= 0 {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"rollwright/exact"
 	"rollwright/music/piece"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
@@ -313,8 +312,8 @@ func (r *reader) checkAsked(n *node, v *piece.Voice) {
 			"write the extent in notes, taleae, colores or units"))
 	}
 	for _, c := range v.Conditions {
-		if c.Place.Kind == piece.MeetWith && c.Place.Ref.Voice == n.index || c.Place.Kind == piece.After &&
-			c.Place.Ref.Voice == n.index {
+		names := c.Place.Kind == piece.MeetWith || c.Place.Kind == piece.After || c.Place.Kind == piece.With
+		if names && c.Place.Ref.Voice == n.index {
 			r.add(n.extraCondition().Error(fmt.Sprintf("%q cannot meet itself", n.name),
 				"name another voice, or a time: at = \"30 s\""))
 		}
@@ -335,7 +334,7 @@ func (r *reader) readMeets(f form, all []*blocks.Block) *setting {
 
 // cross is a block cross of a canon, with the voices that it names.
 type cross struct {
-	at     exact.Rat
+	at     moment
 	voices [2]*reference
 	places piece.Places
 }
@@ -372,7 +371,7 @@ func (r *reader) cross(b *blocks.Block) (x cross, ok bool) {
 	}
 	x.places = inner(b)
 	x.places[""] = b.At
-	x.at, ok = r.time(at.Value, false)
+	x.at, ok = r.instant(at.Value)
 	names, fine := r.twoNames(voices.Value)
 	if !ok || !fine {
 		return x, false
@@ -422,7 +421,7 @@ func (r *reader) twoNames(v *blocks.Value) ([]span, bool) {
 func (r *reader) crossesOf(c *canon) []piece.Cross {
 	var out []piece.Cross
 	for _, x := range c.cross {
-		cross := piece.Cross{At: x.at, Places: x.places}
+		cross := piece.Cross{At: x.at.sec, Units: x.at.units, Places: x.places}
 		for i, ref := range x.voices {
 			cross.Voices[i] = ref.ref.Voice
 			if ref.ok && !c.has(ref.ref.Voice) {

@@ -38,7 +38,7 @@ func newFound(music *piece.Piece, f *perform.Found) *Found {
 	}
 	for _, c := range f.Cross {
 		out.Because = append(out.Because, fmt.Sprintf("%s and %s cross at %s", voiceName(music, c.Voices[0]),
-			voiceName(music, c.Voices[1]), secondsText(c.At)))
+			voiceName(music, c.Voices[1]), momentText(c.At, c.Units)))
 	}
 	return out
 }
@@ -60,14 +60,47 @@ func conditionText(music *piece.Piece, c piece.Condition) string {
 	case c.Lasts.Set:
 		return "it lasts as long as " + refText(music, c.Lasts.As)
 	case p.Kind == piece.After:
-		return "it starts when " + refText(music, p.Ref) + " has ended"
+		return "it starts " + laterThan(p.At, p.Units, "when "+refText(music, p.Ref)+" has ended", "the end of "+refText(music, p.Ref))
+	case p.Kind == piece.With:
+		return "it starts " + laterThan(p.At, p.Units, "with "+refText(music, p.Ref), "the start of "+refText(music, p.Ref))
 	case p.Kind == piece.MeetWith:
-		return fmt.Sprintf("%s falls on %s of %s", pointText(p.Mine), pointText(p.Theirs), refText(music, p.Ref))
+		theirs := pointText(p.Theirs) + " of " + refText(music, p.Ref)
+		return fmt.Sprintf("%s falls %s", pointText(p.Mine), laterThan(p.LaterSec, p.LaterUnits, "on "+theirs, theirs))
 	case p.Kind == piece.MeetAt:
-		return fmt.Sprintf("%s falls at %s", pointText(p.Mine), secondsText(p.At))
+		at := momentText(p.At, p.Units)
+		return fmt.Sprintf("%s falls %s", pointText(p.Mine), laterThan(p.LaterSec, p.LaterUnits, "at "+at, at))
 	default:
-		return "it starts at " + secondsText(p.At)
+		return "it starts at " + momentText(p.At, p.Units)
 	}
+}
+
+// laterThan is when something is that comes so much after, or before, something else:
+// at itself where the two are together.
+func laterThan(sec, units exact.Rat, together, apart string) string {
+	switch {
+	case sec.Sign() == 0 && units.Sign() == 0:
+		return together
+	case sec.Sign() < 0 || sec.Sign() == 0 && units.Sign() < 0:
+		sec, _ = exact.Rat{}.Sub(sec)
+		units, _ = exact.Rat{}.Sub(units)
+		return momentText(sec, units) + " before " + apart
+	}
+	return momentText(sec, units) + " after " + apart
+}
+
+// momentText is seconds and units of the piece.
+func momentText(sec, units exact.Rat) string {
+	inUnits := units.String() + " units"
+	if units == exact.Int(1) {
+		inUnits = "1 unit"
+	}
+	switch {
+	case units.Sign() == 0:
+		return secondsText(sec)
+	case sec.Sign() == 0:
+		return inUnits
+	}
+	return secondsText(sec) + " and " + inUnits
 }
 
 // secondsText is a time of a piece file, exactly.
@@ -82,7 +115,7 @@ func (t *text) found(f *Found) {
 	if f.Value.Exact == "" {
 		is += " (found, to 18 digits: neither rational nor irrational)"
 	}
-	t.item("found", "%s = %s; %s", f.Attribute, is, because(f.Because))
+	t.item("found", "%s = %s, %s", f.Attribute, is, because(f.Because))
 }
 
 func because(clauses []string) string {
@@ -96,7 +129,7 @@ func because(clauses []string) string {
 		}
 		out += c
 	}
-	return "with it " + out
+	return "so that " + out
 }
 
 // byConstruction says that notes of two voices fall together because a number
@@ -127,11 +160,10 @@ func crossingsOf(perf *perform.Performance, c *piece.Canon) Canon {
 		out.Voices = append(out.Voices, voiceName(perf.Piece, v))
 	}
 	for _, x := range c.Cross {
-		// An instant of the file is as far from a voice's start as in the piece.
-		line := perf.Lines[x.Voices[0]]
-		at := decimalNumber(x.At.Float64() + perf.ShiftSec)
-		if line.StartExact && c.Section < 0 && perf.ShiftExact {
-			at = sumNumber(exact.SumRat(x.At.Big()).Add(perf.Shift))
+		sum, sec, isExact := perf.Crossing(c, &x)
+		at := decimalNumber(sec)
+		if isExact {
+			at = sumNumber(sum)
 		}
 		out.Crossings = append(out.Crossings, Crossing{voiceName(perf.Piece, x.Voices[0]), voiceName(perf.Piece, x.Voices[1]),
 			at})
