@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"rollwright/exact"
@@ -220,7 +221,7 @@ func (w *printer) sectionTimes(s *piece.Section) (words []draft.Entry) {
 		words = append(words, barEntries(s.Bar)...)
 	}
 	if len(s.Path) > 0 {
-		words = append(words, draft.Block("tempo_path", "", w.pathEntries(s.Path, w.tempo)...))
+		words = append(words, draft.Block("tempo_path", "", w.pathEntries(s.Path, w.tempo, piece.Unknown{})...))
 	}
 	if len(s.Loudness) > 0 {
 		words = append(words, draft.Block("loudness_path", "", loudnessEntries(s.Loudness)...))
@@ -284,7 +285,7 @@ func laterEntries(p piece.Place) []draft.Entry {
 // voice is a voice outside canons.
 func (w *printer) voice(tunes *[]draft.Entry, i int) draft.Entry {
 	v := &w.piece.Voices[i]
-	said := w.placeEntries(v.Place)
+	said := w.placing(v)
 	model := w.defaults
 	if j := w.alike(i); j >= 0 {
 		said = append(said, draft.Attr("like", draft.Quoted(w.piece.Voices[j].Name)))
@@ -293,7 +294,39 @@ func (w *printer) voice(tunes *[]draft.Entry, i int) draft.Entry {
 		said = append(said, draft.Attr("like", draft.Quoted(t.name)))
 		model = t.slots
 	}
-	return draft.Block("voice", v.Name, append(said, difference(w.voices[i], w.saysTempo(model))...)...)
+	return draft.Block("voice", v.Name, append(said, difference(w.voices[i], w.saysTempo(saysSpeed(v, model)))...)...)
+}
+
+// saysSpeed is a model of a voice, which says its own speed where that makes lasts a
+// condition.
+func saysSpeed(v *piece.Voice, model []slot) []slot {
+	lasts := func(c piece.Condition) bool { return c.Lasts.Set }
+	if v.Unknown.Kind != piece.NoUnknown || !slices.ContainsFunc(v.Conditions, lasts) {
+		return model
+	}
+	model = slices.Clone(model)
+	model[speedAt].text = ""
+	return model
+}
+
+// placing is all that a voice says of its place in time and how long it lasts, in the
+// order of its conditions.
+func (w *printer) placing(v *piece.Voice) []draft.Entry {
+	if len(v.Conditions) == 0 {
+		return w.placeEntries(v.Place)
+	}
+	var out []draft.Entry
+	for _, c := range v.Conditions {
+		switch {
+		case c.Lasts.Set:
+			out = append(out, draft.Attr("lasts", w.lastsValue(c.Lasts)))
+		case c.Place.Kind == piece.StartAt:
+			out = append(out, draft.Attr("start", momentValue(c.Place.At, c.Place.Units)))
+		default:
+			out = append(out, w.placeEntries(c.Place)...)
+		}
+	}
+	return out
 }
 
 // worthLike is the least number of characters of a talea and color for which a voice
@@ -305,6 +338,9 @@ const worthLike = 40
 // other voice, lest that be one of the canon.
 func (w *printer) alike(i int) int {
 	own := w.voices[i]
+	if copied := w.piece.Voices[i].Copied; len(copied) > 0 {
+		return copied[0].From // there is no other way to take over an answer
+	}
 	isSubject := func(c piece.Canon) bool { return c.Subject == w.piece.Voices[i].Name }
 	if len(own[materialAt].text) < worthLike || slices.ContainsFunc(w.piece.Canons, isSubject) {
 		return -1
@@ -322,7 +358,7 @@ func (w *printer) alike(i int) int {
 func (w *printer) commonPath(tunes *[]draft.Entry, i int) tune {
 	path := w.voices[i][tempoAt]
 	shared := func(voice []slot) bool { return voice[tempoAt].text == path.text }
-	if len(w.piece.Voices[i].Path) < 2 || !slices.ContainsFunc(w.voices[:i], shared) &&
+	if len(w.piece.Voices[i].Path) < 2 || path.asks || !slices.ContainsFunc(w.voices[:i], shared) &&
 		!slices.ContainsFunc(w.voices[i+1:], shared) {
 		return tune{}
 	}
@@ -423,6 +459,7 @@ func (w *printer) canon(tunes *[]draft.Entry, c *piece.Canon) draft.Entry {
 	name, model := w.subject(tunes, c)
 	inside := []draft.Entry{draft.Attr("subject", draft.Quoted(name))}
 	inside = append(inside, pointEntries("meet", c.Meet)...)
+	inside = append(inside, w.crossEntries(c)...)
 	if c.HasAt {
 		inside = append(inside, draft.Attr("at", momentValue(c.At, c.Units)))
 	}
@@ -441,15 +478,53 @@ func (w *printer) canon(tunes *[]draft.Entry, c *piece.Canon) draft.Entry {
 			like[speedAt] = own[speedAt]
 		}
 		inside = append(inside, draft.Block("voice", w.piece.Voices[i].Name,
-			append(laterEntries(w.piece.Voices[i].Place), difference(own, w.saysTempo(like))...)...))
+			append(w.placingInCanon(&w.piece.Voices[i]), difference(own, w.saysTempo(like))...)...))
 	}
 	return draft.Block("canon", c.Name, inside...)
+}
+
+// placingInCanon is what a voice says of its place besides what its canon does.
+func (w *printer) placingInCanon(v *piece.Voice) []draft.Entry {
+	out := laterEntries(v.Place)
+	if len(v.Conditions) > 0 {
+		out = append(out, w.placing(v)...)
+	}
+	return out
+}
+
+// namesValue is names in one text, or as a list where a blank would not part them.
+func namesValue(names []string) draft.Value {
+	plain := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	quoted := make([]draft.Value, len(names))
+	inOne := true
+	for i, name := range names {
+		quoted[i] = draft.Quoted(name)
+		inOne = inOne && strings.TrimFunc(name, plain) == ""
+	}
+	if inOne {
+		return draft.Quoted(strings.Join(names, " "))
+	}
+	return draft.List(quoted...)
+}
+
+// crossEntries are the crossings of a canon.
+func (w *printer) crossEntries(c *piece.Canon) []draft.Entry {
+	var out []draft.Entry
+	for _, x := range c.Cross {
+		names := []string{w.piece.Voices[x.Voices[0]].Name, w.piece.Voices[x.Voices[1]].Name}
+		out = append(out, draft.Block("cross", "", draft.Attr("voices", namesValue(names)),
+			draft.Attr("at", momentValue(x.At, x.Units))))
+	}
+	return out
 }
 
 // speedsApart reports whether a voice of the canon has a length of its own, so that
 // the canon cannot say all speeds.
 func (w *printer) speedsApart(c *piece.Canon) bool {
-	return slices.ContainsFunc(c.Voices, func(i int) bool { return w.piece.Voices[i].Lasts.Set })
+	return slices.ContainsFunc(c.Voices, func(i int) bool {
+		v := &w.piece.Voices[i]
+		return v.Lasts.Set || w.voices[i][speedAt].asks || len(v.Conditions) > 0
+	})
 }
 
 func (w *printer) anySpeed(c *piece.Canon) bool {
@@ -509,7 +584,7 @@ func (w *printer) shared(c *piece.Canon) []slot {
 	for s := range out {
 		first := w.voices[voices[0]][s]
 		differs := func(i int) bool { return w.voices[i][s].text != first.text }
-		if s != speedAt && !slices.ContainsFunc(voices, differs) {
+		if s != speedAt && !first.asks && !slices.ContainsFunc(voices, differs) {
 			out[s] = first
 		}
 	}

@@ -111,7 +111,7 @@ func (w *printer) top() []draft.Entry {
 	}
 	out = append(out, barEntries(p.Bar)...)
 	if len(p.Path) > 0 {
-		out = append(out, draft.Block("tempo_path", "", w.pathEntries(p.Path, w.tempo)...))
+		out = append(out, draft.Block("tempo_path", "", w.pathEntries(p.Path, w.tempo, piece.Unknown{})...))
 	}
 	if len(p.Loudness) > 0 {
 		out = append(out, draft.Block("loudness_path", "", loudnessEntries(p.Loudness)...))

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"rollwright/exact"
@@ -17,6 +18,7 @@ type slot struct {
 	text    string        // the entries as text; two slots that say the same have the same
 	byPiece bool          // the piece says it for all voices
 	last    bool          // it is a block and stands behind the attributes
+	asks    bool          // its number is "?", or an answer taken over: no tune can say it
 }
 
 func newSlot(name string, entries ...draft.Entry) slot {
@@ -68,10 +70,58 @@ func (w *printer) slotsOf(v *piece.Voice) ([]slot, error) {
 		loudnessSlot(v.Loudness),
 	}
 	if len(v.Path) > 0 {
-		slots[tempoAt] = forAll(blockSlot("tempo_path", w.pathEntries(v.Path, v.Tempo)))
+		slots[tempoAt] = forAll(blockSlot("tempo_path", w.pathEntries(v.Path, v.Tempo, w.legAsked(v))))
 	}
+	w.askFor(v, slots)
 	return slots, nil
 }
+
+// asker is the voice whose unknown of that kind v has: itself, or the one whose
+// answer it takes over.
+func (w *printer) asker(v *piece.Voice, is func(piece.UnknownKind) bool) (piece.Unknown, *piece.Voice) {
+	if is(v.Unknown.Kind) {
+		return v.Unknown, v
+	}
+	for _, c := range v.Copied {
+		if is(c.Kind) {
+			return c.Unknown, &w.piece.Voices[c.From]
+		}
+	}
+	return piece.Unknown{}, nil
+}
+
+// legAsked is what a leg of the path of v asks for.
+func (w *printer) legAsked(v *piece.Voice) piece.Unknown {
+	u, _ := w.asker(v, func(k piece.UnknownKind) bool { return k >= piece.UnknownFrom })
+	return u
+}
+
+// askFor writes "?" for what v asks for, or takes over from an answer. Such a slot
+// says the same only as that of the voice that asks: its text has that voice's name.
+func (w *printer) askFor(v *piece.Voice, slots []slot) {
+	for at, kinds := range map[int][]piece.UnknownKind{
+		speedAt:    {piece.UnknownSpeed},
+		eachNoteAt: {piece.UnknownEachNote},
+		stretchAt:  {piece.UnknownStretch},
+		tempoAt:    {piece.UnknownTempo, piece.UnknownFrom, piece.UnknownTo, piece.UnknownOver},
+	} {
+		u, of := w.asker(v, func(k piece.UnknownKind) bool { return slices.Contains(kinds, k) })
+		if of == nil {
+			continue
+		}
+		s := &slots[at]
+		if u.Kind < piece.UnknownFrom {
+			byPiece := s.byPiece
+			*s = attrSlot(u.Word(), draft.Quoted(unknown))
+			s.byPiece = byPiece
+		}
+		s.asks = true
+		s.text += of.Name
+	}
+}
+
+// unknown stands in the place of a number that is asked for.
+const unknown = "?"
 
 // The places of the slots that are asked for by them.
 const (
@@ -79,6 +129,8 @@ const (
 	tempoAt    = 4
 	unitAt     = 5
 	speedAt    = 6
+	eachNoteAt = 7
+	stretchAt  = 8
 )
 
 func forAll(s slot) slot {
@@ -347,21 +399,27 @@ func numberOrQuoted(text string) string {
 }
 
 // pathEntries are the legs of a tempo path. Where the first leg goes on from a tempo
-// that is not the piece's, it says so.
-func (w *printer) pathEntries(path []piece.Leg, tempo exact.Real) []draft.Entry {
+// that is not the piece's, it says so. What is asked for is "?".
+func (w *printer) pathEntries(path []piece.Leg, tempo exact.Real, asked piece.Unknown) []draft.Entry {
 	var out []draft.Entry
 	for i, leg := range path {
 		var inside []draft.Entry
 		if i == 0 && !leg.HasFrom && tempo.Cmp(w.tempo) != 0 {
 			leg.HasFrom, leg.From = true, tempo
 		}
+		say := func(kind piece.UnknownKind, v draft.Value) {
+			if asked.Kind == kind && asked.Leg == i {
+				v = draft.Quoted(unknown)
+			}
+			inside = append(inside, draft.Attr(piece.Unknown{Kind: kind}.Word(), v))
+		}
 		if leg.HasFrom {
-			inside = append(inside, draft.Attr("from", DecimalValue(leg.From)))
+			say(piece.UnknownFrom, DecimalValue(leg.From))
 		}
 		if leg.HasTo {
-			inside = append(inside, draft.Attr("to", DecimalValue(leg.To)))
+			say(piece.UnknownTo, DecimalValue(leg.To))
 		}
-		inside = append(inside, draft.Attr("over", overValue(leg.OverUnits, leg.OverSec)))
+		say(piece.UnknownOver, overValue(leg.OverUnits, leg.OverSec))
 		if leg.Shape != piece.Geometric {
 			inside = append(inside, draft.Attr("shape", draft.Quoted(shapeNames[leg.Shape])))
 		}

@@ -102,6 +102,15 @@ func Series(words ...string) Value { return Value{words: words} }
 // Call is the call of a function: join("C4 D4", transpose("C4 D4", 2)).
 func Call(function string, args ...Value) Value { return Value{call: function, args: args} }
 
+// List is several values in brackets on one line: ["first voice", "second"].
+func List(values ...Value) Value {
+	texts := make([]string, len(values))
+	for i, v := range values {
+		texts[i] = v.flat()
+	}
+	return Bare("[" + strings.Join(texts, ", ") + "]")
+}
+
 // flat is the value on one line.
 func (v Value) flat() string {
 	switch {
