@@ -1,6 +1,13 @@
 package find
 
-import "math"
+import (
+	"math"
+
+	"rollwright/music/simple"
+)
+
+// mostNear is how many numbers are named for one speed.
+const mostNear = 8
 
 // claim makes a canon of two voices, if they are one; nil if not. Which leads is
 // decided here.
@@ -114,7 +121,7 @@ func (c *Canon) timed(m *match, a, b *Voice, line, other strand) {
 		c.MeetSec, c.Meets = s.at/(1-s.slope), true
 	}
 	c.Low, c.High = outward(c.Speed-off, c.Speed+off)
-	c.Near = Simple(c.Low, c.High)
+	c.Near = simple.Named(c.Low, c.High, mostNear)
 }
 
 // moves reports whether the tempo of a voice is known to change.
@@ -123,15 +130,17 @@ func (v *Voice) moves() bool {
 }
 
 // speedError is the relative standard error of the tempo at a time: that of the
-// slope of a parabola at its end, sqrt(48/n) of the error over half its span,
-// which no place within it exceeds.
+// slope of a parabola, fitted to n points over a span of 2h. By Legendre's
+// polynomials it is sqrt((3 + 45 u^2)/n) of the points' error over h, at u times h
+// from the middle.
 func (v *Voice) speedError(at float64) float64 {
 	n := float64(len(v.steps))
 	span := v.steps[len(v.steps)-1].at - v.steps[0].at
 	_, here := v.clock.warp.forward(at - v.clock.from)
 	_, end := v.clock.warp.forward(span)
 	steep := math.Max(here/math.Min(1, end), 1)
-	return math.Sqrt(48/n) * v.noise() / (span / 2) * steep
+	u := (at-v.steps[0].at)/(span/2) - 1
+	return math.Sqrt((3+45*u*u)/n) * v.noise() / (span / 2) * steep
 }
 
 // crossing is where two voices with moving tempos are at one place of their
