@@ -45,7 +45,8 @@ func findMelody(steps []step, places []int) *melody {
 			best, cost = m, c
 		}
 	}
-	if best == nil || best.explained < leastExplained || best.length < 2*len(best.members) {
+	if best == nil || best.explained < leastExplained || best.length < 2*len(best.members) ||
+		otherwise(best.right, len(best.members)) {
 		return nil
 	}
 	hits := int(best.explained*float64(len(steps))+0.5) - len(best.members)
@@ -55,6 +56,34 @@ func findMelody(steps []step, places []int) *melody {
 		return nil
 	}
 	return best
+}
+
+// otherwise reports whether a line goes another way for a while: whether more than one
+// step in ten is wrong among others that are, so that of a period in a row no more than
+// half is right. Notes that were struck wrong are scattered; a phrase between others
+// that are alike is not, and such a line has a form but no series.
+func otherwise(right []bool, period int) bool {
+	most := max(4, (period+1)/2)
+	together, sum := 0, 0
+	last := -1 // of the steps that were counted
+	for i := range right {
+		if !right[i] {
+			sum++
+		}
+		if i >= period && !right[i-period] {
+			sum--
+		}
+		if sum < most {
+			continue
+		}
+		for k := max(last+1, i-period+1); k <= i; k++ {
+			if !right[k] {
+				together++
+			}
+		}
+		last = i
+	}
+	return 10*together > len(right)
 }
 
 // transpositions is how many transpositions are tried before one.

@@ -46,6 +46,28 @@ var kinds = map[string]func(g *plant, d damages) planted{
 		d.unnamed = true
 		return g.series(d, 1, 0, Constant, false)
 	},
+	"unnamed chords": func(g *plant, d damages) planted {
+		d.unnamed = true
+		return g.series(d, 1, 0, Constant, true)
+	},
+	"unnamed stretched": func(g *plant, d damages) planted {
+		d.unnamed = true
+		return g.series(d, 2, 0, Constant, false)
+	},
+	"unnamed moving": func(g *plant, d damages) planted {
+		d.unnamed = true
+		return g.series(d, 1, 0, []Shape{Geometric, PerUnit, PerSecond}[g.r.IntN(3)], false)
+	},
+	// In ranges of their own: lines backward, or with tempos that move each in its
+	// way, are not parted where they cross.
+	"unnamed backward": func(g *plant, d damages) planted {
+		d.unnamed, g.apart = true, true
+		return g.canon(d, 2, false, true, true)
+	},
+	"unnamed both": func(g *plant, d damages) planted {
+		d.unnamed, g.apart = true, true
+		return g.bothMove(d)
+	},
 }
 
 // series is two voices, each with a talea and a color of its own.
@@ -128,7 +150,7 @@ func (g *plant) canon(d damages, voices int, inverted, backward, series bool) pl
 	}
 	all := []one{{1, "1", 0}}
 	for _, c := range chosen {
-		all = append(all, one{mustReal(speeds[c]), speeds[c], g.between(-5, 19)})
+		all = append(all, one{mustReal(speeds[c]), speeds[c], g.shift(-5, 19)})
 	}
 	for i, v := range all {
 		own := plantedLine{keys: slices.Clone(l.keys), units: l.units, total: l.total}
@@ -206,7 +228,7 @@ func (g *plant) bothMove(d damages) planted {
 	l := g.line(talea, color, notes, 1, 0)
 	all := []Shape{Geometric, PerUnit, PerSecond}
 	shape := all[g.r.IntN(3)]
-	shift := g.between(3, 24)
+	shift := g.shift(3, 24)
 	r1, r2 := 1.5+0.5*g.r.Float64(), 2.5+g.r.Float64()
 	r1, r2 = math.Round(r1*1e6)/1e6, math.Round(r2*1e6)/1e6
 	u1, u2 := 0.3, 0.42
@@ -218,6 +240,12 @@ func (g *plant) bothMove(d damages) planted {
 			return g.bothMove(d)
 		}
 	}
+	const h = 1e-3
+	v1, v2 := (s1(meet+h)-s1(meet-h))*u1, (s2(meet+h)-s2(meet-h))*u2
+	speed := v1 / v2
+	if math.Abs(speed-1) < 0.03 { // where they are equally fast they touch, and no onset tells where
+		return g.bothMove(d)
+	}
 	start1, start2 := 1.0, 1+a1-a2
 	if start2 < 1 {
 		start1, start2 = 1+a2-a1, 1
@@ -228,9 +256,6 @@ func (g *plant) bothMove(d damages) planted {
 		up.keys = append(up.keys, []int{k[0] + shift})
 	}
 	g.sound("two", up, u2, start2, 0.8, s2)
-	const h = 1e-3
-	v1, v2 := (s1(meet+h)-s1(meet-h))*u1, (s2(meet+h)-s2(meet-h))*u2
-	speed := v1 / v2
 	c := plantedCanon{leader: "one", follower: "two", speed: speed, transpose: shift, meet: start1 + a1}
 	if start2 < start1 {
 		c.leader, c.follower, c.speed, c.transpose = "two", "one", 1/speed, -shift

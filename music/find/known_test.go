@@ -42,8 +42,35 @@ func TestExamples(t *testing.T) {
 	}
 }
 
+// Two examples need the names of their voices. Those of one cross, each a series of
+// five pitches two semitones higher, or lower, from statement to statement, on
+// durations that come back after five statements of four; those of the other share
+// keys and get faster each at a rate of its own.
+func TestExamplesWithVoices(t *testing.T) {
+	for name, want := range map[string]string{
+		"twill":      "falling 5 by -2 on 20; rising 5 by 2 on 20; ",
+		"running-up": "spindle 11 by 0 on 7; belt 11 by 0 on 7; shaft 11 by 0 on 7; 1 -17, 1 -36, 1 -19, ",
+	} {
+		d := Find(exampleOf(t, name, true))
+		got := ""
+		for i := range d.Voices {
+			if v := &d.Voices[i]; v.Color != nil && v.Talea != nil {
+				got += fmt.Sprintf("%s %d by %d on %d; ", v.Name, len(v.Color.Pitches), v.Color.Transpose, len(v.Talea.Durations))
+			}
+		}
+		for _, c := range d.Canons {
+			got += fmt.Sprintf("%.0f %d, ", c.Explained, c.Transpose)
+		}
+		if got != want {
+			t.Errorf("%s: found %s, want %s", name, got, want)
+		}
+	}
+}
+
 // example are the notes of an example, nobody knows whose.
-func example(t *testing.T, name string) []Note {
+func example(t *testing.T, name string) []Note { return exampleOf(t, name, false) }
+
+func exampleOf(t *testing.T, name string, named bool) []Note {
 	t.Helper()
 	text, err := os.ReadFile("../../examples/" + name + ".piece")
 	if err != nil {
@@ -59,7 +86,11 @@ func example(t *testing.T, name string) []Note {
 	}
 	var notes []Note
 	for e := range played.Events() {
-		notes = append(notes, Note{Key: int(e.Key), StartSec: e.StartSec, EndSec: e.EndSec})
+		n := Note{Key: int(e.Key), StartSec: e.StartSec, EndSec: e.EndSec}
+		if named {
+			n.Voice, n.Number = p.Voices[e.Voice].Name, int(e.Note)
+		}
+		notes = append(notes, n)
 	}
 	return notes
 }

@@ -74,12 +74,34 @@ func (s *shapes) keys(base, n int) []int {
 }
 
 // How far apart notes of one voice may begin that are one chord: where the table
-// does not number them, and where it does. The strokes of a trill share a number
-// too, but come later.
+// does not number them, at least and at most, and where it does. The strokes of a
+// trill share a number too, but come later.
 const (
 	togetherSec = 1e-6
+	strayingSec = 0.03 // 3 deviations of the difference of two onsets that are 7 ms off
 	unevenSec   = 0.05
 )
+
+// chordSec is how far apart the tones of a chord begin in notes at these times, which
+// ascend: strayingSec where several are that near and hardly any a little farther off,
+// as is so where tones that were struck together stray, and in no line that is merely
+// fast, nor where voices cross.
+func chordSec(times []float64) float64 {
+	near, further := 0, 0
+	for i := 1; i < len(times); i++ {
+		switch gap := times[i] - times[i-1]; {
+		case gap <= togetherSec:
+		case gap <= strayingSec:
+			near++
+		case gap <= 2*strayingSec:
+			further++
+		}
+	}
+	if near >= 3 && further <= near/4 {
+		return strayingSec
+	}
+	return togetherSec
+}
 
 // stepsOf are the notes of a voice by onset. Notes with one number are one
 // chord; those without a number if they begin together.
@@ -89,6 +111,7 @@ func stepsOf(notes []Note, rows []int, chords *shapes) []step {
 		return cmp.Or(cmp.Compare(notes[a].StartSec, notes[b].StartSec), cmp.Compare(notes[a].Key, notes[b].Key))
 	})
 	var steps []step
+	near := chordSecOf(notes, rows)
 	numbered := map[int]int{}
 	for _, r := range rows {
 		n := notes[r]
@@ -98,7 +121,7 @@ func stepsOf(notes []Note, rows []int, chords *shapes) []step {
 				continue
 			}
 			numbered[n.Number] = len(steps)
-		} else if last := len(steps) - 1; last >= 0 && n.StartSec-steps[last].at <= togetherSec &&
+		} else if last := len(steps) - 1; last >= 0 && n.StartSec-steps[last].at <= near &&
 			notes[steps[last].rows[0]].Number == 0 {
 			steps[last].rows = append(steps[last].rows, r)
 			continue
@@ -109,6 +132,17 @@ func stepsOf(notes []Note, rows []int, chords *shapes) []step {
 		steps[i].finish(notes, chords)
 	}
 	return steps
+}
+
+// chordSecOf is chordSec of the notes without a number.
+func chordSecOf(notes []Note, rows []int) float64 {
+	var times []float64
+	for _, r := range rows {
+		if notes[r].Number == 0 {
+			times = append(times, notes[r].StartSec)
+		}
+	}
+	return chordSec(times)
 }
 
 // finish sorts the rows of a step by key and says what chord they are. The

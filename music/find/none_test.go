@@ -36,6 +36,10 @@ var without = map[string]func(r *rand.Rand) []Note{
 		}
 		return out
 	},
+	"song": func(r *rand.Rand) []Note { return song(r, "song", 1) },
+	"unnamed song": func(r *rand.Rand) []Note {
+		return unnamed(song(r, "song", 1))
+	},
 	"cloud": func(r *rand.Rand) []Note {
 		var out []Note
 		for range 150 + r.IntN(150) {
@@ -56,6 +60,59 @@ func wander(r *rand.Rand, name string, key, durations int) []Note {
 		key += r.IntN(9) - 4 + (centre-key)/6
 	}
 	return out
+}
+
+// song is a tune of phrases A A B A, as many folk songs are, some times over: a
+// phrase comes back literally, which is neither a color nor a talea of the whole.
+func song(r *rand.Rand, name string, times int) []Note {
+	type tone struct{ key, units int }
+	phrase := func() []tone {
+		var out []tone
+		key := 60 + r.IntN(8)
+		for range 9 + r.IntN(6) {
+			out = append(out, tone{key, []int{1, 1, 2, 2, 3, 4}[r.IntN(6)]})
+			key += r.IntN(7) - 3
+		}
+		return append(out, tone{60, 4})
+	}
+	a, b := phrase(), phrase()
+	var out []Note
+	at := 0.5
+	for range times {
+		for _, p := range [][]tone{a, a, b, a} {
+			for _, n := range p {
+				d := 0.2 * float64(n.units)
+				out = append(out, Note{Key: n.key, StartSec: at, EndSec: at + 0.9*d, Voice: name, Number: len(out) + 1})
+				at += d
+			}
+		}
+	}
+	return out
+}
+
+// A tune that is sung three times over has the whole tune as its period, as pitches
+// and as durations, and no shorter one: nothing else is claimed.
+func TestSongThrice(t *testing.T) {
+	for seed := range uint64(20) {
+		for _, labelled := range []bool{true, false} {
+			notes := song(rand.New(rand.NewPCG(seed, 5)), "song", 3)
+			period := len(notes) / 3
+			if !labelled {
+				notes = unnamed(notes)
+			}
+			d := Find(notes)
+			if len(d.Voices) != 1 || len(d.Canons) != 0 || d.Unexplained != 0 {
+				t.Errorf("seed %d, labelled %v: %d voices, %d canons, %d unexplained", seed, labelled, len(d.Voices), len(d.Canons),
+					d.Unexplained)
+				continue
+			}
+			v := &d.Voices[0]
+			if v.Talea == nil || v.Color == nil || len(v.Talea.Durations) != period || len(v.Color.Pitches) != period {
+				t.Errorf("seed %d, labelled %v: talea %v, color %v, want a period of %d notes", seed, labelled, v.Talea, v.Color,
+					period)
+			}
+		}
+	}
 }
 
 func unnamed(notes []Note) []Note {

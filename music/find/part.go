@@ -34,7 +34,7 @@ func parted(notes []Note) *Design {
 	cost := math.Inf(1)
 	for _, way := range (&Design{Notes: notes}).partings() {
 		groups := way()
-		if len(groups) == 0 {
+		if len(groups) == 0 || best != nil && best.wellParted(len(groups)) {
 			continue
 		}
 		d, chords := &Design{Notes: notes}, newShapes()
@@ -43,12 +43,21 @@ func parted(notes []Note) *Design {
 		if c := errorBits*float64(d.Unexplained) + voiceBits*float64(len(d.Voices)); c < cost {
 			best, cost = d, c
 		}
-		if float64(d.Unexplained) <= wellExplained*float64(len(notes)) {
-			break
-		}
 	}
 	return best
 }
+
+// wellParted reports whether notes need not be parted into so many voices besides: they
+// are explained, and there are no more voices than that. A voice that gets faster is
+// like itself at another speed, and as several voices it is explained as well; fewer
+// are the better explanation. Of many notes the first that is good is good enough.
+func (d *Design) wellParted(voices int) bool {
+	return float64(d.Unexplained) <= wellExplained*float64(len(d.Notes)) &&
+		(len(d.Voices) <= voices || len(d.Notes) > mostCompared)
+}
+
+// mostCompared is how many notes are explained in several ways.
+const mostCompared = 8000
 
 // byFamily parts rows by the voices of a line; nil where none has most of them.
 func (d *Design) byFamily(rows []int) [][]int {

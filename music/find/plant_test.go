@@ -45,8 +45,9 @@ type plantedCanon struct {
 
 // plant makes one kind of design from a seed.
 type plant struct {
-	r *rand.Rand
-	p planted
+	r     *rand.Rand
+	p     planted
+	apart bool // voices of a canon keep to keys of their own
 }
 
 func newPlant(kind string, seed uint64) *plant {
@@ -55,6 +56,14 @@ func newPlant(kind string, seed uint64) *plant {
 		h = (h ^ uint64(c)) * 1099511628211
 	}
 	return &plant{r: rand.New(rand.NewPCG(seed, h)), p: planted{strict: true}}
+}
+
+// shift is how much higher the other voice of a canon is.
+func (g *plant) shift(low, high int) int {
+	if g.apart {
+		return g.between(20, 26)
+	}
+	return g.between(low, high)
 }
 
 func (g *plant) between(low, high int) int { return low + g.r.IntN(high-low+1) }

@@ -70,9 +70,8 @@ func (c *cloud) rangeCost(low, high int) float64 {
 
 // lineIn are the chords of a range, some of them from the middle.
 func (c *cloud) lineIn(low, high, total int) []member {
-	var line []member
 	skip := max(0, (total-lookedAt)/2)
-	last := math.Inf(-1)
+	points := make([]int, 0, lookedAt)
 	for i, k := range c.key {
 		if k < low || k > high {
 			continue
@@ -81,16 +80,32 @@ func (c *cloud) lineIn(low, high, total int) []member {
 			skip--
 			continue
 		}
-		if c.t[i]-last <= togetherSec && len(line) > 0 {
-			m := &line[len(line)-1] // a chord is told by its lowest key and its sum
-			m.shape = m.shape*131 + k - min(m.base, k)
+		if len(points) >= 2*lookedAt {
+			break
+		}
+		points = append(points, i)
+	}
+	times := make([]float64, len(points))
+	for i, p := range points {
+		times[i] = c.t[p]
+	}
+	var line []member
+	near, last := chordSec(times), math.Inf(-1)
+	for i, p := range points {
+		k := c.key[p]
+		if times[i]-last <= near && len(line) > 0 {
+			m := &line[len(line)-1] // a chord is told by its lowest key and a sum, in any order
+			if m.shape == 0 {
+				m.shape = m.base * m.base * m.base
+			}
+			m.shape += k * k * k
 			m.base = min(m.base, k)
 			continue
 		}
 		if len(line) >= lookedAt {
 			break
 		}
-		last = c.t[i]
+		last = times[i]
 		line = append(line, member{k, 0})
 	}
 	return line

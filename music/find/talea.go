@@ -67,7 +67,7 @@ func rhythmAt(t []float64, noise float64) *rhythm {
 	bestCost := math.Inf(1)
 	for _, tr := range shortlist(trials, len(t)) {
 		r := fitted(t, tr, noise)
-		if r == nil || r.explained < leastExplained {
+		if r == nil || r.explained < leastExplained || otherwise(present(r.places), tr.members) {
 			continue
 		}
 		r = lessened(t, r, noise)
@@ -169,6 +169,15 @@ func comesBack(whole []int64, period int) bool {
 		}
 	}
 	return true
+}
+
+// present is for each onset whether it has a place.
+func present(places []int) []bool {
+	out := make([]bool, len(places))
+	for i, p := range places {
+		out[i] = p != absent
+	}
+	return out
 }
 
 func matchedIn(places []int) int {

@@ -18,9 +18,7 @@ type mark struct {
 	port     int     // index in the bar; -1 for none
 	off      float64 // mm from the port
 	picture  int
-	weak     bool    // it may as well be ink, or a tear
-	torn     bool    // it is wider than a punch
-	dieMM    float64 // the holes' width
+	weak     bool    // it may as well be ink
 	inky     bool    // ink looks as the backing does
 	pixelMM2 float64 // area of a pixel
 }
