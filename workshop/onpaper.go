@@ -12,6 +12,7 @@ import (
 	"rollwright/making/machine"
 	"rollwright/paper/sheet"
 	"rollwright/paper/table"
+	"rollwright/paper/tear"
 )
 
 // sheets are the options of a drawing of the roll.
@@ -31,8 +32,15 @@ func (f *out) sheets() *sheet.Options {
 	return s
 }
 
+// forReading are the options of a drawing that no machine cuts: weak lines are on it.
+func (f *out) forReading() *sheet.Options {
+	s := f.sheets()
+	s.Weak = tear.Below(f.roll.Roll, f.roll.Instrument.Paper.LineMM())
+	return s
+}
+
 func writeTiles(w io.Writer, f *out) error {
-	pages, err := sheet.Tiles(f.roll.Roll, f.sheets())
+	pages, err := sheet.Tiles(f.roll.Roll, f.forReading())
 	if err != nil {
 		return err
 	}
@@ -40,7 +48,7 @@ func writeTiles(w io.Writer, f *out) error {
 }
 
 func writeLongPDF(w io.Writer, f *out) error {
-	page, err := sheet.Long(f.roll.Roll, f.sheets())
+	page, err := sheet.Long(f.roll.Roll, f.forReading())
 	if err != nil {
 		return err
 	}

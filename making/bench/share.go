@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"rollwright/paper/roll"
+	"rollwright/paper/tear"
 )
 
 // Share puts the punches inside chains on rows that are needed anyway, so that
@@ -43,8 +44,43 @@ func Share(r *roll.Roll, p *Profile, cut ...Place) *roll.Roll {
 	if best.strokes > s.mostStrokes || best.rows > s.rowsNow {
 		return s.asItIs()
 	}
+	s.strengthen(best.chains)
 	s.keep(best.chains, cut)
 	return s.roll(best.chains)
+}
+
+// strengthen puts chains back as they were where common rows have made the weakest
+// line of the roll weaker: holes that stand in one row leave less paper between them
+// than holes that do not.
+func (s *sharing) strengthen(chains [][]int32) {
+	least, ok := tear.Weakest(s.asItIs())
+	if !ok {
+		return
+	}
+	type begin struct { // which no two slots have in common
+		port  int32
+		along float64
+	}
+	chainOf := map[begin]int{}
+	for i, c := range s.spans {
+		chainOf[begin{s.roll0.Slots[c.slot].Port, s.crank.MM(s.base + int64(c.first))}] = i
+	}
+	for { // every time round some chain more stands as it did
+		out := s.roll(chains)
+		weaker := tear.Below(out, least.LeftMM-roll.NoiseMM)
+		if len(weaker) == 0 {
+			return
+		}
+		for _, line := range weaker {
+			for _, i := range line.Slots {
+				n := chainOf[begin{out.Slots[i].Port, out.Slots[i].FirstMM}]
+				chains[n] = nil
+				for _, dial := range s.now[s.spans[n].slot] {
+					chains[n] = append(chains[n], int32(dial-s.base))
+				}
+			}
+		}
+	}
 }
 
 // Place is a hole in the paper of a roll that has begun.

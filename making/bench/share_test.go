@@ -12,6 +12,7 @@ import (
 	"rollwright/internal/rollcases"
 	"rollwright/making/bench"
 	"rollwright/paper/roll"
+	"rollwright/paper/tear"
 )
 
 // obeys holds the chains of a shared roll against the rules of design and file,
@@ -99,6 +100,7 @@ func TestShareExamples(t *testing.T) {
 				t.Fatal(err)
 			}
 			obeys(t, r, shared, p)
+			noWeaker(t, r, shared, p)
 			least := bench.LeastRows(r, p)
 			t.Logf("%-14s rows %5d -> %5d, none under %5d (%.3f), strokes %5d -> %5d (%.3f), %v", e.Name, len(before.Rows),
 				len(after.Rows), least,
@@ -109,6 +111,26 @@ func TestShareExamples(t *testing.T) {
 				t.Errorf("%s: rows %d, strokes %d", e.Name, len(after.Rows), after.Punches)
 			}
 		}
+	}
+}
+
+// noWeaker: the weakest line of the shared roll has at least the paper of the
+// weakest line of the roll whose punches stand on the nearest parts of the dial.
+func noWeaker(t rollcases.Test, r, shared *roll.Roll, p *bench.Profile) {
+	t.Helper()
+	plain := *r
+	plain.Slots = slices.Clone(r.Slots)
+	for i := range plain.Slots {
+		s := &plain.Slots[i]
+		for mm := range r.Punches(&r.Slots[i]) {
+			s.Own = append(s.Own, p.Crank.MM(p.Crank.Nearest(mm)))
+		}
+		s.FirstMM, s.LastMM = s.Own[0], s.Own[len(s.Own)-1]
+	}
+	before, _ := tear.Weakest(&plain)
+	after, _ := tear.Weakest(shared)
+	if after.LeftMM < before.LeftMM-1e-6 {
+		t.Fatal("weakest line before", before.LeftMM, "after", after.LeftMM)
 	}
 }
 
@@ -126,6 +148,7 @@ func TestShareObeys(t *testing.T) {
 		p := rapid.SampledFrom(profiles).Draw(t, "bench")
 		shared := bench.Share(r, p)
 		obeys(t, r, shared, p)
+		noWeaker(t, r, shared, p)
 		plan, err := bench.New(shared, p)
 		if err != nil {
 			t.Fatal(err)

@@ -47,6 +47,7 @@ type Finding struct {
 	gestures *gestures
 	stretch  roll.Stretch // PedalBeyond: the span as written
 	pedal    string       // PedalBeyond: sustain or soft
+	ends     lineEnds     // WeakLine
 	beside   int          // SideBySide: the number of the other port
 	// kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
 	apart    float64

@@ -42,6 +42,7 @@ const (
 	Rate                       // more strokes in a second than the wind serves
 	SideBySide                 // neighbouring ports open in the same rows
 	RowCutAway                 // a large share of a row is cut away
+	WeakLine                   // little paper on a line from edge to edge
 	OpenSlot                   // a long slot without a bridge
 	OffPaper                   // a hole beyond the edge of the paper
 	NearEdge                   // a hole too near to the edge
@@ -72,6 +73,7 @@ var kindNames = [kinds]string{
 	Rate:           "notes a second",
 	SideBySide:     "side by side",
 	RowCutAway:     "row cut away",
+	WeakLine:       "weak line",
 	OpenSlot:       "slot without bridge",
 	OffPaper:       "off the paper",
 	NearEdge:       "near the edge",

@@ -163,7 +163,7 @@ func newGroup(f Finding) Group {
 // worse compares two findings of one kind by how far they are from good.
 func (f *Finding) worse(g *Finding) bool {
 	switch f.Kind {
-	case StrokeLost, Repetition, ShortBridge, UnclearWeb, TooShort, ShortSlot, PedalLost, NearEdge:
+	case StrokeLost, Repetition, WeakLine, ShortBridge, UnclearWeb, TooShort, ShortSlot, PedalLost, NearEdge:
 		return exceeds(g.Value, f.Value)
 	case OutsideCompass, AccentLost:
 		return exceeds(math.Abs(f.Value-f.Limit), math.Abs(g.Value-g.Limit))

@@ -6,6 +6,7 @@ import (
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/paper/tear"
 	"rollwright/text/source"
 )
 
@@ -60,6 +61,7 @@ type sweep struct {
 	halves           []instrument.Half // of each port, -1 for those that are no notes
 	gestured         []bool            // of each voice: its color has gestures
 	owns             [128]int16        // what a note of each level would sound at alone
+	weak             []tear.Line       // weak lines that are not told yet, by where they begin
 	facts            Facts
 }
 
@@ -130,6 +132,7 @@ func (s *sweep) tell(f Finding) {
 // each of them.
 func (s *sweep) run() {
 	s.whole()
+	s.findWeak()
 	slots := s.roll.Slots
 	next := 0
 	for p := range s.roll.Played() {
@@ -147,6 +150,7 @@ func (s *sweep) run() {
 	s.together()
 	s.rate.end(s)
 	s.noted(1e300)
+	s.weakBefore(1e300)
 	s.throughout()
 }
 
@@ -159,6 +163,7 @@ func (s *sweep) slot(i int) {
 	}
 	s.begins = i
 	s.noted(slot.LeadMM)
+	s.weakBefore(slot.LeadMM)
 	s.first(i)
 	s.repeat(i)
 	s.neighbours(i)

@@ -48,6 +48,9 @@ func (f *Finding) Message() string {
 			f.portName(f.beside), value, limit)
 	case RowCutAway:
 		return fmt.Sprintf("%s %% of a row is cut away; beyond %s %% the paper is weak", value, limit)
+	case WeakLine:
+		return fmt.Sprintf("%s mm of paper are left on a line from edge to edge, %s %% of the width (%s at the bass edge, %s at the treble edge); below %s mm the paper is weak",
+			value, figure(100*f.Value/f.roll.Instrument.Paper.WidthMM), paper(f.ends.bassMM), paper(f.ends.trebleMM), limit)
 	case OpenSlot:
 		return fmt.Sprintf("a slot of %s mm on %s without a bridge; over %s mm the paper is weak", value, f.port(), limit)
 	}

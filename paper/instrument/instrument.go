@@ -49,11 +49,20 @@ type Paper struct {
 	SlotDieMM    float64 // SlotMM holds for dies up to this diameter; 0: for any
 	HoleMM       float64 // smallest die by the standard; below it a risk; 0: none
 	OpenSlotMM   float64 // a slot without bridge longer than this is a risk
-	RowShare     float64 // a larger share of a row cut away is a risk; 0 to 1
+	RowShare     float64 // a larger share of a row, or of a line from edge to edge, cut away is a risk; 0 to 1
 	LengthNoteMM float64 // longer than this is good to know
 	LengthRiskMM float64 // longer than this may not go on the spool
 	TravelsUp    bool    // paper moves up past the bar; false: down
 	Bass         Side    // where the bass edge is, seen from the player
+}
+
+// LineMM is how much paper a line from edge to edge should keep; less is a risk. It
+// is 0 where the instrument does not say.
+func (p *Paper) LineMM() float64 {
+	if p.RowShare <= 0 {
+		return 0
+	}
+	return (1 - p.RowShare) * p.WidthMM
 }
 
 // Role says what an open port does.

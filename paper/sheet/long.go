@@ -44,6 +44,7 @@ func Long(r *roll.Roll, o *Options) (*draw.Drawing, error) {
 	l.edges(d.Layer(EdgesLayer, "Paper edges"))
 	l.holes(d.Layer(HolesLayer, "Holes"))
 	l.marks(d.Layer(MarksLayer, "Marks"))
+	l.weak(d)
 	return d, nil
 }
 

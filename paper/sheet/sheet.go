@@ -21,6 +21,7 @@ import (
 	"rollwright/draw"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/paper/tear"
 )
 
 // Holes says what is drawn for a slot.
@@ -52,7 +53,8 @@ type Options struct {
 
 	Leader bool // of long drawings: all of leader and trailer
 
-	Cues []Cue // lines across the margins; a drawing that would begin after the first begins before it
+	Weak []tear.Line // lines along which the paper is weak, drawn in a layer of their own
+	Cues []Cue       // lines across the margins; a drawing that would begin after the first begins before it
 }
 
 // Cue is a place along the roll that players watch for.

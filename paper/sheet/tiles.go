@@ -160,6 +160,7 @@ func (t *tile) draw() *draw.Drawing {
 	for _, m := range t.holes {
 		holes.Add(m)
 	}
+	t.weak(d)
 	t.edges(edges)
 	t.registers(marks)
 	t.cues(marks)
