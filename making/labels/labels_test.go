@@ -3,6 +3,7 @@ package labels_test
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -269,4 +270,31 @@ func Example() {
 	// Output:
 	// Labels for roll and box
 	// Leader, tab, paper
+}
+
+// What sounds across the end of a spool is said below the lengths, whose lines are
+// 5 mm apart, with 1.5 mm more between. A note of 30 s on paper of 1000 mm, 23 s,
+// has to be cut.
+func TestNotesAcrossTheEnd(t *testing.T) {
+	const held = "tempo = 60\nunit = \"1/4\"\nvoice \"a\" {\n  talea = \"30\"\n  color = \"C4\"\n  extent = \"1 note\"\n}\n" +
+		"voice \"b\" {\n  talea = \"1 1 1 1\"\n  color = \"G4\"\n  extent = \"30 notes\"\n}\n"
+	var slots, said *draw.Text
+	for _, page := range set(t, held, 1000, instrument.Stretch{}).Pages() {
+		for _, l := range page.Layers {
+			for _, m := range l.Marks {
+				switch text, ok := m.(*draw.Text); {
+				case ok && text.Text == "slots" && slots == nil:
+					slots = text
+				case ok && said == nil && strings.HasPrefix(text.Text, "One note sounds across the end"):
+					said = text
+				}
+			}
+		}
+	}
+	if slots == nil || said == nil {
+		t.Fatal("nothing is said of the note")
+	}
+	if said.At.X != slots.At.X || math.Abs(said.At.Y-slots.At.Y-6.5) > 1e-9 {
+		t.Errorf("it is said at %v, the last length at %v", said.At, slots.At)
+	}
 }

@@ -259,3 +259,42 @@ func TestLegendOfStretch(t *testing.T) {
 		}
 	}
 }
+
+// The blank paper of a long drawing says where the music starts: START 7 mm above
+// the middle of 285.75 mm, 142.875; under the middle an arrow of 32 mm that points
+// to the start; the way of the paper 6.5 mm below; BASS and TREBLE along the edges.
+// All begin 6 mm from where the blank does, 60 mm before the row of time 0.
+func TestBeginningOfLongDrawing(t *testing.T) {
+	d := longOf(t, scattered(t, "88-note", 50, 300), &Options{})
+	const x, mid = -60 + 6, 142.875
+	want := map[string]draw.Point{
+		"START": {X: x, Y: mid - 7}, "the paper moves this way": {X: x, Y: mid + 6.5},
+		"BASS": {X: x, Y: 9}, "TREBLE": {X: x, Y: 285.75 - 4.6},
+	}
+	var arrows []draw.Rect
+	for _, l := range d.Layers {
+		for _, m := range l.Marks {
+			switch m := m.(type) {
+			case *draw.Text:
+				at, ok := want[m.Text]
+				if ok && m.At.X < 0 && math.Hypot(m.At.X-at.X, m.At.Y-at.Y) < 1e-9 {
+					delete(want, m.Text)
+				}
+			case *draw.Path:
+				if b, ok := m.Bounds(); ok && m.Fill.A != 0 && b.W() > 31 && b.W() < 34 {
+					arrows = append(arrows, b.Grow(-draw.Hairline/2))
+					if tip := m.Steps[0].P[0]; math.Hypot(tip.X-x, tip.Y-mid-0.5) > 1e-9 {
+						t.Errorf("the arrow points to %v", tip)
+					}
+				}
+			}
+		}
+	}
+	for text, at := range want {
+		t.Errorf("%s does not stand at %v", text, at)
+	}
+	if len(arrows) != 1 || math.Abs(arrows[0].Min.X-x) > 1e-9 || math.Abs(arrows[0].Max.X-x-32) > 1e-9 ||
+		math.Abs(arrows[0].H()-2*0.36*5) > 1e-9 { // a level one is as high as its head
+		t.Errorf("arrows %v", arrows)
+	}
+}

@@ -98,7 +98,7 @@ func (c *chord) left(p *pen) float64 {
 		}
 		k := 0
 		for ; k < len(columns); k++ {
-			if !slices.ContainsFunc(columns[k], func(place int) bool { return place-n.place < 6 && n.place-place < 6 }) {
+			if lowest := columns[k][len(columns[k])-1]; lowest-n.place >= 6 { // notes go down
 				break
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"rollwright/draw"
@@ -140,5 +141,75 @@ func TestGraceAndSpread(t *testing.T) {
 	}
 	if waves != 1 {
 		t.Errorf("%d waves, want 1", waves)
+	}
+}
+
+// The signs of a chord stand in columns, from the highest on; one takes three
+// spaces, six places: F#4 and E#5 are six places apart and share a column, F#4 and
+// D#5 are five and do not. A second column stands a sign and 0.15 spaces, 0.3 mm,
+// farther to the left.
+func TestAccidentalsOfChord(t *testing.T) {
+	for _, c := range []struct {
+		chord   string
+		columns int
+	}{{"F#4+E#5", 1}, {"F#4+D#5", 2}, {"F#4+D#5+C#6", 2}} {
+		l := engraved(t, "voice \"v\" {\n  talea = \"4\"\n  color = \""+c.chord+"\"\n}\n", engrave.Music)
+		all := signs(l, sharp)
+		var at []float64
+		for _, s := range all {
+			if !slices.Contains(at, s.At.X) {
+				at = append(at, s.At.X)
+			}
+		}
+		if len(all) != strings.Count(c.chord, "#") || len(at) != c.columns {
+			t.Errorf("%s: %d sharps in columns at %v, want %d", c.chord, len(all), at, c.columns)
+			continue
+		}
+		if c.columns == 2 {
+			slices.Sort(at)
+			if want := all[0].WidthMM() + 0.3; math.Abs(at[1]-at[0]-want) > 1e-6 {
+				t.Errorf("%s: columns %g mm apart, want %g", c.chord, at[1]-at[0], want)
+			}
+		}
+	}
+}
+
+// Where a statement of the color begins, a triangle points up under the head of
+// its first note, its number beside it on the same line: a quarter of the small
+// type's size above the end of the system. The triangle is 1.8 spaces wide, 1.2
+// high; the number begins 0.3 spaces behind it.
+func TestStatementsOfColor(t *testing.T) {
+	part := notation.Of(performed(t, "voice \"v\" {\n  talea = \"4 4\"\n  color = \"C5 D5\"\n  extent = \"4 notes\"\n}\n"), 0)
+	var l draw.Layer
+	look := engrave.NewLook(2)
+	line := &engrave.Line{Part: part, Manner: engrave.Music, Bars: part.Bars, Labels: true}
+	end, _ := engrave.Draw(&l, line, look, 0, 0, 1000, 0)
+	heads := signs(&l, blackHead)
+	for i, id := range []string{"color-1", "color-2"} {
+		var number *draw.Text
+		var mark draw.Rect
+		for _, m := range l.Marks {
+			if text, ok := m.(*draw.Text); ok && text.ID == id {
+				number = text
+			}
+			if p, ok := m.(*draw.Path); ok && number == nil {
+				if b, ok := p.Bounds(); ok && math.Abs(b.W()-3.6) < 1e-9 && math.Abs(b.H()-2.4) < 1e-9 {
+					mark = b
+				}
+			}
+		}
+		if number == nil {
+			t.Fatalf("no %s", id)
+		}
+		middle := heads[2*i].At.X + heads[2*i].WidthMM()/2
+		if math.Abs((mark.Min.X+mark.Max.X)/2-middle) > 0.05 {
+			t.Errorf("%s: the triangle stands at %g, the head at %g", id, (mark.Min.X+mark.Max.X)/2, middle)
+		}
+		if math.Abs(number.At.Y-mark.Max.Y) > 1e-9 || math.Abs(number.At.X-mark.Max.X-0.6) > 1e-9 {
+			t.Errorf("%s stands at %v, the triangle ends at %v", id, number.At, mark.Max)
+		}
+		if want := end - number.SizeMM*0.25; math.Abs(number.At.Y-want) > 1e-9 {
+			t.Errorf("%s stands at %g, want %g", id, number.At.Y, want)
+		}
 	}
 }

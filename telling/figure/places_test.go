@@ -12,6 +12,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/png"
+	"rollwright/draw/typeface"
 	"rollwright/telling/figure"
 )
 
@@ -442,6 +443,39 @@ func TestPitchesAsTheySound(t *testing.T) {
 					t.Errorf("%s of %s has no %s: %v", kind, voice, name, all)
 				}
 			}
+		}
+	}
+}
+
+// A name stands where it finds room: 0.8 mm ahead of its hole, else 0.3 mm above
+// it, else below, else 0.8 mm behind; ahead and behind with its capitals' middle
+// at that of the hole. Three notes side by side follow each other closely: the
+// first ones have room ahead, of the second ones the upper one above, the lower
+// one below, the one between them behind, where a silence is.
+func TestNamesFindRoom(t *testing.T) {
+	in := input(t, "tempo = 60\nvoice \"v\" {\n  unit = \"1/4\"\n  talea = \"1 1 (2)\"\n  color = \"C4+D4+E4\"\n"+
+		"  start = \"1 s\"\n  extent = \"2 notes\"\n  hold = 0.9\n}\n")
+	f := drawn(t, "paper", in, figure.Options{ToSec: 5})
+	rolls, err := in.Rolls()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range rolls[0].Slots {
+		s := &rolls[0].Slots[i]
+		b, _ := path(t, f, fmt.Sprintf("slot-%d", i+1)).Bounds()
+		n := text(t, f, fmt.Sprintf("name-%d", i+1))
+		lead, trail, middle := f.Time.At(s.LeadMM/40.64), f.Time.At(s.TrailMM/40.64), (b.Min.Y+b.Max.Y)/2
+		half := float64(typeface.Sans.CapHeight()) / typeface.UnitsPerEm * n.SizeMM / 2
+		want := []draw.Point{
+			{X: lead - 0.8 - n.WidthMM(), Y: middle + half},
+			{X: lead - 0.8 - n.WidthMM(), Y: middle + half},
+			{X: lead - 0.8 - n.WidthMM(), Y: middle + half},
+			{X: lead, Y: b.Min.Y - 0.3},
+			{X: trail + 0.8, Y: middle + half},
+			{X: lead, Y: b.Max.Y + 0.3 + 2*half},
+		}[i]
+		if math.Hypot(n.At.X-want.X, n.At.Y-want.Y) > 1e-9 {
+			t.Errorf("%s of slot %d stands at %v, want %v", n.Text, i+1, n.At, want)
 		}
 	}
 }

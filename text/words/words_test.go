@@ -86,17 +86,17 @@ func TestOtherLanguage(t *testing.T) {
 func TestPlurals(t *testing.T) {
 	for _, c := range []struct {
 		rule string
-		want string // form of 0 1 2 5 11 12 21 22 25
+		want string // form of 0 1 2 5 11 12 21 22 25, and at the ends of the teens 10 13 14 15 24 112 114 115 122
 	}{
-		{"one-other", "1 0 1 1 1 1 1 1 1"}, {"zero-one-other", "0 0 1 1 1 1 1 1 1"}, {"same", "0 0 0 0 0 0 0 0 0"},
-		{"one-few-other", "2 0 1 2 2 2 2 2 2"}, {"polish", "2 0 1 2 2 2 2 1 2"}, {"russian", "2 0 1 2 2 2 0 1 2"},
+		{"one-other", "1 0 1 1 1 1 1 1 1 1 1 1 1 1 1 1 1 1"}, {"zero-one-other", "0 0 1 1 1 1 1 1 1 1 1 1 1 1 1 1 1 1"}, {"same", "0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0 0"},
+		{"one-few-other", "2 0 1 2 2 2 2 2 2 2 2 2 2 2 2 2 2 2"}, {"polish", "2 0 1 2 2 2 2 1 2 2 2 2 2 1 2 2 2 1"}, {"russian", "2 0 1 2 2 2 0 1 2 2 2 2 2 1 2 2 2 1"},
 	} {
 		b, err := words.Parse([]byte(`{"language.plural": "` + c.rule + `", "wheels.colores": "{colores:0|1|2}"}`))
 		if err != nil {
 			t.Fatal(err)
 		}
 		var got []string
-		for _, n := range []int{0, 1, 2, 5, 11, 12, 21, 22, 25} {
+		for _, n := range []int{0, 1, 2, 5, 11, 12, 21, 22, 25, 10, 13, 14, 15, 24, 112, 114, 115, 122} {
 			got = append(got, b.Say("wheels.colores", words.Args{"colores": n}))
 		}
 		if s := strings.Join(got, " "); s != c.want {
