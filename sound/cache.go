@@ -3,6 +3,7 @@ package sound
 import (
 	"crypto/sha256"
 	"embed"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"hash/crc32"
@@ -64,7 +65,7 @@ func (c *Cache) Err() error {
 	return c.err
 }
 
-//go:embed scale.txt hammers.txt board.txt scale.go hammer.go blow.go board.go unison.go note.go render.go cache.go
+//go:embed scale.txt hammers.txt board.txt scale.go tuning.go hammer.go blow.go board.go unison.go note.go render.go cache.go
 var model embed.FS
 
 // modelVersion names what notes depend on: the data files and the source that
@@ -98,8 +99,21 @@ const (
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
 func (c *Cache) path(t timbre, id noteID) string {
-	set := fmt.Sprintf("%s-%v-%d", t.hammers, t.dry, t.rate)
+	set := fmt.Sprintf("%s-%v-%d%s", t.hammers, t.dry, t.rate, t.tuned())
 	return filepath.Join(c.dir, modelVersion(), set, fmt.Sprintf("%03d-%d.note", id.key, id.layer))
+}
+
+// tuned is what of a timbre's folder says how it is tuned: nothing for the first piano in
+// the stretched tuning.
+func (t timbre) tuned() string {
+	if t.copy == 0 && t.tuning == (Tuning{}) {
+		return ""
+	}
+	h := sha256.New()
+	for key := LowestKey; key <= HighestKey; key++ {
+		binary.Write(h, binary.LittleEndian, t.tuning.FirstHz(key))
+	}
+	return fmt.Sprintf("-%x-%d", h.Sum(nil)[:8], t.copy)
 }
 
 // load reads body and segments of a note up to last. What is missing or damaged

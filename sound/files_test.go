@@ -113,7 +113,7 @@ func FuzzNoteFile(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	tb, id := timbre{Felt, 0, testRate}, noteID{0, 60, 3}
+	tb, id := timbre{hammers: Felt, rate: testRate}, noteID{0, 60, 3}
 	c.save(tb, id, &note{body: make([]float32, bodyFrames+1), segments: [][]float32{make([]float32, segmentFrames+1)}})
 	good, err := os.ReadFile(c.path(tb, id))
 	if err != nil {

@@ -13,16 +13,19 @@ import (
 // that is promised, because meters interpolate a little differently.
 const (
 	ceilingDB    = -1.1
-	mostLimitDB  = 12.0 // more would be heard as another way of playing; loudness records peaks that far
-	limiterReach = 4    // slices of 1.3 ms in which the limiter comes down before a peak
+	limiterReach = 4 // slices of 1.3 ms in which the limiter comes down before a peak
 	nearDB       = 0.001
 	releaseSec   = 0.15 // in which it goes back by 63 %: too slow to bend the wave of A0
 )
 
+// MostLimitDB is the most that a limiter may take away: more would be heard as another way
+// of playing.
+const MostLimitDB = 12.0
+
 // True peaks are sought from nearPeak times the highest sample so far upwards while
 // mixing. Where
 // the limiter has to look further down, all is measured again, down to lowPeak:
-// below that is beyond mostLimitDB.
+// below that is beyond MostLimitDB.
 const (
 	nearPeak = 0.75
 	lowPeak  = 0.25
@@ -76,15 +79,15 @@ func (s *Sound) master(ctx context.Context) error {
 // back by gain, a few times over.
 func (s *Sound) toTarget(ctx context.Context, target, peak float64) error {
 	gain := target - s.report.MixLUFS
-	if peak+gain <= ceilingDB {
-		s.report.GainDB = gain
+	if peak+gain <= ceilingDB || s.o.LimitDB == 0 {
+		s.report.GainDB = min(gain, ceilingDB-peak)
 		return nil
 	}
 	fine := false
 	ask := make([]float32, len(s.record.Peak))
 	s.curve = make([]float32, 0, len(s.record.Peak))
 	for range 6 {
-		gain = min(gain, ceilingDB+mostLimitDB-peak)
+		gain = min(gain, ceilingDB+s.o.LimitDB-peak)
 		if ceilingDB-gain < peak+loudness.DB(nearPeak) && !fine {
 			if err := s.measureAgain(ctx); err != nil {
 				return err

@@ -56,7 +56,7 @@ func newMixer(o *Options) *mixer {
 	m := &mixer{o: o, run: loudness.RunFrames(o.SampleRate)}
 	var timbres []timbre
 	for _, p := range o.Pianos {
-		t := timbre{p.Hammers, p.Dry, o.SampleRate}
+		t := timbre{p.Hammers, p.Dry, o.SampleRate, p.Tuning, p.Copy}
 		at := -1
 		for i := range timbres {
 			if timbres[i] == t {

@@ -10,9 +10,6 @@ import (
 // and 1.
 var layerLevels = [...]int{1, 16, 33, 49, 64, 80, 96, 112, 126}
 
-// dryRange is what dry = 1 does: everything rings for an eighth of its time.
-const dryRange = 8
-
 // noteGain brings newtons on the bridge to samples: C4 of felt at mf peaks
 // near 0.2, undamped.
 const noteGain = 1.0 / 160
@@ -28,10 +25,28 @@ type timbre struct {
 	hammers Hammers
 	dry     float64 // 0 to 1
 	rate    int     // frames a second
+	tuning  Tuning
+	copy    int // which of several instruments alike: see Piano.Copy
 }
 
-// faster is the factor of dry on every decay.
-func (t timbre) faster() float64 { return math.Pow(dryRange, t.dry) }
+// course is what a key of the timbre sounds.
+func (t timbre) course(key int) *Course {
+	c, err := t.tuning.Course(key)
+	if err != nil {
+		panic(err) // events outside the keys have been refused
+	}
+	if c.copy = t.copy; t.copy > 0 {
+		c.FirstHz *= math.Exp2(apartCents * (2*c.own(3) - 1) / 1200)
+		c.tune()
+	}
+	return &c
+}
+
+// apartCents is how far a key of another instrument may lie from the same key of the
+// first, to either side: about what two tunings by ear of one piano differ by (a computed
+// tuning against a professional one: 2.5 cents in the middle; J. Tuovinen, Aalto University
+// 2019).
+const apartCents = 1.2
 
 // A spectrum is one note as what rings after the blow, and what was heard until
 // the hammer left.
@@ -44,11 +59,10 @@ type spectrum struct {
 	peak    float64   // a bound of the strings' amplitude
 }
 
-// spectrumOf computes the note of a course at a layer. Frame 0 is where the first
-// wave of the blow reaches the bridge, rounded down to a frame: the ear's
-// beginning, the same for all layers and hammers of a key. In the bass that is
-// several milliseconds after the blow; a rhythm is cleaner when all keys speak at
-// once.
+// spectrumOf computes the note of a course at a layer. Frame 0 is where the hammer
+// touches the string: the knock begins there, and the string's own wave reaches the
+// bridge later, by its travel. Were all notes to begin at that wave, those of a chord
+// would add up in phase.
 //
 // r is what ringingOf says of the course.
 func (t timbre) spectrumOf(c *Course, r *ringing, level int) *spectrum {
@@ -129,20 +143,15 @@ func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 	for i := range b.bridge {
 		b.bridge[i] *= gain
 	}
-	// Frame 0 lies before the end of the blow by so much; in the bass, after it.
-	before := len(b.bridge) - int(c.travelSec()*float64(t.rate))
-	sp := &spectrum{course: c, head: make([]float64, max(0, before))}
+	sp := &spectrum{course: c, head: make([]float64, len(b.bridge))}
 	force := r.afterBlow(b, gain)
 	sp.body = r.rest(b.bridge, force, t.rate, sp.head)
-	if before < 0 {
-		later(sp.body, -float64(before)/float64(t.rate))
-	}
 	for k, f := range force {
 		f.c *= r.heard[k]
 		sp.strings = append(sp.strings, f)
 		sp.peak += cmplx.Abs(f.c)
 	}
-	later(sp.strings, -float64(before)/float64(t.rate))
+	later(sp.strings, -float64(len(b.bridge))/float64(t.rate))
 	sp.stop = t.stopOf(c, r.board, speed, gain)
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
@@ -157,13 +166,35 @@ func later(rings []damped, sec float64) {
 	}
 }
 
-// softFrames is how long the strings take to come in beside the knock: their wave
-// is cut where it arrives, and its first ripples must neither click nor hide the
-// beginning by cancelling the knock.
+// softFrames is how long the strings take to come in beside the knock: the first
+// ripples of partials cut off at heardHz must not hide the beginning by cancelling the
+// knock.
 const softFrames = 3
 
-// body is soundboard and case, as dry as the strings.
-func (t timbre) body() *body { return theBody().drier(t.faster()) }
+// body is soundboard and case: with cloth behind the board, where strings are dry, which
+// takes half as many dB from its ring as the strip does from theirs. The board of another
+// instrument has its resonances elsewhere, by up to boardApart.
+func (t timbre) body() *body {
+	b := theBody().drier(math.Sqrt(math.Pow(dryRange, t.dry)))
+	if t.copy > 0 {
+		for i := range b.board {
+			r := &b.board[i]
+			key := Course{Key: i, copy: t.copy}
+			r.pole = complex(real(r.pole), imag(r.pole)*(1+boardApart*(2*key.own(1)-1)))
+			if imag(r.pole) != 0 {
+				r.gain *= complex(1+boardUneven*(2*key.own(2)-1), 0)
+			}
+		}
+	}
+	return b
+}
+
+// How two boards of one maker differ: places and strengths of resonances, as shares. Both
+// chosen by ear.
+const (
+	boardApart  = 0.05
+	boardUneven = 0.4
+)
 
 // A ringing is what is the same for all notes of a key: the strands of its partials,
 // and what the board makes of each.
@@ -182,7 +213,7 @@ type ringing struct {
 func (t timbre) ringingOf(c *Course) *ringing {
 	r := &ringing{board: t.body(), energies: map[int]float64{}}
 	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
-		for _, st := range c.strands(n, t.faster()) {
+		for _, st := range c.strands(n, t.dry) {
 			r.strands, r.partial = append(r.strands, st), append(r.partial, n-1)
 			r.heard = append(r.heard, r.board.response(st.s))
 		}

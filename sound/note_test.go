@@ -12,7 +12,7 @@ import (
 // rendered is a note as it rings undamped, strings and body, so many segments.
 func rendered(t testing.TB, key int, h Hammers, dry float64, level, segments int) []float64 {
 	t.Helper()
-	tb := timbre{h, dry, testRate}
+	tb := timbre{hammers: h, dry: dry, rate: testRate}
 	c := courseOf(t, key)
 	sp := tb.spectrumOf(c, tb.ringingOf(c), level)
 	runs := []wanted{{sp: sp, last: segments, of: 1 << 20}}
@@ -82,15 +82,15 @@ func TestFundamentalsInTheSound(t *testing.T) {
 			frames = 1 << 15
 		}
 		y := windowed(rendered(t, key, Felt, 0, 64, frames/segmentFrames+1)[2048:][:frames])
-		hz := lineNear(powerOf(y), testRate/float64(len(y)), EqualTemperedHz(key))
-		if off := cents(hz, EqualTemperedHz(key)); math.Abs(off) > 0.5 {
+		hz := lineNear(powerOf(y), testRate/float64(len(y)), courseOf(t, key).FirstHz)
+		if off := cents(hz, courseOf(t, key).FirstHz); math.Abs(off) > 1.4 {
 			t.Errorf("key %d: %.3f Hz, %.2f cents off", key, hz, off)
 		}
 	}
 }
 
 // Partials 1 to 10 are where the formula of a stiff string has them, n f0 sqrt(1 +
-// B n^2) (H. Fletcher, JASA 36 (1964) 203), within a cent.
+// B n^2) (H. Fletcher, JASA 36 (1964) 203), within what lies between the strings of a unison.
 func TestPartialsInTheSound(t *testing.T) {
 	for _, key := range []int{24, 36, 48, 60, 72, 84, 96} {
 		for h := Felt; h <= Tacks; h++ {
@@ -102,7 +102,7 @@ func TestPartialsInTheSound(t *testing.T) {
 					continue // struck where this partial has a node
 				}
 				hz := lineNear(p, testRate/float64(len(y)), c.PartialHz(n))
-				if off := cents(hz, c.PartialHz(n)); math.Abs(off) > 1 {
+				if off := cents(hz, c.PartialHz(n)); math.Abs(off) > 1.5 {
 					t.Errorf("key %d, %v, partial %d: %.2f Hz, %.2f cents off", key, h, n, hz, off)
 				}
 			}
@@ -165,18 +165,28 @@ func t60(x []float64) float64 {
 	return math.NaN()
 }
 
-// dry = 1 leaves an eighth of the ring, dry = d 8^-d of it.
+// dry = 1 leaves about a sixth of the ring, less of high partials; dry = d 6^-d of it.
 func TestDry(t *testing.T) {
 	for _, key := range []int{36, 48, 60, 72, 84, 96} {
 		wet := t60(rendered(t, key, Felt, 0, 80, 50))
 		last := wet
 		for _, dry := range []float64{0.25, 0.5, 0.75, 1} {
 			got := t60(rendered(t, key, Felt, dry, 80, 50))
-			if want := wet * math.Pow(8, -dry); !(got < last) || math.Abs(got/want-1) > 0.35 { // beats keep their own time
+			if want := wet * math.Pow(dryRange, -dry); !(got < last) || got > 1.6*want || got < 0.5*want { // beats keep their time
 				t.Errorf("key %d, dry %.2f: T60 %.2f s, wanted about %.2f", key, dry, got, want)
 			}
 			last = got
 		}
+	}
+}
+
+// A strip of felt takes the twelfth partial sooner than the first: by half as much again
+// at least.
+func TestDryTakesHighPartials(t *testing.T) {
+	c := courseOf(t, 48)
+	rate := func(n int, dry float64) float64 { return -real(c.strands(n, dry)[1].s) }
+	if low, high := rate(1, 0.5)/rate(1, 0), rate(12, 0.5)/rate(12, 0); high < 1.3*low {
+		t.Errorf("the first partial falls %.2f times as fast, the twelfth %.2f", low, high)
 	}
 }
 
@@ -202,7 +212,7 @@ func TestTwoStageDecay(t *testing.T) {
 // blow the strands are what the string does on its own, to 1 % (what is left is
 // the strings of the unison drifting apart).
 func TestSeam(t *testing.T) {
-	tb := timbre{Felt, 0, testRate}
+	tb := timbre{hammers: Felt, dry: 0, rate: testRate}
 	for key := LowestKey; key <= HighestKey; key += 4 {
 		for h := Felt; h <= Tacks; h++ {
 			c := courseOf(t, key)
@@ -239,7 +249,7 @@ func TestClosedForm(t *testing.T) {
 }
 
 func testClosedForm(t *testing.T, key int, h Hammers) {
-	tb := timbre{h, 0, testRate}
+	tb := timbre{hammers: h, dry: 0, rate: testRate}
 	c := courseOf(t, key)
 	r := tb.ringingOf(c)
 	sp := tb.spectrumOf(c, r, 80)
@@ -253,17 +263,16 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 	for _, d := range r.afterBlow(b, gain) {
 		(&bodyMaker{t: tb}).ring(force[len(b.bridge):], nil, d, 0)
 	}
-	start := int(c.travelSec() * testRate)
 	heard := make([]float64, len(force))
 	r.rest(force, nil, testRate, heard)
 	for _, d := range sp.stop {
-		(&bodyMaker{t: tb}).ring(heard[start:], nil, d, 0)
+		(&bodyMaker{t: tb}).ring(heard, nil, d, 0)
 	}
 	got := rendered(t, key, h, 0, 80, 2)
 	peak, worst := 0.0, 0.0
 	for i := softFrames; i < 3500; i++ {
-		peak = math.Max(peak, math.Abs(heard[i+start]))
-		worst = math.Max(worst, math.Abs(got[i]-heard[i+start]))
+		peak = math.Max(peak, math.Abs(heard[i]))
+		worst = math.Max(worst, math.Abs(got[i]-heard[i]))
 	}
 	// The board is stepped here with forces that are straight between frames, which
 	// takes a few percent off the highest partials.
@@ -274,7 +283,7 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 
 // Segments are the same whatever is asked for beside them.
 func TestSegmentsStandAlone(t *testing.T) {
-	tb := timbre{Metal, 0.5, testRate}
+	tb := timbre{hammers: Metal, dry: 0.5, rate: testRate}
 	c := courseOf(t, 50)
 	r := tb.ringingOf(c)
 	a, b := tb.spectrumOf(c, r, 64), tb.spectrumOf(c, r, 112)
@@ -318,7 +327,7 @@ func TestNotesAreSound(t *testing.T) {
 }
 
 func BenchmarkNote(b *testing.B) {
-	tb := timbre{Metal, DefaultDry, testRate}
+	tb := timbre{hammers: Metal, dry: DefaultDry, rate: testRate}
 	for _, key := range []int{36, 60, 96} {
 		b.Run(nameOfC(key), func(b *testing.B) {
 			c := courseOf(b, key)

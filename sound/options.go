@@ -19,9 +19,12 @@ type Options struct {
 
 	// TargetLUFS is the integrated loudness to bring the sound to (ITU-R
 	// BS.1770). nil leaves it as it is. Either way the true peak stays at or
-	// below -1 dBTP: by a limiter if that takes no more than 12 dB, and beyond that
-	// by less loudness.
+	// below -1 dBTP: by a limiter, as far as LimitDB lets it, and beyond that by less
+	// loudness.
 	TargetLUFS *float64
+	// LimitDB is the most that the limiter may hold peaks back, 0 to MostLimitDB. It
+	// pulls down whatever sounds at the time of a peak.
+	LimitDB float64
 	// GainDB, if not nil, is used instead, without limiter: for stems, which
 	// must add up to their mix. Peaks are then the caller's care.
 	GainDB *float64
@@ -48,18 +51,23 @@ const (
 // Piano is one instrument as it is heard.
 type Piano struct {
 	Hammers Hammers
-	Dry     float64 // how much of the ring is taken away, 0 to 1: at 1 all rings an eighth as long
+	Dry     float64 // how much of a strip of felt lies on the strings, 0 to 1: at 1 they ring a sixth as long, and less high
 	Seat    float64 // where it stands, -1 left to 1 right
 	Width   float64 // from the middle of its keys to either end, in the same unit
 	// SingleSec is how long one punch holds a port open at Rate 1: what a Single event
 	// lasts. 0 is 42.5 ms, a hole of 1.7272 mm at roll tempo 80.
 	SingleSec float64
+	Tuning    Tuning
+	// Copy tells instruments that are alike apart: those of different numbers differ as two
+	// pianos of one maker do after the tuner has left, by up to 1.2 cents a key and in
+	// their unisons.
+	Copy int
 }
 
 // What is heard unless told otherwise.
 const (
-	DefaultLUFS       = -16.0
-	DefaultDry        = 0.5 // chosen by ear
+	DefaultLUFS       = -23.0 // of programmes, EBU R 128: there the limiter has nothing to do
+	DefaultDry        = 0.5   // chosen by ear
 	defaultSingleSec  = 1.7272 / 40.64
 	defaultSampleRate = 48000
 )
@@ -70,7 +78,7 @@ func DefaultOptions(hammers ...Hammers) Options {
 	target := DefaultLUFS
 	o := Options{SampleRate: defaultSampleRate, Rate: 1, TargetLUFS: &target}
 	for i, h := range hammers {
-		p := Piano{Hammers: h, Dry: DefaultDry}
+		p := Piano{Hammers: h, Dry: DefaultDry, Copy: i}
 		p.Seat, p.Width = Seats(i, len(hammers))
 		o.Pianos = append(o.Pianos, p)
 	}
@@ -111,12 +119,18 @@ func (o *Options) complete() error {
 			return fmt.Errorf("sound: loudness or gain of %v dB", *db)
 		}
 	}
+	if !(o.LimitDB >= 0 && o.LimitDB <= MostLimitDB) {
+		return fmt.Errorf("sound: a limiter of %v dB, wanted 0 to %v", o.LimitDB, MostLimitDB)
+	}
 	for i, p := range o.Pianos {
 		if int(p.Hammers) >= len(hammerNames) {
 			return fmt.Errorf("sound: piano %d has no such hammers: %v", i+1, p.Hammers)
 		}
 		if !(p.Dry >= 0 && p.Dry <= 1) {
 			return fmt.Errorf("sound: piano %d: dry is %v, wanted 0 to 1", i+1, p.Dry)
+		}
+		if p.Copy < 0 {
+			return fmt.Errorf("sound: piano %d is copy %d", i+1, p.Copy)
 		}
 		if !(math.Abs(p.Seat) <= 1) || !(p.Width >= -1 && p.Width <= 1) || !(p.SingleSec >= 0 && p.SingleSec <= 10) {
 			return fmt.Errorf("sound: piano %d: seat %v, width %v, single %v s", i+1, p.Seat, p.Width, p.SingleSec)

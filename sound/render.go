@@ -35,7 +35,7 @@ func (t timbre) segments(c *Course) int {
 	const partials = 8
 	var strands []damped
 	for n := 1; n <= partials; n++ {
-		for _, st := range c.strands(n, t.faster()) {
+		for _, st := range c.strands(n, t.dry) {
 			strands = append(strands, damped{st.s, st.share / complex(float64(n), 0)})
 		}
 	}

@@ -32,7 +32,7 @@ type Course struct {
 	Strings int // in the unison, 1 to 3
 	Wound   bool
 
-	FirstHz   float64 // first partial, in the equal temperament of ISO 16
+	FirstHz   float64 // first partial, where the tuning has it
 	StringHz  float64 // f0 of the formula, so that the first partial is FirstHz
 	Stiffness float64 // B of f_n = n f0 sqrt(1 + B n^2)
 	LengthM   float64
@@ -49,10 +49,19 @@ type Course struct {
 	FeltStiffness float64 // K of F = K x^p, N/m^p
 	FeltExponent  float64 // p
 	VoicingDB     float64
+
+	copy int // which of several instruments alike
+}
+
+// own is a number of 0 to 1 that each key of each instrument has for itself, one for
+// every use: multiples of the golden ratio, so that neighbours differ.
+func (c *Course) own(use int) float64 {
+	_, frac := math.Modf((float64(c.Key) + 0.37*float64(use) + 0.71*float64(c.copy)) * (math.Sqrt(5) - 1) / 2)
+	return frac
 }
 
 // EqualTemperedHz is the frequency of a key in equal temperament on A4 = 440
-// Hz (ISO 16). There is no stretch: every first partial is tuned to this.
+// Hz (ISO 16), without stretch.
 func EqualTemperedHz(key int) float64 {
 	return concertPitch * math.Exp2(float64(key-69)/12)
 }
@@ -74,33 +83,41 @@ func (c *Course) lossAt(hz float64) float64 {
 // impedance is the wave impedance of the string, sqrt(T mu), kg/s.
 func (c *Course) impedance() float64 { return math.Sqrt(c.TensionN * c.KgPerM) }
 
-// travelSec is the time the blow's first wave takes to the bridge. A stiff string
-// carries high frequencies faster: counted is the group velocity of the highest
-// partial up to 2.5 kHz: what comes sooner is a faint ripple, and is left out.
-func (c *Course) travelSec() float64 {
-	n := 1
-	for c.PartialHz(n+1) < 2500 {
-		n++
-	}
-	b := c.Stiffness * float64(n*n)
-	return (1 - c.Strike) / (2 * c.StringHz) * math.Sqrt(1+b) / (1 + 2*b)
-}
+// CourseOf is the course of a key in the stretched tuning on A4 = 440 Hz. Keys without
+// strings are an error.
+func CourseOf(key int) (Course, error) { return Tuning{}.Course(key) }
 
-// CourseOf is the course of a key. Keys without strings are an error.
-func CourseOf(key int) (Course, error) {
+// Course is the course of a key, tuned. Keys without strings are an error.
+func (t Tuning) Course(key int) (Course, error) {
 	if key < LowestKey || key > HighestKey {
 		return Course{}, fmt.Errorf("sound: key %d has no strings; the instrument has keys %d to %d", key, LowestKey,
 			HighestKey)
 	}
-	return scale()[key-LowestKey], nil
+	c := scale()[key-LowestKey]
+	if t != (Tuning{}) {
+		c.FirstHz = t.FirstHz(key)
+		c.tune()
+	}
+	return c, nil
 }
 
-// scale is the embedded scale design, a Course a key from LowestKey. That it
-// reads without error is tested, so an error here is a bug of our own.
-var scale = sync.OnceValue(func() []Course {
+// designed are the strings of the embedded scale design, a Course a key from LowestKey,
+// in equal temperament. That it reads without error is tested, so an error here is a bug
+// of our own.
+func designed() []Course {
 	courses, err := readScale(scaleText)
 	if err != nil {
 		panic(err)
+	}
+	return courses
+}
+
+// scale are the strings in the stretched tuning.
+var scale = sync.OnceValue(func() []Course {
+	courses := designed()
+	for i := range courses {
+		courses[i].FirstHz = EqualTemperedHz(LowestKey+i) * math.Exp2(stretch()[i]/1200)
+		courses[i].tune()
 	}
 	return courses
 })
@@ -112,7 +129,7 @@ func readScale(text string) ([]Course, error) {
 	}
 	t := map[string][]row{}
 	for word, n := range map[string]int{"wound": 5, "plain": 4, "strike": 2, "loss": 3, "felt": 4, "damper": 2,
-		"voicing": 2} {
+		"voicing": 2, "octave": 2} {
 		if t[word], err = tableRows(rows, word, n); err != nil {
 			return nil, err
 		}
@@ -151,12 +168,12 @@ func readCourse(key int, t map[string][]row) Course {
 		c.DamperT60Sec = geometric(damper, key, 1)
 	}
 	c.tune()
-	c.BridgePerSec = 2 * c.StringHz * c.impedance() * bridgeMobility()
 	return c
 }
 
 // tune finds f0, T and B that belong together: B depends on T, T on f0, and f0
-// on B through the first partial. Ten rounds settle to the last bit.
+// on B through the first partial. Ten rounds settle to the last bit. What the string
+// loses to the bridge follows.
 func (c *Course) tune() {
 	for range 10 {
 		c.StringHz = c.FirstHz / math.Sqrt(1+c.Stiffness)
@@ -164,6 +181,7 @@ func (c *Course) tune() {
 		d2 := c.CoreM * c.CoreM
 		c.Stiffness = math.Pow(math.Pi, 3) * steelYoung * d2 * d2 / (64 * c.TensionN * c.LengthM * c.LengthM)
 	}
+	c.BridgePerSec = 2 * c.StringHz * c.impedance() * bridgeMobility()
 }
 
 // span finds the anchors around a key and how far between them it lies, 0 to

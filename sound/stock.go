@@ -54,8 +54,7 @@ func (s *stock) frames(timbre, key uint8) int {
 	id := noteID{timbre, key, 0}
 	n, ok := s.lengths[id]
 	if !ok {
-		c := &scale()[int(key)-LowestKey]
-		n = s.timbres[timbre].segments(c)
+		n = s.timbres[timbre].segments(s.timbres[timbre].course(int(key)))
 		s.lengths[id] = n
 	}
 	return n * segmentFrames
@@ -211,7 +210,7 @@ func (s *stock) make(ids []noteID, want map[noteID]int) []*note {
 	if len(runs) == 0 {
 		return notes
 	}
-	c := &scale()[int(ids[0].key)-LowestKey]
+	c := t.course(int(ids[0].key))
 	ringing := t.ringingOf(c)
 	for i := range runs {
 		runs[i].sp = t.spectrumOf(c, ringing, layerLevels[ids[of[i]].layer])

@@ -10,13 +10,18 @@ type damped struct {
 	s, c complex128
 }
 
-// How the strings of a unison differ. The mistuning is slight and other for
-// every key, 0.16 to 0.32 cents from the middle, chosen by measure: what a
-// listener takes for the pitch stays within half a cent. The blow is a little uneven, as no
-// hammer is flat (chosen by measure).
+// How the strings of a unison differ: in units of half of what lies between the outer
+// ones. The blow is a little uneven, as no hammer is flat (chosen by measure).
 var (
 	unisonCents = [4][]float64{1: {0}, 2: {-1, 1}, 3: {-1, 0.15, 0.85}}
 	unisonBlow  = [4][]float64{1: {1}, 2: {1.05, 0.95}, 3: {1, 0.94, 1.06}}
+)
+
+// The outer strings of a unison lie this far apart, cents: 1 to 2 is what listeners prefer
+// and tuners leave (R. E. Kirk, JASA 31 (1959) 1644).
+const (
+	leastApart = 1.0
+	mostApart  = 2.0
 )
 
 // The strings also swing along the board, where the bridge hardly yields: the
@@ -35,13 +40,14 @@ type strand struct {
 
 // strands are what the n-th partial of a course splits into because its strings
 // meet at one bridge: together they lose the more, against each other the less
-// (G. Weinreich, JASA 62 (1977) 1474). faster multiplies all losses.
+// (G. Weinreich, JASA 62 (1977) 1474). dry, 0 to 1, is how much of a strip of felt lies
+// on the strings.
 //
 // The strings' amplitudes follow a' = (D - k 11')a, D the strings alone, k the
 // bridge. Eigenvalues x of a diagonal less a rank-one matrix solve
 // 1 + k sum 1/(x - d_j) = 0, their vectors are 1/(d_j - x).
-func (c *Course) strands(n int, faster float64) []strand {
-	hz := c.PartialHz(n)
+func (c *Course) strands(n int, dry float64) []strand {
+	hz, faster := c.PartialHz(n), felted(n, dry)
 	own := complex(-c.lossAt(hz)*faster, 2*math.Pi*hz)
 	k := complex(c.BridgePerSec*faster, 0)
 	d := make([]complex128, c.Strings)
@@ -64,11 +70,24 @@ func (c *Course) strands(n int, faster float64) []strand {
 	return out
 }
 
-// mistuning of the course, cents: 0.16 to 0.32, spread over the keys by the
-// golden ratio so that neighbours differ.
+// A strip of felt across the strings makes a first partial fall up to dryRange times as
+// fast, and takes more from partials that move more where it lies: stripAt of the length
+// from the end. The shares are chosen by ear.
+const (
+	dryRange   = 6
+	stripAt    = 0.03
+	stripShare = 2.0
+)
+
+// felted is how many times as fast partial n falls under the strip.
+func felted(n int, dry float64) float64 {
+	moves := math.Sin(float64(n) * math.Pi * stripAt)
+	return 1 + (math.Pow(dryRange, dry)-1)*(1+stripShare*moves*moves)
+}
+
+// mistuning of the course: half of what lies between its outer strings, cents.
 func (c *Course) mistuning() float64 {
-	_, frac := math.Modf(float64(c.Key) * (math.Sqrt(5) - 1) / 2)
-	return 0.16 + 0.16*frac
+	return (leastApart + (mostApart-leastApart)*c.own(0)) / 2
 }
 
 // secularRoots solves 1 + k sum 1/(x - d_j) = 0 by K. Dochev's and E. Durand's

@@ -56,6 +56,8 @@ type noteAsked struct {
 	key, level  int
 	hammers     sound.Hammers
 	dry         float64
+	tuning      sound.Tuning
+	copy        int // of several pianos, which
 	seat, width float64
 	sec         float64 // how much of it
 }
@@ -100,13 +102,16 @@ func noteOf(q url.Values) (noteAsked, error) {
 	a := noteAsked{
 		key: int(number("key", 60, sound.LowestKey, sound.HighestKey)), level: int(number("level", 80, 1, 127)),
 		dry: number("dry", sound.DefaultDry, 0, 1), seat: number("seat", seat, -1, 1), width: number("width", width, 0, 1),
-		sec: number("sec", longestNote, 0.01, longestNote),
+		copy: int(number("piano", 0, 0, 99)), sec: number("sec", longestNote, 0.01, longestNote),
 	}
 	hammers, err := sound.ParseHammers(cmp.Or(q.Get("hammers"), "metal"))
 	if err != nil {
 		bad = &refusal{http.StatusBadRequest, err.Error()}
 	}
 	a.hammers = hammers
+	if a.tuning, err = sound.TuningOfCode(q.Get("tuning")); err != nil {
+		bad = &refusal{http.StatusBadRequest, err.Error()}
+	}
 	return a, bad
 }
 
@@ -122,7 +127,8 @@ func (n *notes) render(ctx context.Context, a noteAsked) ([]byte, error) {
 	note := event.Event{EndSec: a.sec + 0.1, Note: 1, Part: 1, Key: int16(a.key), Level: int16(a.level)}
 	mixed, err := sound.Mix(ctx, slices.Values([]event.Event{note}), sound.Options{
 		SampleRate: noteRate, GainDB: &unity, Cache: n.open(),
-		Pianos: []sound.Piano{{Hammers: a.hammers, Dry: a.dry, Seat: a.seat, Width: a.width}},
+		Pianos: []sound.Piano{{Hammers: a.hammers, Dry: a.dry, Tuning: a.tuning, Copy: a.copy,
+			Seat: a.seat, Width: a.width}},
 	})
 	if errors.Is(err, sound.ErrNothing) {
 		return nil, &refusal{http.StatusNotFound, "this key has no string"}

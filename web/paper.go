@@ -25,6 +25,7 @@ type piano struct {
 	Instrument   string    `json:"instrument"`
 	Title        string    `json:"title"`
 	Hammers      string    `json:"hammers"`
+	Tuning       string    `json:"tuning"` // as the page asks for notes
 	RollTempo    float64   `json:"rollTempo"`
 	Paper        paper     `json:"paper"`
 	Ports        []port    `json:"ports"`
@@ -89,6 +90,7 @@ func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 	from := 0
 	for i, r := range rolls {
 		p := pianoOf(job.Pianos[i], r, job.KeyNames())
+		p.Tuning = job.Pianos[i].Tuning.Code()
 		p.Slots = stretch{from, len(r.Slots)}
 		from += len(r.Slots)
 		out = append(out, p)

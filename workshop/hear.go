@@ -37,8 +37,9 @@ type Listening struct {
 	Rate           float64 // 0: 1; 0.25 to 4, time and not pitch
 	Hammers        string  // in place of the piece's: felt, metal or tacks
 	Dry            *float64
+	Tuning         string // in place of the piece's: a name that sound.ParseTuning knows
 	Mono           bool
-	LUFS           *float64 // loudness to bring the sound to; nil: -16
+	LUFS           *float64 // loudness to bring the sound to, with a limiter; nil: -23, without
 	AsIs           bool     // at its own loudness
 	SampleRate     int      // 48000 or 44100; 0: 48000
 	Bits           int      // 16 or 24; 0: 24
@@ -230,6 +231,13 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	o := sound.DefaultOptions(hammers...)
 	o.Rate, o.FromSec, o.ToSec, o.Mono, o.Knock = l.Rate, l.FromSec, l.ToSec, l.Mono, l.Knock
 	o.SampleRate = l.SampleRate
+	for i := range o.Pianos {
+		tuning, err := j.heardTuning(i, l)
+		if err != nil {
+			return o, err
+		}
+		o.Pianos[i].Tuning = tuning
+	}
 	for i, in := range j.Instruments {
 		o.Pianos[i].SingleSec = in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
 		if l.Dry != nil {
@@ -240,13 +248,22 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	case l.AsIs:
 		o.TargetLUFS = nil
 	case l.LUFS != nil:
-		o.TargetLUFS = l.LUFS
+		o.TargetLUFS, o.LimitDB = l.LUFS, sound.MostLimitDB
 	}
 	if l.Progress != nil {
 		o.Progress = func(stage sound.Stage, done float64) { l.Progress(string(stage), done) }
 	}
 	o.Cache = l.noteCache()
 	return o, nil
+}
+
+// heardTuning is the tuning of piano i: its own, unless l names another, which keeps the
+// piece's A4.
+func (j *Job) heardTuning(i int, l Listening) (sound.Tuning, error) {
+	if l.Tuning == "" {
+		return j.Pianos[i].Tuning, nil
+	}
+	return sound.ParseTuning(l.Tuning, j.Pianos[i].Tuning.A4Hz())
 }
 
 // noteCache is the cache of notes, or none where the system has no place for it:

@@ -33,7 +33,7 @@ func OfRolls(file *source.File, folder string, g Given, rolls []*roll.Roll) *Job
 		hammers = "metal"
 	}
 	for _, r := range rolls {
-		j.Pianos = append(j.Pianos, Piano{r.Name, hammers})
+		j.Pianos = append(j.Pianos, Piano{Name: r.Name, Hammers: hammers})
 		j.Instruments = append(j.Instruments, r.Instrument)
 		j.Pedals = append(j.Pedals, pedalsOn(r)...)
 		j.EndSec = max(j.EndSec, r.EndSec)

@@ -78,8 +78,8 @@ type Option string
 const (
 	ofRolls  = "piano bench spool-length split spool paper-across paper-along paper-about"
 	ofSheets = "scale-across scale-along names back cues"
-	ofFilm   = "from to roll rate hammers dry mono lufs as-is"
-	ofSound  = "from to voice without only roll rate hammers dry mono lufs as-is sample-rate bits"
+	ofFilm   = "from to roll rate hammers dry tuning mono lufs as-is"
+	ofSound  = "from to voice without only roll rate hammers dry tuning mono lufs as-is sample-rate bits"
 )
 
 // heeds are the options of several lists of words.

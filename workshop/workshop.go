@@ -25,6 +25,7 @@ import (
 	"rollwright/paper/instrument"
 	"rollwright/paper/lay"
 	"rollwright/paper/roll"
+	"rollwright/sound"
 	"rollwright/text/source"
 )
 
@@ -59,6 +60,7 @@ type Job struct {
 type Piano struct {
 	Name    string // may be empty
 	Hammers string // felt, metal or tacks
+	Tuning  sound.Tuning
 }
 
 // unreadable turns the system's error into one a person can act on.
@@ -128,13 +130,13 @@ func (j *Job) play(ctx context.Context, r Reach) error {
 	}
 	j.Piece = j.Performance.Piece // what it asked for is in it
 	j.perform()
-	return nil
+	return j.tune()
 }
 
 // perform takes from the performance what a source of notes has too.
 func (j *Job) perform() {
 	for _, p := range j.Piece.Pianos {
-		j.Pianos = append(j.Pianos, Piano{p.Name, p.Hammers})
+		j.Pianos = append(j.Pianos, Piano{Name: p.Name, Hammers: p.Hammers})
 	}
 	j.title = j.Piece.Title
 	j.Voices, j.Pedals = j.Piece.VoiceNames(), lay.Pedals(j.Performance)

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 
+	"rollwright/sound"
 	"rollwright/sound/player"
 	"rollwright/text/say"
 	"rollwright/text/source"
@@ -42,8 +43,9 @@ type listening struct {
 	Rate       float64  `default:"1" help:"0.25 to 4 times as fast, at the same pitch."`
 	Hammers    string   `placeholder:"felt|metal|tacks" help:"In place of the piece's hammers."`
 	Dry        *float64 `placeholder:"0..1" help:"How much of the ring is taken away (0.5)."`
+	Tuning     string   `placeholder:"NAME" help:"In place of the piece's tuning: stretched, equal, kirnberger-3, quarter-comma, vallotti or werckmeister-3."`
 	Mono       bool     `help:"One channel."`
-	LUFS       *float64 `name:"lufs" placeholder:"LUFS" help:"Loudness to bring the sound to (-16); true peaks stay below -1 dBTP."`
+	LUFS       *float64 `name:"lufs" placeholder:"LUFS" help:"Loudness to bring the sound to, with a limiter; without this -23, as far as peaks below -1 dBTP allow."`
 	AsIs       bool     `help:"At its own loudness."`
 	SampleRate int      `enum:"48000,44100" default:"48000" help:"Frames a second: 48000 or 44100."`
 	Bits       string   `enum:"16,24,float" default:"24" help:"Of a sample: 16 (with dither), 24, or float (wav alone)."`
@@ -88,7 +90,8 @@ func oneOf(flag, word string, known []string) error {
 
 // check refuses what cannot be meant, paths being the files to write.
 func (l *listening) check(paths []string) error {
-	if err := cmp.Or(oneOf("--only", l.Only, onlyWords), oneOf("--hammers", l.Hammers, hammerWords)); err != nil {
+	if err := cmp.Or(oneOf("--only", l.Only, onlyWords), oneOf("--hammers", l.Hammers, hammerWords),
+		oneOf("--tuning", l.Tuning, sound.TuningNames())); err != nil {
 		return err
 	}
 	isFLAC := func(path string) bool { return strings.EqualFold(filepath.Ext(path), ".flac") }
@@ -112,7 +115,8 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 		Voices: l.Voice, Without: l.Without, Roll: l.Roll,
 		Rhythm: l.Only == "rhythm" || l.Only == "knock", Knock: l.Only == "knock", Melody: l.Only == "melody",
 		FromSec: float64(s.From), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
-		LUFS: l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
+		Tuning: l.Tuning,
+		LUFS:   l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
 		Warn: func(err error) {
 			p.say(fmt.Sprintf("notes are not kept for the next time, which will be slower: %v", err))
 		},

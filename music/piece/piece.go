@@ -58,6 +58,8 @@ type Piano struct {
 	Name       string
 	Instrument string    // built-in name, or the path of an .instrument file as written
 	Hammers    string    // "felt", "metal" or "tacks"
+	Tuning     string    // of its strings: a name, or the path of a table of cents as written; empty: stretched
+	A4         exact.Rat // Hz; the zero Rat: 440
 	RollTempo  exact.Rat // the trade's figure; the zero Rat: what the instrument says
 	Places     Places
 }

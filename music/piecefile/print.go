@@ -133,6 +133,12 @@ func pianoWords(p *piece.Piano) []draft.Entry {
 	if p.Hammers != "" && p.Hammers != defaultHammers {
 		out = append(out, draft.Attr("hammers", draft.Quoted(p.Hammers)))
 	}
+	if p.Tuning != "" && p.Tuning != defaultTuning {
+		out = append(out, draft.Attr("tuning", draft.Quoted(p.Tuning)))
+	}
+	if p.A4.Sign() > 0 {
+		out = append(out, draft.Attr("a4", numberValue(ratText(p.A4))))
+	}
 	if p.RollTempo.Sign() > 0 {
 		out = append(out, draft.Attr("roll_tempo", numberValue(ratText(p.RollTempo))))
 	}

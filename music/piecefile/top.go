@@ -14,7 +14,7 @@ import (
 
 // topWords are what a piece knows outside its blocks, and its blocks.
 var topWords = []string{
-	"title", "composer", "note", "instrument", "hammers", "roll_tempo", "tempo", "unit", "hold", "dynamics",
+	"title", "composer", "note", "instrument", "hammers", "tuning", "a4", "roll_tempo", "tempo", "unit", "hold", "dynamics",
 	"mode", "bar", "upbeat", "tempo_path {", "loudness_path {",
 	"let {", "tune {", "voice {", "canon {", "section {", "piano {", "show {",
 }
@@ -107,7 +107,7 @@ func (r *reader) readPianos() {
 	base := piece.Piano{Instrument: defaultInstrument, Hammers: defaultHammers, Places: piece.Places{}}
 	r.readPiano(r.body, &base)
 	for _, b := range r.body.Of("piano") {
-		r.unknown(b.Body, []string{"instrument", "hammers", "roll_tempo"}, "a piano")
+		r.unknown(b.Body, []string{"instrument", "hammers", "tuning", "a4", "roll_tempo"}, "a piano")
 		p := base
 		p.Places = piece.Places{"": b.At}
 		for name, at := range base.Places {
@@ -133,6 +133,7 @@ func (r *reader) readPianos() {
 const (
 	defaultInstrument = "88-note"
 	defaultHammers    = "metal"
+	defaultTuning     = "stretched"
 )
 
 // maxPianos bounds the instruments of a piece.
@@ -158,6 +159,30 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 				"write felt, metal or tacks, in quotes"))
 		}
 	}
+	if a := body.Get("tuning"); a != nil {
+		p.Places["tuning"] = a.At
+		s, ok := r.written(a.Value)
+		if ok {
+			p.Tuning = s.String()
+		}
+		if ok && !slices.Contains(tunings, p.Tuning) && !strings.HasSuffix(strings.ToLower(p.Tuning), ".csv") {
+			r.add(a.Error(fmt.Sprintf("there is no tuning %q", source.Printable(p.Tuning)),
+				"write "+strings.Join(tunings[:len(tunings)-1], ", ")+" or "+tunings[len(tunings)-1]+
+					`, or the path of a table of cents, tuning = "mine.csv"`))
+		}
+	}
+	if a := body.Get("a4"); a != nil {
+		p.Places["a4"] = a.At
+		if v := r.meant(a.Value); v != nil {
+			var err *source.Error
+			p.A4, err = r.ratOf(v)
+			if err == nil && (p.A4.Cmp(exact.Int(lowestA4)) < 0 || p.A4.Cmp(exact.Int(highestA4)) > 0) {
+				err = v.Error("an A4 of "+p.A4.String()+" Hz", fmt.Sprintf("it goes from %d to %d; write: a4 = 442", lowestA4,
+					highestA4))
+			}
+			r.add(err)
+		}
+	}
 	if a := body.Get("roll_tempo"); a != nil {
 		p.Places["roll_tempo"] = a.At
 		if v := r.meant(a.Value); v != nil {
@@ -173,6 +198,12 @@ func (r *reader) readPiano(body *blocks.Body, p *piece.Piano) {
 }
 
 var hammers = []string{"felt", "metal", "tacks"}
+
+// tunings are the names of tunings; a test beside their numbers keeps the two lists the same.
+var tunings = []string{"stretched", "equal", "kirnberger-3", "quarter-comma", "vallotti", "werckmeister-3"}
+
+// Bounds of A4, Hz: strings of another pitch would be others.
+const lowestA4, highestA4 = 380, 480
 
 // name is the one label of a block.
 func (r *reader) name(b *blocks.Block, what, example string) string {

@@ -41,7 +41,7 @@ func TestSlowingSlope(t *testing.T) {
 }
 
 // TestPartials, by hand: A4 and its first partials at a tuning of 1.01; none below
-// 90 Hz of A0, whose fourth is 110 Hz and a little.
+// 90 Hz of A0, whose fourth is 110 Hz, less what the bass is stretched.
 func TestPartials(t *testing.T) {
 	a4 := partialsOf(69, 1.01, 11_025)
 	close(t, "A4", a4[0].hz, 444.4, 1e-6)
@@ -49,7 +49,7 @@ func TestPartials(t *testing.T) {
 		t.Errorf("second partial of A4 at %v", a4[1].hz)
 	}
 	a0 := partialsOf(21, 1, 11_025)
-	if a0[0].n != 4 || a0[0].hz < 110 || a0[0].hz > 111 || len(a0) != mostPartials {
+	if a0[0].n != 4 || a0[0].hz < 109 || a0[0].hz > 110 || len(a0) != mostPartials {
 		t.Errorf("A0 begins with %+v, %d of them", a0[0], len(a0))
 	}
 	if c8 := partialsOf(108, 1, 11_025); len(c8) != 1 || c8[0].n != 1 {

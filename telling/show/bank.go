@@ -42,6 +42,8 @@ const (
 type toneKey struct {
 	hammers sound.Hammers
 	dry     float64
+	tuning  sound.Tuning
+	copy    int  // which of several pianos
 	knock   bool // no strings
 	key     int16
 	level   int16
@@ -85,7 +87,7 @@ func newBank() *Bank {
 }
 
 func bankKey(p sound.Piano, e *event.Event, knock bool) toneKey {
-	return toneKey{hammers: p.Hammers, dry: p.Dry, key: e.Key, knock: knock}
+	return toneKey{hammers: p.Hammers, dry: p.Dry, tuning: p.Tuning, copy: p.Copy, key: e.Key, knock: knock}
 }
 
 // ask notes down that an event will be heard.
@@ -116,7 +118,8 @@ func (b *Bank) settle() {
 		keys = append(keys, k)
 	}
 	slices.SortFunc(keys, func(x, y toneKey) int {
-		return cmp.Or(cmp.Compare(x.hammers, y.hammers), cmp.Compare(x.dry, y.dry), order(x.knock, y.knock),
+		return cmp.Or(cmp.Compare(x.hammers, y.hammers), cmp.Compare(x.dry, y.dry), cmp.Compare(x.copy, y.copy),
+			cmp.Compare(x.tuning.Code(), y.tuning.Code()), order(x.knock, y.knock),
 			cmp.Compare(x.key, y.key))
 	})
 	for _, k := range keys {
@@ -226,6 +229,8 @@ func (b *Bank) compute(ctx context.Context, cache *sound.Cache, knock bool) erro
 	type room struct {
 		hammers sound.Hammers
 		dry     float64
+		tuning  sound.Tuning
+		copy    int
 	}
 	pianos := map[room]int16{}
 	unity := 0.0
@@ -237,10 +242,11 @@ func (b *Bank) compute(ctx context.Context, cache *sound.Cache, knock bool) erro
 		if t.knock != knock {
 			continue
 		}
-		r := room{t.hammers, t.dry}
+		r := room{t.hammers, t.dry, t.tuning, t.copy}
 		if _, ok := pianos[r]; !ok {
 			pianos[r] = int16(len(o.Pianos))
-			o.Pianos = append(o.Pianos, sound.Piano{Hammers: t.hammers, Dry: t.dry})
+			o.Pianos = append(o.Pianos, sound.Piano{Hammers: t.hammers, Dry: t.dry, Tuning: t.tuning,
+				Copy: t.copy})
 		}
 		t.start = sound.FrameAt(at, bankRate)
 		events = append(events, event.Event{StartSec: at, EndSec: at + t.needSec, Note: 1, Part: 1, Piano: pianos[r],

@@ -61,6 +61,7 @@ export interface Piano {
   instrument: string;
   title: string;
   hammers: string;
+  tuning: string;
   rollTempo: number;
   paper: {
     width: number;

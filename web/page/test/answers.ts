@@ -836,7 +836,8 @@ export const small: Held<Head> = {
     "spool": false,
     "thickness": 0,
     "v0": 40.64
-   }
+   },
+   "tuning": ""
   }
  ],
  "shift": null,
@@ -1864,7 +1865,8 @@ export const thick: Held<Head> = {
     "spool": false,
     "thickness": 0,
     "v0": 40.64
-   }
+   },
+   "tuning": ""
   }
  ],
  "shift": null,
@@ -2096,14 +2098,14 @@ export const files: Held<{ files: api.FileEntry[] }> = {
 
 export const examples: Held<api.Example[]> = [
  {
-  "idea": "pitches on durations that are not equally many",
-  "name": "first-thread",
-  "title": "First Thread"
- },
- {
   "idea": "one voice: seven pitches on six durations, and a lecture about it",
   "name": "single-end",
   "title": "Single End"
+ },
+ {
+  "idea": "pitches on durations that are not equally many, in three voices",
+  "name": "first-thread",
+  "title": "First Thread"
  },
  {
   "idea": "strokes as even as can be, four kinds on one pulse",
@@ -2235,6 +2237,26 @@ export const formats: Held<api.Format[]> = [
  {
   "about": "the piece explained step by step, to see and to hear",
   "format": "html",
+  "perRoll": false
+ },
+ {
+  "about": "the paper moving over its bar, with sound; .tar: its pictures and its sound, for other programs",
+  "format": "mp4",
+  "perRoll": false
+ },
+ {
+  "about": "the paper moving over its bar, with sound; .tar: its pictures and its sound, for other programs",
+  "format": "webm",
+  "perRoll": false
+ },
+ {
+  "about": "the paper moving over its bar, with sound; .tar: its pictures and its sound, for other programs",
+  "format": "tar",
+  "perRoll": false
+ },
+ {
+  "about": "the words of the talk for a film, each at its place",
+  "format": "vtt",
   "perRoll": false
  },
  {

@@ -11,40 +11,57 @@ export interface Wanted {
   name: number;
   key: number;
   level: number;
-  hammers: string;
+  voicing: Voicing;
   sec: number;
 }
 
-const hammersOrder = ["felt", "metal", "tacks"];
+/** What a piano sounds like; copy tells pianos that are alike apart. */
+export interface Voicing {
+  hammers: string;
+  tuning: string;
+  copy: number;
+}
+
+const none: Voicing = { hammers: "metal", tuning: "", copy: 0 };
+const numbers = new Map<string, number>();
+
+/** A number of each voicing that has been heard. */
+function numberOf(v: Voicing): number {
+  const name = `${v.hammers} ${v.copy} ${v.tuning}`;
+  let n = numbers.get(name);
+  if (n === undefined) numbers.set(name, (n = numbers.size));
+  return n;
+}
 
 /** Levels are heard in sixteen steps: the nearest multiple of eight. */
 function heardLevel(level: number): number {
   return Math.min(127, Math.max(8, Math.round(level / 8) * 8));
 }
 
-function nameOf(key: number, level: number, hammers: string): number {
-  return (Math.max(0, hammersOrder.indexOf(hammers)) * 128 + key) * 128 + level;
+function nameOf(key: number, level: number, voicing: number): number {
+  return (voicing * 128 + key) * 128 + level;
 }
 
-/** The sample that each event sounds. hammers: of each piano. */
-export function names(events: Events, hammers: string[]): Int32Array {
+/** The sample that each event sounds. voicings: of each piano. */
+export function names(events: Events, voicings: Voicing[]): Int32Array {
   const out = new Int32Array(events.start.length);
+  const numbered = voicings.map(numberOf);
   for (let i = 0; i < out.length; i++) {
-    out[i] = nameOf(events.key[i], heardLevel(events.level[i]), hammers[events.piano[i]] ?? "metal");
+    out[i] = nameOf(events.key[i], heardLevel(events.level[i]), numbered[events.piano[i]] ?? 0);
   }
   return out;
 }
 
 /** What a stretch of events needs, in order of first use, each as long as its longest note. */
-function wants(events: Events, hammers: string[], from: number, to: number, rate: number): Wanted[] {
+function wants(events: Events, voicings: Voicing[], from: number, to: number, rate: number): Wanted[] {
   const found = new Map<number, Wanted>();
   for (let i = from; i < to; i++) {
     const level = heardLevel(events.level[i]);
-    const h = hammers[events.piano[i]] ?? "metal";
-    const name = nameOf(events.key[i], level, h);
+    const voicing = voicings[events.piano[i]] ?? none;
+    const name = nameOf(events.key[i], level, numberOf(voicing));
     const sec = (events.end[i] - events.start[i]) / rate + 0.3;
     const w = found.get(name);
-    if (!w) found.set(name, { name, key: events.key[i], level, hammers: h, sec });
+    if (!w) found.set(name, { name, key: events.key[i], level, voicing, sec });
     else if (sec > w.sec) w.sec = sec;
   }
   return [...found.values()];
@@ -65,11 +82,11 @@ export class Notes {
   ) {}
 
   /** Loads what the music needs from a time on; resolves when the first moments can be heard. */
-  prepare(events: Events, hammers: string[], sec: number, rate: number): Promise<void> {
+  prepare(events: Events, voicings: Voicing[], sec: number, rate: number): Promise<void> {
     const from = after(events.start, sec - 1e-6);
     const soon = after(events.start, sec + 1.5 * rate);
-    const first = wants(events, hammers, from, soon, rate).filter((w) => this.lacks(w));
-    const later = wants(events, hammers, soon, events.start.length, rate);
+    const first = wants(events, voicings, from, soon, rate).filter((w) => this.lacks(w));
+    const later = wants(events, voicings, soon, events.start.length, rate);
     const seen = new Set(first.map((w) => w.name));
     this.queue = [...first, ...later.filter((w) => !seen.has(w.name) && this.lacks(w))];
     this.pump();
@@ -113,7 +130,9 @@ export class Notes {
       v: this.version(),
       key: String(w.key),
       level: String(w.level),
-      hammers: w.hammers,
+      hammers: w.voicing.hammers,
+      tuning: w.voicing.tuning,
+      piano: String(w.voicing.copy),
       sec: String(sec),
     });
     try {

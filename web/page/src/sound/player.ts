@@ -6,7 +6,7 @@ import { alone, say, session, silent, work } from "../state";
 import { t } from "../words";
 import type { Events, Work } from "../work";
 import { score } from "../parts";
-import { names, Notes } from "./notes";
+import { names, Notes, type Voicing } from "./notes";
 
 /** What is played: "roll", "score", or the name of a further one that a view has added. */
 export type Source = string;
@@ -135,8 +135,8 @@ async function fetchScore(w: Work): Promise<void> {
   if (work.value === w) tellMixer();
 }
 
-function hammersOf(w: Work): string[] {
-  return w.pianos.map((p) => hammers.value || p.hammers);
+function voicingsOf(w: Work): Voicing[] {
+  return w.pianos.map((p, copy) => ({ hammers: hammers.value || p.hammers, tuning: p.tuning, copy }));
 }
 
 /** Tells the mixer all that it has to know. */
@@ -150,7 +150,7 @@ function sendAll(): void {
     end: e.end.slice(),
     voice: e.voice.slice(),
     piano: e.piano.slice(),
-    name: names(e, hammersOf(w)),
+    name: names(e, voicingsOf(w)),
     until: w.durationSec + 1.5,
   });
   mixer.port.postMessage({ type: "rate", rate: rate.value });
@@ -200,7 +200,7 @@ export async function play(from = heard()): Promise<void> {
     await opened;
     await fetchScore(w);
     await context!.resume();
-    await notes.prepare(events(w), hammersOf(w), sec, rate.value);
+    await notes.prepare(events(w), voicingsOf(w), sec, rate.value);
   } catch (e) {
     if (mine !== wanted) return;
     loading.set(false);
@@ -266,7 +266,7 @@ export function seek(sec: number): void {
     told = { ...told, sec: to, time: context!.currentTime };
     began = told;
     mixer!.port.postMessage({ type: "seek", sec: to });
-    if (w) void notes.prepare(events(w), hammersOf(w), to, rate.value);
+    if (w) void notes.prepare(events(w), voicingsOf(w), to, rate.value);
   }
   repaint();
 }
@@ -279,7 +279,7 @@ function renew(): void {
 function tellMixer(): void {
   sendAll();
   const w = work.value;
-  if (w && playing.value && !via) void notes.prepare(events(w), hammersOf(w), heard(), rate.value);
+  if (w && playing.value && !via) void notes.prepare(events(w), voicingsOf(w), heard(), rate.value);
 }
 
 work.watch(renew);

@@ -13,12 +13,12 @@ const voiceWords =
 const statement = "transpose stretch dynamics".split(" ");
 
 const attributes: Record<string, string[]> = {
-  "": "title composer note instrument hammers roll_tempo tempo unit hold dynamics let tune voice canon section piano show".split(" "),
+  "": "title composer note instrument hammers tuning a4 roll_tempo tempo unit hold dynamics let tune voice canon section piano show".split(" "),
   voice: voiceWords,
   tune: voiceWords.filter((w) => w !== "start" && w !== "meet"),
   canon: [...voiceWords.filter((w) => w !== "start"), "subject", "speeds", "voice"],
   section: "start overlap voice canon".split(" "),
-  piano: "instrument hammers roll_tempo".split(" "),
+  piano: "instrument hammers tuning a4 roll_tempo".split(" "),
   meet: "with at mine theirs".split(" "),
   per_color: statement,
   per_talea: statement,
@@ -33,6 +33,7 @@ const named = new Set("tune voice canon section piano".split(" "));
 const values: Record<string, string[]> = {
   extent: ["complete", "42 notes", "7 taleae", "6 colores", "90 units", "60 s"],
   hammers: ["felt", "metal", "tacks"],
+  tuning: ["stretched", "equal", "kirnberger-3", "quarter-comma", "vallotti", "werckmeister-3"],
   shape: ["geometric", "per-unit", "per-second"],
   hold: ["single", "90 ms"],
   dynamics: "ppp pp p mp mf f ff fff".split(" "),
