@@ -56,8 +56,13 @@ type Blow struct {
 // within the step; the force at the end of a step is solved for, not carried
 // over, so that steel on steel is as stable as felt.
 func Strike(c *Course, hammers Hammers, speed float64, sampleRate int) *Blow {
+	return strikeOn(newBank(c, heads()[hammers].widthM, sampleRate), c, hammers, speed, sampleRate)
+}
+
+// strikeOn is Strike on a string that may move already.
+func strikeOn(bank *bank, c *Course, hammers Hammers, speed float64, sampleRate int) *Blow {
 	dt := 1 / (float64(sampleRate) * oversample)
-	b := &Blow{StepSec: dt, SpeedMPerS: speed, bank: newBank(c, heads()[hammers].widthM, sampleRate)}
+	b := &Blow{StepSec: dt, SpeedMPerS: speed, bank: bank}
 	h := newStriker(c, hammers, speed)
 	force, lastTouch, touching := 0.0, 0.0, false
 	for step := 0; ; step++ {

@@ -93,7 +93,7 @@ var only = map[string][]string{
 	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
 	"scan/proof":       {"paper/instrument", "paper/roll"},
 	"scan/row":         {},
-	"scan/read":        {"paper/instrument", "paper/roll", "scan/row", "text/choice"},
+	"scan/read":        {"paper/instrument", "paper/roll", "scan/row", "text/choice", "text/say"},
 	"scan/report":      {"scan/read", "scan/row"},
 	"making/nc":        {"making/bed", "making/machine"},
 }

@@ -25,10 +25,12 @@ var programs = map[string]string{
 	"pdfinfo":      "poppler-utils",
 	"pdftoppm":     "poppler-utils",
 	"pdftotext":    "poppler-utils",
+	"ppm2tiff":     "libtiff-tools",
 	"qpdf":         "qpdf",
 	"rs274":        "linuxcnc-uspace",
 	"rsvg-convert": "librsvg2-bin",
 	"sox":          "sox",
+	"tiffcp":       "libtiff-tools",
 	"xmllint":      "libxml2-utils",
 }
 

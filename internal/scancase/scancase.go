@@ -146,9 +146,11 @@ type Truth struct {
 func (c *Case) Truths() []Truth {
 	var out []Truth
 	slant := Width / 2 * math.Abs(math.Sin(c.Skew*math.Pi/180))
+	drift := c.drift()
 	for _, s := range c.Slots {
 		if s.Lead > c.From+0.5+slant && s.Trail < c.To-0.5-slant {
-			out = append(out, Truth{s.Port, s.Lead * (1 + c.Along), s.Trail * (1 + c.Along)})
+			askew := drift * (Across(s.Port) - Width/2)
+			out = append(out, Truth{s.Port, s.Lead*(1+c.Along) + askew, s.Trail*(1+c.Along) + askew})
 		}
 	}
 	return out
@@ -167,15 +169,16 @@ type drawing struct {
 	grid     map[int][]int // strokes by 5 mm along
 	w, h     int
 	rng      *rand.Rand
-	phase    float64
 	sin, cos float64
+	begins   float64 // phase
 }
 
 type stroke struct{ s0, u0, s1, u1, half float64 }
 
 // Draw makes the picture: grey where all colours are grey, else RGB.
 func (c *Case) Draw() image.Image {
-	d := &drawing{Case: c, rng: rand.New(rand.NewPCG(c.Seed, 2)), chads: map[[2]int]float64{}, grid: map[int][]int{}}
+	d := &drawing{Case: c, rng: rand.New(rand.NewPCG(c.Seed, 2)), chads: map[[2]int]float64{}, grid: map[int][]int{},
+		begins: c.phase()}
 	d.prepare()
 	rgb := image.NewRGBA(image.Rect(0, 0, d.w, d.h))
 	for y := range d.h {
@@ -263,7 +266,6 @@ func (d *drawing) prepare() {
 			d.grid[k] = append(d.grid[k], i)
 		}
 	}
-	d.phase = d.rng.Float64() * 6
 	d.sin, d.cos = math.Sincos(d.Skew * math.Pi / 180)
 }
 
@@ -323,16 +325,31 @@ func (d *drawing) paper(x, y float64) (s, u float64) {
 	sin, cos := d.sin, d.cos
 	am, bm = am*cos+bm*sin, -am*sin+bm*cos
 	s = am/(1+d.Along) + (d.From+d.To)/2
-	bm -= d.sway(s) + (d.Margin[0]-d.Margin[1])/2
+	bm -= d.sway(s, d.begins) + (d.Margin[0]-d.Margin[1])/2
 	return s, bm/(1+d.Across) + Width/2
 }
 
 // sway is how far the paper has wandered to the treble.
-func (d *drawing) sway(s float64) float64 {
-	if d.Wander == 0 {
+func (c *Case) sway(s, phase float64) float64 {
+	if c.Wander == 0 {
 		return 0
 	}
-	return d.Wander * math.Sin(s/1500*2*math.Pi+d.phase)
+	return c.Wander * math.Sin(s/1500*2*math.Pi+phase)
+}
+
+// phase is where the wander begins.
+func (c *Case) phase() float64 { return rand.New(rand.NewPCG(c.Seed, 9)).Float64() * 6 }
+
+// drift is the constant part of the wander's slope within the picture, by least
+// squares: a slant, which nobody can tell from paper that lies askew.
+func (c *Case) drift() float64 {
+	const n = 64
+	middle, along, both := (c.From+c.To)/2, 0.0, 0.0
+	for i := range n {
+		s := (float64(i)+0.5)/n*(c.To-c.From) + c.From - middle
+		along, both = along+s*s, both+s*c.sway(s+middle, c.phase())
+	}
+	return both / along
 }
 
 // camera undoes the lens and a tilted view: where a camera looking straight down

@@ -100,13 +100,7 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 			continue
 		}
 		near := m.neighbours(own, gains, key)
-		below, n := 0.0, 0
-		for k, x := range own[key] {
-			if !math.IsNaN(x) && !math.IsNaN(near[k]) {
-				below, n = below+near[k]-x, n+1
-			}
-		}
-		weak := n > 0 && below/float64(n) > deadBelow
+		weak := below(own[key], near) > deadBelow
 		out[key] = make(voice, len(own[key]))
 		for k, x := range own[key] {
 			count := float64(len(gains[key][k]))
@@ -121,6 +115,28 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 		}
 	}
 	return &out
+}
+
+// strongWithin is how many decibels below the strongest of its neighbours' partials
+// one still tells of a key: weaker ones are as strong as what other strokes bring.
+const strongWithin = 25
+
+// below is by how many decibels a key's strong partials lie below its neighbours', in
+// the mean.
+func below(own, near voice) float64 {
+	most := math.Inf(-1)
+	for k, x := range near {
+		if !math.IsNaN(x) && !math.IsNaN(own[k]) {
+			most = max(most, x)
+		}
+	}
+	sum, n := 0.0, 0.0
+	for k, x := range near {
+		if !math.IsNaN(x) && !math.IsNaN(own[k]) && x > most-strongWithin {
+			sum, n = sum+x-own[k], n+1
+		}
+	}
+	return sum / max(n, 1)
 }
 
 // neighbours is what the keys around have at the frequencies of a key's partials:

@@ -73,7 +73,7 @@ func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 const (
 	lostPrior   = 0.03
 	deadPrior   = 0.01
-	deadSpeaks  = 0.03
+	deadSpeaks  = 0.01
 	deadStrokes = 5   // with fewer, no key is called dead
 	tempered    = 0.5 // strokes of one key err alike: each counts for half of itself
 )

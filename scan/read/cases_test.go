@@ -1,7 +1,6 @@
 package read
 
 import (
-	"context"
 	"encoding/binary"
 	"fmt"
 	"image"
@@ -15,6 +14,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/internal/long"
 	"rollwright/internal/scancase"
 	"rollwright/paper/instrument"
 )
@@ -251,55 +251,75 @@ func hard() map[string]scancase.Case {
 	}
 }
 
+// TestHardPaper: precision and recall of 0.999, edges within 0.15 mm and half a pixel
+// (95 of 100) and none further off than 0.6 mm; 0.99 on the worst paper, and of
+// photographs. Its long series draws each paper from eight seeds.
 func TestHardPaper(t *testing.T) {
+	var all, worst outcome
 	for name, c := range hard() {
 		t.Run(name, func(t *testing.T) {
-			if c.Slots == nil {
-				c.Slots = scancase.Music(c.Seed, 150, 0, 1.7)
-			}
-			m := c.Draw()
-			dpiX, dpiY := c.DPIAcross, c.DPIAlong
-			if c.First == "left" || c.First == "right" {
-				dpiX, dpiY = dpiY, dpiX
-			}
-			photo := strings.HasPrefix(name, "photo")
-			file := "scan.png"
-			if photo {
-				file, dpiX = "photo.jpg", 0
-			}
-			path := save(t, file, m, dpiX, dpiY)
-			if keep := os.Getenv("KEEP"); keep != "" {
-				b, _ := os.ReadFile(path)
-				os.WriteFile(filepath.Join(keep, strings.ReplaceAll(name, " ", "-")+filepath.Ext(path)), b, 0o644)
-			}
-			first, err := ParseSide(c.First)
-			if err != nil {
-				t.Fatal(err)
-			}
-			bass := front[first]
-			if c.Back {
-				bass = map[Side]Side{Left: Right, Right: Left, Top: Bottom, Bottom: Top}[bass]
-			}
-			r, err := Read(context.Background(), []string{path}, Options{Instruments: []*instrument.Instrument{load(t,
-				"88-note")}, First: first, Bass: bass})
-			if err != nil {
-				t.Fatal(err)
-			}
-			o := compare(c.Truths(), r.Slots, photo)
-			p := r.Pictures[0]
-			t.Logf("%v fit %+v lens %v skew %.2f wander %.2f across %.4f", o, p.Fit.RMSMM, p.sheet.lens != nil, p.SkewDegrees,
-				p.WanderMM, p.AcrossShare)
-			pixel := 25.4 / c.DPIAlong
-			errors, worst, most := o.truth/1000, 0.6, 0.15+pixel/2
-			switch {
-			case name == "everything": // the worst paper
-				errors, worst, most = 1+o.truth/100, 100, 0.35
-			case photo:
-				errors, worst = o.truth/100, 0.6
-			}
-			if o.lost+o.more > errors || o.p95 > most || o.worst > worst {
-				t.Errorf("%v", o)
+			for n := range uint64(long.Of(1, 8)) {
+				c := c
+				c.Seed += 100 * n
+				if c.Slots == nil {
+					c.Slots = scancase.Music(c.Seed, 150, 0, 1.7)
+				}
+				o := hardPaper(t, name, c)
+				sum := &all
+				if name == "everything" || strings.HasPrefix(name, "photo") {
+					sum = &worst
+				}
+				sum.truth, sum.lost, sum.more = sum.truth+o.truth, sum.lost+o.lost, sum.more+o.more
+				if pixel := 25.4 / c.DPIAlong; o.p95 > 0.15+pixel/2 || o.worst > 0.6 {
+					t.Errorf("seed %d: %v", c.Seed, o)
+				}
 			}
 		})
 	}
+	for _, sum := range []struct {
+		of    outcome
+		share float64
+	}{{all, 0.001}, {worst, 0.01}} {
+		if most := float64(sum.of.truth) * sum.share; float64(sum.of.lost) > most || float64(sum.of.more) > most {
+			t.Errorf("of %d slots %d are lost and %d too many", sum.of.truth, sum.of.lost, sum.of.more)
+		}
+	}
+}
+
+// hardPaper draws a case, reads it and compares.
+func hardPaper(t *testing.T, name string, c scancase.Case) outcome {
+	t.Helper()
+	m := c.Draw()
+	dpiX, dpiY := c.DPIAcross, c.DPIAlong
+	if c.First == "left" || c.First == "right" {
+		dpiX, dpiY = dpiY, dpiX
+	}
+	photo := strings.HasPrefix(name, "photo")
+	file := "scan.png"
+	if photo {
+		file, dpiX = "photo.jpg", 0
+	}
+	path := save(t, file, m, dpiX, dpiY)
+	if keep := os.Getenv("KEEP"); keep != "" {
+		b, _ := os.ReadFile(path)
+		os.WriteFile(filepath.Join(keep, strings.ReplaceAll(name, " ", "-")+filepath.Ext(path)), b, 0o644)
+	}
+	first, err := ParseSide(c.First)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bass := front[first]
+	if c.Back {
+		bass = map[Side]Side{Left: Right, Right: Left, Top: Bottom, Bottom: Top}[bass]
+	}
+	r, err := Read(t.Context(), []string{path}, Options{Instruments: []*instrument.Instrument{load(t, "88-note")},
+		First: first, Bass: bass})
+	if err != nil {
+		t.Fatalf("seed %d: %v", c.Seed, err)
+	}
+	o := compare(c.Truths(), r.Slots, photo)
+	p := r.Pictures[0]
+	t.Logf("seed %d: %v fit %.3f lens %v skew %.2f wander %.2f across %.4f", c.Seed, o, p.Fit.RMSMM, p.sheet.lens != nil,
+		p.SkewDegrees, p.WanderMM, p.AcrossShare)
+	return o
 }

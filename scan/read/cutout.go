@@ -75,8 +75,11 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 		}
 		list = f.window(list, runs[first:], s, [2]int{from, to}, margin, die, edge)
 	}
-	if len(list) == before && !f.outside(s.cut) {
-		return f.remnant(list, s, die)
+	if !slices.ContainsFunc(list[before:], func(o opening) bool { return !o.rest }) {
+		if list = list[:before]; !f.outside(s.cut) {
+			return f.remnant(list, s, die)
+		}
+		return list
 	}
 	// Where nothing sticks out of the holes, they only touch each other.
 	taken, area := 0.0, 0
@@ -84,7 +87,12 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 		area += (r.to - r.along) * (r.c1 - r.c0)
 	}
 	ends := [4]float64{math.Inf(1), 0, math.Inf(1), 0}
+	holes := 0
 	for _, o := range list[before:] {
+		if o.rest {
+			continue
+		}
+		holes++
 		taken += o.area
 		ends[0], ends[1] = min(ends[0], o.a0), max(ends[1], o.a1)
 		ends[2], ends[3] = min(ends[2], o.c-o.w/2), max(ends[3], o.c+o.w/2)
@@ -93,6 +101,12 @@ func (f frame) cutCluster(list []opening, s shape, runs []stripe, die [2]float64
 	alone := float64(low) > ends[0]-slack[0] && float64(high) < ends[1]+slack[0] && float64(left) > ends[2]-slack[1] &&
 		float64(right) < ends[3]+slack[1]
 	alone = alone && taken > 0.75*float64(area)
+	// A hole with a dent has better edges of its own than the disc leaves, where no ink
+	// can lie beyond them.
+	if o := f.opening(s); alone && holes == 1 && !f.outside(s.cut) && abs(o.a0-ends[0]) < 0.08*die[0]+0.6 &&
+		abs(o.a1-ends[1]) < 0.08*die[0]+0.6 {
+		return append(list[:before], o)
+	}
 	for i := range list[before:] {
 		list[before+i].joined = !alone
 	}
@@ -211,8 +225,13 @@ func (f frame) window(list []opening, runs []stripe, s shape, at [2]int, margin 
 		}
 		g.fill(r, at[0]-margin, end)
 	}
+	whole := slices.Clone(g.bits)
 	g.open(discShare/2*die[0], discShare/2*die[1])
-	for _, o := range g.pieces(at) {
+	rests := g.rests(whole, at, die)
+	for i := range rests {
+		rests[i].part, rests[i].rest = true, true
+	}
+	for _, o := range append(g.pieces(at), rests...) {
 		l, h := edge(o.am)
 		if o.low < l+die[1]/2 || o.high > h-die[1]/2 { // joined to the paper's outside
 			continue
@@ -369,6 +388,37 @@ func (g *grid) pieces(at [2]int) []piece {
 		}
 	}
 	return out
+}
+
+// What is left of a punch that a chad closes in part, and that overlaps others, is too
+// narrow for the disc. Strokes of ink are narrower.
+const (
+	restShare = 0.34 // of the die: the disc that fits into it
+	restLong  = 0.15 // at least, in diameters of the die
+	restArea  = 0.06 // of a die at least
+)
+
+// rests are pieces of whole, the grid before it was opened, that opening took away and
+// that may be what is left of a punch.
+func (g *grid) rests(whole []bool, at [2]int, die [2]float64) []piece {
+	full := math.Pi / 4 * die[0] * die[1]
+	lost := 0
+	for i, bit := range whole {
+		if bit && !g.bits[i] {
+			lost++
+		}
+	}
+	if float64(lost) < restArea*full {
+		return nil
+	}
+	rest := &grid{along: g.along, across: g.across, rows: g.rows, columns: g.columns, bits: whole}
+	rest.open(restShare/2*die[0], restShare/2*die[1])
+	for i, bit := range g.bits {
+		rest.bits[i] = rest.bits[i] && !bit
+	}
+	return slices.DeleteFunc(rest.pieces(at), func(p piece) bool {
+		return p.area < restArea*full || p.a1-p.a0 < restLong*die[0]
+	})
 }
 
 // depthIn is how far the runs that meet a piece are from paper to backing, the deeper

@@ -137,6 +137,7 @@ type opening struct {
 	cutLow  bool    // the picture's end cuts it where the music comes from
 	cutHigh bool
 	part    bool // only part of a hole, by its size
+	rest    bool // it sticks out of one
 	joined  bool // it was taken out of something larger: ink, a tear, a line beside it
 }
 

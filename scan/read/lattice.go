@@ -18,7 +18,9 @@ type mark struct {
 	port     int     // index in the bar; -1 for none
 	off      float64 // mm from the port
 	picture  int
-	weak     bool    // it may as well be ink
+	weak     bool    // it may as well be ink, or a tear
+	torn     bool    // it is wider than a punch
+	dieMM    float64 // the holes' width
 	inky     bool    // ink looks as the backing does
 	pixelMM2 float64 // area of a pixel
 }
@@ -90,6 +92,14 @@ func (sh *sheet) fitPorts(list []opening, in *instrument.Instrument) lattice {
 	}
 	fit.measure = 1 / sh.beta
 	return fit
+}
+
+// byChance reports whether as many openings might lie on ports if they lay anywhere:
+// within near of one are 52 of a hundred places, and shift and scale were chosen. Where
+// there are few, all have to.
+func (l lattice) byChance() bool {
+	n, share := float64(l.dies), 2*near
+	return l.on < l.dies && float64(l.on) < share*n+2.2*math.Sqrt(share*(1-share)*n)
 }
 
 // likeHole reports whether a mark has the size of a punch or of several in a row.

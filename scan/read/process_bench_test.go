@@ -1,16 +1,21 @@
-//go:build unix
+//go:build linux
 
 package read
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
+	"image"
+	"image/color"
 	"image/jpeg"
+	"io"
+	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
-	"syscall"
+	"strings"
 	"testing"
 	"time"
 
@@ -36,19 +41,52 @@ func command(b *testing.B) string {
 // clocked runs a process to its end.
 func clocked(b *testing.B, name string, args ...string) spent {
 	b.Helper()
-	cmd := exec.Command(name, args...)
-	start := time.Now()
-	if out, err := cmd.CombinedOutput(); err != nil {
-		b.Fatalf("%s: %v\n%s", name, err, out)
-	}
-	s := spent{wall: time.Since(start), cpu: cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()}
-	if u, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage); ok {
-		s.peakMB = float64(u.Maxrss) / 1024
-		if runtime.GOOS == "darwin" {
-			s.peakMB /= 1024
-		}
+	s, code, out := ended(b, name, args...)
+	if code != 0 {
+		b.Fatalf("%v ends with %d\n%s", args, code, out)
 	}
 	return s
+}
+
+// ended runs a process to its end, whatever that is.
+func ended(b *testing.B, name string, args ...string) (s spent, code int, out string) {
+	b.Helper()
+	var text bytes.Buffer
+	cmd := exec.Command(name, args...)
+	cmd.Stdout, cmd.Stderr = &text, &text
+	start := time.Now()
+	if err := cmd.Start(); err != nil {
+		b.Fatal(err)
+	}
+	done := make(chan float64)
+	stop := make(chan struct{})
+	go func() { done <- peak(cmd.Process.Pid, stop) }()
+	cmd.Wait()
+	s.wall = time.Since(start)
+	close(stop)
+	s.peakMB = <-done
+	s.cpu = cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+	return s, cmd.ProcessState.ExitCode(), text.String()
+}
+
+// peak looks now and then at the most memory that a process has held, as Linux keeps
+// it, in MB: what a parent is told at the end counts the parent's own, too.
+func peak(pid int, stop <-chan struct{}) (mb float64) {
+	for {
+		if status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid)); err == nil {
+			for line := range strings.Lines(string(status)) {
+				var kb float64
+				if n, _ := fmt.Sscanf(line, "VmHWM: %f kB", &kb); n == 1 {
+					mb = max(mb, kb/1024)
+				}
+			}
+		}
+		select {
+		case <-stop:
+			return mb
+		case <-time.After(2 * time.Millisecond):
+		}
+	}
 }
 
 // report gives the best of several runs, which other work on the machine disturbs
@@ -141,4 +179,105 @@ func photograph(b *testing.B) string {
 		b.Fatal(err)
 	}
 	return name
+}
+
+// BenchmarkLies is the whole command on pictures of something else, or of a size that
+// they do not have: it may take 5 s and 300 MB until its message.
+func BenchmarkLies(b *testing.B) {
+	rollwright := command(b)
+	for name, file := range lies() {
+		b.Run(name, func(b *testing.B) {
+			path := filepath.Join(b.TempDir(), name)
+			if err := os.WriteFile(path, file(), 0o644); err != nil {
+				b.Fatal(err)
+			}
+			var worst spent
+			for b.Loop() {
+				s := refused(b, rollwright, "read", path)
+				worst = spent{max(worst.wall, s.wall), max(worst.cpu, s.cpu), max(worst.peakMB, s.peakMB)}
+			}
+			b.ReportMetric(worst.wall.Seconds(), "s")
+			b.ReportMetric(worst.cpu.Seconds(), "cpu-s")
+			b.ReportMetric(worst.peakMB, "MB")
+		})
+	}
+}
+
+// refused runs a process that has to end with exit status 1 and a sentence.
+func refused(b *testing.B, name string, args ...string) spent {
+	b.Helper()
+	s, code, out := ended(b, name, args...)
+	if code != 1 || len(out) > 1000 {
+		b.Fatalf("%v ends with %d\n%.1000s", args, code, out)
+	}
+	b.Logf("%s", out)
+	return s
+}
+
+// lies are pictures that no roll is on.
+func lies() map[string]func() []byte {
+	grey := func(width, height int, value func(x, y int) byte) []byte {
+		out := fmt.Appendf(nil, "P5\n%d %d\n255\n", width, height)
+		for y := range height {
+			for x := range width {
+				out = append(out, value(x, y))
+			}
+		}
+		return out
+	}
+	r := rand.New(rand.NewPCG(3, 5))
+	return map[string]func() []byte{
+		"white.pgm": func() []byte { return grey(6000, 9000, func(_, _ int) byte { return 255 }) },
+		"black.pgm": func() []byte { return grey(6000, 9000, func(_, _ int) byte { return 0 }) },
+		"noise.pgm": func() []byte { return grey(6000, 9000, func(_, _ int) byte { return byte(r.Uint32()) }) },
+		"stripes.pgm": func() []byte {
+			return grey(6000, 9000, func(x, y int) byte { return byte(255 * ((x/5 + y/7) & 1)) })
+		},
+		"landscape.jpg": landscape,
+		"truncated.png": func() []byte {
+			z := deflated(func(w io.Writer) { w.Write(make([]byte, 4001*3000)) })
+			return pngOf(4000, 3000, z[:len(z)/2])
+		},
+		"absurd.png": func() []byte { return pngOf(2_000_000, 2_000_000_000, []byte("x\x9c")) },
+		"bomb.png": func() []byte { // 10,000 Mpx, all white, of 10 MB
+			return pngOf(100_000, 100_000, deflated(func(w io.Writer) {
+				line := bytes.Repeat([]byte{255}, 100_001)
+				line[0] = 0
+				for range 100_000 {
+					w.Write(line)
+				}
+			}))
+		},
+		"bomb.tif": func() []byte {
+			return tiffOf(100_000, 20_000, deflated(func(w io.Writer) {
+				line := make([]byte, 100_000)
+				for range 20_000 {
+					w.Write(line)
+				}
+			}))
+		},
+	}
+}
+
+// landscape is a photograph of hills under a sky with a sun and some birds.
+func landscape() []byte {
+	m := image.NewRGBA(image.Rect(0, 0, 6000, 4000))
+	for y := range 4000 {
+		for x := range 6000 {
+			hill := 2200 + 500*math.Sin(float64(x)/900) + 200*math.Sin(float64(x)/210)
+			c := color.RGBA{uint8(90 + y/40), uint8(130 + y/40), 220, 255}
+			switch bird := math.Mod(float64(x)*0.7+float64(y)*1.3, 700); {
+			case float64(y) > hill:
+				c = color.RGBA{uint8(40 + x/100), uint8(90 + (x^y)%30), 40, 255}
+			case math.Hypot(float64(x)-4500, float64(y)-700) < 300:
+				c = color.RGBA{250, 240, 180, 255}
+			case bird < 9 && y%311 < 12:
+				c = color.RGBA{20, 20, 25, 255}
+			}
+			m.SetRGBA(x, y, c)
+		}
+	}
+	var out bytes.Buffer
+	jpeg.Encode(&out, m, nil)
+	return out.Bytes()
 }

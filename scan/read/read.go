@@ -23,6 +23,7 @@ import (
 	"rollwright/paper/instrument"
 	"rollwright/scan/row"
 	"rollwright/text/choice"
+	"rollwright/text/say"
 )
 
 // Options say what a picture does not.
@@ -269,9 +270,8 @@ func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
 		return errNoHoles
 	case best.lens == nil && best.wanderMM > mostWanderMM:
 		return fmt.Errorf("%w: what looks like its edges wanders by %.0f mm; is this a roll, lying straight, both of its sides in the picture?", errNoPaper, best.wanderMM)
-	case fit.rms > 0.3 && fit.on*5 < fit.dies*4, fit.on*2 < fit.dies && fit.dies > 3 || fit.on == 0:
-		return fmt.Errorf("%d openings of the size of a hole are seen, and only %d of them lie where %s has ports", fit.dies,
-			fit.on, fit.in.Name)
+	case fit.rms > 0.3 && fit.on*5 < fit.dies*4, fit.byChance():
+		return out.misfit(fit, o)
 	}
 	out.Slots = best.chain(list, fit, 0, &out.Aside)
 	out.Photograph = best.lens != nil
@@ -286,6 +286,21 @@ func (out *Picture) measure(f frame, s *swept, dpi scale, o *Options) error {
 		out.AcrossShare = best.pixelMM / best.acrossMM / best.beta
 	}
 	return nil
+}
+
+// misfit says that the holes are not where the instrument has ports, and what may be
+// otherwise.
+func (out *Picture) misfit(fit lattice, o *Options) error {
+	text := fmt.Sprintf("%s of the size of a hole seen, and %d on ports of %s, no more than chance puts there",
+		say.Count(fit.dies, "opening"), fit.on, fit.in.Name)
+	if o.First == Unsaid {
+		lies := "with the start below"
+		if out.Width > out.Height {
+			lies = "with the start at the left"
+		}
+		return choice.Errorf("%s; it was read as lying %s: if it lies otherwise, say so with {first}", text, lies)
+	}
+	return errors.New(text)
 }
 
 // mostWanderMM is more than paper wanders that a scanner draws in.

@@ -42,13 +42,15 @@ func (sh *sheet) chain(list []opening, fit lattice, picture int, skipped *Aside)
 		switch {
 		case abs(off) > 0.42*pitch, abs(off) > 1.25:
 			skipped.Beside++
-		case m.wide > 1.45*fit.die, m.wide > 0.95*pitch:
+		case m.wide > mostTorn*pitch, m.wide > 1.45*fit.die && m.long > 1.5*fit.die:
 			skipped.Wide++
 		case m.depth < 0.6*fit.depth, sh.drawn && m.joined: // letters of a drawing
 			skipped.Ink++
 		default:
 			m.port, m.picture = i, picture
-			m.weak = m.part && !m.remains(fit.die, pitch)
+			m.dieMM = fit.die
+			m.torn = m.wide > 1.45*fit.die || m.wide > 0.95*pitch
+			m.weak = m.torn || m.rest || m.part && !m.remains(fit.die, pitch)
 			byPort[i] = append(byPort[i], m)
 		}
 	}
@@ -66,6 +68,10 @@ func (sh *sheet) chain(list []opening, fit lattice, picture int, skipped *Aside)
 	}
 	return out
 }
+
+// mostTorn is how wide a punch may have torn, in ports' distances, and still be told
+// by the holes before and after it.
+const mostTorn = 1.25
 
 // remains reports whether a part of a hole is compact enough to be what a chad or
 // tape left; where ink looks as the backing does it has to be more so.
@@ -90,7 +96,7 @@ func (sh *sheet) portSlots(port int, list []mark, fit lattice, pitch float64, pi
 	slices.SortFunc(list, func(a, b mark) int { return cmp.Compare(a.s0, b.s0) })
 	join := joinMM(fit.in)
 	var out []Slot
-	list = withoutWeak(list, join)
+	list = withoutWeak(list, join, skipped)
 	for i := 0; i < len(list); {
 		j, end := i+1, list[i].s1
 		for j < len(list) && list[j].s0-end < join {
@@ -108,21 +114,51 @@ func (sh *sheet) portSlots(port int, list []mark, fit lattice, pitch float64, pi
 	return out
 }
 
-// withoutWeak leaves out what may as well be ink, unless it lies in the gap between
-// two holes of one chain: there it is what a chad left.
-func withoutWeak(list []mark, join float64) []mark {
+// mostWeak is how many marks in turn a chain may have that may as well be ink.
+const mostWeak = 3
+
+// withoutWeak leaves out what may as well be ink or a tear, unless it lies in the gap
+// between two holes of one chain: there it is what a chad left, or a punch that tore.
+// Of several in turn each has to be about as long as a punch.
+func withoutWeak(list []mark, join float64, skipped *Aside) []mark {
 	var out []mark
-	for i, m := range list {
-		if m.weak {
-			before := len(out) > 0 && m.s0-out[len(out)-1].s1 < join
-			after := i+1 < len(list) && !list[i+1].weak && list[i+1].s0-m.s1 < join
-			if !before || !after {
-				continue
+	for i := 0; i < len(list); i++ {
+		if !list[i].weak {
+			out = append(out, list[i])
+			continue
+		}
+		end, reach := i, list[i].s1
+		for end+1 < len(list) && list[end+1].weak && list[end+1].s0-reach < join {
+			end++
+			reach = max(reach, list[end].s1)
+		}
+		before := len(out) > 0 && list[i].s0-out[len(out)-1].s1 < join
+		after := end+1 < len(list) && list[end+1].s0-reach < join
+		switch weak := list[i : end+1]; {
+		case before && after && (len(weak) == 1 || len(weak) <= mostWeak && likePunches(weak)):
+			out = append(out, weak...)
+		default:
+			for _, m := range weak {
+				if m.torn {
+					skipped.Wide++
+				} else {
+					skipped.Small++
+				}
 			}
 		}
-		out = append(out, m)
+		i = end
 	}
 	return out
+}
+
+// likePunches reports whether marks are each as long as what is left of a punch.
+func likePunches(list []mark) bool {
+	for _, m := range list {
+		if d := m.dieMM; m.long < 0.6*d || m.long > 1.3*d || m.wide < 0.4*d {
+			return false
+		}
+	}
+	return true
 }
 
 // slot makes one of marks in a row. A group without a single opening that is
@@ -187,7 +223,9 @@ func (m *mark) certainty(fit lattice, pitch float64) (float64, string) {
 			lower(0.3, "ink, or a hole nearly filled")
 		}
 	}
-	if m.wide > 1.25*fit.die {
+	if m.torn {
+		lower(0.5, "torn or wider than the die")
+	} else if m.wide > 1.25*fit.die {
 		lower(0.8, "torn or wider than the die")
 	}
 	if m.joined {

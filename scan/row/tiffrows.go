@@ -129,8 +129,12 @@ func (s *strips) loadTiles() error {
 		s.next++
 		for y := range rows {
 			if _, err := io.ReadFull(in, buffer); err != nil {
-				return io.ErrUnexpectedEOF
+				if errors.Is(err, io.EOF) {
+					err = io.ErrUnexpectedEOF
+				}
+				return err
 			}
+			s.sum(buffer)
 			copy(s.band[y*line+min(i*tile, line):(y+1)*line], buffer)
 		}
 	}
@@ -166,14 +170,17 @@ func (s *strips) open(i int) (io.Reader, error) {
 // photometric interpretation says afterwards how that looks (TIFF 6.0, sections 10
 // and 11), as libtiff has it.
 func (s *strips) fax(in io.Reader, i int) io.Reader {
-	kind, order := ccitt.Group4, ccitt.MSB
 	if s.compression == group3 {
-		kind = ccitt.Group3
+		if s.reversed {
+			in = reversing{in}
+		}
+		return newFax(in, s.t4&1 != 0, s.chunkWidth, s.rowsOf(i))
 	}
+	order := ccitt.MSB
 	if s.reversed {
 		order = ccitt.LSB
 	}
-	return ccitt.NewReader(in, order, kind, s.chunkWidth, s.rowsOf(i), &ccitt.Options{Invert: true, Align: s.t4&4 != 0})
+	return ccitt.NewReader(in, order, ccitt.Group4, s.chunkWidth, s.rowsOf(i), &ccitt.Options{Invert: true})
 }
 
 // reversing turns the bits of every byte round.
@@ -275,8 +282,8 @@ func (t *tiffRows) Close() error {
 }
 
 func (t *tiffRows) widen(dst []byte) {
-	if t.predictor == 2 {
-		t.sum()
+	if !t.tiled { // a tile's rows are sums of their own
+		t.sum(t.line)
 	}
 	switch {
 	case t.photometric == 3:
@@ -288,18 +295,20 @@ func (t *tiffRows) widen(dst []byte) {
 	}
 }
 
-// sum undoes horizontal differencing (TIFF 6.0, section 14).
-func (t *tiffRows) sum() {
-	line := t.line
-	if t.bits == 8 {
-		for i := t.samples; i < len(line); i++ {
-			line[i] += line[i-t.samples]
+// sum undoes horizontal differencing of a strip's or tile's row (TIFF 6.0, section 14).
+func (d *layout) sum(line []byte) {
+	if d.predictor != 2 {
+		return
+	}
+	if d.bits == 8 {
+		for i := d.samples; i < len(line); i++ {
+			line[i] += line[i-d.samples]
 		}
 		return
 	}
-	up, low := t.byteOrder16, 1-t.byteOrder16
-	for i := 2 * t.samples; i+1 < len(line); i += 2 {
-		k := i - 2*t.samples
+	up, low := d.byteOrder16, 1-d.byteOrder16
+	for i := 2 * d.samples; i+1 < len(line); i += 2 {
+		k := i - 2*d.samples
 		v := uint16(line[i+up])<<8 + uint16(line[i+low]) + uint16(line[k+up])<<8 + uint16(line[k+low])
 		line[i+up], line[i+low] = byte(v>>8), byte(v)
 	}
