@@ -57,6 +57,7 @@ type Options struct {
 	Voices []string  // the voices of a kind that shows several, where neither Voice nor Pair is given; nil: all
 	Size   Size
 	Ink    Ink
+	Heard  bool // for an audience, which has no piece file before it
 	Bare   bool // without title and caption, for a page that sets them itself
 
 	// Book is the words; nil: English. Plain says pitch series and rhythm
@@ -116,11 +117,13 @@ type view interface {
 var kinds = []Kind{
 	{"grid", "which pitch falls on which duration, with counts", newGrid},
 	{"wheels", "color and talea as two toothed wheels, with their counts", newWheels},
+	{"ring", "the talea round a circle: its strokes on its pulses", newRing},
 	{"strips", "the strip of pitches sliding along the strip of durations", newStrips},
 	{"lines", "all voices over time: statements, notes, meetings and near misses", newLines},
 	{"meeting", "the voices of a canon, units against time, meeting at their point", newMeeting},
 	{"lag", "how far the voices of a canon are apart, over time", newLag},
 	{"tempo", "the tempo of each voice over time", newTempos},
+	{"contour", "how voices rise and fall: pitches over time", newContour},
 	{"paper", "a stretch of the roll with its notes named", newPaper},
 	{"notation", "color, talea and first statements of a voice in notation", newMusic},
 	{"gaps", "histogram of the intervals between onsets", newGaps},

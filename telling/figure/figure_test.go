@@ -154,6 +154,9 @@ func TestEveryFigure(t *testing.T) {
 					if k.Name == "lag" && strings.Contains(err.Error(), "a figure of lag needs two voices of one canon") {
 						continue
 					}
+					if k.Name == "ring" && strings.Contains(err.Error(), "a ring shows durations of whole units") {
+						continue
+					}
 					t.Errorf("%s, %s: %v", name, k.Name, err)
 					continue
 				}

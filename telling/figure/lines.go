@@ -29,6 +29,7 @@ type lines struct {
 	pairs    []drawnPair
 	canon    string // name of the canon whose meeting point is drawn; empty: none
 	canonAt  float64
+	heard    bool   // by an audience
 	sound    string // what would make that point sound; empty: it does
 }
 
@@ -46,7 +47,7 @@ func newLines(in *Input, o *Options) (view, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &lines{in: in, part: o.FromSec != 0 || o.ToSec != 0}
+	v := &lines{in: in, heard: o.Heard, part: o.FromSec != 0 || o.ToSec != 0}
 	if v.from, v.to, err = in.stretch(o, voices); err != nil {
 		return nil, err
 	}
@@ -121,6 +122,9 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 		key := "lines.canon"
 		if v.sound != "" {
 			key = "lines.canon-silent"
+			if v.heard {
+				key = "lines.canon-silent-heard"
+			}
 		}
 		if short {
 			key += "-short"

@@ -17,6 +17,7 @@ const curveSteps = 240
 // meeting is the units of each voice of a canon against time: lines that meet
 // at the canon's point. Its layers are "axes", "lines", "points" and "names".
 type meeting struct {
+	heard    bool // by an audience
 	in       *Input
 	voices   []int
 	from, to float64
@@ -37,7 +38,7 @@ func newMeeting(in *Input, o *Options) (view, error) {
 	if p := in.Performance.Piece; index < 0 && len(voices) == 1 && len(p.Voices) > 1 {
 		return nil, choice.Errorf("voice %q is in no canon, and a figure of meeting needs two voices: choose two with {pair}%s", p.Voices[voices[0]].Name, canonVoices(p))
 	}
-	m := &meeting{in: in, voices: voices}
+	m := &meeting{in: in, voices: voices, heard: o.Heard}
 	if m.from, m.to, err = in.stretch(o, voices); err != nil {
 		return nil, err
 	}
@@ -71,7 +72,11 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": t.Book().Decimal(significant(m.point, 6)),
 		"at": t.Book().Decimal(fixed(m.at, places(m.at)))}))
 	if sound := m.in.sound(m.voices); sound != "" {
-		say = append(say, t.Say("meeting.silent", words.Args{"sound": sound}))
+		key := "meeting.silent"
+		if m.heard {
+			key = "meeting.silent-heard"
+		}
+		say = append(say, t.Say(key, words.Args{"sound": sound}))
 	}
 	first, last := m.voices[0], m.voices[0]
 	for _, v := range m.voices {
@@ -88,6 +93,9 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 	}
 	for _, v := range spoken {
 		at, need, start := difference(m.at, m.in.Performance.Lines[v].StartSec)
+		if need == "0" || strings.Trim(need, "0.") == "" {
+			continue // it begins there
+		}
 		say = append(say, t.Say("meeting.start", words.Args{
 			"voice": m.in.Performance.Piece.Voices[v].Name, "at": t.Book().Decimal(at), "need": t.Book().Decimal(need),
 			"start": t.Book().Decimal(start),

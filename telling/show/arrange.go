@@ -35,6 +35,7 @@ func (a *arranger) arrange() []*Step {
 		a.customise(&a.script.custom[i])
 	}
 	if len(a.script.order) == 0 {
+		slices.SortStableFunc(a.steps, func(s, t *Step) int { return later(s.Besides) - later(t.Besides) })
 		return a.steps
 	}
 	var ordered []*Step
@@ -45,10 +46,19 @@ func (a *arranger) arrange() []*Step {
 		}
 		for _, s := range found {
 			again := *s // a step may come more than once
+			again.Besides = false
 			ordered = append(ordered, &again)
 		}
 	}
 	return ordered
+}
+
+// later is 0 for steps that the talk goes through, 1 for the others.
+func later(besides bool) int {
+	if besides {
+		return 1
+	}
+	return 0
 }
 
 // customise changes or adds the step of a block.
@@ -121,7 +131,7 @@ func (a *arranger) voiceSlip(voice string) (string, bool) {
 var groups = map[string]Kind{"voices": Voice, "meetings": Meeting}
 
 // optional are names of steps that only some pieces have.
-var optional = []string{"title", "rhythm", "melody", "together", "against", "all"}
+var optional = append([]string{"title", "rhythm", "melody", "together", "against", "all"}, ideaNames()...)
 
 // answering are the steps that a name in order stands for: nil when there can
 // be no such step, empty when this piece has none.

@@ -31,6 +31,7 @@ type pageData struct {
 
 type stepData struct {
 	Kind    string      `json:"kind"`
+	Besides bool        `json:"besides,omitempty"`
 	Title   string      `json:"title"`
 	Say     []string    `json:"say"`
 	Sec     float64     `json:"sec"` // as played
@@ -150,8 +151,9 @@ func pageWords(book *words.Book) map[string]string {
 }
 
 func (b *builder) step(s *Step) error {
-	d := stepData{Kind: s.Kind.String(), Title: s.Title, Say: s.Say, Sec: round(s.Seconds(), 3), EndsAt: -1,
-		Lines: s.Voices}
+	d := stepData{Kind: s.Kind.String(), Besides: s.Besides, Title: s.Title, Say: s.Say, Sec: round(s.Seconds(), 3),
+		EndsAt: -1,
+		Lines:  s.Voices}
 	if s.Hear != Nothing {
 		set, err := b.set(s)
 		if err != nil {
@@ -176,7 +178,7 @@ func (b *builder) step(s *Step) error {
 	if s.Kind == Together && s.cycle.reached && len(s.Voices) == 1 && s.Voices[0] == s.lead && s.Hear != Melody {
 		d.EndsAt = micros(s.cycle.endSec)
 	}
-	if s.Kind == Meeting {
+	if s.Kind == Meeting && s.special { // nobody counts down to what comes all the time
 		d.Meet = &meetData{At: micros(s.MeetAt), Place: len(s.Place) > 0, Notes: [][]int{}}
 		for _, m := range s.Meets {
 			d.Meet.Notes = append(d.Meet.Notes, []int{m.Voice, m.Note})

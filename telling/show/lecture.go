@@ -147,11 +147,13 @@ func openBook(in *Input, script *Script, o Options) (*words.Book, error) {
 	return nil, source.Errors{complaint}
 }
 
-// Seconds is how long all steps sound together.
+// Seconds is how long all steps that the talk goes through sound together.
 func (l *Lecture) Seconds() float64 {
 	sum := 0.0
 	for _, s := range l.Steps {
-		sum += s.Seconds()
+		if !s.Besides {
+			sum += s.Seconds()
+		}
 	}
 	return sum
 }

@@ -282,8 +282,8 @@ func TestVoicesOfFewNotes(t *testing.T) {
 	const knell = "voice \"knell\" {\n  talea = \"9\"\n  color = \"C1\"\n}\n"
 	for text, want := range map[string]string{
 		voices:                "",
-		voices + bell:         "bell has one or two notes and is heard here first.",
-		voices + bell + knell: "bell and knell have one or two notes and are heard here first.",
+		voices + bell:         "bell is heard here first.",
+		voices + bell + knell: "bell and knell are heard here first.",
 	} {
 		say := stepNamed(t, lectureOf(t, jobOf(t, "p", text), show.Options{}), "all").Say
 		if got := strings.Join(say[1:], " "); got != want {

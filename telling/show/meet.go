@@ -21,11 +21,11 @@ const rarely = 6
 // of a canon are at the same place of the music.
 type instant struct {
 	sec   float64
-	met   []Met // in order of voice; none where no notes begin together
-	canon []int // whose meeting point it is
-	place []int // voices of those canons that play then
-	rare  bool  // two of its voices meet hardly ever
-	fresh int   // how many series begin again there
+	met   []Met     // in order of voice; none where no notes begin together
+	canon []int     // whose meeting point it is
+	place []int     // voices of those canons that play then
+	least encounter // those of its voices that strike together most rarely; count 0: none do
+	fresh int       // how many series begin again there
 }
 
 // meetingSteps are the meeting points one by one, in order of time: those of
@@ -38,7 +38,7 @@ func meetingSteps(in *Input) []*Step {
 	for i, m := range chosen {
 		of[len(m.place) > 0]++
 		s := &Step{Name: "meeting " + itoa(i+1), Kind: Meeting, Meets: m.met, MeetAt: m.sec, canons: m.canon, Place: m.place,
-			of: of[len(m.place) > 0]}
+			of: of[len(m.place) > 0], rarest: m.least, fresh: m.fresh, special: m.rare() || len(m.canon) > 0}
 		s.Voices = m.voices()
 		s.lead, s.other = s.Voices[0], s.Voices[1]
 		if len(m.place) > 0 {
@@ -81,7 +81,9 @@ func meetings(in *Input) []*instant {
 			}
 			i.meet(number[pair.A], int(m.NoteA))
 			i.meet(number[pair.B], int(m.NoteB))
-			i.rare = i.rare || pair.Meetings.Count <= rarely
+			if i.least.count == 0 || pair.Meetings.Count < i.least.count {
+				i.least = encounter{number[pair.A], number[pair.B], pair.Meetings.Count}
+			}
 		}
 	}
 	for c := range p.Canons {
@@ -95,6 +97,7 @@ func meetings(in *Input) []*instant {
 		if i.beginning() {
 			continue // voices that start at one time meet by starting
 		}
+		i.everybody(in)
 		for _, m := range i.met {
 			i.fresh += fresh[m]
 		}
@@ -139,6 +142,9 @@ func (i *instant) beginning() bool {
 	return len(i.canon) == 0 && !slices.ContainsFunc(i.met, func(m Met) bool { return m.Note != 1 })
 }
 
+// rare reports whether two of its voices strike together hardly ever.
+func (i *instant) rare() bool { return i.least.count > 0 && i.least.count <= rarely }
+
 // beginnings are the notes with which a series begins again, and how many do.
 func beginnings(in *Input) map[Met]int {
 	fresh := map[Met]int{}
@@ -160,6 +166,22 @@ func beginnings(in *Input) map[Met]int {
 	return fresh
 }
 
+// sameSec is how far times of one instant may lie apart by rounding.
+const sameSec = 1e-7
+
+// everybody adds the voices that strike then too, whether or not the plan compares
+// them.
+func (i *instant) everybody(in *Input) {
+	if len(i.met) == 0 {
+		return
+	}
+	for v, line := range in.Performance.Lines {
+		if note := noteAt(line, i.sec, sameSec); note > 0 {
+			i.meet(v, note)
+		}
+	}
+}
+
 func (i *instant) meet(voice, note int) {
 	if !slices.ContainsFunc(i.met, func(m Met) bool { return m.Voice == voice }) {
 		i.met = append(i.met, Met{voice, note})
@@ -176,7 +198,7 @@ func (i *instant) telling() int {
 	switch {
 	case len(i.canon) > 0:
 		return 1e6 + len(i.met)
-	case i.rare:
+	case i.rare():
 		return 1e5 + len(i.met)
 	}
 	return 20*len(i.met) + i.fresh

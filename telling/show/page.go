@@ -39,6 +39,7 @@ type pageParts struct {
 	Data        template.JS
 	Bank        template.HTML // base64, which needs no escaping
 	Steps       []pageStep
+	Besides     bool // there are steps besides
 	Sheet       []sheetRow
 	Summary     string
 	Planned     string
@@ -55,6 +56,7 @@ type pageStep struct {
 	Title   string
 	Text    []string
 	Figures []pageFigure
+	Besides bool
 }
 
 type pageFigure struct {
@@ -139,9 +141,10 @@ func style() (string, error) {
 // sheet, the keys.
 func (l *Lecture) fill(p *pageParts) error {
 	t := &teller{l: l, book: l.Book}
-	until := 0.0
+	until, talk := 0.0, 0
 	for _, s := range l.Steps {
-		step := pageStep{Number: s.Number, Kind: s.Kind.String(), Title: s.Title, Text: s.Text}
+		step := pageStep{Number: s.Number, Kind: s.Kind.String(), Title: s.Title, Text: s.Text, Besides: s.Besides}
+		p.Besides = p.Besides || s.Besides
 		for kind, f := range map[string]*figure.Figure{"notes": s.Notation, "moving": s.Figure} {
 			if f == nil {
 				continue
@@ -154,14 +157,18 @@ func (l *Lecture) fill(p *pageParts) error {
 		}
 		slices.SortFunc(step.Figures, func(a, b pageFigure) int { return strings.Compare(b.Kind, a.Kind) })
 		p.Steps = append(p.Steps, step)
-		until += s.Seconds()
-		row := sheetRow{Number: s.Number, Title: s.Title, Say: s.Say, Length: p.w("talk.nothing"), Until: t.length(until)}
+		row := sheetRow{Number: s.Number, Title: s.Title, Say: s.Say, Length: p.w("talk.nothing")}
+		if !s.Besides {
+			until += s.Seconds()
+			row.Until = t.length(until)
+			talk++
+		}
 		if s.Hear != Nothing {
 			row.Length = t.length(s.Seconds())
 		}
 		p.Sheet = append(p.Sheet, row)
 	}
-	p.Summary = l.Book.Say("sheet.total", map[string]any{"steps": len(l.Steps), "length": t.length(l.Seconds())})
+	p.Summary = l.Book.Say("sheet.total", map[string]any{"steps": talk, "length": t.length(l.Seconds())})
 	if l.Minutes > 0 {
 		p.Planned = l.Book.Say("sheet.planned", map[string]any{"minutes": int(l.Minutes)})
 	}

@@ -55,6 +55,8 @@ func (t *teller) step(s *Step) {
 		t.rhythm(s)
 	case MelodyAlone:
 		t.melody(s)
+	case Idea:
+		t.idea(s)
 	case Together:
 		t.together(s)
 	case Against:
@@ -167,7 +169,11 @@ func (t *teller) rhythm(s *Step) {
 	}
 	s.Say = []string{t.book.Say("lecture.rhythm.say", words.Args{"times": times})}
 	if n := len(v.Talea); n > 1 && n <= 40 {
-		s.Say = append(s.Say, t.book.Say("lecture.rhythm.series", words.Args{"series": strings.Join(taleaLabels(v), " ")}))
+		key := "lecture.rhythm.series"
+		if !slices.ContainsFunc(v.Talea, func(d piece.Duration) bool { return d.Silent }) {
+			key = "lecture.rhythm.series-all"
+		}
+		s.Say = append(s.Say, t.book.Say(key, words.Args{"series": strings.Join(taleaLabels(v), " ")}))
 	}
 }
 
@@ -269,8 +275,11 @@ func (t *teller) voice(s *Step) {
 		text += " " + t.talk.Say("lecture.voice.enters", words.Args{"at": t.clock(start)})
 	}
 	s.Text = []string{text + " " + t.playing(s)}
-	s.Say = []string{t.book.Say("lecture.voice.say", words.Args{"voice": v.Name,
-		"lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
+	say := "lecture.voice.say"
+	if start-s.FromSec < leastSec {
+		say = "lecture.voice.say-first"
+	}
+	s.Say = []string{t.book.Say(say, words.Args{"voice": v.Name, "lead": t.length(max(0, start-s.FromSec) / s.Rate)})}
 }
 
 // playing says how many voices are heard once the step's voice has entered.
@@ -348,7 +357,11 @@ func (t *teller) draw(s *Step) error {
 	if s.Kind == Together || s.Kind == Voice {
 		s.Notation, _ = figure.Draw("notation", in, t.figureOptions(s, "notation"))
 	}
-	for _, kind := range figuresFor[s.Kind] {
+	kinds := figuresFor[s.Kind]
+	if s.idea != nil {
+		kinds = []string{s.idea.figure, "lines"}
+	}
+	for _, kind := range kinds {
 		if kind == "meeting" && !t.crossing(s) {
 			continue
 		}
@@ -390,7 +403,7 @@ func (t *teller) crossing(s *Step) bool {
 
 // figureOptions are what a figure of the kind shows of the step.
 func (t *teller) figureOptions(s *Step, kind string) figure.Options {
-	o := figure.Options{Size: figure.Slide, Bare: true, Talk: t.captions, FromSec: s.FromSec, ToSec: s.ToSec}
+	o := figure.Options{Size: figure.Slide, Bare: true, Heard: true, Talk: t.captions, FromSec: s.FromSec, ToSec: s.ToSec}
 	switch kind {
 	case "meeting":
 		o.FromSec, o.ToSec = 0, 0
@@ -406,8 +419,25 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 			t.only(&o, s)
 			return o
 		}
-	case "lag", "tempo":
+	case "contour":
+		if s.other < 0 {
+			t.only(&o, s)
+			return o
+		}
+	case "tempo":
 		o.FromSec, o.ToSec = 0, 0
+		if s.Kind == Idea {
+			t.only(&o, s)
+			return o
+		}
+	case "lag":
+		o.FromSec, o.ToSec = 0, 0
+	case "paper":
+		o.ToSec = min(o.ToSec, o.FromSec+paperSec)
+		if s.lead >= 0 {
+			o.Voice = t.voiceOf(s.lead).Name
+		}
+		return o
 	default:
 		if s.lead >= 0 {
 			o.Voice = t.voiceOf(s.lead).Name
@@ -419,6 +449,9 @@ func (t *teller) figureOptions(s *Step, kind string) figure.Options {
 	}
 	return o
 }
+
+// paperSec is how much paper has room in a figure.
+const paperSec = 5
 
 // only keeps rows of a figure for the voices of the step.
 func (t *teller) only(o *figure.Options, s *Step) {

@@ -31,6 +31,7 @@ const (
 	Title Kind = iota
 	RhythmAlone
 	MelodyAlone
+	Idea     // of something else that the piece does
 	Together // of one voice: color and talea until both end together
 	Against  // a line against itself at another speed
 	Voice    // one more voice
@@ -40,7 +41,8 @@ const (
 	Own  // a step of the piece's own
 )
 
-var kindNames = [...]string{"title", "rhythm", "melody", "together", "against", "voice", "all", "meeting", "text",
+var kindNames = [...]string{"title", "rhythm", "melody", "idea", "together", "against", "voice", "all", "meeting",
+	"text",
 	"own"}
 
 func (k Kind) String() string { return kindNames[k] }
@@ -60,6 +62,7 @@ type Step struct {
 	FromSec, ToSec float64 // the stretch of the piece; no note begins at or after ToSec
 	Rate           float64 // of playing
 	Auto           bool    // sounds as soon as it is shown
+	Besides        bool    // is in the list, to be jumped to; the talk does not go through it by itself
 
 	// of a meeting: which notes fall together; none where voices of a canon are at the same place between notes
 	Meets  []Met
@@ -74,7 +77,14 @@ type Step struct {
 	of          int    // number of a meeting among those of its sort, from 1
 	canons      []int  // of a meeting with Place: those at their meeting point
 	cycle       cycle  // of Together
+	idea        *foundIdea
+	rarest      encounter
+	fresh       int  // of a meeting: how many series begin again
+	special     bool // of a meeting: its voices hardly ever meet, or it is a canon's
 }
+
+// encounter is two voices, and how often they strike together in the piece.
+type encounter struct{ a, b, count int }
 
 // Met is a note that meets others.
 type Met struct{ Voice, Note int }

@@ -28,6 +28,12 @@ const fewNotes = 3
 func automatic(in *Input) []*Step {
 	lead := leadVoice(in)
 	steps := []*Step{{Name: "title", Kind: Title, Hear: Nothing, lead: lead, other: -1}}
+	own := ideaSteps(in)
+	for i, s := range own {
+		s.Besides = i >= mostIdeas
+	}
+	first := min(len(own), mostIdeas)
+	steps = append(steps, own[:first]...)
 	for _, s := range []*Step{
 		{Name: "rhythm", Kind: RhythmAlone, Hear: Rhythm},
 		{Name: "melody", Kind: MelodyAlone, Hear: Melody},
@@ -45,7 +51,39 @@ func automatic(in *Input) []*Step {
 	steps = append(steps, voiceSteps(in, shown)...)
 	steps = append(steps, &Step{Name: "all", Kind: All, Voices: allVoices(in), ToSec: in.Performance.EndSec, lead: lead,
 		other: -1})
-	return append(steps, meetingSteps(in)...)
+	steps = append(append(steps, meetingSteps(in)...), own[first:]...)
+	besides(steps)
+	return steps
+}
+
+// mostIdeas is how many of a piece's ideas are told one after the other, mostSteps
+// how many steps a talk has before it says the same of more voices and meetings.
+const (
+	mostIdeas = 3
+	mostSteps = 12
+)
+
+// besides sets apart what a talk need not go through: of more steps than one listens
+// to, first the later everyday meetings, then the voices that join last, but for one.
+func besides(steps []*Step) {
+	left := 0
+	for _, s := range steps {
+		if !s.Besides {
+			left++
+		}
+	}
+	for _, which := range []func(*Step) bool{
+		func(s *Step) bool { return s.Kind == Meeting && !s.special && s.of > 1 },
+		func(s *Step) bool { return s.Kind == Voice },
+		func(s *Step) bool { return s.Kind == Meeting && s.of > 2 },
+	} {
+		for i := len(steps) - 1; i >= 0 && left > mostSteps; i-- {
+			if s := steps[i]; !s.Besides && which(s) {
+				s.Besides = true
+				left--
+			}
+		}
+	}
 }
 
 // leadVoice is the voice that is explained first: the first one with several

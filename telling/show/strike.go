@@ -104,12 +104,28 @@ func (t *teller) meeting(s *Step) {
 	}
 	args := words.Args{"at": t.clock(s.MeetAt), "who": t.who(s.Meets)}
 	if what == "strike" {
-		s.Text = []string{t.talk.Say("lecture.meeting.strike", args)}
+		s.Text = []string{t.talk.Say("lecture.meeting.strike", args) + t.why(s)}
 	} else {
 		s.Text = []string{t.place(s) + " " + t.talk.Say(t.there(s), args)}
 	}
-	s.Say = []string{t.book.Say("lecture.meeting."+what+"-say",
+	say := what + "-say"
+	if !s.special {
+		say += "-often"
+	}
+	s.Say = []string{t.book.Say("lecture.meeting."+say,
 		words.Args{"lead": t.length((s.MeetAt - s.FromSec) / s.Rate)})}
+}
+
+// why says what is special about a meeting; empty: nothing is.
+func (t *teller) why(s *Step) string {
+	switch {
+	case s.rarest.count > 0 && s.rarest.count <= rarely:
+		return " " + t.talk.Say("lecture.meeting.rare", words.Args{"a": t.voiceOf(s.rarest.a).Name,
+			"b": t.voiceOf(s.rarest.b).Name, "count": s.rarest.count})
+	case s.fresh > 1:
+		return " " + t.talk.Say("lecture.meeting.fresh", words.Args{"count": s.fresh})
+	}
+	return ""
 }
 
 // place says which voices of which canons are at the same place of the music.
@@ -152,14 +168,18 @@ func (t *teller) there(s *Step) string {
 }
 
 // strikesAt reports whether a note of the line begins at a time.
-func strikesAt(line *perform.Line, sec float64) bool {
-	i := sort.Search(line.Items, func(i int) bool { return line.Item(i).StartSec > sec-leastSec/2 })
-	for ; i < line.Items && line.Item(i).StartSec < sec+leastSec/2; i++ {
+func strikesAt(line *perform.Line, sec float64) bool { return noteAt(line, sec, leastSec/2) > 0 }
+
+// noteAt is the note of the line that begins within so many seconds of a time, from
+// 1; 0: none does.
+func noteAt(line *perform.Line, sec, within float64) int {
+	i := sort.Search(line.Items, func(i int) bool { return line.Item(i).StartSec > sec-within })
+	for ; i < line.Items && line.Item(i).StartSec < sec+within; i++ {
 		if !line.Item(i).Silent {
-			return true
+			return line.Item(i).Note
 		}
 	}
-	return false
+	return 0
 }
 
 // mostNotes is how many notes a sentence lists.

@@ -65,8 +65,8 @@ function fillSpeaker(w) {
 function setSpeaker() {
   const w = speaker.window;
   if (!w || w.closed) return;
-  const p = speaker.parts, step = current(), then = data.steps[state.step + 1];
-  put(p.title, `${say("step-of", { n: state.step + 1, of: data.steps.length })} · ${step.title}`);
+  const p = speaker.parts, step = current(), then = goesOn() ? data.steps[state.step + 1] : null;
+  put(p.title, `${where()} · ${step.title}`);
   const text = (step.say || []).join("\n");
   if (p.say.dataset.text !== text) {
     p.say.dataset.text = text;
@@ -89,7 +89,7 @@ function times() {
   const stepSec = step.sound ? step.sec / state.slow : 0;
   const inStep = step.sound ? Math.max(0, state.at - step.sound.from) / 1e6 / pace() : 0;
   let left = Math.max(0, stepSec - inStep);
-  for (const s of data.steps.slice(state.step + 1)) left += s.sec / state.slow;
+  for (const s of data.steps.slice(state.step + 1, Math.max(talkSteps, state.step + 1))) left += s.sec / state.slow;
   return { elapsed, remaining: data.minutes ? data.minutes * 60 - elapsed : left, inStep: Math.min(inStep, stepSec), stepSec };
 }
 

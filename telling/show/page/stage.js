@@ -30,7 +30,19 @@ function go(number) {
 /** What a remote's forward key does: play what has not been played, then go on. */
 function forward() {
   if (current().sound && !state.started) player.play();
-  else if (state.step < data.steps.length - 1) go(state.step + 2);
+  else if (goesOn()) go(state.step + 2);
+}
+
+/** How many steps the talk goes through; those after them are jumped to. */
+const talkSteps = data.steps.filter((s) => !s.besides).length;
+
+/** Whether another step follows this one by itself. */
+const goesOn = () => state.step !== talkSteps - 1 && state.step < data.steps.length - 1;
+
+/** Where this step is among its like. */
+function where() {
+  if (state.step < talkSteps) return say("step-of", { n: state.step + 1, of: talkSteps });
+  return say("besides-of", { n: state.step + 1 - talkSteps, of: data.steps.length - talkSteps });
 }
 
 const back = () => go(state.step);
@@ -110,8 +122,8 @@ function shown() {
   $("play").disabled = !step.sound;
   $("play").querySelector("span").textContent = say(state.playing ? "pause" : "play");
   $("back").disabled = state.step === 0;
-  $("next").disabled = state.step === data.steps.length - 1;
-  $("where").textContent = say("step-of", { n: state.step + 1, of: data.steps.length });
+  $("next").disabled = !goesOn();
+  $("where").textContent = where();
   $("mono").checked = state.mono;
   document.querySelectorAll("#list button").forEach((b, i) => {
     if (i === state.step) b.setAttribute("aria-current", "step");
