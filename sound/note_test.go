@@ -172,7 +172,8 @@ func TestDry(t *testing.T) {
 		last := wet
 		for _, dry := range []float64{0.25, 0.5, 0.75, 1} {
 			got := t60(rendered(t, key, Felt, dry, 80, 50))
-			if want := wet * math.Pow(dryRange, -dry); !(got < last) || got > 1.6*want || got < 0.5*want { // beats keep their time
+			// beats keep their time
+			if want := wet * math.Pow(dryRange, -dry); !(got < last) || got > 1.6*want || got < 0.5*want {
 				t.Errorf("key %d, dry %.2f: T60 %.2f s, wanted about %.2f", key, dry, got, want)
 			}
 			last = got

@@ -51,9 +51,10 @@ const (
 // Piano is one instrument as it is heard.
 type Piano struct {
 	Hammers Hammers
-	Dry     float64 // how much of a strip of felt lies on the strings, 0 to 1: at 1 they ring a sixth as long, and less high
-	Seat    float64 // where it stands, -1 left to 1 right
-	Width   float64 // from the middle of its keys to either end, in the same unit
+	// how much of a strip of felt lies on the strings, 0 to 1: at 1 they ring a sixth as long, and less high
+	Dry   float64
+	Seat  float64 // where it stands, -1 left to 1 right
+	Width float64 // from the middle of its keys to either end, in the same unit
 	// SingleSec is how long one punch holds a port open at Rate 1: what a Single event
 	// lasts. 0 is 42.5 ms, a hole of 1.7272 mm at roll tempo 80.
 	SingleSec float64
