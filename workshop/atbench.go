@@ -94,7 +94,19 @@ func (j *Job) Begun(state *journal.State, m *Making) (*edition.Roll, *bench.Plan
 		return nil, nil, err
 	}
 	if head.Shared {
-		r = sharedRoll(r, p, cutOf(state)...)
+		var cut []bench.Place
+		if head.TrialMM == 0 { // a strip's holes lie elsewhere than those of the roll that it is cut from
+			cut = cutOf(state)
+		}
+		r = sharedRoll(r, p, cut...)
+	}
+	if head.TrialMM > 0 {
+		made.TrialMM = head.TrialMM
+		strips, err := j.onStrips([]*edition.Roll{r}, &made)
+		if err != nil {
+			return nil, nil, err
+		}
+		r = strips[0]
 	}
 	plan, err := AtProfile(r, p)
 	if err != nil {
@@ -147,7 +159,7 @@ func (j *Job) Head(s *edition.Roll, plan *bench.Plan, m *Making) journal.Head {
 		TurnMM: plan.Profile.Crank.TurnMM, Parts: plan.Profile.Crank.Parts, DieMM: plan.DieMM(),
 		Spool: s.Number, Spools: s.Of, FromSec: s.FromSec, ToSec: s.ToSec,
 		Along: m.Stretch.Along, Across: m.Stretch.Across, About: int(m.Stretch.About),
-		Shared: m.Bench != "",
+		Shared: m.Bench != "", TrialMM: m.TrialMM,
 	}
 }
 

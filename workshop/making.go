@@ -60,6 +60,9 @@ func (j *Job) Cuts(m *Making) ([]spools.Cut, error) {
 // spools are the rolls that m asks for, spool after spool, the pianos of each in
 // order.
 func (j *Job) spools(m *Making) ([]*spools.Spool, error) {
+	if m.TrialMM > 0 && !m.Spools.None() {
+		return nil, choice.Errorf("a trial strip is of the whole piece: {trial} goes without {spool-length} and {split}")
+	}
 	if m.plain() {
 		return j.whole(m.Spool)
 	}
@@ -144,7 +147,13 @@ func (j *Job) Edition(piano string, m *Making) (*edition.Edition, error) {
 		if err := j.share(all[from:to], m); err != nil {
 			return nil, err
 		}
-		for _, r := range j.together(all[from:to], m) {
+		together := j.together(all[from:to], m)
+		if m.TrialMM > 0 {
+			if together, err = j.onStrips(together, m); err != nil {
+				return nil, err
+			}
+		}
+		for _, r := range together {
 			if only < 0 || r.Piano == only {
 				e.Rolls = append(e.Rolls, r)
 			}
@@ -232,7 +241,7 @@ func (j *Job) BenchPlan(r *edition.Roll, m *Making) (*bench.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	if m.Bench != "" { // without one the rows are those of the table of holes
+	if m.Bench != "" && m.TrialMM == 0 { // without one the rows are those of the table of holes
 		r = sharedRoll(r, p)
 	}
 	return AtProfile(r, p)

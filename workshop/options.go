@@ -57,6 +57,7 @@ type Making struct {
 	Worksheet bool   // pdf, csv: the rows to punch by hand in place of the roll
 	Labels    bool   // pdf: the labels of all rolls in place of the rolls
 
+	TrialMM float64 // the worst places on a strip of at most so much paper, in place of the rolls; 0: the rolls
 	Spools  spools.Options
 	Spool   int // only this spool, from 1; 0: all
 	Pair    spools.Pair
@@ -64,7 +65,9 @@ type Making struct {
 }
 
 // plain reports whether rolls are as the piece alone makes them.
-func (m *Making) plain() bool { return m.Bench == "" && m.Spools.None() && m.Stretch.None() }
+func (m *Making) plain() bool {
+	return m.Bench == "" && m.Spools.None() && m.Stretch.None() && m.TrialMM == 0
+}
 
 // Machining says which machine cuts the rolls, and how many.
 type Machining struct {

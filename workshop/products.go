@@ -10,6 +10,7 @@ import (
 
 	"rollwright/making/machine"
 	"rollwright/music/musicxml"
+	"rollwright/paper/strip"
 	"rollwright/sound"
 	"rollwright/telling/engrave"
 	"rollwright/text/choice"
@@ -76,7 +77,7 @@ type Option string
 
 // The options of whole families of products.
 const (
-	ofRolls  = "piano bench spool-length split spool paper-across paper-along paper-about"
+	ofRolls  = "piano bench trial spool-length split spool paper-across paper-along paper-about"
 	ofSheets = "scale-across scale-along names back cues"
 	ofFilm   = "from to roll rate hammers dry tuning mono lufs as-is"
 	ofSound  = "from to voice without only roll rate hammers dry tuning mono lufs as-is sample-rate bits"
@@ -142,6 +143,11 @@ var products = []*Product{
 		About: "labels for rolls and boxes, cues, the tab of the leader", Needs: NeedsEvents, For: ForBench,
 		Heeds: heeds(ofRolls, "labels paper cues speeds two-attacks"),
 		asked: func(o *Options) bool { return o.Labels }, write: writeLabels,
+	},
+	{
+		Name: "form", Extensions: []string{strip.Extension}, Called: "a form for a trial strip",
+		About: "the questions that a trial strip puts, to fill in", For: ForBench,
+		Heeds: heeds(ofRolls), write: one(writeForm),
 	},
 	{
 		Name: "table", Extensions: []string{".csv"}, Called: "a table",

@@ -33,5 +33,5 @@ func (j *Job) try(c inspect.Change) (counts [3]int, ok bool) {
 	if err != nil {
 		return counts, false
 	}
-	return inspect.Check(&changed, rolls).Counts, true
+	return inspect.CheckAnswered(&changed, rolls, j.Tried).Counts, true
 }

@@ -47,8 +47,10 @@ type Job struct {
 	Others []string // files that a piece takes notes from, by their paths from Folder
 	Said   []string // what a source was taken otherwise for than it stands, as sentences without a point
 
-	title    string                // as the source says; may be empty
-	others   *others               // of Others; nil: none
+	title  string           // as the source says; may be empty
+	others *others          // of Others; nil: none
+	Tried  []inspect.Answer // of trial strips: what was played is no finding any more; set before findings are asked for
+
 	notes    iter.Seq[event.Event] // nil where the source holds holes alone
 	rolls    func() ([]*roll.Roll, error)
 	findings func() (*inspect.Report, error)
@@ -310,9 +312,9 @@ func (j *Job) inspect() (*inspect.Report, error) {
 		return nil, err
 	}
 	if j.Piece == nil {
-		return inspect.Check(nil, rolls), nil
+		return inspect.CheckAnswered(nil, rolls, j.Tried), nil
 	}
-	report := inspect.Check(j.Piece, rolls)
+	report := inspect.CheckAnswered(j.Piece, rolls, j.Tried)
 	if tries := triedEvents / max(j.Performance.Count, 1); tries > 0 {
 		report.Try(j.try, min(tries, mostTries))
 	}

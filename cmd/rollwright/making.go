@@ -19,6 +19,8 @@ import (
 type making struct {
 	Bench string `placeholder:"NAME|FILE" help:"The bench: a built-in one (see rollwright benches) or a .bench file."`
 
+	Trial lengthFlag `placeholder:"1m" help:"In place of the roll a trial strip of at most so much paper: the worst place of each kind of doubt."`
+
 	SpoolLength lengthFlag `placeholder:"20m" help:"Part the piece into spools of at most so much music, at rests."`
 	Split       []clock    `placeholder:"1:20,3:05" sep:"," help:"End a spool at each of these times."`
 	Spool       int        `placeholder:"N" help:"Only this spool."`
@@ -59,6 +61,7 @@ func (m *making) making() (workshop.Making, error) {
 		}
 		out.Bench = path
 	}
+	out.TrialMM = float64(m.Trial)
 	out.Spools.LongestMM = float64(m.SpoolLength)
 	for _, at := range m.Split {
 		out.Spools.AtSec = append(out.Spools.AtSec, float64(at))

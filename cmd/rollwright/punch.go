@@ -122,6 +122,9 @@ func (c *punchCommand) parted(job *workshop.Job, m *workshop.Making, w *work) []
 			continue
 		}
 		h := state.Head
+		if (h.TrialMM > 0) != (w.head.TrialMM > 0) {
+			continue
+		}
 		if !punching.Apart(&h, &w.head) {
 			continue
 		}
@@ -159,6 +162,9 @@ func choose(h *journal.Head) string {
 	if h.Piano != "" {
 		text += " --piano " + strconv.Quote(h.Piano)
 	}
+	if h.TrialMM > 0 {
+		text += fmt.Sprintf(" --trial %gmm", h.TrialMM)
+	}
 	if h.Spools > 1 {
 		text += fmt.Sprintf(" --spool %d", h.Spool)
 	}
@@ -174,6 +180,15 @@ type work struct {
 	state *journal.State // nil: not begun
 }
 
+// source is what the journal is named after: the trial strip of a piece has one of
+// its own.
+func (c *punchCommand) source() string {
+	if c.Trial > 0 {
+		return c.File + ".trial"
+	}
+	return c.File
+}
+
 // work finds the one roll that is meant: that of a journal which has begun, or
 // a new one.
 func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error) {
@@ -182,9 +197,9 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 			return w, err
 		}
 	} else if c.Spool > 0 || m.Spools.None() {
-		path := journal.Path(c.File, c.Piano, c.Spool, c.Spool+1) // of any number of spools
+		path := journal.Path(c.source(), c.Piano, c.Spool, c.Spool+1) // of any number of spools
 		if c.Spool == 0 {
-			path = journal.Path(c.File, c.Piano, 0, 0)
+			path = journal.Path(c.source(), c.Piano, 0, 0)
 		}
 		if w, err := begun(job, path, m); w != nil || err != nil {
 			return w, err
@@ -200,7 +215,7 @@ func (c *punchCommand) work(job *workshop.Job, m *workshop.Making) (*work, error
 	s := choice[0]
 	path := c.Journal
 	if path == "" {
-		path = journal.Path(c.File, s.Name, s.Number, s.Of)
+		path = journal.Path(c.source(), s.Name, s.Number, s.Of)
 		if w, err := begun(job, path, m); w != nil || err != nil {
 			return w, err
 		}

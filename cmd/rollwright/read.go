@@ -129,12 +129,19 @@ type checkCommand struct {
 	pieceArg
 	All  bool `help:"List each finding, in place of grouping what repeats."`
 	JSON bool `name:"json" help:"JSON in place of text."`
+
+	Answers string `placeholder:"FILE" help:"What the instrument has answered on a trial strip: a form that was filled in."`
 }
 
 func (c *checkCommand) Run(ctx context.Context, t terminal) error {
 	job, err := c.open(ctx, t)
 	if err != nil {
 		return err
+	}
+	if c.Answers != "" {
+		if job.Tried, err = workshop.Answers(c.Answers); err != nil {
+			return err
+		}
 	}
 	findings, err := job.Findings()
 	if err != nil {
@@ -151,6 +158,9 @@ func (c *checkCommand) Run(ctx context.Context, t terminal) error {
 		err = inspect.WriteSummary(t.out, findings)
 	}
 	if err == nil {
+		for _, line := range job.Offers() {
+			fmt.Fprintf(t.err, "for the instrument's file, since it was played: %s\n", line)
+		}
 		warnOfLecture(job, t.err)
 		err = warnAtBench(job, t.err)
 	}

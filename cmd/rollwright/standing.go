@@ -61,7 +61,7 @@ func (c *punchCommand) rolls(job *workshop.Job, m *workshop.Making) ([]*work, er
 	}
 	spooled := slices.Clone(out)
 	for _, s := range asked {
-		path := journal.Path(c.File, s.Name, s.Number, s.Of)
+		path := journal.Path(c.source(), s.Name, s.Number, s.Of)
 		w, err := begun(job, path, m)
 		if w == nil && err == nil && !slices.ContainsFunc(spooled, func(w *work) bool { return w.spool.Name == s.Name }) {
 			w, err = fresh(job, path, s, m)
@@ -180,7 +180,7 @@ func atBench(plan *bench.Plan, spool *edition.Roll, state *journal.State, c *pun
 	if n := len(c.Add); n > 0 {
 		fmt.Fprintf(&b, "to add: %s in the part already done\n", say.Count(n, "hole"))
 	}
-	if !math.IsInf(c.CutMM, -1) {
+	if !math.IsInf(c.CutMM, -1) && state.Head.TrialMM == 0 { // a strip is not in the order of the piece
 		fmt.Fprintf(&b, "free: notes that begin after %.3f s of the piece may still change\n",
 			spool.FromSec+max(c.FreeSec, 0))
 	}

@@ -35,7 +35,7 @@ var order = []string{
 	"sound/loudness", "sound/pcm", "sound/wav", "sound/flac", "sound/take", "sound", "sound/player",
 	"sound/internal/benchmain",
 
-	"paper/instrument", "paper/roll", "paper/tear", "paper/lay", "paper/inspect", "paper/survey", "paper/spools", "paper/edition",
+	"paper/instrument", "paper/roll", "paper/tear", "paper/lay", "paper/inspect", "paper/strip", "paper/survey", "paper/spools", "paper/edition",
 	"paper/sheet", "paper/table",
 
 	"scan/row", "scan/read", "scan/report", "scan/proof", "scan/overhear",

@@ -55,6 +55,7 @@ type Head struct {
 	FromSec, ToSec float64 // the stretch of the piece on the spool
 	Along, Across  float64 // size of the paper at the bench over that at the instrument
 	About          int     // what keeps its place across: instrument.Anchor
+	TrialMM        float64 // of a trial strip: how long it may be; 0: the roll itself
 	Shared         bool    // chains have their punches on common rows: bench.Share
 }
 

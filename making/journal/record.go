@@ -67,6 +67,9 @@ const version = "rollwright-journal 1"
 // headText is the first line.
 func headText(h Head) []byte {
 	text := plainHead(h)
+	if h.TrialMM > 0 {
+		text = append(append(text, trialStrip...), exact(h.TrialMM)...)
+	}
 	if h.Shared {
 		text = append(text, sharedRows...)
 	}
@@ -76,6 +79,9 @@ func headText(h Head) []byte {
 // sharedRows ends the head of a roll whose chains have their punches on common
 // rows.
 const sharedRows = " rows=shared"
+
+// trialStrip goes before the length of a trial strip.
+const trialStrip = " trial="
 
 func plainHead(h Head) []byte {
 	return fmt.Appendf(nil, "%s title=%s piano=%s bench=%s turn=%s parts=%d die=%s spool=%d/%d from=%s to=%s along=%s across=%s about=%d",
@@ -94,9 +100,23 @@ var errHead = errors.New("this is no journal of rollwright, or its first line is
 // elsewhere.
 var ErrFirstLine = errors.New("its first line is damaged, the records are there: punch goes on with them, at the bench and on the spool and paper that are given to it")
 
+// cutLast cuts a line at the last sep.
+func cutLast(line, sep string) (before, after string, ok bool) {
+	i := strings.LastIndex(line, sep)
+	if i < 0 {
+		return line, "", false
+	}
+	return line[:i], line[i+len(sep):], true
+}
+
 func parseHead(line string) (Head, error) {
 	var h Head
 	line, h.Shared = strings.CutSuffix(line, sharedRows)
+	if before, length, ok := cutLast(line, trialStrip); ok {
+		if mm, err := strconv.ParseFloat(length, 64); err == nil && mm > 0 && mm < 1e6 {
+			line, h.TrialMM = before, mm
+		}
+	}
 	rest, ok := strings.CutPrefix(line, version+" ")
 	if !ok {
 		if strings.HasPrefix(line, "rollwright-journal ") {

@@ -48,6 +48,7 @@ type Finding struct {
 	stretch  roll.Stretch // PedalBeyond: the span as written
 	pedal    string       // PedalBeyond: sustain or soft
 	ends     lineEnds     // WeakLine
+	refused  bool         // a trial strip has said that it cannot be played
 	beside   int          // SideBySide: the number of the other port
 	// kinds that tell of two strokes: seconds from one to the other; LevelsLost: the largest distance in levels
 	apart    float64

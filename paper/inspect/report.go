@@ -77,16 +77,17 @@ type Report struct {
 	Facts  []Facts // a roll each
 	Counts [3]int  // findings of each Severity
 
-	piece  *piece.Piece
-	rolls  []*roll.Roll
-	trials *trials
+	piece   *piece.Piece
+	rolls   []*roll.Roll
+	answers []Answer
+	trials  *trials
 }
 
 // Forbid reports whether something cannot be played.
 func (r *Report) Forbid() bool { return r.Counts[Forbids] > 0 }
 
 // All are the findings one by one.
-func (r *Report) All() iter.Seq[Finding] { return all(r.piece, r.rolls, r.trials) }
+func (r *Report) All() iter.Seq[Finding] { return all(r.piece, r.rolls, r.answers, r.trials) }
 
 // mostGroups bounds the memory of a report: pairs of voices beyond it count
 // with their first voice.
@@ -103,15 +104,17 @@ type groupKey struct {
 
 // Check gathers the findings of all rolls. Where no piece made them p is nil, and
 // no finding has a remedy that would change one.
-func Check(p *piece.Piece, rolls []*roll.Roll) *Report {
-	report := &Report{piece: p, rolls: rolls, trials: &trials{known: map[trial][3]int{}}}
+func Check(p *piece.Piece, rolls []*roll.Roll) *Report { return check(p, rolls, nil) }
+
+func check(p *piece.Piece, rolls []*roll.Roll, answers []Answer) *Report {
+	report := &Report{piece: p, rolls: rolls, answers: answers, trials: &trials{known: map[trial][3]int{}}}
 	index := map[groupKey]int{}
 	for _, r := range rolls {
 		s := newSweep(p, r, func(f Finding) bool {
 			report.add(index, f)
 			return true
 		})
-		s.trials = report.trials
+		s.trials, s.answers = report.trials, answers
 		s.run()
 		report.Facts = append(report.Facts, s.facts)
 	}

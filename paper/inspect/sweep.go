@@ -20,14 +20,14 @@ const (
 // whole roll, then what has a place, from start to end, then what a voice has
 // throughout. Rolls must have been laid out for p.
 func All(p *piece.Piece, rolls []*roll.Roll) iter.Seq[Finding] {
-	return all(p, rolls, nil)
+	return all(p, rolls, nil, nil)
 }
 
-func all(p *piece.Piece, rolls []*roll.Roll, t *trials) iter.Seq[Finding] {
+func all(p *piece.Piece, rolls []*roll.Roll, answers []Answer, t *trials) iter.Seq[Finding] {
 	return func(yield func(Finding) bool) {
 		for _, r := range rolls {
 			s := newSweep(p, r, yield)
-			s.trials = t
+			s.trials, s.answers = t, answers
 			if s.run(); s.stopped {
 				return
 			}
@@ -44,6 +44,7 @@ type sweep struct {
 	yield   func(Finding) bool
 	reach   *reach
 	trials  *trials // nil: remedies are not tried
+	answers []Answer
 	stopped bool
 
 	edgeMM, webMaxMM float64
@@ -118,6 +119,9 @@ func (s *sweep) tell(f Finding) {
 	}
 	f.Piano, f.PianoName, f.roll, f.piece, f.reach, f.trials = s.roll.Piano, s.roll.Name, s.roll, s.written, s.reach,
 		s.trials
+	if s.answered(&f) {
+		return
+	}
 	s.ofGestures(&f)
 	if f.Voice >= 0 {
 		f.VoiceName = s.piece.Voices[f.Voice].Name

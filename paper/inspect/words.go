@@ -13,6 +13,13 @@ import (
 // Message says what is wrong, in lower case and without a full stop, the
 // place apart.
 func (f *Finding) Message() string {
+	if f.refused {
+		return f.message() + "; a trial strip says that this cannot be played here"
+	}
+	return f.message()
+}
+
+func (f *Finding) message() string {
 	value, limit := figure(f.Value), figure(f.Limit)
 	switch f.Kind {
 	case OutsideCompass:
