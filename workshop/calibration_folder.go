@@ -14,6 +14,7 @@ import (
 	"rollwright/making/calibrate"
 	"rollwright/paper/instrument"
 	"rollwright/text/choice"
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -32,7 +33,7 @@ func (t *testRoll) spare(folder string) error {
 		return nil // there is nothing yet, or writing will complain
 	}
 	path := filepath.Join(folder, TestRollName)
-	old, err := os.ReadFile(path)
+	old, err := ownFile(path)
 	if err == nil && !t.blank(path, old) {
 		return fmt.Errorf("%s is there already and stays as it is; name another folder", path)
 	}
@@ -43,7 +44,7 @@ func (t *testRoll) spare(folder string) error {
 		return nil
 	}
 	path = filepath.Join(folder, holesName)
-	old, err = os.ReadFile(path)
+	old, err = ownFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -58,6 +59,14 @@ func (t *testRoll) spare(folder string) error {
 		return choice.Errorf("%s holds another test roll; name another folder, or replace it with {again}", folder)
 	}
 	return nil
+}
+
+// ownFile is a file that an earlier run has written, to be compared with.
+func ownFile(path string) ([]byte, error) {
+	if err := infile.Check(path); err != nil {
+		return nil, err
+	}
+	return os.ReadFile(path)
 }
 
 // blank reports whether readings are as they were handed out: by this test

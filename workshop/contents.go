@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"rollwright/text/choice"
+	"rollwright/text/infile"
 )
 
 // contentsName is the list of what Build has put into a folder, in the form
@@ -31,7 +32,11 @@ type contents []content
 
 // readContents is the list in folder, empty when there is none.
 func readContents(folder string) (contents, error) {
-	file, err := os.Open(filepath.Join(folder, contentsName))
+	path := filepath.Join(folder, contentsName)
+	if err := infile.Check(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	file, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
@@ -42,7 +47,7 @@ func readContents(folder string) (contents, error) {
 	var list contents
 	lines := bufio.NewScanner(io.LimitReader(file, maxBytes))
 	for lines.Scan() {
-		sum, name, ok := strings.Cut(lines.Text(), "  ")
+		sum, name, ok := strings.Cut(string(infile.Text(lines.Bytes())), "  ")
 		if !ok || len(sum) != 2*sha256.Size || name != filepath.Base(name) {
 			return nil, fmt.Errorf("%s is not a list that build has written; take it out of the folder, or build into another",
 				file.Name())
@@ -66,6 +71,9 @@ func sumUp(path func(string) string, names []string) (contents, error) {
 }
 
 func sumOf(path string) (string, error) {
+	if err := infile.Check(path); err != nil {
+		return "", err
+	}
 	file, err := os.Open(path)
 	if err != nil {
 		return "", err

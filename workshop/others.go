@@ -15,6 +15,7 @@ import (
 	"rollwright/music/piecefile"
 	"rollwright/music/transcribe"
 	"rollwright/paper/instrument"
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -64,7 +65,11 @@ func openBelow(folder, name string) (io.ReadCloser, error) {
 	if !info.Mode().IsRegular() {
 		return nil, errors.New("it is no file")
 	}
-	return root.Open(filepath.FromSlash(name))
+	file, err := root.Open(filepath.FromSlash(name))
+	if err == nil {
+		infile.Note(filepath.Join(folder, filepath.FromSlash(name)), file)
+	}
+	return file, err
 }
 
 // options let the piece in a folder, counted from that of the first one, take notes.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -13,6 +12,7 @@ import (
 	"rollwright/paper/instrument"
 	"rollwright/paper/table"
 	"rollwright/text/choice"
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -136,7 +136,7 @@ func pieceOf(ctx context.Context, f *source.File, g Given) (*Job, error) {
 func readText(name string, stdin io.Reader, most int64) ([]byte, error) {
 	in := stdin
 	if name != "-" {
-		file, err := os.Open(name)
+		file, err := infile.Open(name)
 		if err != nil {
 			return nil, unreadable(name, err)
 		}

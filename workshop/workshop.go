@@ -26,6 +26,7 @@ import (
 	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -75,8 +76,12 @@ func unreadable(name string, err error) error {
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("no permission to read %s", name)
 	}
-	if info, statErr := os.Stat(name); statErr == nil && info.IsDir() {
+	var none *infile.NoFileError
+	switch {
+	case errors.As(err, &none) && none.Mode.IsDir():
 		return fmt.Errorf("%s is a folder; name a piece file in it", name)
+	case errors.As(err, &none):
+		return none
 	}
 	return fmt.Errorf("cannot read %s: %w", name, err)
 }

@@ -12,6 +12,7 @@ import (
 	"rollwright/making/calibrate"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/text/infile"
 	"rollwright/text/say"
 	"rollwright/text/source"
 	"rollwright/workshop"
@@ -94,7 +95,7 @@ func (c *calibrateRead) Run(ctx context.Context, t terminal) error {
 func (c *calibrateRead) fit(ctx context.Context, t terminal) (*calibrate.Result, error) {
 	in := t.in
 	if c.Readings != "-" {
-		file, err := os.Open(c.Readings)
+		file, err := infile.Open(c.Readings)
 		if err != nil {
 			return nil, err
 		}

@@ -2,18 +2,21 @@ package main
 
 import (
 	"encoding/json"
-	"os"
 
 	"rollwright/music/ear"
+	"rollwright/text/infile"
 	"rollwright/text/source"
 	"rollwright/workshop"
 )
+
+// mostThresholds bounds a file of thresholds, in bytes.
+const mostThresholds = 1 << 20
 
 // ear says what a listener can follow of the notes.
 func (c *planCommand) ear(t terminal, job *workshop.Job) error {
 	thresholds := ear.Published()
 	if c.Thresholds != "" {
-		text, err := os.ReadFile(c.Thresholds)
+		text, err := infile.Read(c.Thresholds, mostThresholds)
 		if err != nil {
 			return err
 		}

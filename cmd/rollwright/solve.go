@@ -35,7 +35,7 @@ func (c *solveCommand) Run(ctx context.Context, t terminal) error {
 		if err != nil {
 			return err
 		}
-		if err := outfile.Write(ctx, c.File, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+		if err := outfile.Replace(ctx, c.File, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
 			return err
 		}
 	}

@@ -6,11 +6,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
+
+	"rollwright/text/infile"
 )
 
 // AnswersName is the file beside the first picture in which a person has said of
@@ -64,7 +65,7 @@ const mostAnswers = 10 << 20
 func (o *Options) answers(name string) ([]answer, error) {
 	open := o.Open
 	if open == nil {
-		open = os.Open
+		open = infile.Open
 	}
 	file, err := open(name)
 	if err != nil {
@@ -78,7 +79,7 @@ func (o *Options) answers(name string) ([]answer, error) {
 	if len(text) > mostAnswers {
 		return nil, fmt.Errorf("%s has more than %d MB, which no answers have", name, mostAnswers>>20)
 	}
-	return parseAnswers(name, string(text))
+	return parseAnswers(name, string(infile.Text(text)))
 }
 
 // parseAnswers reads rows of picture (from 1), x, y and "is" or "none".

@@ -14,6 +14,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"rollwright/text/infile"
 )
 
 // The bounds of a picture.
@@ -63,7 +65,7 @@ const saveHint = "save the picture as PNG, TIFF (without compression, PackBits, 
 // Open begins to read the picture file called path. The error is a FormatError,
 // an UnsupportedError or the system's.
 func Open(path string) (*Picture, error) {
-	file, err := os.Open(path)
+	file, err := infile.Open(path)
 	if err != nil {
 		return nil, err
 	}

@@ -16,13 +16,13 @@ import (
 	"io"
 	"io/fs"
 	"math"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 
 	"rollwright/sound/flac"
 	"rollwright/sound/wav"
+	"rollwright/text/infile"
 )
 
 // Take is a recording. Its rate is 8000 or more.
@@ -44,7 +44,7 @@ const mostSec = 4 * 3600
 
 // Read reads the recording called path.
 func Read(ctx context.Context, path string) (*Take, error) {
-	file, err := os.Open(path)
+	file, err := infile.Open(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, fmt.Errorf("there is no recording %s", path)

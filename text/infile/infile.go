@@ -4,14 +4,19 @@
 // To open a pipe waits until somebody writes to it, to read a device may never
 // end, and what a folder answers is no sentence. Each of them is an error at
 // once, with the way out.
+//
+// What was opened is remembered: outfile refuses to write over what the same run
+// reads, under whatever name.
 package infile
 
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"strings"
+	"sync"
 )
 
 // Open opens the file at path for reading. A folder, a pipe, a device is an
@@ -21,7 +26,76 @@ func Open(path string) (*os.File, error) {
 	if err := Check(path); err != nil {
 		return nil, err
 	}
-	return os.Open(path)
+	file, err := os.Open(path)
+	if err == nil {
+		Note(path, file)
+	}
+	return file, err
+}
+
+// Read is the file at path, which may have so many bytes at most, as Open opens
+// it.
+func Read(path string, most int) ([]byte, error) {
+	file, err := Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	text, err := io.ReadAll(io.LimitReader(file, int64(most)+1))
+	if err == nil && len(text) > most {
+		err = &TooLongError{path, most}
+	}
+	return text, err
+}
+
+// TooLongError says that a file is longer than what is read of its kind.
+type TooLongError struct {
+	Path string
+	Most int // bytes
+}
+
+func (e *TooLongError) Error() string {
+	if e.Most >= 1<<20 {
+		return fmt.Sprintf("%s is longer than %d MB", e.Path, e.Most>>20)
+	}
+	return fmt.Sprintf("%s is longer than %d bytes", e.Path, e.Most)
+}
+
+// inputs are the files that this program has opened, by their paths.
+var inputs struct {
+	sync.Mutex
+	files map[string]fs.FileInfo
+}
+
+// Note remembers a file that was opened under path in another way than by Open.
+func Note(path string, file fs.File) {
+	info, err := file.Stat()
+	if err != nil || !info.Mode().IsRegular() {
+		return
+	}
+	inputs.Lock()
+	defer inputs.Unlock()
+	if inputs.files == nil {
+		inputs.files = map[string]fs.FileInfo{}
+	}
+	inputs.files[path] = info
+}
+
+// Opened is the path under which a file was opened to be read; empty: it was not.
+// It is known by its identity, so that a link to it is it.
+func Opened(info fs.FileInfo) string {
+	inputs.Lock()
+	defer inputs.Unlock()
+	first := ""
+	for path, one := range inputs.files {
+		if !os.SameFile(one, info) || first != "" && first < path {
+			continue
+		}
+		if now, err := os.Stat(path); err == nil && os.SameFile(one, now) { // else another may have its number now
+			first = path
+		}
+	}
+	return first
 }
 
 // Check is an error where path does not lead to a file that can be read to its

@@ -75,6 +75,9 @@ func (x *exchange) mark(s *step) error {
 	case err == nil && there.IsDir():
 		return fmt.Errorf("cannot write %s: a folder has that name; move it away", target)
 	case err == nil:
+		if err := isInput(target, there); err != nil {
+			return err
+		}
 		s.Had = markOf(there)
 	case !errors.Is(err, fs.ErrNotExist):
 		return explain(target, err)

@@ -21,6 +21,8 @@ import (
 	"runtime"
 	"sync"
 	"syscall"
+
+	"rollwright/text/infile"
 )
 
 // bufferBytes was chosen by measure: larger buffers gained nothing.
@@ -38,8 +40,31 @@ type Writer struct {
 
 // Create begins an output that will be named path. Symbolic links are followed,
 // so that a link stays a link. The error says what to do about a folder that
-// does not exist or may not be written.
+// does not exist or may not be written, and about a file that this program has
+// opened to read (text/infile).
 func Create(ctx context.Context, path string) (*Writer, error) {
+	if info, err := os.Stat(path); err == nil {
+		if err := isInput(path, info); err != nil {
+			return nil, err
+		}
+	}
+	return create(ctx, path)
+}
+
+// isInput is an error where a file is one that this program reads.
+func isInput(path string, info fs.FileInfo) error {
+	switch from := infile.Opened(info); {
+	case from == "":
+		return nil
+	case from == path:
+		return fmt.Errorf("%s is what is read here, and would be destroyed; name another file", path)
+	default:
+		return fmt.Errorf("%s is the same file as %s, which is read here, and would be destroyed; name another file", path,
+			from)
+	}
+}
+
+func create(ctx context.Context, path string) (*Writer, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -214,6 +239,19 @@ func Write(ctx context.Context, path string, fill func(io.Writer) error) error {
 	if err != nil {
 		return err
 	}
+	return w.fill(fill)
+}
+
+// Replace is Write for a file that was read to be changed.
+func Replace(ctx context.Context, path string, fill func(io.Writer) error) error {
+	w, err := create(ctx, path)
+	if err != nil {
+		return err
+	}
+	return w.fill(fill)
+}
+
+func (w *Writer) fill(fill func(io.Writer) error) error {
 	defer w.Discard()
 	if err := fill(w); err != nil {
 		return err

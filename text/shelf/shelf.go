@@ -4,13 +4,12 @@ package shelf
 
 import (
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -81,14 +80,5 @@ func (s *Shelf) Find(name, dir string, open Open) (f *source.File, further strin
 // ReadFile is the bytes of the file at a path, at most MostBytes of them; more
 // are an error.
 func (s *Shelf) ReadFile(path string) ([]byte, error) {
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close()
-	text, err := io.ReadAll(io.LimitReader(file, int64(s.MostBytes)+1))
-	if err == nil && len(text) > s.MostBytes {
-		err = fmt.Errorf("%s is longer than %d bytes", path, s.MostBytes)
-	}
-	return text, err
+	return infile.Read(path, s.MostBytes)
 }

@@ -23,12 +23,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
 
+	"rollwright/text/infile"
 	"rollwright/text/source"
 )
 
@@ -86,17 +86,12 @@ func Open(language, folder string) (*Book, error) {
 	if !filepath.IsAbs(path) {
 		path = filepath.Join(folder, path)
 	}
-	file, err := os.Open(path)
+	data, err := infile.Read(path, maxBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("words: there is no language %q; write en, or the path of a language file", language)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("words: language %q: write en, or the path of a language file: %w", language, err)
-	}
-	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, maxBytes+1))
-	if err != nil {
-		return nil, fmt.Errorf("words: %s: %w", language, err)
 	}
 	b, err := Parse(data)
 	if err != nil {
@@ -127,7 +122,7 @@ func (b *Book) add(data []byte) error {
 	if len(data) > maxBytes {
 		return fmt.Errorf("larger than %d MB", maxBytes>>20)
 	}
-	d := json.NewDecoder(bytes.NewReader(data))
+	d := json.NewDecoder(bytes.NewReader(infile.Text(data)))
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return errors.New("want one JSON object of keys and templates")
 	}
