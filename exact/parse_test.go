@@ -24,7 +24,12 @@ func TestParse(t *testing.T) {
 		"pow(2, -7/12)":              "pow(2, 5/12)/2",
 		"pow(2, 0)":                  "1",
 		"pow(3/2, 2)":                "9/4",
-		"cents(50)":                  "root(24, 2)",
+		"cents(50)":                  "cents(50)",
+		"cents(20)":                  "cents(20)",
+		"cents(-20)":                 "cents(-20)",
+		"cents(702)":                 "cents(702)",
+		"cents(100)":                 "root(12, 2)",
+		"3*cents(20)":                "3*root(60, 2)",
 		"cents(-1200)":               "1/2",
 		"cents(0)":                   "1",
 		"cents(701.955)":             "pow(2, 46797/80000)",
@@ -39,7 +44,7 @@ func TestParse(t *testing.T) {
 		"pow(2, 100)":                "pow(2, 100)",
 		"123456789012345678*1000003": "1160557819663014*106377431",
 		"9223372036854775783":        "9223372036854775783",
-		"sqrt(sqrt(sqrt(2)))":        "root(8, 2)",
+		"sqrt(sqrt(sqrt(2)))":        "cents(150)",
 	} {
 		x, err := Parse(text)
 		if err != nil {

@@ -9,10 +9,14 @@ import (
 
 // String is the number as Parse reads it back to an equal one. Roots are
 // reduced: powers lie between 0 and 1, and primes with the same power stand
-// under one root, as in "3*sqrt(2)/2", "root(12, 2)", "pow(2, 7/12)", "e/pi".
+// under one root, as in "3*sqrt(2)/2", "root(12, 2)", "pow(2, 7/12)", "e/pi"; what is whole
+// cents and no root that anybody would write is cents: "cents(20)".
 // Each number has one text. (Parse has limits; a number that computing took
 // beyond them has a text that it refuses.)
 func (x Real) String() string {
+	if text, ok := x.centsText(); ok {
+		return text
+	}
 	num, den := x.integerTexts()
 	num = append(num, x.rootTexts()...)
 	for _, f := range x.factors {
@@ -35,6 +39,23 @@ func (x Real) String() string {
 		return text + "/" + den[0]
 	}
 	return text + "/(" + strings.Join(den, "*") + ")"
+}
+
+// centsText is a power of 2 alone as cents, where these are whole and its root is finer than
+// that of a semitone and no other of a common division.
+func (x Real) centsText() (string, bool) {
+	if len(x.factors) != 1 || x.factors[0].base != 2 || x.factors[0].exp.big != nil {
+		return "", false
+	}
+	p := x.factors[0].exp.small
+	if p.Den() < 8 || p.Den() == 12 {
+		return "", false
+	}
+	cents, ok := p.Mul(Int(1200))
+	if !ok || !cents.IsInt() {
+		return "", false
+	}
+	return "cents(" + cents.String() + ")", true
 }
 
 func (b base) String() string {

@@ -196,7 +196,7 @@ func errorText(err error) string {
 	var complaints source.Errors
 	if errors.As(err, &complaints) {
 		text := complaints.Error()
-		if n := len(complaints); n > 1 {
+		if n := complaints.Count(); n > 1 {
 			text += fmt.Sprintf("\n%d things to mend", n)
 		}
 		return text

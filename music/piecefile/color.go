@@ -3,6 +3,7 @@ package piecefile
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"rollwright/music/piece"
@@ -226,6 +227,16 @@ func withSigns(text string) string {
 var signs = strings.NewReplacer("♯", "#", "♭", "b", "x", "##", ",", "", ";", "",
 	"isis", "##", "is", "#", "eses", "bb", "es", "b", "s", "#")
 
+// lowestNumbered is the lowest key that is taken for one where a number stands in place of a
+// pitch: the lowest of a piano. Smaller ones may be durations.
+const lowestNumbered = 21
+
+// keyNumber reports whether a text is a number that may be meant as a key.
+func keyNumber(text string) bool {
+	n, err := strconv.Atoi(text)
+	return err == nil && n >= lowestNumbered && n <= pitch.HighestKey
+}
+
 // pitchHint is how a pitch that was not understood may have been meant.
 func pitchHint(text string) string {
 	const plain = "write a letter from A to G, # or b if wanted, then the octave: C4 is middle C"
@@ -240,6 +251,9 @@ func pitchHint(text string) string {
 		return fmt.Sprintf("the octave comes last: %s", meant[:1]+meant[2:]+meant[1:2])
 	case isPitch(meant + "4"):
 		return fmt.Sprintf("the octave is missing: %s4", meant)
+	case keyNumber(text):
+		key, _ := strconv.Atoi(text)
+		return fmt.Sprintf("pitches stand by their names: key %d is %s", key, pitch.Name(key))
 	case strings.Trim(text, "0123456789/.()") == "":
 		return "durations stand in talea, pitches in color; or write both as a line: C4:2"
 	case strings.Contains(text, ":"):

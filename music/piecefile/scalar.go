@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -170,7 +171,32 @@ func (r *reader) noSeries(v *blocks.Value, name, wanted, many string, hint bareH
 			name, strings.Join(numbers, " "))))
 }
 
+// beats is a tempo as it stands over a score: a note value and how many of it a minute.
+var beats = regexp.MustCompile(`^\s*([0-9]+/[0-9]+)\s*=\s*([0-9]+(?:\.[0-9]+)?)\s*$`)
+
+// quartersOf is a tempo of other note values in quarter notes: 1/8 = 72 is 36.
+func quartersOf(v *blocks.Value) (exact.Rat, bool) {
+	s, err := v.Str()
+	m := beats.FindStringSubmatch(s)
+	if err != nil || m == nil {
+		return exact.Rat{}, false
+	}
+	value, bad := exact.ParseRat(m[1])
+	count, worse := exact.ParseRat(m[2])
+	if bad != nil || worse != nil {
+		return exact.Rat{}, false
+	}
+	quarters, fits := value.Mul(exact.Int(4))
+	if !fits {
+		return exact.Rat{}, false
+	}
+	return quarters.Mul(count)
+}
+
 func readTempo(r *reader, v *blocks.Value) any {
+	if quarters, ok := quartersOf(v); ok {
+		return orNil(0, r.add(v.Error("a tempo counts quarter notes a minute", "write: "+quarters.String())))
+	}
 	x, ok := r.real(v, "a tempo", leastTempo, mostTempo)
 	return orNil(x, ok)
 }
@@ -228,11 +254,28 @@ func readTransposeSteps(r *reader, v *blocks.Value) any {
 }
 
 func readBackward(r *reader, v *blocks.Value) any {
-	if v = r.meant(v); v == nil {
+	if v = r.meantAs(v, asTruth); v == nil {
 		return nil
 	}
 	b, err := v.Bool()
+	if word, e := v.Str(); err != nil && e == nil {
+		if truth, ok := truths[strings.ToLower(strings.TrimSpace(word))]; ok {
+			err.Hint = "write: " + truth
+		}
+	}
 	return orNil(b, r.add(err))
+}
+
+// truths are other ways of saying true and false.
+var truths = map[string]string{"true": "true", "yes": "true", "on": "true", "1": "true", "false": "false", "no": "false",
+	"off": "false", "0": "false"}
+
+// asTruth takes a word that names nothing for true or false.
+func asTruth(word string) (problem, hint string) {
+	if truth, ok := truths[strings.ToLower(word)]; ok {
+		return "there is nothing called " + word, "write: " + truth
+	}
+	return "there is nothing called " + word, "write true or false"
 }
 
 // readUnit reads a positive fraction of a whole note.

@@ -141,6 +141,7 @@ func (s *textReader[T]) more() {
 	case s.wrong > mostCounted:
 		n = "more than " + fmt.Sprint(mostCounted-maxPerSeries)
 	}
+	s.last.More = s.wrong - maxPerSeries
 	s.last.Hint = strings.TrimLeft(fmt.Sprintf("%s\nand %s more mistakes in this %s", s.last.Hint, n, s.k.name), "\n")
 	if n == "1" {
 		s.last.Hint = strings.Replace(s.last.Hint, "1 more mistakes", "1 more mistake", 1)

@@ -25,6 +25,7 @@ func WriteBrief(w io.Writer, p *Plan, hands, more string) error {
 	t.line("")
 	t.repeats()
 	t.meets()
+	t.allAsks()
 	if hands != "" {
 		t.item("bench", "%s", hands)
 	}
@@ -146,8 +147,8 @@ func (t *text) meets() {
 	}
 }
 
-// Meets says where canons meet, then which pairs meet most rarely: those are the
-// meetings that somebody has planned.
+// Meets says where canons meet, when voices stand at one place of their tune besides, then
+// which pairs meet most rarely: those are the meetings that somebody has planned.
 func (p *Plan) Meets() []Row {
 	var rows []Row
 	for i := range p.Canons {
@@ -156,6 +157,7 @@ func (p *Plan) Meets() []Row {
 			rows = append(rows, Row{"canon " + c.Name, fmt.Sprintf("%s of each, at %s", c.Meet, instant(c.At))})
 		}
 	}
+	rows = append(rows, p.crossingRows()...)
 	pairs := slices.Clone(p.Pairs)
 	slices.SortStableFunc(pairs, func(a, b Pair) int { return rarity(&a) - rarity(&b) })
 	for i := range pairs {

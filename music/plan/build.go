@@ -73,15 +73,31 @@ func (p *Plan) compare(perf *perform.Performance, parts []*part, length float64,
 	}
 }
 
+// Between is everything between two voices of a performance, by their indices, the first of
+// them before the other in the file: for those who want more of it than a Plan lists.
+func Between(perf *perform.Performance, a, b int, o Options) Pair {
+	o = o.withDefaults()
+	one := func(voice int) *part {
+		return newPart(perf.Lines[voice], &perf.Piece.Voices[voice], func(perform.Item) {})
+	}
+	return newPair(perf, one(a), one(b), perf.EndSec, o)
+}
+
 func newPair(perf *perform.Performance, a, b *part, length float64, o Options) Pair {
 	music, e := perf.Piece, meet(a, b, length, o)
 	pair := e.pair()
 	pair.Reason += byConstruction(perf, a, b)
+	if pair.Proof != Exact {
+		pair.Reason += declared(music, a, b)
+	}
 	pair.Nearest, pair.Sound = e.nearest(music)
+	var canon *piece.Canon
 	if c := a.voice.Canon; c >= 0 && c == b.voice.Canon && !music.Canons[c].Crosses() {
+		canon = &music.Canons[c]
 		pair.Canon = source.Printable(music.Canons[c].Name)
 		pair.Lag = lag(a, b, music.Canons[c].Meet, o)
 	}
+	pair.SamePlaces = samePlaces(a, b, canon)
 	return pair
 }
 
@@ -165,6 +181,7 @@ func newVoice(music *piece.Piece, v *piece.Voice, l *perform.Line) (Voice, *part
 		out.First, out.Last = fromNanoseconds(p.onsets.ns[0]), fromNanoseconds(p.onsets.ns[n-1])
 	}
 	out.cycles(v, p)
+	out.Questions = questions(v, l)
 	out.Bars = newBars(&v.Bar, l.Bars())
 	out.TableNote = tableNote(v)
 	out.Asked, out.Unreached = asked(music, v.Extent), p.unreached()

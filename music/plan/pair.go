@@ -99,6 +99,10 @@ func (e *encounter) pair() Pair {
 	p.Proof = e.proof
 	p.Meetings = e.meetings()
 	p.NearMisses, p.ClosestTimes = e.misses()
+	if len(p.NearMisses) == 0 && len(e.near.kept) > 0 {
+		rest := e.apart(e.near.kept[0])
+		p.Rest = &rest
+	}
 	p.Reason, p.Chance = e.reason(), e.chance()
 	p.Next = e.next()
 	p.Together = e.together()
@@ -296,6 +300,14 @@ func (e *encounter) meeting(c contact) Meeting {
 	return m
 }
 
+// apart is how far apart two notes are.
+func (e *encounter) apart(d distance) Number {
+	if e.related && !e.bent {
+		return sumNumber(absSum(e.b.onsets.note(d.b).Sub(e.a.onsets.note(d.a))))
+	}
+	return decimalNumber(math.Abs(float64(e.b.onsets.ns[d.b]-e.a.onsets.ns[d.a])) / 1e9)
+}
+
 // misses writes out the closest notes that do not meet. Of voices with a common
 // measure those are left out that lie a step apart or more, but for the closest
 // where the two never meet.
@@ -308,11 +320,9 @@ func (e *encounter) misses() ([]Miss, int) {
 		ns := [2]int64{e.a.onsets.ns[d.a], e.b.onsets.ns[d.b]}
 		m := Miss{NoteA: int64(d.a) + 1, NoteB: int64(d.b) + 1, Earlier: e.a.name}
 		apart := ns[1] - ns[0]
-		m.Distance = decimalNumber(math.Abs(float64(apart)) / 1e9)
+		m.Distance = e.apart(d)
 		if e.related && !e.bent {
-			between := e.b.onsets.note(d.b).Sub(e.a.onsets.note(d.a))
-			m.Distance = sumNumber(absSum(between))
-			apart = int64(between.Sign())
+			apart = int64(e.b.onsets.note(d.b).Sub(e.a.onsets.note(d.a)).Sign())
 		}
 		if apart < 0 {
 			m.Earlier = e.b.name

@@ -94,7 +94,8 @@ type Voice struct {
 	Asked          string      `json:"asked"`      // the extent as written, in words; empty: complete
 	Unreached      []Unreached `json:"unreached"`  // legs of its tempo path that the voice never comes to
 	Found          *Found      `json:"found,omitempty"`
-	Bars           *Bars       `json:"bars,omitempty"` // nil: it has none
+	Bars           *Bars       `json:"bars,omitempty"`      // nil: it has none
+	Questions      []string    `json:"questions,omitempty"` // what was perhaps not meant
 
 	durations []string // of the talea's members, in order
 	start     float64  // of the first item
@@ -167,6 +168,14 @@ type Pair struct {
 	ClosestTimes int         `json:"closest_times"` // how many near misses are as close as the first; 0 when not proved
 	Lag          *Lag        `json:"lag"`           // of two voices of one canon
 	EqualSpeeds  []EqualTime `json:"equal_speeds"`  // when a tempo changes
+
+	// SamePlaces are when both stand at one place of a tune that both play; nil: they play
+	// different ones, or never do.
+	SamePlaces []SamePlace `json:"same_places,omitempty"`
+
+	// Rest is how far apart the closest notes are that do not meet, where that is so far that
+	// it is rhythm and no near miss; nil where there are near misses, or nothing else.
+	Rest *Number `json:"closest_s,omitempty"`
 
 	// Bent is that a tempo path of the piece or of a section bends the time of both in the
 	// same way: what is proved is proved in nominal time, and holds as it is heard.

@@ -56,6 +56,8 @@ func (t *text) overview(pairs []Pair) {
 		}
 		if len(p.NearMisses) > 0 {
 			miss = duration(p.NearMisses[0].Distance.Decimal)
+		} else if p.Rest != nil {
+			miss = "none under " + duration(p.Rest.Decimal)
 		}
 		t.line("  %s%s%s%s", pad(cut(p.A, 11)+" "+cut(p.B, 11), 24), pad(ratio, 18), pad(meet, 22), miss)
 	}
@@ -84,6 +86,7 @@ func (t *text) pair(p *Pair) {
 	}
 	t.misses(p)
 	t.equal(p)
+	t.samePlace(p)
 	t.lag(p)
 }
 
@@ -184,6 +187,10 @@ const nearSec = 0.25
 // misses writes the notes that come closest without meeting. Where a distance
 // is proved to come again, it is written once.
 func (t *text) misses(p *Pair) {
+	if p.Rest != nil {
+		t.item("apart", "notes that do not meet are %s apart or more, a step of one of the two or over %.0f ms: that is rhythm",
+			duration(p.Rest.Decimal), farMiss/1e6)
+	}
 	written := ""
 	for i, m := range p.NearMisses {
 		again := p.ClosestTimes > 0 && m.Distance.Exact == written

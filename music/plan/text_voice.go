@@ -30,6 +30,7 @@ func (t *text) voice(v *Voice) {
 		t.item("bars", "%s", v.Bars.text())
 	}
 	t.item("speed", "%s", speedText(v))
+	t.asks(v)
 	t.found(v.Found)
 	for _, leg := range v.Unreached {
 		t.item("path", "leg %d of %d is never reached: it would begin at unit %s, and the voice has %s",

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rollwright/draw"
+	"rollwright/music/plan"
 	"rollwright/text/choice"
 	"rollwright/text/words"
 )
@@ -92,7 +93,17 @@ func (v *lag) caption(t *words.Talk, short bool) string {
 		}
 		say = append(say, t.Say(key, words.Args{"at": t.Book().Decimal(fixed(v.at, places(v.at)))}))
 	}
+	say = append(say, sayCrossings(v.in, t, v.crossings(), v.from, v.to)...)
 	return strings.Join(say, " ")
+}
+
+// crossings are those of the voice that is compared with and another.
+func (v *lag) crossings() []crossing {
+	var out []crossing
+	for _, other := range v.voices {
+		out = append(out, v.in.crossings([]int{v.base, other})...)
+	}
+	return out
 }
 
 // mostSpoken is of how many voices the caption speaks; of more, the first and
@@ -186,6 +197,9 @@ func (v *lag) draw(c *canvas, f *Figure) {
 		ring.ID = "meeting-point"
 		points.Add(ring)
 	}
+	ringCrossings(c, v.crossings(), v.from, v.to, func(p plan.SamePlace) draw.Point {
+		return draw.Point{X: h.x.At(float64(p.From)), Y: h.y.At(0)}
+	})
 	h.flags(h.x.ToMM+2, flags)
 	c.used = bottom + timeAxisRoom
 }

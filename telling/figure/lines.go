@@ -26,6 +26,7 @@ type lines struct {
 	voices   []int
 	from, to float64
 	part     bool // a stretch was asked for
+	dense    int  // the most meetings of two voices in one column; 0: no column has several
 	pairs    []drawnPair
 	canon    string // name of the canon whose meeting point is drawn; empty: none
 	canonAt  float64
@@ -40,6 +41,40 @@ type drawnPair struct {
 	meetings []plan.Meeting
 	misses   []plan.Miss // those near enough to be heard as a blur, the nearest first
 	part     bool        // only a stretch is shown
+	columns  []int       // how many meetings fall into each column of the drawing
+}
+
+// columns are into how many stretches the time of a drawing is cut: so narrow that two
+// lines in one of them would run together, in about a millimetre.
+const columns = 160
+
+func (v *lines) columnSec() float64 { return (v.to - v.from) / columns }
+
+// columnOf is the column of an instant.
+func (v *lines) columnOf(sec float64) int {
+	return min(max(int((sec-v.from)/v.columnSec()), 0), columns-1)
+}
+
+func (v *lines) columnsOf(meetings []plan.Meeting) []int {
+	out := make([]int, columns)
+	for _, m := range meetings {
+		out[v.columnOf(m.At.Decimal)]++
+	}
+	return out
+}
+
+// crowded reports whether the meetings of a column are drawn as a number: there are several,
+// or they stand beside such ones.
+func (d *drawnPair) crowded(column int) bool {
+	if d.columns[column] == 0 {
+		return false
+	}
+	for k := max(0, column-1); k <= min(columns-1, column+1); k++ {
+		if d.columns[k] > 1 {
+			return true
+		}
+	}
+	return false
 }
 
 func newLines(in *Input, o *Options) (view, error) {
@@ -68,11 +103,24 @@ func newLines(in *Input, o *Options) (view, error) {
 			v.pairs = append(v.pairs, v.between(v.voices[i], v.voices[i+1], p))
 		}
 	}
+	for i := range v.pairs {
+		v.pairs[i].columns = v.columnsOf(v.pairs[i].meetings)
+		if most := slices.Max(v.pairs[i].columns); most > 1 {
+			v.dense = max(v.dense, most)
+		}
+	}
 	return v, v.meet(o)
 }
 
+// mostMeetings is how many meetings of two voices are looked at; more would be no figure.
+const mostMeetings = 200_000
+
 // between is what is drawn between two rows.
 func (v *lines) between(a, b int, p *plan.Pair) drawnPair {
+	if len(p.Meetings.List) < p.Meetings.Count { // the plan lists the first of them
+		all := plan.Between(v.in.Performance, min(a, b), max(a, b), plan.Options{List: mostMeetings})
+		p = &all
+	}
 	d := drawnPair{a: a, b: b, plan: p, part: v.part}
 	for _, m := range p.Meetings.List {
 		if v.shows(m.At.Decimal) {
@@ -131,6 +179,9 @@ func (v *lines) caption(t *words.Talk, short bool) string {
 		}
 		say = append(say, t.Say(key, words.Args{"canon": v.canon, "at": t.Book().Decimal(clock(v.canonAt, 1)),
 			"sound": v.sound}))
+	}
+	if v.dense > 0 {
+		say = append(say, t.Say("lines.dense", words.Args{"most": v.dense, "span": t.Book().Decimal(span(v.columnSec()))}))
 	}
 	if len(v.pairs) == 0 && short {
 		say = append(say, t.Say("lines.read-short", nil))

@@ -7,6 +7,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/music/piece"
+	"rollwright/music/plan"
 	"rollwright/text/choice"
 	"rollwright/text/words"
 )
@@ -63,7 +64,9 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 	if !short || m.name == "" {
 		say = append(say, t.Say("meeting.read", nil))
 	}
+	cross := sayCrossings(m.in, t, m.in.crossings(m.voices), m.from, m.to)
 	if m.name == "" {
+		say = append(say, cross...)
 		if len(m.voices) == 1 {
 			say = append(say, t.Say("meeting.alone", nil))
 		}
@@ -71,6 +74,7 @@ func (m *meeting) caption(t *words.Talk, short bool) string {
 	}
 	say = append(say, t.Say("meeting.all", words.Args{"canon": m.name, "point": t.Book().Decimal(significant(m.point, 6)),
 		"at": t.Book().Decimal(fixed(m.at, places(m.at)))}))
+	say = append(say, cross...)
 	if sound := m.in.sound(m.voices); sound != "" {
 		key := "meeting.silent"
 		if m.heard {
@@ -152,6 +156,9 @@ func (m *meeting) draw(c *canvas, f *Figure) {
 		l.Add(ring)
 		l.Add(bold(named(label(x-2.4, y-1.4, labelSize, book.Decimal(clock(m.at, 1)), c.accent(), draw.End), "meeting-time")))
 	}
+	ringCrossings(c, m.in.crossings(m.voices), m.from, m.to, func(p plan.SamePlace) draw.Point {
+		return draw.Point{X: h.x.At(float64(p.From)), Y: h.y.At(p.Unit)}
+	})
 	c.used = bottom + timeAxisRoom
 }
 

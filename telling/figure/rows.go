@@ -124,6 +124,9 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 		Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.25}}
 	dots := &draw.Slots{Ink: draw.InkDark, WidthMM: 1.3}
 	for _, m := range p.meetings {
+		if p.crowded(v.columnOf(m.At.Decimal)) {
+			continue
+		}
 		x := h.x.At(m.At.Decimal)
 		mark.Line(x, y0, x, y1)
 		dots.Segments = append(dots.Segments, draw.Segment{X1: x, Y1: y0, X2: x, Y2: y0},
@@ -132,6 +135,7 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 	if len(dots.Segments) > 0 {
 		l.Add(mark, dots)
 	}
+	v.columns(h, &p, y0, y1)
 	var rings []float64
 	for _, m := range p.misses {
 		rings = append(rings, h.x.At(float64(m.At)+m.Distance.Decimal/2))
@@ -145,6 +149,23 @@ func (v *lines) meetings(h *chart, p drawnPair, y0, y1 float64) {
 		// over its neighbours; lighter than the dots of a stroke
 		l.Add(disc(rings[0], (y0+y1)/2, 0.9, draw.InkSecond, draw.Hair(draw.InkDark)))
 		v.nearest(h, p, rings, y0, y1)
+	}
+}
+
+// columns draws how many meetings there are where lines would run together: the higher a
+// column the more, the highest of the figure from row to row.
+func (v *lines) columns(h *chart, p *drawnPair, y0, y1 float64) {
+	path := &draw.Path{Named: draw.Named{ID: fmt.Sprintf("density-%d-%d", p.a+1, p.b+1)}, Fill: draw.InkSecond}
+	for k, n := range p.columns {
+		if !p.crowded(k) {
+			continue
+		}
+		x0, x1 := h.x.At(v.from+float64(k)*v.columnSec()), h.x.At(v.from+float64(k+1)*v.columnSec())
+		top := y1 - (y1-y0)*float64(n)/float64(v.dense)
+		path.Polygon(draw.Point{X: x0, Y: y1}, draw.Point{X: x1, Y: y1}, draw.Point{X: x1, Y: top}, draw.Point{X: x0, Y: top})
+	}
+	if len(path.Steps) > 0 {
+		h.c.layer("meetings").Add(path)
 	}
 }
 

@@ -19,7 +19,7 @@ func TestPlaceAndStroke(t *testing.T) {
 		not  []string
 	}{
 		{"lines", figure.Options{}, []string{
-			`come to the same place of the music once, at 0:19.7, the meeting point, where no note begins; meet = "note 48" would make it sound`,
+			`come to the same place of the music at 0:19.7, the meeting point, where no note begins; meet = "note 48" would make it sound`,
 			"low and mid never strike together. Their nearest miss is 1.74 ms. Their speeds have no common measure: they could only once, at 0:19.7, and there neither begins a note.",
 			"mid and high never strike together. Their nearest miss is 3.26 ms.",
 		}, []string{"never meet", "can meet"}},

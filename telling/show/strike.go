@@ -3,6 +3,7 @@ package show
 import (
 	"math"
 	"sort"
+	"strings"
 
 	"rollwright/music/perform"
 	"rollwright/music/plan"
@@ -29,10 +30,40 @@ func (t *teller) meets(s *Step, pair *plan.Pair) string {
 		key += "-there"
 	}
 	strikes := t.talk.Say(key, args)
+	if more := t.otherPlaces(pair); more != "" {
+		strikes = strings.TrimLeft(more+" "+strikes, " ")
+	}
 	if said != "" {
 		said += " "
 	}
 	return said + strikes
+}
+
+// mostPlaces is how many instants a step names.
+const mostPlaces = 8
+
+// otherPlaces names when two voices stand at one place of their tune, besides the meeting
+// point of their canon; empty: never.
+func (t *teller) otherPlaces(p *plan.Pair) string {
+	var at []string
+	more := 0
+	for _, place := range p.SamePlaces {
+		switch {
+		case place.Meet:
+		case len(at) < mostPlaces:
+			at = append(at, t.clock(float64(place.From)))
+		default:
+			more++
+		}
+	}
+	if len(at) == 0 {
+		return ""
+	}
+	key := "lecture.against.places"
+	if more > 0 {
+		key += "-more"
+	}
+	return t.talk.Say(key, words.Args{"at": t.list(at), "more": more})
 }
 
 // strikes is how often two voices strike together.

@@ -77,6 +77,7 @@ type Error struct {
 	Width   int // characters to mark, from At; 0 marks one
 	Problem string
 	Hint    string
+	More    int // mistakes of its kind that it stands for besides
 }
 
 // Error is the whole message over several lines:
@@ -159,6 +160,15 @@ func Printable(s string) string {
 // Errors are all complaints about one text. A nil or empty Errors is no error:
 // hand it on through Err.
 type Errors []*Error
+
+// Count is how many mistakes there are, those that a complaint stands for besides among them.
+func (es Errors) Count() int {
+	n := len(es)
+	for _, e := range es {
+		n += e.More
+	}
+	return n
+}
 
 // Err is nil when there are no complaints, else the complaints in the order of
 // their places.
