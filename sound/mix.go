@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -40,7 +41,11 @@ type mixer struct {
 	o        *Options
 	stock    *stock
 	timbreOf []uint8 // by piano
-	releases [HighestKey + 1]release
+	curves   [keys]curves
+	acts     []act          // of all strokes, one after the other
+	dampsLow bool           // some damper leaves low partials longer
+	low      [][2][]float32 // silence, for these
+	filters  [2]lowPass     // of the channels
 	list     []stroke
 	frames   int64
 	kept     bool           // all runs together fit into the spool's memory
@@ -54,6 +59,9 @@ type mixer struct {
 
 func newMixer(o *Options) *mixer {
 	m := &mixer{o: o, run: loudness.RunFrames(o.SampleRate)}
+	for ch := range m.filters {
+		m.filters[ch].share = float32(-math.Expm1(-2 * math.Pi * dampedLowHz / float64(o.SampleRate)))
+	}
 	var timbres []timbre
 	for _, p := range o.Pianos {
 		t := timbre{p.Hammers, p.Dry, o.SampleRate, p.Tuning, p.Copy}
@@ -294,10 +302,11 @@ func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
 	for i := range made {
 		made[i] = m.buffer(int(min(int64(m.run), m.frames-int64(from+i)*int64(m.run))))
 	}
+	low := m.lowBuffers(made)
 	pieces := (m.run + pieceFrames - 1) / pieceFrames
 	parallel(len(made)*pieces, func(i int) {
 		run, begin := i/pieces, i%pieces*pieceFrames
-		out := made[run]
+		out, low := made[run], low[run]
 		end := min(begin+pieceFrames, len(out[0]))
 		if begin >= end {
 			return
@@ -306,10 +315,40 @@ func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
 			if out[ch] != nil {
 				out[ch] = out[ch][begin:end]
 			}
+			if low[ch] != nil {
+				low[ch] = low[ch][begin:end]
+			}
 		}
-		m.mixPiece(out, int64(from+run)*int64(m.run)+int64(begin), w.heard[from+run-w.from])
+		m.mixPiece(out, low, int64(from+run)*int64(m.run)+int64(begin), w.heard[from+run-w.from])
+	})
+	parallel(len(m.filters), func(ch int) {
+		for i := range made {
+			if low[i][ch] != nil {
+				m.filters[ch].add(made[i][ch], low[i][ch][:len(made[i][ch])])
+			}
+		}
 	})
 	return made
+}
+
+// lowBuffers are silence, as much as runs, for what dampers leave longer of low partials;
+// none where no damper does.
+func (m *mixer) lowBuffers(runs [][2][]float32) [][2][]float32 {
+	out := make([][2][]float32, len(runs))
+	if !m.dampsLow {
+		return out
+	}
+	for len(m.low) < len(runs) {
+		var x [2][]float32
+		for ch := range x {
+			if runs[0][ch] != nil {
+				x[ch] = make([]float32, m.run)
+			}
+		}
+		m.low = append(m.low, x)
+	}
+	copy(out, m.low)
+	return out
 }
 
 // buffer is silence of n frames: from the memory that the spool will keep, as long

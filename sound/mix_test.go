@@ -412,7 +412,7 @@ func TestDamper(t *testing.T) {
 		if before, after := step(0.4, 0.5), step(0.5, 0.6); after > before*1.05 {
 			t.Errorf("key %d: steps of %.2g, of %.2g after the damper", key, before, after)
 		}
-		if c := courseOf(t, int(key)); float64(len(left))/48000 > 0.5+1.3*c.DamperT60Sec+0.02 {
+		if c := courseOf(t, int(key)); float64(len(left))/48000 > 0.5+1.3*c.DamperLowSec+0.02 {
 			t.Errorf("key %d: still there at %.2f s", key, float64(len(left))/48000)
 		}
 	}
@@ -516,9 +516,9 @@ func TestOneKey(t *testing.T) {
 		fast = append(fast, note1(float64(i)/10, 10, 60, 100))
 	}
 	x, _, _ := played(t, fast, Options{Pianos: []Piano{{}}, GainDB: new(float64)})
-	second, last := peakOf(x[4800:2*4800]), peakOf(x[19*4800:20*4800])
-	if last > second*1.05 {
-		t.Errorf("peak grows from %v to %v", second, last)
+	fifth, last := rmsOf(x[4*4800:8*4800]), rmsOf(x[16*4800:20*4800])
+	if last > fifth*1.1 {
+		t.Errorf("grows from %v to %v", fifth, last)
 	}
 }
 
@@ -622,18 +622,77 @@ func TestAttackAtTheBeginning(t *testing.T) {
 	}
 }
 
-// A new blow stops what rings of the same key, also where no damper did: after 60 ms
-// a loud note before a soft one is no longer heard.
-func TestBlowStopsUndamped(t *testing.T) {
-	for _, end := range []float64{0.1, 0.3, 0.5} {
+// A soft blow on a string that rings loudly takes a share of it and no more: after 60 ms
+// about KeptShare of what the loud note alone would be is heard, where the damper stays up.
+func TestSoftBlowDoesNotChoke(t *testing.T) {
+	for _, key := range []int16{36, 60, 96} {
 		o := plain(Felt)
 		o.Mono = true
-		both, _, _ := played(t, []event.Event{note1(0, end, 96, 126), note1(0.3, 1, 96, 1)}, o)
-		soft, _, _ := played(t, []event.Event{note1(0.3, 1, 96, 1)}, o)
+		loud, soft := note1(0, 2, key, 112), note1(0.3, 2, key, 1)
+		both, _, _ := played(t, []event.Event{loud, soft}, o)
+		alone, _, _ := played(t, []event.Event{loud}, o)
 		from, to := 17500, 24000
-		if a, b := peakOf(both[from:to]), peakOf(soft[from:to]); a > 1.1*b {
-			t.Errorf("a note until %v s: %v is heard of both, %v of the second alone", end, a, b)
+		got, want := rmsOf(both[from:to])/rmsOf(alone[from:to]), courseOf(t, int(key)).KeptShare
+		if got < want-0.12 || got > want+0.3 { // the board rings on
+			t.Errorf("key %d: %.2f of the loud note is left, wanted about %.2f", key, got, want)
 		}
+	}
+}
+
+func rmsOf(x []float32) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += float64(v) * float64(v)
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
+
+// Strokes of one key and level differ a little, and a stroke is the same whenever it comes.
+func TestNuances(t *testing.T) {
+	one := func(note int32) []float32 {
+		e := note1(0, 0.5, 60, 80)
+		e.Note = note
+		x, _, _ := played(t, []event.Event{e}, plain(Felt))
+		return x
+	}
+	first := one(1)
+	for n := int32(2); n <= nuances; n++ {
+		x := one(n)
+		off, all := 0.0, 0.0
+		for i := range segmentFrames {
+			d := float64(x[i] - first[i])
+			off, all = off+d*d, all+float64(first[i])*float64(first[i])
+		}
+		if db := 10 * math.Log10(off/all); db < -30 || db > -15 {
+			t.Errorf("stroke %d differs from the first by %.1f dB", n, db)
+		}
+	}
+	if hashOf(one(1+nuances), nil) != hashOf(first, nil) {
+		t.Error("there are more variants than said")
+	}
+}
+
+// What the damper leaves of low partials lasts longer: of C2, 0.15 s after it, what lies
+// below 200 Hz has lost less than what lies above 400 Hz, by 6 dB at least.
+func TestDamperLeavesLowPartials(t *testing.T) {
+	o := plain(Felt)
+	o.Mono = true
+	x, _, _ := played(t, []event.Event{note1(0, 1, 36, 80)}, o)
+	bands := func(from int) (low, high float64) {
+		for i, p := range powerOf(windowed(widen(x[from : from+4096]))) {
+			switch hz := float64(i) * testRate / 8192; {
+			case hz < 200:
+				low += p
+			case hz > 400:
+				high += p
+			}
+		}
+		return 10 * math.Log10(low), 10 * math.Log10(high)
+	}
+	low0, high0 := bands(43000)
+	low1, high1 := bands(48000 + 5200)
+	if lostLow, lostHigh := low0-low1, high0-high1; lostHigh < lostLow+6 || lostLow < 3 {
+		t.Errorf("the damper took %.1f dB of low, %.1f dB of high partials", lostLow, lostHigh)
 	}
 }
 
@@ -810,14 +869,19 @@ func TestStringsAndBody(t *testing.T) {
 			newBodyMaker(tb).of(body[:bodyFrames], sp)
 			hold := int(FrameAt(start+sec, testRate) - FrameAt(start, testRate))
 			want := make([]float64, len(body))
+			low, share := 0.0, -math.Expm1(-2*math.Pi*dampedLowHz/testRate) // what passes one pole
 			for i := range want {
+				more := 0.0
 				if i < len(strings) {
 					want[i] = float64(strings[i])
 				}
 				if i >= hold && c.DamperT60Sec > 0 {
-					want[i] *= heldBack(float64(i-hold)/testRate, c.DamperT60Sec)
+					high := heldBack(float64(i-hold)/testRate, c.DamperT60Sec)
+					more = want[i] * (heldBack(float64(i-hold)/testRate, c.DamperLowSec) - high)
+					want[i] *= high
 				}
-				want[i] += float64(body[i])
+				low += share * (more - low)
+				want[i] += low + float64(body[i])
 			}
 			o := plain(Metal)
 			o.Mono = true
@@ -828,7 +892,7 @@ func TestStringsAndBody(t *testing.T) {
 				if i < len(got) {
 					g = float64(got[i])
 				}
-				if math.Abs(g-w) > 2e-7 {
+				if math.Abs(g-w) > 6e-7 {
 					t.Errorf("key %d, %v s: frame %d is %v, wanted %v", key, sec, i, g, w)
 					break
 				}
@@ -846,6 +910,9 @@ func heldBack(sec, t60 float64) float64 {
 		lost = 60 * sec * sec / (2 * land) / t60
 	}
 	frames := math.Floor((t60*1.25 + land) * testRate)
+	if sec*testRate >= frames {
+		return 0
+	}
 	end := min(1, (sec*testRate+1)/frames)
 	return math.Pow(10, -lost/20) * (1 - math.Pow(end, 4))
 }

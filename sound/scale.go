@@ -44,7 +44,10 @@ type Course struct {
 	LossPerSec    float64 // b1: the amplitude of a partial falls at b1 + b3 w^2
 	LossSec       float64 // b3, seconds
 	BridgePerSec  float64 // lost to the bridge by one string alone
-	DamperT60Sec  float64 // 0: no damper
+	DamperT60Sec  float64 // in which it takes 60 dB; 0: no damper
+	DamperLowSec  float64 // the same of low partials
+	KeptShare     float64 // of what rings when the hammer strikes again, the share that goes on
+	HammerSec     float64 // in which it takes the rest
 	FeltMassKg    float64 // of the hammer, a string
 	FeltStiffness float64 // K of F = K x^p, N/m^p
 	FeltExponent  float64 // p
@@ -128,7 +131,7 @@ func readScale(text string) ([]Course, error) {
 		return nil, err
 	}
 	t := map[string][]row{}
-	for word, n := range map[string]int{"wound": 5, "plain": 4, "strike": 2, "loss": 3, "felt": 4, "damper": 2,
+	for word, n := range map[string]int{"wound": 5, "plain": 4, "strike": 2, "loss": 3, "felt": 4, "damper": 3, "kept": 3,
 		"voicing": 2, "octave": 2} {
 		if t[word], err = tableRows(rows, word, n); err != nil {
 			return nil, err
@@ -163,9 +166,10 @@ func readCourse(key int, t map[string][]row) Course {
 	c.FeltMassKg = geometric(t["felt"], key, 1) / 1e3
 	c.FeltStiffness = geometric(t["felt"], key, 2)
 	c.FeltExponent = linear(t["felt"], key, 3)
+	c.KeptShare, c.HammerSec = linear(t["kept"], key, 1), geometric(t["kept"], key, 2)/1e3
 	c.VoicingDB = linear(t["voicing"], key, 1)
 	if damper := t["damper"]; float64(key) <= damper[len(damper)-1].num[0] {
-		c.DamperT60Sec = geometric(damper, key, 1)
+		c.DamperT60Sec, c.DamperLowSec = geometric(damper, key, 1), geometric(damper, key, 2)
 	}
 	c.tune()
 	return c

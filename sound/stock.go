@@ -254,16 +254,22 @@ func layersAt(level int) (layer uint8, low, high float32) {
 	return uint8(i), float32(1 - x), float32(x)
 }
 
-// A release is what a damper, or a new blow on strings that still ring, leaves of
-// a note: a factor for every frame since it came down, from 1 to nothing.
+// A release is what of a note is left: a factor for every frame since something began to
+// take it away, from 1.
 type release []float32
 
-// Dampers land softly: their loss grows over landSec to what it is then. A new
-// blow takes what rang before in restrikeT60Sec. Both chosen by ear.
-const (
-	landSec        = 0.008
-	restrikeT60Sec = 0.05
-)
+// Dampers land softly: their loss grows over landSec to what it is then. Chosen by ear.
+const landSec = 0.008
+
+// newTakeOver goes from 1 to a share while a hammer is on the strings.
+func newTakeOver(share, sec float64, rate int) release {
+	r := make(release, int(sec*float64(rate))+2)
+	for i := range r {
+		x := float64(i) / float64(len(r)-1)
+		r[i] = float32(1 - (1-share)*x*x*(3-2*x))
+	}
+	return r
+}
 
 // newRelease takes 60 dB in t60 seconds. A loss that is the same for all
 // frequencies is exactly a factor on the whole.

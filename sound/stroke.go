@@ -13,28 +13,56 @@ import (
 // A stroke is an event as the mixer needs it, in frames.
 type stroke struct {
 	at          int64 // first frame
-	hold        int32 // frames until the damper comes down, or a new blow; noDamper: neither
 	end         int32 // frames until the strings are silent
 	low, high   float32
 	left, right float32
 	id          noteID // the lower of its two layers
-	stop        uint8  // which release, an index into the mixer's
+	nuance      uint8  // which of the variants of a stroke
+	acts        []act  // what becomes of its strings, in order; the first at 0
+}
+
+// An act is what becomes of the strings of a stroke from one of its frames on: they ring,
+// or a curve takes them down. What the damper leaves of low partials is another share.
+type act struct {
+	from      int32
+	high, low float32 // of what the note would be when the act begins
+	curve     *curve  // nil: they ring on
+}
+
+// A curve is what a damper, or a hammer on strings that ring, leaves of them: a factor for
+// every frame, from 1.
+type curve struct {
+	high, low release // of high and of low partials; the same slice where nothing tells them apart
+	damps     bool    // to nothing; otherwise, to its last value
+}
+
+// after is what a curve has left after so many frames.
+func (r release) after(frames int32, damps bool) float32 {
+	switch {
+	case int(frames) < len(r):
+		return r[frames]
+	case damps || len(r) == 0:
+		return 0
+	}
+	return r[len(r)-1]
 }
 
 const (
-	noDamper   = math.MaxInt32
+	never      = math.MaxInt32
 	shortestMs = 15 // no damper is down sooner after the blow
 	togetherMs = 0.5
+	faint      = 0.003 // what is left of strings that were struck again is let go below this
 )
 
 // A blow is an event on its way to a stroke.
 type blow struct {
 	at, end       int64
 	order         int32
-	voice         int32
+	voice, note   int32
 	key, level    int16
 	piano         int16
 	endsByRestart bool
+	next          int32 // the next blow on its key, an index; 0: none
 }
 
 // KeyError is an event that no string can sound.
@@ -74,8 +102,8 @@ func (o *Options) blows(events iter.Seq[event.Event]) ([]blow, error) {
 		if o.ToSec != 0 && e.StartSec >= o.ToSec {
 			continue
 		}
-		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, key: e.Key,
-			level: e.Level, piano: e.Piano}
+		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, note: e.Note,
+			key: e.Key, level: e.Level, piano: e.Piano}
 		if e.Single {
 			single := o.Pianos[e.Piano].SingleSec
 			if single == 0 {
@@ -113,12 +141,15 @@ func (o *Options) joined(blows []blow) []blow {
 		if sounding && b.at-out[i].at <= near {
 			out[i].end = max(out[i].end, b.end)
 			if b.level > out[i].level {
-				out[i].level, out[i].voice = b.level, b.voice
+				out[i].level, out[i].voice, out[i].note = b.level, b.voice, b.note
 			}
 			continue
 		}
 		if undamped := scale()[b.key-LowestKey].DamperT60Sec == 0; sounding && (undamped || out[i].end > b.at) {
 			out[i].end, out[i].endsByRestart = b.at, true
+		}
+		if sounding {
+			out[i].next = int32(len(out))
 		}
 		last[at] = len(out)
 		out = append(out, b)
@@ -129,42 +160,81 @@ func (o *Options) joined(blows []blow) []blow {
 // strokes are the blows that are heard in the stretch.
 func (m *mixer) strokes(blows []blow) []stroke {
 	var out []stroke
-	for _, b := range blows {
+	for i := range blows {
+		b := &blows[i]
 		if m.o.voice != nil && b.voice != *m.o.voice {
 			continue
 		}
-		c := &scale()[b.key-LowestKey]
 		p := &m.o.Pianos[b.piano]
-		s := stroke{at: b.at, hold: int32(min(b.end-b.at, noDamper))}
+		s := stroke{at: b.at, nuance: nuanceOf(b.voice, b.note)}
 		s.id.timbre, s.id.key = m.timbreOf[b.piano], uint8(b.key)
 		s.id.layer, s.low, s.high = layersAt(int(b.level))
 		s.left, s.right = 1, 0
 		if !m.o.Mono {
 			s.left, s.right = pan(p.Seat + p.Width*(float64(b.key)-middleKey)/(HighestKey-middleKey))
 		}
-		switch {
-		case b.endsByRestart:
-			s.stop = restrike
-		case c.DamperT60Sec == 0:
-			s.hold = noDamper
-		default:
-			s.stop = uint8(b.key)
-		}
-		// A note is heard for as long as its strings ring, or until damper or hammer
-		// have stopped them.
-		life := int64(m.stock.frames(s.id.timbre, s.id.key))
-		if s.hold != noDamper {
-			life = min(life, int64(s.hold)+int64(len(m.release(s.stop))))
-		}
+		s.end = int32(m.stock.frames(s.id.timbre, s.id.key))
 		if m.o.Knock {
-			life = 0
+			s.end = 0
 		}
-		s.end = int32(life)
+		m.follow(&s, blows, i)
 		if s.lasts()+s.at > 0 {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// follow lists what becomes of the strings of a stroke: dampers that come down, blows on
+// what still rings, until nothing is left.
+//
+// A hammer that meets a ringing string leaves a share of what it does, and adds its own blow
+// as if the string had rested: an approximation that TestRestrike holds against the
+// simulation of both.
+func (m *mixer) follow(s *stroke, blows []blow, i int) {
+	key := int(blows[i].key)
+	s.acts = append(m.acts[len(m.acts):], act{high: 1, low: 1})
+	at := func(frame int64) int32 { return int32(min(frame-blows[i].at, never)) }
+	begin := func(from int32, c *curve) {
+		last := s.acts[len(s.acts)-1]
+		high, low := last.high, last.low
+		if c0 := last.curve; c0 != nil {
+			high, low = high*c0.high.after(from-last.from, c0.damps), low*c0.low.after(from-last.from, c0.damps)
+		}
+		s.acts = append(s.acts, act{from, high, low, c})
+	}
+	damped := scale()[key-LowestKey].DamperT60Sec > 0
+	for j := i; ; {
+		b := &blows[j]
+		if damped && !b.endsByRestart && at(b.end) < s.end {
+			c := m.damper(key)
+			m.dampsLow = m.dampsLow || &c.high[0] != &c.low[0]
+			begin(at(b.end), c)
+		}
+		if b.next == 0 {
+			break
+		}
+		j = int(b.next)
+		if from := at(blows[j].at); from < s.end {
+			begin(from, m.struckAgain(key))
+		} else {
+			break
+		}
+		if last := s.acts[len(s.acts)-1]; max(last.high, last.low) < faint {
+			break
+		}
+	}
+	last := &s.acts[len(s.acts)-1]
+	switch {
+	case last.curve == nil:
+	case last.curve.damps:
+		s.end = min(s.end, last.from+int32(max(len(last.curve.high), len(last.curve.low))))
+	case max(last.high, last.low) < faint: // gone, not left at its last value
+		last.curve = m.stopped(key)
+		s.end = min(s.end, last.from+int32(len(last.curve.high)))
+	}
+	m.acts = append(m.acts, s.acts...)
+	s.acts = m.acts[len(m.acts)-len(s.acts):]
 }
 
 const middleKey = (LowestKey + HighestKey) / 2.0
@@ -175,18 +245,37 @@ func (s *stroke) lasts() int64 { return int64(max(s.end, bodyFrames)) }
 // segments is how many of its note's it needs.
 func (s *stroke) segments() int { return (int(s.end) + segmentFrames - 1) / segmentFrames }
 
-// restrike is the release of strings that are struck again.
-const restrike = 0
+// curves are what may take down the strings of a key.
+type curves struct{ damper, struck, stopped *curve }
 
-func (m *mixer) release(stop uint8) release {
-	r := m.releases[stop]
-	if r == nil {
-		t60 := restrikeT60Sec
-		if stop != restrike {
-			t60 = scale()[int(stop)-LowestKey].DamperT60Sec
+func (m *mixer) curvesOf(key int) *curves {
+	c := &m.curves[key-LowestKey]
+	if c.struck == nil {
+		course := &scale()[key-LowestKey]
+		if course.DamperT60Sec > 0 {
+			high := newRelease(course.DamperT60Sec, m.o.SampleRate)
+			low := high
+			if course.DamperLowSec != course.DamperT60Sec {
+				low = newRelease(course.DamperLowSec, m.o.SampleRate)
+				high = append(high, make(release, max(0, len(low)-len(high)))...)
+			}
+			c.damper = &curve{high, low, true}
 		}
-		r = newRelease(t60, m.o.SampleRate)
-		m.releases[stop] = r
+		kept := newTakeOver(course.KeptShare, course.HammerSec, m.o.SampleRate)
+		c.struck = &curve{high: kept, low: kept}
+		gone := newTakeOver(0, course.HammerSec, m.o.SampleRate)
+		c.stopped = &curve{gone, gone, true}
 	}
-	return r
+	return c
 }
+
+func (m *mixer) damper(key int) *curve      { return m.curvesOf(key).damper }
+func (m *mixer) struckAgain(key int) *curve { return m.curvesOf(key).struck }
+func (m *mixer) stopped(key int) *curve     { return m.curvesOf(key).stopped }
+
+// nuances is how many variants a stroke has.
+const nuances = 4
+
+// nuanceOf chooses the variant of a stroke by voice and note, so that it is the same
+// whatever else is heard; notes that follow each other have others.
+func nuanceOf(voice, note int32) uint8 { return uint8(uint32(note-1+2*voice) % nuances) }
