@@ -152,17 +152,17 @@ func holdOf(v *piece.Voice, p *piece.Pitch, note int) string {
 	switch {
 	case p.Hold != nil:
 		h = *p.Hold
-	case p.Gesture.Kind == piece.Repeat && p.Gesture.Fastest:
+	case p.Gesture.Manner() == piece.Repeat && p.Gesture.Fastest:
 		return "as the instrument repeats"
 	}
 	return piecefile.HoldText([]piece.Hold{h})
 }
 
 func gestureOf(p *piece.Pitch) string {
-	if p.Gesture.Kind == piece.Plain {
+	if p.Gesture.Manner() == piece.Plain {
 		return ""
 	}
-	return cmp.Or(p.Gesture.Written.Text, "a gesture")
+	return cmp.Or(p.Gesture.AsWritten().Text, "a gesture")
 }
 
 // line is the index of a line of a voice, which begins with it.

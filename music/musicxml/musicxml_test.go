@@ -134,7 +134,7 @@ func TestStructureAndOnsets(t *testing.T) {
 					continue
 				}
 				keys := line.Keys(it, nil)
-				switch perf.Piece.Voices[v].Color[it.ColorPlace].Gesture.Kind {
+				switch perf.Piece.Voices[v].Color[it.ColorPlace].Gesture.Manner() {
 				case piece.Trill, piece.Gliss, piece.Grace:
 					keys = []int{-1} // one of them, or one less: TestGestures
 				}

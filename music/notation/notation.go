@@ -145,7 +145,7 @@ type noter struct {
 func (n *noter) note(it perform.Item) Note {
 	note := Note{Number: it.Note, Level: it.Level, StartSec: it.StartSec, EndSec: it.EndSec}
 	if !it.Silent {
-		note.Gesture = n.voice.Color[it.ColorPlace].Gesture.Kind
+		note.Gesture = n.voice.Color[it.ColorPlace].Gesture.Manner()
 		if note.First = it.Color != n.color; note.First {
 			n.color, n.statement = it.Color, n.statement+1
 		}

@@ -71,8 +71,8 @@ func (s *Speller) Named(it perform.Item) []pitch.Named {
 // written are the pitches that stand for an item: all of a chord, the first stroke of a
 // trill or glissando, what grace notes lead to; with the grace notes, stroke by stroke.
 func (s *Speller) written(it perform.Item) (out []Pitch, grace [][]Pitch) {
-	names, g := s.Named(it), &s.voice.Color[it.ColorPlace].Gesture
-	switch g.Kind {
+	names, g := s.Named(it), s.voice.Color[it.ColorPlace].Gesture
+	switch g.Manner() {
 	case piece.Trill, piece.Gliss:
 		first := 1
 		if len(g.Turns) > 0 {

@@ -35,7 +35,7 @@ func BenchmarkHardVoices(b *testing.B) {
 			v.Path = []piece.Leg{{From: real("60"), HasFrom: true, To: real("600"), HasTo: true, OverUnits: rat("1000000")}}
 		},
 		"trills": func(v *piece.Voice) {
-			v.Color[0].Gesture = piece.Gesture{Kind: piece.Trill, EverySec: rat("1/14")}
+			v.Color[0].Gesture = &piece.Gesture{Kind: piece.Trill, EverySec: rat("1/14")}
 		},
 	} {
 		b.Run(name, func(b *testing.B) {

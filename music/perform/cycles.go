@@ -12,7 +12,7 @@ type cycles struct {
 	silent    []bool      // likewise
 	sounding  []int       // places of the talea that sound, ascending
 	before    []int       // before[i]: how many sounding places lie ahead of place i; one more than places
-	color     []pitch     // rotated
+	color     []*pitch    // rotated; notes that are alike share one
 	taleaTurn int         // place 0 is this member of the talea as written
 	colorTurn int
 

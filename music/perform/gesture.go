@@ -33,14 +33,14 @@ type pitch struct {
 	turns     []int     // Trill, Grace: sizes of what is struck together
 }
 
-func newPitch(p piece.Pitch, fastest repetition) pitch {
-	n := pitch{kind: p.Gesture.Kind, keys: p.Keys, level: p.Level, low: math.MaxInt, high: math.MinInt}
+func newPitch(p *piece.Pitch, fastest repetition) *pitch {
+	n := &pitch{kind: p.Gesture.Manner(), keys: p.Keys, level: p.Level, low: math.MaxInt, high: math.MinInt}
 	for _, k := range p.Keys {
 		n.low, n.high = min(n.low, k), max(n.high, k)
 	}
 	g := p.Gesture
-	n.turns = turnsOf(&p)
-	switch g.Kind {
+	n.turns = turnsOf(p)
+	switch g.Manner() {
 	case piece.Gliss:
 		n.shares = glissShares(len(p.Keys), g)
 	case piece.Trill, piece.Repeat:
@@ -65,8 +65,10 @@ func newPitch(p piece.Pitch, fastest repetition) pitch {
 // turnsOf is how many keys of a trill or of grace notes are struck together, in turn: of
 // a trill one, of grace notes one ahead of all others, unless it is said.
 func turnsOf(p *piece.Pitch) []int {
-	g := &p.Gesture
+	g := p.Gesture
 	switch {
+	case g == nil:
+		return nil
 	case g.Kind != piece.Trill && g.Kind != piece.Grace || len(g.Turns) > 0:
 		return g.Turns
 	case g.Kind == piece.Grace:
@@ -81,7 +83,7 @@ func turnsOf(p *piece.Pitch) []int {
 
 // glissShares divides 1 into n lengths, each Ratio times the one before: stroke
 // i begins at (1 + r + ... + r^(i-1)) / (1 + r + ... + r^(n-1)).
-func glissShares(n int, g piece.Gesture) []float64 {
+func glissShares(n int, g *piece.Gesture) []float64 {
 	ratio := g.Ratio.Float(workPrec)
 	sums, power := []*big.Float{newFloat()}, newFloat().SetInt64(1)
 	for i := range n {

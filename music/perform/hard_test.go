@@ -125,9 +125,9 @@ func asLongAsAccelerando() *piece.Piece {
 
 func trillsAlongPath() *piece.Piece {
 	v := voice("a", "4 3 (1) 1/3", "60+62 64+65 67")
-	v.Color[0].Gesture = piece.Gesture{Kind: piece.Trill, EveryUnits: rat("2/7")}
-	v.Color[1].Gesture = piece.Gesture{Kind: piece.Trill, EverySec: rat("1/14")}
-	v.Color[2].Gesture = piece.Gesture{Kind: piece.Repeat, Fastest: true}
+	v.Color[0].Gesture = &piece.Gesture{Kind: piece.Trill, EveryUnits: rat("2/7")}
+	v.Color[1].Gesture = &piece.Gesture{Kind: piece.Trill, EverySec: rat("1/14")}
+	v.Color[2].Gesture = &piece.Gesture{Kind: piece.Repeat, Fastest: true}
 	v.Path = []piece.Leg{{From: real("60"), HasFrom: true, To: real("30"), HasTo: true, OverUnits: rat("64"),
 		Shape: piece.PerUnit}}
 	v.Extent, v.Backward = taleae(9), true
@@ -137,8 +137,8 @@ func trillsAlongPath() *piece.Piece {
 // graceFarAhead: grace strokes come before several notes, and before 0.
 func graceFarAhead() *piece.Piece {
 	v := voice("a", "1 1 1/2", "60 61+62 63+64 65")
-	v.Color[1].Gesture = piece.Gesture{Kind: piece.Grace, DelaySec: rat("0.9")}
-	v.Color[2].Gesture = piece.Gesture{Kind: piece.Grace, DelaySec: rat("1/30")}
+	v.Color[1].Gesture = &piece.Gesture{Kind: piece.Grace, DelaySec: rat("0.9")}
+	v.Color[2].Gesture = &piece.Gesture{Kind: piece.Grace, DelaySec: rat("1/30")}
 	v.Extent = notes(300)
 	return pieceOf(v)
 }
@@ -176,8 +176,8 @@ func TestManyEvents(t *testing.T) {
 	p := pieceOf()
 	for _, speed := range []string{"1", "sqrt(2)", "e/pi"} {
 		v := voice(speed, "1/3 1/2 (1/7) 1/5", "60+64 62 59+61+50 70")
-		v.Color[1].Gesture = piece.Gesture{Kind: piece.Repeat, EverySec: rat("0.011")}
-		v.Color[3].Gesture = piece.Gesture{Kind: piece.Grace, DelaySec: rat("0.2")}
+		v.Color[1].Gesture = &piece.Gesture{Kind: piece.Repeat, EverySec: rat("0.011")}
+		v.Color[3].Gesture = &piece.Gesture{Kind: piece.Grace, DelaySec: rat("0.2")}
 		v.Speed, v.Extent = real(speed), notes(100_000)
 		p.Voices = append(p.Voices, v)
 	}

@@ -350,11 +350,11 @@ func strokesOf(v *piece.Voice, j *judgedVoice, voice, n int, item judgedItem, fa
 	}
 	g, keys := item.pitch.Gesture, item.pitch.Keys
 	duration := minus(to, from)
-	switch g.Kind {
+	switch g.Manner() {
 	case piece.Plain, piece.Cluster:
 		for i, k := range keys {
 			part := 1
-			if g.Kind == piece.Cluster {
+			if g.Manner() == piece.Cluster {
 				part = i + 1
 			}
 			add(from, to, k, part)

@@ -28,9 +28,22 @@ func newMaterial(v *piece.Voice, fastest repetition) *material {
 		levels:   newLevels(v.Dynamics),
 		holds:    newHolds(v.Hold),
 	}
-	m.color = make([]pitch, 0, len(v.Color)) // a file may have a million
+	m.color = make([]*pitch, 0, len(v.Color)) // a file may have a million
+	single := map[[2]int]*pitch{}
 	for i := range v.Color {
-		p := newPitch(v.Color[(i+m.colorTurn)%len(v.Color)], fastest)
+		written := &v.Color[(i+m.colorTurn)%len(v.Color)]
+		known := [2]int{-1, written.Level}
+		if len(written.Keys) == 1 && written.Gesture == nil && written.Hold == nil {
+			known[0] = written.Keys[0]
+			if p := single[known]; p != nil {
+				m.color = append(m.color, p)
+				continue
+			}
+		}
+		p := newPitch(written, fastest)
+		if known[0] >= 0 {
+			single[known] = p
+		}
 		m.timed = m.timed || p.timed()
 		if p.kind == piece.Grace {
 			m.maxGraceSec = max(m.maxGraceSec, p.delay)

@@ -335,7 +335,7 @@ func (l *Line) firstGrace() (note int, ahead exact.Rat) {
 // graceOf is how far ahead of its note a cell's first stroke begins.
 func (l *Line) graceOf(c *cell) exact.Rat {
 	g := l.voice.Color[l.material.colorPlace(int(c.member))].Gesture
-	if g.Kind != piece.Grace {
+	if g.Manner() != piece.Grace {
 		return exact.Rat{}
 	}
 	return g.DelaySec

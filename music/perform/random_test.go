@@ -128,21 +128,21 @@ func randomPitch(t *rapid.T) piece.Pitch {
 		piece.Cluster, piece.Spread, piece.Grace); kind {
 	case piece.Gliss:
 		p.Keys = []int{key, key + 2, key + 4, key + 5}
-		p.Gesture = piece.Gesture{Kind: kind, Ratio: real(pick(t, "ratio", "1", "4/5", "1000000001/1000000000"))}
+		p.Gesture = &piece.Gesture{Kind: kind, Ratio: real(pick(t, "ratio", "1", "4/5", "1000000001/1000000000"))}
 	case piece.Trill:
 		p.Keys = []int{key, key + 2, key + 5}
-		p.Gesture = pick(t, "trill", piece.Gesture{Kind: kind, EverySec: rat("1/14")},
-			piece.Gesture{Kind: kind, EveryUnits: rat("1/2")})
+		p.Gesture = pick(t, "trill", &piece.Gesture{Kind: kind, EverySec: rat("1/14")},
+			&piece.Gesture{Kind: kind, EveryUnits: rat("1/2")})
 	case piece.Repeat:
-		p.Gesture = pick(t, "repeat", piece.Gesture{Kind: kind, EverySec: rat("1/10")},
-			piece.Gesture{Kind: kind, Fastest: true})
+		p.Gesture = pick(t, "repeat", &piece.Gesture{Kind: kind, EverySec: rat("1/10")},
+			&piece.Gesture{Kind: kind, Fastest: true})
 	case piece.Cluster:
-		p.Gesture.Kind = kind
+		p.Gesture = &piece.Gesture{Kind: kind}
 	case piece.Spread:
-		p.Gesture = piece.Gesture{Kind: kind, DelaySec: rat("0.03")}
+		p.Gesture = &piece.Gesture{Kind: kind, DelaySec: rat("0.03")}
 	case piece.Grace:
 		p.Keys = []int{key + 1, key, key + 4}
-		p.Gesture = piece.Gesture{Kind: kind, DelaySec: rat(pick(t, "grace", "0.04", "1"))}
+		p.Gesture = &piece.Gesture{Kind: kind, DelaySec: rat(pick(t, "grace", "0.04", "1"))}
 	}
 	return p
 }

@@ -92,7 +92,7 @@ func (s *stream) advance() bool {
 // and goes on to the next note.
 func (s *stream) strike() {
 	m, c := s.line.material, &s.block.cells[s.next]
-	p := &m.color[c.member]
+	p := m.color[c.member]
 	s.event.Note = int32(s.line.noteNumber(int(c.note)))
 	s.level = m.levelOf(p.level, int(c.note), int(c.color), int(c.statement))
 	s.hold = &m.holds[int(c.note)%len(m.holds)]

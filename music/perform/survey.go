@@ -84,7 +84,7 @@ func (v *surveyor) look(member, color, statement int) {
 		return
 	}
 	m := v.line.material
-	p := &m.color[member]
+	p := m.color[member]
 	if v.color != color || v.statement != statement {
 		v.color, v.statement = color, statement
 		v.move = m.voice.Move(color, statement)

@@ -195,7 +195,7 @@ func TestGestures(t *testing.T) {
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			v := voice("a", "8", test.keys)
-			v.Color[0].Gesture, v.Hold = test.gesture, test.hold
+			v.Color[0].Gesture, v.Hold = &test.gesture, test.hold
 			perf, err := perform.New(pieceOf(v), perform.Options{Fastest: func(int) float64 { return 4 }})
 			if err != nil {
 				t.Fatal(err)

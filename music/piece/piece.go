@@ -196,11 +196,11 @@ type Duration struct {
 // Pitch is one member of a color: a note, a chord, or a gesture. Keys of a
 // note or chord are sorted, each once.
 type Pitch struct {
-	Keys    []int   // 0 to 127 as written; for a gesture its strokes in order of time, or the chord it strikes
-	Letters string  // the letters from A to G by which Keys are written, one for each; empty: not known
-	Gesture Gesture // its zero value for a note or chord
-	Level   int     // 1 to 127: the item's own level, C4:2!ff; 0: the dynamics decide
-	Hold    *Hold   // the item's own hold, C4:2~0.3; nil: the voice's holds decide
+	Keys    []int    // 0 to 127 as written; for a gesture its strokes in order of time, or the chord it strikes
+	Letters string   // the letters from A to G by which Keys are written, one for each; empty: not known
+	Gesture *Gesture // nil for a note or chord; copies of a Pitch share it
+	Level   int      // 1 to 127: the item's own level, C4:2!ff; 0: the dynamics decide
+	Hold    *Hold    // the item's own hold, C4:2~0.3; nil: the voice's holds decide
 
 	// Spelled are the names from which those of Keys are reckoned, where functions
 	// have moved what was written; nil: Letters are the composer's own.
@@ -233,6 +233,22 @@ type Gesture struct {
 	// Trill, Grace: how many of Keys are struck together, in turn; nil: one at a time, of Grace one ahead of the rest
 	Turns   []int
 	Written Written // not known when a program made the gesture
+}
+
+// Manner is the gesture's Kind, Plain for nil.
+func (g *Gesture) Manner() GestureKind {
+	if g == nil {
+		return Plain
+	}
+	return g.Kind
+}
+
+// AsWritten is the gesture as it stands in the text, the zero value for nil.
+func (g *Gesture) AsWritten() Written {
+	if g == nil {
+		return Written{}
+	}
+	return g.Written
 }
 
 // Written is something as it stands in the text of a piece.

@@ -70,7 +70,7 @@ func movePitch(p piece.Pitch, to *piece.Move) (piece.Pitch, bool) {
 			return p, false
 		}
 	}
-	if k := p.Gesture.Kind; k == piece.Plain || k == piece.Cluster {
+	if k := p.Gesture.Manner(); k == piece.Plain || k == piece.Cluster {
 		moved = ascending(moved)
 	}
 	keys, letters, spelled := make([]int, len(moved)), make([]byte, len(moved)), make([]pitch.Spelling, len(moved))

@@ -84,7 +84,7 @@ func TestReplace(t *testing.T) {
 	}
 	parts := strings.Split(text, "trill(C4 D4 1/2)")
 	for i, member := range []int{0, 1, 3} {
-		old := p.Voices[0].Color[member].Gesture.Written
+		old := p.Voices[0].Color[member].Gesture.AsWritten()
 		got, err := Replace(f, old, "C6")
 		want := parts[0]
 		for j, part := range parts[1:] {

@@ -96,7 +96,7 @@ func checkPiece(t *testing.T, p *piece.Piece) {
 			must(len(pitch.Keys) > 0 && pitch.Level >= 0 && pitch.Level <= 127, "a pitch")
 			for j, key := range pitch.Keys {
 				must(key >= 0 && key <= 127, "a key")
-				must(j == 0 || pitch.Gesture.Kind != piece.Plain || key > pitch.Keys[j-1], "the order of keys")
+				must(j == 0 || pitch.Gesture.Manner() != piece.Plain || key > pitch.Keys[j-1], "the order of keys")
 			}
 		}
 		for _, d := range v.Dynamics {

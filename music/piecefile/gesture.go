@@ -146,7 +146,7 @@ func readGliss(r *reader, s span, args []span) (piece.Pitch, *source.Error) {
 		return piece.Pitch{}, wrongArgs(s)
 	}
 	p, err := keySet(args[0], args[1], args[2])
-	p.Gesture.Kind = piece.Gliss
+	p.Gesture = &piece.Gesture{Kind: piece.Gliss}
 	if err == nil && len(args) == 4 {
 		var ratio real64
 		ratio, err = r.exactReal(args[3])
@@ -164,7 +164,7 @@ func readCluster(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	}
 	p, err := keySet(args[0], args[1], args[2])
 	p = writtenKeys(p.Keys, []byte(p.Letters))
-	p.Gesture.Kind = piece.Cluster
+	p.Gesture = &piece.Gesture{Kind: piece.Cluster}
 	return p, err
 }
 
@@ -175,7 +175,7 @@ func readTrill(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if len(args)-1 > maxTrill {
 		return piece.Pitch{}, s.Error(fmt.Sprintf("a trill of more than %d pitches", maxTrill), "write them as a line")
 	}
-	p := &turns{Pitch: piece.Pitch{Gesture: piece.Gesture{Kind: piece.Trill}}}
+	p := &turns{Pitch: piece.Pitch{Gesture: &piece.Gesture{Kind: piece.Trill}}}
 	if err := p.inTurn(args[:len(args)-1]); err != nil {
 		return p.Pitch, err
 	}
@@ -209,7 +209,7 @@ func (p *turns) inTurn(args []span) *source.Error {
 		p.Gesture.Turns = append(p.Gesture.Turns, len(one.Keys))
 		chords = chords || len(one.Keys) > 1
 	}
-	if !chords && p.Gesture.Kind == piece.Trill {
+	if !chords && p.Gesture.Manner() == piece.Trill {
 		p.Gesture.Turns = nil
 	}
 	return nil
@@ -234,7 +234,7 @@ func readRepeat(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 		return piece.Pitch{}, wrongArgs(s)
 	}
 	p, err := chord(args[0])
-	p.Gesture.Kind = piece.Repeat
+	p.Gesture = &piece.Gesture{Kind: piece.Repeat}
 	switch {
 	case err != nil:
 	case args[1].String() == "fastest":
@@ -260,7 +260,7 @@ func readSpread(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	if err != nil {
 		return piece.Pitch{}, err
 	}
-	p.Gesture.Kind = piece.Spread
+	p.Gesture = &piece.Gesture{Kind: piece.Spread}
 	p.Gesture.DelaySec, err = delay(args[1:])
 	return p, err
 }
@@ -276,7 +276,7 @@ func readGrace(_ *reader, s span, args []span) (piece.Pitch, *source.Error) {
 	case pitches > maxTrill:
 		return piece.Pitch{}, s.Error(fmt.Sprintf("more than %d grace notes", maxTrill-1), "write them as a line")
 	}
-	p := &turns{Pitch: piece.Pitch{Gesture: piece.Gesture{Kind: piece.Grace}}}
+	p := &turns{Pitch: piece.Pitch{Gesture: &piece.Gesture{Kind: piece.Grace}}}
 	err := p.inTurn(args[:pitches])
 	if err != nil {
 		return p.Pitch, err

@@ -151,7 +151,7 @@ func inTurn(p piece.Pitch) []string {
 
 func gestureMember(p piece.Pitch) (member, error) {
 	g := p.Gesture
-	switch g.Kind {
+	switch g.Manner() {
 	case piece.Plain:
 		return member{text: strings.Join(names(p), "+")}, nil
 	case piece.Gliss:

@@ -217,22 +217,23 @@ func drawPitch(t *rapid.T) piece.Pitch {
 	case 0:
 		p.Keys = chord()
 	case 1:
-		p.Keys, p.Gesture = chord(), piece.Gesture{Kind: piece.Spread, DelaySec: delay}
+		p.Keys, p.Gesture = chord(), &piece.Gesture{Kind: piece.Spread, DelaySec: delay}
 	case 2:
-		p.Keys, p.Gesture = []int{60, 47, 40}, piece.Gesture{Kind: piece.Spread, DelaySec: delay}
+		p.Keys, p.Gesture = []int{60, 47, 40}, &piece.Gesture{Kind: piece.Spread, DelaySec: delay}
 	case 3:
-		p.Keys, p.Gesture = append([]int{key()}, chord()...), piece.Gesture{Kind: piece.Grace, DelaySec: delay}
+		p.Keys, p.Gesture = append([]int{key()}, chord()...), &piece.Gesture{Kind: piece.Grace, DelaySec: delay}
 	case 4:
-		p.Keys, p.Gesture = chord(), piece.Gesture{Kind: piece.Repeat, Fastest: true}
+		p.Keys, p.Gesture = chord(), &piece.Gesture{Kind: piece.Repeat, Fastest: true}
 	case 5:
-		p.Keys, p.Gesture = []int{key(), key()}, piece.Gesture{Kind: piece.Trill,
+		p.Keys, p.Gesture = []int{key(), key()}, &piece.Gesture{Kind: piece.Trill,
 			EverySec: exact.NewRat(1, rapid.Int64Range(1, 20).Draw(t, "rate"))}
 	case 6: // the white keys from C4 to G4, in any place: also where no white keys are
 		n := rapid.IntRange(-5, 6).Draw(t, "moved")
-		p.Keys, p.Gesture = []int{60 + n, 62 + n, 64 + n, 65 + n, 67 + n}, piece.Gesture{Kind: piece.Cluster}
+		p.Keys, p.Gesture = []int{60 + n, 62 + n, 64 + n, 65 + n, 67 + n}, &piece.Gesture{Kind: piece.Cluster}
 	case 7:
 		n := rapid.IntRange(-5, 6).Draw(t, "moved")
-		p.Keys, p.Gesture = []int{71 + n, 69 + n, 67 + n, 65 + n}, piece.Gesture{Kind: piece.Gliss, Ratio: exact.Frac(19, 20)}
+		p.Keys = []int{71 + n, 69 + n, 67 + n, 65 + n}
+		p.Gesture = &piece.Gesture{Kind: piece.Gliss, Ratio: exact.Frac(19, 20)}
 	}
 	return p
 }
@@ -258,7 +259,7 @@ func TestPrintRefuses(t *testing.T) {
 			p.Voices[0].Canon, p.Voices[2].Canon = 0, 0
 		}, `piecefile: the voices of the canon "C" do not know of it, or do not stand together`},
 		{func(p *piece.Piece) {
-			p.Voices[0].Color[0] = piece.Pitch{Keys: []int{60, 63, 64}, Gesture: piece.Gesture{Kind: piece.Gliss}}
+			p.Voices[0].Color[0] = piece.Pitch{Keys: []int{60, 63, 64}, Gesture: &piece.Gesture{Kind: piece.Gliss}}
 		}, `voice "a": piecefile: gliss(the keys [60 63 64]) are neither the white nor the black nor all keys of a stretch`},
 		{func(p *piece.Piece) {
 			for i := range int64(200_000) {

@@ -180,7 +180,7 @@ func TestGestures(t *testing.T) {
 			if pitches(v.Color) != c.keys {
 				t.Errorf("%s strikes %s", c.text, pitches(v.Color))
 			}
-			if diff := cmp.Diff(fmt.Sprint(c.want), fmt.Sprint(v.Color[0].Gesture)); diff != "" {
+			if diff := cmp.Diff(fmt.Sprint(c.want), fmt.Sprint(*v.Color[0].Gesture)); diff != "" {
 				t.Errorf("%s: %s", c.text, diff)
 			}
 		}

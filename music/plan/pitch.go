@@ -24,7 +24,7 @@ func MovedName(p *piece.Pitch, move *piece.Move) string {
 		return "-"
 	}
 	first, last := keys[0], keys[len(keys)-1]
-	switch p.Gesture.Kind {
+	switch p.Gesture.Manner() {
 	case piece.Gliss:
 		return "gliss " + first + " to " + last
 	case piece.Trill:

@@ -96,7 +96,7 @@ func led(grace Note, p piece.Pitch) piece.Pitch {
 	} else {
 		p.Letters = ""
 	}
-	p.Gesture = piece.Gesture{Kind: piece.Grace, DelaySec: graceSec}
+	p.Gesture = &piece.Gesture{Kind: piece.Grace, DelaySec: graceSec}
 	return p
 }
 

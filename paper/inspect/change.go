@@ -33,7 +33,7 @@ func (c Change) Text() string {
 // what is to be done, or where the remedy is in the instrument's file.
 func (f *Finding) Changes() []Change {
 	if text, _ := f.instead(); text != "" && f.Width > 0 {
-		return []Change{{Voice: f.Voice, Value: text, Old: f.gestures.later.Gesture.Written}}
+		return []Change{{Voice: f.Voice, Value: text, Old: f.gestures.later.Gesture.AsWritten()}}
 	}
 	switch f.Kind {
 	case OutsideCompass:

@@ -27,18 +27,18 @@ func (s *sweep) ofGestures(f *Finding) {
 	}
 	g := &gestures{s.member(f.Voice, f.OtherNote), s.member(f.Voice, f.Note)}
 	for _, p := range []*piece.Pitch{g.earlier, g.later} {
-		if p.Gesture.Kind != piece.Plain {
-			f.gestures, f.At, f.Width = g, p.Gesture.Written.At, p.Gesture.Written.Width
+		if p.Gesture.Manner() != piece.Plain {
+			f.gestures, f.At, f.Width = g, p.Gesture.AsWritten().At, p.Gesture.AsWritten().Width
 		}
 	}
 	if f.gestures != nil {
-		f.Before = g.earlier.Gesture.Written.At
+		f.Before = g.earlier.Gesture.AsWritten().At
 	}
 }
 
 // hasGestures reports whether some member of a color is a gesture.
 func hasGestures(color []piece.Pitch) bool {
-	return slices.ContainsFunc(color, func(p piece.Pitch) bool { return p.Gesture.Kind != piece.Plain })
+	return slices.ContainsFunc(color, func(p piece.Pitch) bool { return p.Gesture.Manner() != piece.Plain })
 }
 
 // member is the member of the color that a voice's note is.
@@ -64,7 +64,7 @@ func (f *Finding) gentler() string {
 	if text == "" {
 		return ""
 	}
-	switch f.gestures.later.Gesture.Kind {
+	switch f.gestures.later.Gesture.Manner() {
 	case piece.Grace:
 		return fmt.Sprintf("at least %.0fms ahead: write %s", math.Ceil(1000/most), text)
 	case piece.Repeat:
@@ -84,7 +84,7 @@ func (f *Finding) instead() (text string, most float64) {
 		return "", 0
 	}
 	g, most := f.gestures.later, f.mostStrokes()
-	switch kind := g.Gesture.Kind; {
+	switch kind := g.Gesture.Manner(); {
 	case kind == piece.Repeat && most == 0 && !g.Gesture.Fastest:
 		return rewritten(g, 1, "fastest"), 0
 	case most == 0:
@@ -116,16 +116,16 @@ func (f *Finding) apartGestures() string {
 
 // named is a member of the color as it stands in the text.
 func (f *Finding) named(p *piece.Pitch) string {
-	if p.Gesture.Written.Text == "" {
+	if p.Gesture.AsWritten().Text == "" {
 		return "the " + f.port() + " beside it"
 	}
-	return source.Printable(p.Gesture.Written.Text)
+	return source.Printable(p.Gesture.AsWritten().Text)
 }
 
 // rewritten is the gesture as it stands in the text, with the first so many words
 // in its parentheses and last after them.
 func rewritten(g *piece.Pitch, words int, last string) string {
-	name, inside, _ := strings.Cut(strings.TrimSuffix(g.Gesture.Written.Text, ")"), "(")
+	name, inside, _ := strings.Cut(strings.TrimSuffix(g.Gesture.AsWritten().Text, ")"), "(")
 	args := strings.Fields(inside)
 	if len(args) < words {
 		return last
@@ -147,7 +147,7 @@ func (f *Finding) mostStrokes() float64 {
 	in := f.roll.Instrument
 	v, d, e := in.Transport.SpeedMMPerSec(), in.Die.DiameterMM, in.EdgeShiftMM()
 	m := float64(returns(f.gestures.later.Keys))
-	if f.gestures.later.Gesture.Kind != piece.Trill {
+	if f.gestures.later.Gesture.Manner() != piece.Trill {
 		m = 1
 	}
 	paper := max(in.Action.GapPaperMM, in.Paper.BridgeMM) + in.StepMM

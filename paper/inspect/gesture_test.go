@@ -104,7 +104,7 @@ func checkGesture(t *testing.T, f *Finding, name, want string, column int) {
 	if place := fmt.Sprintf("x.piece:3:%d", column); !strings.HasSuffix(f.Where(), place) {
 		t.Errorf("%q, want %q in it", f.Where(), place)
 	}
-	if length := len(f.gestures.later.Gesture.Written.Text); f.Width != length {
+	if length := len(f.gestures.later.Gesture.AsWritten().Text); f.Width != length {
 		t.Errorf("%d characters are marked, want %d", f.Width, length)
 	}
 }

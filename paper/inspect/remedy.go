@@ -176,7 +176,7 @@ func (f *Finding) bridgeHold() (share float64, ok bool) {
 	in := f.roll.Instrument
 	room := f.apart * in.Transport.SpeedAt(f.StartSec)
 	share = math.Floor(100*(room-f.Limit-in.StepMM)/room) / 100
-	if f.gestures != nil && f.gestures.earlier.Gesture.Kind != piece.Plain {
+	if f.gestures != nil && f.gestures.earlier.Gesture.Manner() != piece.Plain {
 		return 0, false // its strokes are held for a share of their own
 	}
 	return share, f.Kind == ShortBridge && share > 0 && share*room >= in.Die.DiameterMM

@@ -180,7 +180,7 @@ func spelledNotes(perf *perform.Performance, voice int) map[int32]spelled {
 	out := map[int32]spelled{}
 	for it := range perf.Lines[voice].All() {
 		if !it.Silent {
-			out[int32(it.Note)] = spelled{speller.Named(it), color[it.ColorPlace].Gesture.Kind}
+			out[int32(it.Note)] = spelled{speller.Named(it), color[it.ColorPlace].Gesture.Manner()}
 		}
 	}
 	return out

@@ -15,10 +15,10 @@ func pitchLabel(p piece.Pitch, v *piece.Voice) string {
 	switch {
 	case len(names) == 0:
 		return "?"
-	case p.Gesture.Kind == piece.Repeat:
+	case p.Gesture.Manner() == piece.Repeat:
 		all := strings.Join(names, "+")
 		return all + " " + all + "…"
-	case p.Gesture.Kind != piece.Plain && len(names) > 1:
+	case p.Gesture.Manner() != piece.Plain && len(names) > 1:
 		return names[0] + "…" + names[len(names)-1]
 	}
 	return strings.Join(names, "+")
@@ -30,7 +30,7 @@ func soundingNames(p piece.Pitch, v *piece.Voice) []string {
 	for i := range p.Keys {
 		names[i] = signed(p.Name(i, &move))
 	}
-	if p.Gesture.Kind == piece.Plain && move.Reverses() { // a mirrored chord's lowest note was its highest
+	if p.Gesture.Manner() == piece.Plain && move.Reverses() { // a mirrored chord's lowest note was its highest
 		slices.Reverse(names)
 	}
 	return names
@@ -63,13 +63,13 @@ func (c *cycle) shortLabels(b *words.Book) (labels, key []string) {
 // shortLabel is a member of the color in as few letters as can be, and whole.
 func (c *cycle) shortLabel(b *words.Book, p piece.Pitch) (short, whole string) {
 	names := soundingNames(p, c.voice)
-	word, gesture := gestureNames[p.Gesture.Kind]
+	word, gesture := gestureNames[p.Gesture.Manner()]
 	switch {
 	case len(names) == 0:
 		return "?", "?"
 	case gesture:
 		between := "+"
-		if p.Gesture.Kind == piece.Trill {
+		if p.Gesture.Manner() == piece.Trill {
 			between = " "
 		}
 		args := words.Args{"first": names[0], "last": names[len(names)-1], "keys": strings.Join(names, between),

@@ -39,7 +39,7 @@ func colorLabels(in *Input, voice int) []string {
 		at := shown(item.ColorPlace, v.RotateColor, len(v.Color))
 		if labels[at] == "" {
 			names = line.Named(item, names[:0])
-			labels[at] = keyNames(names, v.Color[item.ColorPlace].Gesture.Kind)
+			labels[at] = keyNames(names, v.Color[item.ColorPlace].Gesture.Manner())
 			left--
 		}
 		if left == 0 {
@@ -53,7 +53,7 @@ func colorLabels(in *Input, voice int) []string {
 			for k, key := range p.Keys {
 				names = append(names, pitch.Named{Key: key, Spelling: p.Spelling(k).For(key)})
 			}
-			labels[i] = keyNames(names, p.Gesture.Kind)
+			labels[i] = keyNames(names, p.Gesture.Manner())
 		}
 	}
 	return labels
