@@ -298,6 +298,26 @@ func (j *jobs) folder(one *job) (string, error) {
 	return dir, os.MkdirAll(dir, 0o700)
 }
 
+// mostTables is how many light tables keep their copies of pictures on the disk.
+const mostTables = 2
+
+// retire forgets the older answers of a kind, and their files, before one more is
+// there.
+func (j *jobs) retire(but *job, is func(answer any) bool) {
+	j.lock.Lock()
+	defer j.lock.Unlock()
+	kept := 1
+	for _, one := range slices.Backward(j.list) {
+		if one == but || one.answer == nil || !is(one.answer) {
+			continue
+		}
+		if kept++; kept > mostTables {
+			one.answer, one.key = nil, ""
+			os.RemoveAll(filepath.Join(j.dir, one.ID))
+		}
+	}
+}
+
 // answerOf is what a job has answered, if it is of the kind.
 func answerOf[Answer any](j *jobs, id string) (Answer, error) {
 	j.lock.Lock()

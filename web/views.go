@@ -13,4 +13,6 @@ type view struct {
 var views = []view{
 	{"others", othersRoutes}, // the files of the folder that are no pieces
 	{"take", takeRoutes},     // a recording beside the paper
+	{"light", lightRoutes},   // a picture of paper under the planned holes
+	{"design", designRoutes}, // what is found in notes
 }

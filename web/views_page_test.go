@@ -32,7 +32,7 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -87,7 +87,7 @@ func seeTake(t *testing.T, v *viewer) {
 	recordWalk(t, dir)
 	b = serveFolder(t, dir)
 	v.open(b)
-	v.JS(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "5", bubbles: true}))`)
+	v.JS(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "6", bubbles: true}))`)
 	v.click(".take .sources button", "")
 	v.Await(`bench.take.heard.value`)
 	v.Await(`document.querySelector(".take .finding-forbids .finding-title").textContent.startsWith("E4 was silent in")`)
@@ -114,4 +114,84 @@ func seeTake(t *testing.T, v *viewer) {
 	v.write(strolling + "# more\n")
 	v.Await(`document.querySelector(".take > .note-amber")`)
 	v.judge("take-old", "right")
+}
+
+// seeDesign: the design of a table is found, laid over the paper, heard alone, and
+// taken into a piece.
+func seeDesign(t *testing.T, v *viewer) {
+	b := serve(t, map[string]string{"round.csv": roundTable(true), "small.piece": small})
+	v.open(b)
+	v.tab("design")
+	v.judge("design-empty", "right")
+	v.tab("folder")
+	v.click(".file-name", "round.csv")
+	v.Await(`bench.work.value.pianos[0].slots.count === 72 && document.querySelector(".as-it-is")`)
+	v.judge("as-it-is", "left")
+	v.JS(`document.querySelector(".design button.main").click()`)
+	v.Await(`document.querySelectorAll(".claim").length === 3`)
+	v.click(".claim:first-child button", "On the paper")
+	v.Await(`bench.design.chosen.value.kind === "canon"`)
+	v.JS(`bench.seek(6)`)
+	v.judge("design-canon", "paper")
+	v.click(".claim:last-child button", "On the paper")
+	v.Await(`bench.design.chosen.value.kind === "voice"`)
+	v.judge("design-voice", "paper")
+	v.judge("design-claims", "right")
+	v.click(".claim:last-child button", "Hear it alone")
+	v.Await(`bench.soundState().playing && bench.source.value === "design"`)
+	v.JS(`document.querySelector(".play").click()`)
+	v.click(".claim:last-child button", "Into a new piece")
+	v.Await(`document.querySelector(".claim .name-line input")`)
+	v.hurry(".claim .name-line input", "alone", `f.form.requestSubmit()`)
+	v.Await(`bench.open.value.name === "alone.piece" && bench.work.value.voices.length === 1 && bench.work.value.pianos[0].slots.count === 36`)
+	if text := b.disk("alone.piece"); text != value[string](v.visitor, `bench.text()`) {
+		t.Errorf("the piece on the disk is\n%s", text)
+	}
+}
+
+// seeLight: a picture is laid under the holes, what differs leads to its place and its
+// line, the picture fades and slides, and plan and paper are both heard.
+func seeLight(t *testing.T, v *viewer) {
+	dir := t.TempDir()
+	missing, _ := punchWalk(t, dir)
+	b := serveFolder(t, dir)
+	b.put("small.piece", small)
+	v.open(b)
+	v.JS(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "7", bubbles: true}))`)
+	v.Await(`document.querySelector(".light .sources input").checked`)
+	v.judge("light-begin", "right")
+	v.tab("folder")
+	v.click(".file-name", "walk")
+	v.Await(`bench.open.value.name === "walk.piece" && bench.work.value.title === "Walk"`)
+	v.click(".light button.main", "")
+	v.Await(`bench.light.light.value && document.querySelectorAll(".light .finding").length === 2`)
+	v.click(".light .finding-go", "missing")
+	v.Await(`bench.light.looked.value.kind === "difference" && bench.painted.sec > 1`)
+	along := value[float64](v.visitor, `bench.light.light.value.differences.find(d => d.kind === "missing").along`)
+	if along-missing.Lead > 0.01 || missing.Lead-along > 0.01 {
+		t.Errorf("what is missing lies at %v mm, not %v", along, missing.Lead)
+	}
+	v.Await(`bench.light.light.value.tiles.fetched > 0`)
+	v.judge("light-paper", "paper")
+	v.judge("light", "right")
+	v.click(".light .finding .link", "ine")
+	v.Await(`getSelection().toString().length > 10 || document.querySelector("#panel-text:not([hidden])")`)
+	v.hurry(`.light input[type=range]`, "1", ``)
+	v.Await(`bench.light.fade.value === 1`)
+	v.judge("light-picture", "paper")
+	v.click(".light button", "the paper")
+	v.JS(`bench.seek(0); document.querySelector(".play").click()`)
+	v.Await(`bench.soundState().playing && bench.source.value === "scan"`)
+	v.JS(`document.querySelector(".play").click()`)
+
+	// Of another roll: kept as a table, and opened.
+	v.tab("folder")
+	v.click(".file-name", "small")
+	v.Await(`bench.work.value.title === "Small"`)
+	v.click(".light button.main", "")
+	v.Await(`document.querySelector(".light .note-amber") && bench.light.light.value?.unlike`)
+	v.judge("light-unlike", "right")
+	v.click(".light button.main", "table")
+	v.hurry(".light .name-line input", "scan", `f.form.requestSubmit()`)
+	v.Await(`bench.open.value.name === "scan.csv" && bench.work.value.pianos[0].slots.count === 90`)
 }

@@ -32,6 +32,7 @@ type text struct {
 	d    *Design
 	out  strings.Builder
 	said map[string]bool
+	each func(label, said string) // gets items in the place of lines; nil: none does
 }
 
 // labelWidth is the column at which what is said begins.
@@ -41,6 +42,10 @@ func (t *text) line(s string) { t.out.WriteString(strings.TrimRight(s, " ") + "\
 
 // item writes a label and what is said about it, wrapped.
 func (t *text) item(label, format string, args ...any) {
+	if t.each != nil {
+		t.each(label, fmt.Sprintf(format, args...))
+		return
+	}
 	for i, line := range wrap(fmt.Sprintf(format, args...), labelWidth) {
 		if i > 0 {
 			label = ""
@@ -62,6 +67,13 @@ func (t *text) plain(word, plain string) string {
 }
 
 func (t *text) head() {
+	for _, line := range wrap(t.summary(), 0) {
+		t.line(line)
+	}
+}
+
+// summary says how much there is and how much of it was found.
+func (t *text) summary() string {
 	d := t.d
 	said := fmt.Sprintf("%s in %s", say.Count(d.Count, "note"), say.Count(len(d.Voices), "voice"))
 	if !d.Labelled {
@@ -84,9 +96,7 @@ func (t *text) head() {
 	if d.NoiseSec > 0.0005 {
 		said += fmt.Sprintf(" Onsets stray by %s (standard deviation).", millis(d.NoiseSec))
 	}
-	for _, line := range wrap(said, 0) {
-		t.line(line)
-	}
+	return said
 }
 
 // voice writes what a voice is made of.

@@ -54,6 +54,30 @@ func (r *Reading) answer(name string) error {
 	return nil
 }
 
+// Answered is the text of a file of answers with one more: that a slot is one ("is"),
+// or none ("none"), in the place of what was said of it before; "": nothing is said.
+func Answered(text string, s *Slot, is string) (string, error) {
+	list, err := parseAnswers("answers", text)
+	if err != nil {
+		return "", err
+	}
+	list = slices.DeleteFunc(list, func(a answer) bool { return a.of(s) })
+	if is != "" {
+		list = append(list, answer{s.Picture, (s.Box.X0 + s.Box.X1) / 2, (s.Box.Y0 + s.Box.Y1) / 2, is == "is"})
+	}
+	var b strings.Builder
+	b.WriteString("picture,x,y,answer\n")
+	for _, a := range list {
+		word := "none"
+		if a.is {
+			word = "is"
+		}
+		fmt.Fprintf(&b, "%d,%s,%s,%s\n", a.picture+1, strconv.FormatFloat(a.x, 'f', -1, 64),
+			strconv.FormatFloat(a.y, 'f', -1, 64), word)
+	}
+	return b.String(), nil
+}
+
 func (a answer) of(s *Slot) bool {
 	return a.picture == s.Picture && a.x >= s.Box.X0-answerSlack && a.x <= s.Box.X1+answerSlack &&
 		a.y >= s.Box.Y0-answerSlack && a.y <= s.Box.Y1+answerSlack

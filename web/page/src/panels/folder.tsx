@@ -23,7 +23,7 @@ function withEnding(name: string): string {
 }
 
 /** A name asked for in place. */
-function NameLine({ label, initial, done, cancel }: { label: string; initial: string; done: (name: string) => void; cancel: () => void }) {
+export function NameLine({ label, initial, done, cancel }: { label: string; initial: string; done: (name: string) => void; cancel: () => void }) {
   const [name, setName] = useState(initial);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
@@ -154,7 +154,8 @@ export function Difference({ hunks }: { hunks: Hunk[] }) {
 }
 
 function Past() {
-  const name = use(open)?.name ?? "";
+  const o = use(open);
+  const name = o?.kind ? "" : (o?.name ?? ""); // what is no piece has no history here
   const [list, setList] = useState<Snapshot[]>([]);
   const [shown, setShown] = useState<{ id: string; hunks: Hunk[] } | null>(null);
   const load = () => void attempt(async () => setList(await ask<Snapshot[]>("history", { name })));

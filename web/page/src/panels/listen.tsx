@@ -4,7 +4,7 @@ import { use } from "../cell";
 import { clock } from "../format";
 import { addPainter, repaint } from "../look/frames";
 import { Swatch } from "../look/voice";
-import { further, hammers, heard, loading, loop, play, playing, rate, rates, seek, source, toggle, volume } from "../sound/player";
+import { further, hammers, heard, loading, loop, playing, rate, rates, seek, source, toggle, volume } from "../sound/player";
 import { alone, chosen, piano as pianoCell, silent, work as workCell } from "../state";
 import { t } from "../words";
 
@@ -168,10 +168,4 @@ export function Legend() {
       ))}
     </ul>
   );
-}
-
-/** Plays from a time: for those who press a time somewhere. */
-export function playFrom(sec: number): void {
-  seek(sec);
-  void play(sec);
 }

@@ -21,12 +21,14 @@ export interface Scene {
   index: SlotIndex;
   look: Palette;
   alone: number;
+  share: number; // of the holes that is seen, 0 to 1: on a light table they fade
 }
 
 /** Slots in view by voice; reused from frame to frame. */
 const groups: number[][] = [];
 
 export function paintHoles(s: Scene): void {
+  if (s.share === 0) return;
   const { view, work } = s;
   if (view.zoom < pictureBelow) {
     const [left, right] = view.edges;
@@ -46,7 +48,7 @@ export function paintHoles(s: Scene): void {
   groups.forEach((slots, v) => {
     if (slots.length === 0) return;
     const dim = s.alone >= 0 && v - 1 !== s.alone;
-    s.ctx.globalAlpha = dim ? 0.22 : 1;
+    s.ctx.globalAlpha = (dim ? 0.22 : 1) * s.share;
     if (plain) paintPlain(s, slots, v - 1);
     else paintRims(s, slots, v - 1);
   });

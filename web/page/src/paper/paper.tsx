@@ -11,6 +11,7 @@ import { alone, chosen, complaints, pair, piano as pianoCell, plan, shown, spoke
 import { toText } from "../panels/to-text";
 import { t, tn } from "../words";
 import type { Work } from "../work";
+import { planShare } from "../views/light";
 import { views } from "../views/table";
 import { paintBar, paintOpen } from "./bar";
 import { describe, type HoleText } from "./describe";
@@ -49,10 +50,12 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
     index: slotIndex(work, pianoIndex),
     look: palette(),
     alone: alone.value,
+    share: planShare(work),
   };
   paintPaper(scene);
   paintGuides(scene);
   paintLeader(scene);
+  for (const v of views) v.under?.(scene);
   paintBar(scene);
   paintHoles(scene);
   paintOpen(scene);

@@ -255,6 +255,12 @@ export function toggle(): void {
   else void play();
 }
 
+/** Plays from a time: for those who press a time somewhere. */
+export function playFrom(sec: number): void {
+  seek(sec);
+  void play(sec);
+}
+
 /** Brings a time under the bar; the music goes on from there if it plays. */
 export function seek(sec: number): void {
   const w = work.value;

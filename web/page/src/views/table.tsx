@@ -6,6 +6,8 @@ import { Make } from "../panels/make";
 import { Meetings } from "../panels/meetings";
 import type { Scene } from "../paper/holes";
 import { PunchByHand } from "../punch/begin";
+import { DesignView, paintDesign } from "./design";
+import { LightView, paintDifferences, paintLight } from "./light";
 import { paintTake, Take } from "./take";
 
 export interface View {
@@ -14,6 +16,8 @@ export interface View {
   Inside: ComponentType;
   /** What it marks on the paper. */
   paint?: (s: Scene) => void;
+  /** What it lays on the paper below the holes. */
+  under?: (s: Scene) => void;
   /** Keys that are its own, when no field has them. */
   keys?: Record<string, () => void>;
 }
@@ -32,5 +36,7 @@ export const views: View[] = [
   { tab: "cycles", Inside: Cycles },
   { tab: "meetings", Inside: Meetings },
   { tab: "make", Inside: MakeAll },
+  { tab: "design", Inside: DesignView, paint: paintDesign },
   { tab: "take", Inside: Take, paint: paintTake },
+  { tab: "light", Inside: LightView, under: paintLight, paint: paintDifferences },
 ];
