@@ -261,15 +261,18 @@ func (g *grid) fill(r stripe, from, to int) {
 	}
 }
 
-// open keeps what an ellipse of the given half axes, in pixels, fits into.
+// open keeps what an ellipse of the given half axes, in pixels, fits into. Of small
+// ones the middles lie up to half a pixel from where they might, which would take away
+// the ends of a hole: the ellipse is laid back that much larger, within what was there.
 func (g *grid) open(along, across float64) {
+	whole := slices.Clone(g.bits)
 	d := g.distances(false, along, across)
 	for i := range g.bits {
 		g.bits[i] = d[i] > 1
 	}
-	d = g.distances(true, along, across)
+	d = g.distances(true, along+0.5, across+0.5)
 	for i := range g.bits {
-		g.bits[i] = d[i] <= 1
+		g.bits[i] = whole[i] && d[i] <= 1
 	}
 }
 
@@ -395,6 +398,7 @@ func (g *grid) pieces(at [2]int) []piece {
 const (
 	restShare = 0.34 // of the die: the disc that fits into it
 	restLong  = 0.15 // at least, in diameters of the die
+	restWide  = 0.25
 	restArea  = 0.06 // of a die at least
 )
 
@@ -417,7 +421,7 @@ func (g *grid) rests(whole []bool, at [2]int, die [2]float64) []piece {
 		rest.bits[i] = rest.bits[i] && !bit
 	}
 	return slices.DeleteFunc(rest.pieces(at), func(p piece) bool {
-		return p.area < restArea*full || p.a1-p.a0 < restLong*die[0]
+		return p.area < restArea*full || p.a1-p.a0 < restLong*die[0] || p.w < restWide*die[1]
 	})
 }
 

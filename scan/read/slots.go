@@ -114,12 +114,16 @@ func (sh *sheet) portSlots(port int, list []mark, fit lattice, pitch float64, pi
 	return out
 }
 
-// mostWeak is how many marks in turn a chain may have that may as well be ink.
-const mostWeak = 3
+// What marks that may as well be ink may bridge: one punch, in diameters of the die with
+// the paper before and after it, or so many punches that each look like what is left
+// of one.
+const (
+	bridgeAny = 1.8
+	mostWeak  = 3
+)
 
 // withoutWeak leaves out what may as well be ink or a tear, unless it lies in the gap
 // between two holes of one chain: there it is what a chad left, or a punch that tore.
-// Of several in turn each has to be about as long as a punch.
 func withoutWeak(list []mark, join float64, skipped *Aside) []mark {
 	var out []mark
 	for i := 0; i < len(list); i++ {
@@ -132,18 +136,12 @@ func withoutWeak(list []mark, join float64, skipped *Aside) []mark {
 			end++
 			reach = max(reach, list[end].s1)
 		}
-		before := len(out) > 0 && list[i].s0-out[len(out)-1].s1 < join
-		after := end+1 < len(list) && list[end+1].s0-reach < join
-		switch weak := list[i : end+1]; {
-		case before && after && (len(weak) == 1 || len(weak) <= mostWeak && likePunches(weak)):
+		weak := list[i : end+1]
+		if len(out) > 0 && end+1 < len(list) && bridges(weak, out[len(out)-1].s1, list[end+1].s0, reach, join) {
 			out = append(out, weak...)
-		default:
+		} else {
 			for _, m := range weak {
-				if m.torn {
-					skipped.Wide++
-				} else {
-					skipped.Small++
-				}
+				skipped.leave(&m)
 			}
 		}
 		i = end
@@ -151,10 +149,29 @@ func withoutWeak(list []mark, join float64, skipped *Aside) []mark {
 	return out
 }
 
+// bridges reports whether weak marks go on from one hole to the next.
+func bridges(weak []mark, from, to, reach, join float64) bool {
+	if weak[0].s0-from >= join || to-reach >= join {
+		return false
+	}
+	return to-from <= bridgeAny*weak[0].dieMM || len(weak) <= mostWeak && likePunches(weak)
+}
+
+// leave counts a weak mark as left out.
+func (a *Aside) leave(m *mark) {
+	switch {
+	case m.rest:
+	case m.torn:
+		a.Wide++
+	default:
+		a.Small++
+	}
+}
+
 // likePunches reports whether marks are each as long as what is left of a punch.
 func likePunches(list []mark) bool {
 	for _, m := range list {
-		if d := m.dieMM; m.long < 0.6*d || m.long > 1.3*d || m.wide < 0.4*d {
+		if d := m.dieMM; !m.rest && (m.long < 0.6*d || m.long > 1.3*d || m.wide < 0.4*d) {
 			return false
 		}
 	}

@@ -157,7 +157,7 @@ func plainTest(k *labeller, die [2]float64) func(p *part) bool {
 }
 
 // plainColumn: one run a row, nowhere wider than a hole, nowhere narrow but at the
-// ends, and straight.
+// ends, and straight. The first or last row may show the end of a hole in two.
 func (k *labeller) plainColumn(p *part, dieX, dieY float64) bool {
 	rows := int32(p.lastY) - int32(p.y0+0.5) + 1
 	if p.count > rows+1 || p.x1-p.x0 > 1.4*dieX+0.05*float64(rows) {
@@ -167,11 +167,11 @@ func (k *labeller) plainColumn(p *part, dieX, dieY float64) bool {
 	for i := p.head; i >= 0; i = k.nodes[i].next {
 		n := &k.nodes[i]
 		w, m := n.right()-n.left(), (n.left()+n.right())/2
-		if n.y == last || w > 1.35*dieX {
+		if w > 1.35*dieX {
 			return false
 		}
 		inner := float64(n.y)-p.y0 > 0.2*dieY+1 && float64(p.lastY)-float64(n.y) > 0.2*dieY+1
-		if inner && (w < 0.62*dieX || mid != 0 && abs(m-mid) > max(0.22*dieX, 1.2)) {
+		if inner && (n.y == last || w < 0.62*dieX || mid != 0 && abs(m-mid) > max(0.22*dieX, 1.2)) {
 			return false
 		}
 		last = n.y
