@@ -100,7 +100,8 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 			continue
 		}
 		near := m.neighbours(own, gains, key)
-		weak := below(own[key], near) > deadBelow
+		weak := m.rise(key) < clearRise && (below(own[key], near, math.Inf(1)) > deadBelow ||
+			below(own[key], near, strongWithin) > deadBelow)
 		out[key] = make(voice, len(own[key]))
 		for k, x := range own[key] {
 			count := float64(len(gains[key][k]))
@@ -118,12 +119,18 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 }
 
 // strongWithin is how many decibels below the strongest of its neighbours' partials
-// one still tells of a key: weaker ones are as strong as what other strokes bring.
-const strongWithin = 25
+// one still tells of a key that is always struck with the same others: weaker ones are
+// as strong as what those bring. clearRise is how clearly the strokes of a key rise
+// that is only softer than its neighbours: in the series dead keys rose by 0.26 at
+// most, and soft ones that would have been taken for dead by 0.37 and more.
+const (
+	strongWithin = 25.0
+	clearRise    = 0.32
+)
 
-// below is by how many decibels a key's strong partials lie below its neighbours', in
-// the mean.
-func below(own, near voice) float64 {
+// below is by how many decibels a key's partials lie below its neighbours', in the
+// mean over those within so many decibels of the neighbours' strongest.
+func below(own, near voice, within float64) float64 {
 	most := math.Inf(-1)
 	for k, x := range near {
 		if !math.IsNaN(x) && !math.IsNaN(own[k]) {
@@ -132,11 +139,23 @@ func below(own, near voice) float64 {
 	}
 	sum, n := 0.0, 0.0
 	for k, x := range near {
-		if !math.IsNaN(x) && !math.IsNaN(own[k]) && x > most-strongWithin {
+		if !math.IsNaN(x) && !math.IsNaN(own[k]) && x > most-within {
 			sum, n = sum+x-own[k], n+1
 		}
 	}
 	return sum / max(n, 1)
+}
+
+// rise is how clearly the strokes of a key rise: their median, for a few may rise
+// with what other strokes bring.
+func (m *meter) rise(key int) float64 {
+	var all []float64
+	for i := range m.list {
+		if s := &m.list[i]; s.key == key && s.inTake {
+			all = append(all, s.rise)
+		}
+	}
+	return median(all)
 }
 
 // neighbours is what the keys around have at the frequencies of a key's partials:
