@@ -100,3 +100,28 @@ func TestPunchKeepsSecondCopy(t *testing.T) {
 		t.Errorf("without its second copy: %d %s", status, data)
 	}
 }
+
+// A bench that nobody knows is the person's mistake, and is said to be; a journal
+// that names one is listed with that, and the others beside it.
+func TestPunchRefusesUnknownBench(t *testing.T) {
+	b := serve(t, map[string]string{"two.piece": twoNotes, "two.piece.bad.journal": "no journal\n"})
+	if status, text := b.refused("rolls", m{"bench": "nosuch"}); status != 422 || !strings.Contains(text, "nosuch") {
+		t.Errorf("an unknown bench: %d %s", status, text)
+	}
+	j, err := journal.Open(filepath.Join(b.dir, "two.piece.old.journal"), journal.Head{Bench: "nosuch", TurnMM: 2, Parts: 20,
+		Spool: 1, Spools: 1, Along: 1, Across: 1}, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	j.Close()
+	list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
+	wrong := 0
+	for _, r := range list.Rolls {
+		if r.Error != "" {
+			wrong++
+		}
+	}
+	if len(list.Rolls) != 3 || wrong != 2 {
+		t.Errorf("listed %+v, want two that cannot be gone on with and one to begin", list.Rolls)
+	}
+}

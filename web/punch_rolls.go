@@ -294,6 +294,9 @@ func (s *Server) benches(dir string) []benchListed {
 // ones hold nothing that leads to a file.
 func (f *folder) checkBench(dir, name string) error {
 	if !strings.HasSuffix(name, byhand.Extension) && !strings.ContainsAny(name, `/\`) {
+		if _, err := byhand.Load(name, ""); name != "" && err != nil {
+			return &refusal{http.StatusUnprocessableEntity, err.Error()}
+		}
 		return nil
 	}
 	if path.Ext(name) != byhand.Extension || !plainName(path.Join(dir, name)) || filepath.IsAbs(name) {

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"rollwright/making/bench"
 	"rollwright/making/machine"
@@ -22,8 +24,8 @@ type builtin struct {
 
 // run does what the words ask. use says how a copy is used; it holds the
 // file's name as %s.
-func (b *builtin) run(ctx context.Context, t terminal, list []shelf.Listed, source func(string) ([]byte, error),
-	use string) error {
+func (b *builtin) run(ctx context.Context, t terminal, extension string, list []shelf.Listed,
+	source func(string) ([]byte, error), use string) error {
 	switch {
 	case b.Name == "" && b.Copy != "":
 		return usageError{"name which to copy: rollwright ... " + list[0].Name + " --copy " + b.Copy}
@@ -38,7 +40,7 @@ func (b *builtin) run(ctx context.Context, t terminal, list []shelf.Listed, sour
 		_, err := t.out.Write(text)
 		return err
 	}
-	return b.copy(ctx, t, text, use)
+	return b.copy(ctx, t, text, extension, use)
 }
 
 func printList(w io.Writer, list []shelf.Listed) error {
@@ -50,7 +52,11 @@ func printList(w io.Writer, list []shelf.Listed) error {
 	return nil
 }
 
-func (b *builtin) copy(ctx context.Context, t terminal, text []byte, use string) error {
+func (b *builtin) copy(ctx context.Context, t terminal, text []byte, extension, use string) error {
+	if got := filepath.Ext(b.Copy); got != extension {
+		return usageError{fmt.Sprintf("%s: by its name nothing would find it; end the name in %s: %s", b.Copy, extension,
+			strings.TrimSuffix(b.Copy, got)+extension)}
+	}
 	if _, err := os.Lstat(b.Copy); err == nil {
 		return fmt.Errorf("%s is there already and stays as it is; name another file", b.Copy)
 	}
@@ -69,19 +75,19 @@ func (b *builtin) copy(ctx context.Context, t terminal, text []byte, use string)
 type instrumentsCommand struct{ builtin }
 
 func (c *instrumentsCommand) Run(ctx context.Context, t terminal) error {
-	return c.run(ctx, t, instrument.List(), instrument.Source, `a piece uses it with: instrument = %q`)
+	return c.run(ctx, t, instrument.Extension, instrument.List(), instrument.Source, `a piece uses it with: instrument = %q`)
 }
 
 // benchesCommand is about built-in benches.
 type benchesCommand struct{ builtin }
 
 func (c *benchesCommand) Run(ctx context.Context, t terminal) error {
-	return c.run(ctx, t, bench.List(), bench.Source, "it is used with: --bench %s")
+	return c.run(ctx, t, bench.Extension, bench.List(), bench.Source, "it is used with: --bench %s")
 }
 
 // machinesCommand is about built-in machines.
 type machinesCommand struct{ builtin }
 
 func (c *machinesCommand) Run(ctx context.Context, t terminal) error {
-	return c.run(ctx, t, machine.List(), machine.Source, "it is used with: --machine %s")
+	return c.run(ctx, t, machine.Extension, machine.List(), machine.Source, "it is used with: --machine %s")
 }

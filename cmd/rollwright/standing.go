@@ -15,6 +15,7 @@ import (
 	"rollwright/making/punching"
 	"rollwright/paper/edition"
 	"rollwright/paper/roll"
+	"rollwright/text/cell"
 	"rollwright/text/say"
 	"rollwright/workshop"
 )
@@ -208,7 +209,7 @@ func changes(t terminal, rolls ...*work) error {
 				if w.spool.Of > 1 {
 					spool = strconv.Itoa(w.spool.Number)
 				}
-				line = append([]string{w.spool.Name, spool}, line...)
+				line = append([]string{cell.Name(w.spool.Name), spool}, line...)
 			}
 			_ = out.Write(line)
 		})

@@ -23,7 +23,7 @@ var order = []string{
 	"exact",
 
 	"text/source", "text/choice", "text/infile", "text/outfile", "text/shelf", "text/blocks", "text/draft", "text/fields",
-	"text/words", "text/say",
+	"text/words", "text/say", "text/cell",
 
 	"draw/typeface", "draw", "draw/raster", "draw/pdf", "draw/svg", "draw/dxf", "draw/png",
 
@@ -59,6 +59,7 @@ var only = map[string][]string{
 	"exact":           {},
 	"text/source":     {},
 	"text/infile":     {},
+	"text/cell":       {},
 	"text/outfile":    {"text/infile"},
 	"text/shelf":      {"text/infile", "text/source"},
 	"text/blocks":     {"exact", "text/source"},
@@ -91,8 +92,8 @@ var only = map[string][]string{
 	"paper/instrument": {"exact", "music/pitch", "text/blocks", "text/fields", "text/shelf", "text/source"},
 	"paper/roll":       {"music/event", "paper/instrument"},
 	"paper/lay":        {"music/event", "music/perform", "music/piece", "paper/instrument", "paper/roll", "text/source"},
-	"paper/table":      {"music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
-	"scan/proof":       {"paper/instrument", "paper/roll"},
+	"paper/table":      {"text/cell", "music/event", "music/pitch", "paper/instrument", "paper/roll", "text/source"},
+	"scan/proof":       {"paper/instrument", "paper/roll", "text/cell"},
 	"scan/row":         {"text/infile"},
 	"scan/read":        {"paper/instrument", "paper/roll", "scan/row", "text/choice", "text/infile", "text/say"},
 	"scan/report":      {"scan/read", "scan/row"},

@@ -8,6 +8,7 @@ import (
 
 	"rollwright/making/bench"
 	"rollwright/paper/roll"
+	"rollwright/text/cell"
 )
 
 // Columns are the names of the CSV's columns. A line is a row of holes, or a
@@ -37,7 +38,7 @@ func NewCSV(w io.Writer) *CSV {
 // Add writes the rows of one plan. Spool is 0 for a whole roll.
 func (c *CSV) Add(p *bench.Plan, piano string, spool int) {
 	record := make([]string, len(Columns))
-	record[0] = piano
+	record[0] = cell.Name(piano)
 	if spool > 0 {
 		record[1] = strconv.Itoa(spool)
 	}
@@ -73,7 +74,7 @@ func place(record []string, p *bench.Plan, dial int64) {
 
 func (c *CSV) stop(record []string, p *bench.Plan, s bench.Stop) {
 	place(record, p, s.Dial)
-	record[18] = s.Name
+	record[18] = cell.Name(s.Name)
 	_ = c.w.Write(record)
 }
 
@@ -99,7 +100,8 @@ func (c *CSV) row(record []string, p *bench.Plan, i int) {
 		names.WriteString(strings.ReplaceAll(p.PortName(s.Port), " ", "-"))
 		chains.WriteString(strconv.Itoa(int(s.N)) + "/" + strconv.Itoa(int(s.Of)))
 	}
-	record[11], record[12], record[13], record[14] = notches.String(), ports.String(), names.String(), chains.String()
+	record[11], record[12] = notches.String(), ports.String()
+	record[13], record[14] = cell.Name(names.String()), chains.String()
 	record[15], record[16] = strconv.Itoa(len(row.Strokes)), strconv.Itoa(row.Before+len(row.Strokes))
 	if row.Check {
 		record[17] = p.Profile.Lengths.With(p.RunningMM(row.Dial))

@@ -8,6 +8,7 @@ import (
 
 	"rollwright/music/event"
 	"rollwright/music/pitch"
+	"rollwright/text/cell"
 )
 
 // WriteRows writes every note of the table as a row of CSV, with the columns of
@@ -22,7 +23,7 @@ func WriteRows(w io.Writer, d *Design) error {
 	for i, n := range d.Notes {
 		voice, note := "", ""
 		if v := d.Of[i]; v >= 0 {
-			voice, note = d.Voices[v].Name, strconv.Itoa(number[i])
+			voice, note = cell.Name(d.Voices[v].Name), strconv.Itoa(number[i])
 		}
 		level := n.Level
 		if level == 0 {

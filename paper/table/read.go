@@ -12,6 +12,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"rollwright/text/cell"
 	"rollwright/text/source"
 )
 
@@ -289,18 +290,7 @@ func (g *grid) text(name string) string {
 		g.failCell(i, fmt.Sprintf("%s is not in UTF-8", name), "save the table as CSV in UTF-8")
 		return ""
 	}
-	return unguarded(text)
-}
-
-// unguarded takes away the apostrophe before a name that would otherwise begin
-// with a sign that begins a formula. Names that begin with apostrophes and then
-// such a sign lose one: a writer that guards adds one to these too.
-func unguarded(name string) string {
-	rest := strings.TrimLeft(name, "'")
-	if len(rest) < len(name) && rest != "" && strings.ContainsRune("=+-@", rune(rest[0])) {
-		return name[1:]
-	}
-	return name
+	return cell.Read(text)
 }
 
 // clipped is a cell as a message shows it.

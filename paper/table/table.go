@@ -18,6 +18,7 @@ import (
 	"strings"
 
 	"rollwright/music/event"
+	"rollwright/text/cell"
 )
 
 // Format is how a table is written.
@@ -147,10 +148,11 @@ func (r *rows) close() error {
 
 // labelOf is a text as a cell of the format.
 func labelOf(f Format, text string) string {
-	switch {
-	case f == JSON:
+	if f == JSON {
 		return quoted(text)
-	case strings.ContainsAny(text, ",\"\r\n"):
+	}
+	text = cell.Name(text)
+	if strings.ContainsAny(text, ",\"\r\n") {
 		return `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
 	}
 	return text

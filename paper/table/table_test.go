@@ -20,6 +20,7 @@ import (
 	"rollwright/music/event"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
+	"rollwright/text/cell"
 )
 
 // awkward is a name that both formats must quote.
@@ -191,7 +192,7 @@ func TestBothFormatsReadTheSame(t *testing.T) {
 		for i, name := range records[0] {
 			// encoding/csv turns CR LF within quotes into LF.
 			want := strings.ReplaceAll(fmt.Sprint(objects[0][name]), "\r\n", "\n")
-			if got := records[1][i]; got != want {
+			if got := cell.Read(records[1][i]); got != want {
 				t.Fatalf("%s is %q in CSV and %q in JSON", name, got, want)
 			}
 		}

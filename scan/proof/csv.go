@@ -1,6 +1,8 @@
 package proof
 
 import (
+	names "rollwright/text/cell"
+
 	"bufio"
 	"io"
 	"strconv"
@@ -45,7 +47,7 @@ func (r *Result) row(line []byte, d *Difference) []byte {
 	line = edges(line, len(d.Plan) > 0, d.LeadMM, d.TrailMM)
 	line = edges(line, len(d.Found) > 0, d.FoundLeadMM, d.FoundTrailMM)
 	voices, notes := r.Causes(d)
-	line = append(append(line, ','), cell(strings.Join(voices, "+"))...)
+	line = append(append(line, ','), cell(names.Name(strings.Join(voices, "+")))...)
 	line = append(append(line, ','), strings.Join(notes, "+")...)
 	return append(line, '\n')
 }

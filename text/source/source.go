@@ -123,6 +123,8 @@ const excerptWidth = 72
 // excerpt cuts a long line to the part around column and makes it printable.
 // It returns that part and a marker of the given width to stand under it.
 func excerpt(line string, column, width int) (text, marker string) {
+	line, cut := near(line, column)
+	column -= cut
 	runes := []rune(Printable(line))
 	from := 0
 	if column > excerptWidth-12 {
@@ -130,7 +132,7 @@ func excerpt(line string, column, width int) (text, marker string) {
 	}
 	to := min(from+excerptWidth, len(runes))
 	text = string(runes[from:to])
-	if from > 0 {
+	if from+cut > 0 {
 		text = "..." + text
 		column += 3
 	}
@@ -140,6 +142,30 @@ func excerpt(line string, column, width int) (text, marker string) {
 	column -= from
 	width = max(1, min(width, utf8.RuneCountInString(text)-column+1))
 	return text, strings.Repeat(" ", max(column-1, 0)) + strings.Repeat("^", width)
+}
+
+// nearWidth is how much of a line beside its place is looked at: a line of a
+// megabyte with ten thousand mistakes is not turned to characters at each.
+const nearWidth = 200
+
+// near is a long line from so many characters before a column, which counts from
+// 1, to so many after it, and how many characters stand before that.
+func near(line string, column int) (part string, cut int) {
+	if len(line) <= 2*nearWidth {
+		return line, 0
+	}
+	from, to, n := 0, len(line), 0
+	for i := range line {
+		n++
+		if n == column-nearWidth {
+			from, cut = i, n-1
+		}
+		if n > column+nearWidth {
+			to = i
+			break
+		}
+	}
+	return line[from:to], cut
 }
 
 // Printable replaces every character that a terminal would act on, or that has
