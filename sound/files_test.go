@@ -12,22 +12,10 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/internal/judge"
 	"rollwright/sound/flac"
 	"rollwright/sound/wav"
 )
-
-// tool finds a judge; without it the test is skipped, in CI it fails.
-func tool(t testing.TB, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-	return path
-}
 
 // run is a program's standard output; what it says on standard error is a failure.
 func run(t testing.TB, name string, args ...string) []byte {
@@ -45,7 +33,7 @@ func run(t testing.TB, name string, args ...string) []byte {
 // One mix, written as WAVE and as FLAC, is the same sound, sample by sample, for
 // Debian's flac and sox; tagged with its title.
 func TestFilesHoldTheSame(t *testing.T) {
-	flacTool, sox, metaflac := tool(t, "flac"), tool(t, "sox"), tool(t, "metaflac")
+	flacTool, sox, metaflac := judge.Program(t, "flac"), judge.Program(t, "sox"), judge.Program(t, "metaflac")
 	s, err := Mix(context.Background(), slices.Values(randomEvents(40, 2, 2)), DefaultOptions(Metal, Felt))
 	if err != nil {
 		t.Fatal(err)

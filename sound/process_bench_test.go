@@ -13,6 +13,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"rollwright/internal/judge"
 )
 
 // The soundfont of Debian's fluid-soundfont-gm.
@@ -58,7 +60,7 @@ func player(b *testing.B) string {
 // by the clock and by time on the processors, with a cold and with a warm cache. The
 // notes are at levels that are computed as they are, or anything.
 func BenchmarkAgainstFluidsynth(b *testing.B) {
-	other := tool(b, "fluidsynth")
+	other := judge.Program(b, "fluidsynth")
 	if _, err := os.Stat(soundFont); err != nil {
 		b.Skip(err)
 	}

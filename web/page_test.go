@@ -20,22 +20,13 @@ import (
 
 	"rollwright/examples"
 	"rollwright/internal/chromium"
+	"rollwright/internal/judge"
 )
 
 // These tests drive the page in a real browser: Debian's chromium.
 
 // pictures is where TestViews leaves what it sees.
 var pictures = flag.String("pictures", "", "folder for pictures of every view")
-
-// missing skips a test that needs something from outside, except where
-// everything has to be there.
-func missing(t testing.TB, what, how string) {
-	t.Helper()
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s is missing: %s", what, how)
-	}
-	t.Skipf("%s is missing: %s", what, how)
-}
 
 // visitor is the page in a tab of a browser.
 type visitor struct{ *chromium.Tab }
@@ -628,7 +619,7 @@ var looks = []struct{ name, show string }{
 func TestViews(t *testing.T) {
 	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
 	if err != nil {
-		missing(t, "axe-core", "npm ci in web/page")
+		judge.Missing(t, "axe-core", "npm ci in web/page")
 	}
 	b := serve(t, map[string]string{"four-looms.piece": exampleText(t, "four-looms"), "small.piece": small})
 	for _, look := range []struct {

@@ -14,6 +14,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"rollwright/internal/judge"
 	"rollwright/making/journal"
 )
 
@@ -746,7 +747,7 @@ voice "all" {
 func TestPunchViews(t *testing.T) {
 	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
 	if err != nil {
-		missing(t, "axe-core", "npm ci in web/page")
+		judge.Missing(t, "axe-core", "npm ci in web/page")
 	}
 	for _, look := range []struct {
 		name          string

@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"rollwright/internal/judge"
+
 	"github.com/chromedp/chromedp"
 )
 
@@ -26,7 +28,7 @@ var screens = []struct {
 func TestPageViews(t *testing.T) {
 	axe, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
 	if err != nil {
-		missing(t, "axe-core", "npm ci in web/page")
+		judge.Missing(t, "axe-core", "npm ci in web/page")
 	}
 	tab := chrome(t)
 	for _, view := range []struct {

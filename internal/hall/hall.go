@@ -162,12 +162,7 @@ func (p *paper) sec(mm float64) float64 {
 // render lets fluidsynth play the notes.
 func render(tb testing.TB, notes []note, s Spec) []float32 {
 	tb.Helper()
-	if _, err := os.Stat(soundfont); err != nil {
-		if os.Getenv("CI") != "" {
-			tb.Fatal("the sampled piano is missing: apt-get install fluid-soundfont-gm")
-		}
-		tb.Skip("the sampled piano is missing (apt-get install fluid-soundfont-gm): nobody plays")
-	}
+	judge.File(tb, soundfont, "apt-get install fluid-soundfont-gm")
 	dir := tb.TempDir()
 	mid, out := filepath.Join(dir, "a.mid"), filepath.Join(dir, "a.wav")
 	if err := os.WriteFile(mid, midi(notes, s), 0o600); err != nil {

@@ -20,6 +20,7 @@ var programs = map[string]string{
 	"ffprobe":      "ffmpeg",
 	"fluidsynth":   "fluidsynth",
 	"musescore3":   "musescore3",
+	"metaflac":     "flac",
 	"mutool":       "mupdf-tools",
 	"pdffonts":     "poppler-utils",
 	"pdfinfo":      "poppler-utils",
@@ -31,6 +32,7 @@ var programs = map[string]string{
 	"rsvg-convert": "librsvg2-bin",
 	"sox":          "sox",
 	"tiffcp":       "libtiff-tools",
+	"soxi":         "sox",
 	"xmllint":      "libxml2-utils",
 }
 
@@ -41,11 +43,13 @@ const python = "/usr/bin/python3"
 // modules are the judges that are modules of Python, each with the package that
 // has it.
 var modules = map[string]string{
+	"cv2":       "python3-opencv",
 	"decimal":   "python3",
 	"ezdxf":     "python3-ezdxf",
 	"fontTools": "python3-fonttools",
 	"mido":      "python3-mido",
 	"mpmath":    "python3-mpmath",
+	"scipy":     "python3-scipy",
 }
 
 // Program is the path of the named judge.
@@ -57,7 +61,7 @@ func Program(tb testing.TB, name string) string {
 	}
 	path, err := exec.LookPath(name)
 	if err != nil {
-		missing(tb, name, from)
+		Missing(tb, name, "apt-get install "+from)
 	}
 	return path
 }
@@ -70,17 +74,28 @@ func Python(tb testing.TB, module string) string {
 		tb.Fatalf("judge: the package of %s is not written down", module)
 	}
 	if exec.Command(python, "-c", "import "+module).Run() != nil {
-		missing(tb, "the Python module "+module, from)
+		Missing(tb, "the Python module "+module, "apt-get install "+from)
 	}
 	return python
 }
 
-func missing(tb testing.TB, what, from string) {
+// File is a file that judges, at path, which is had in the way that how says.
+func File(tb testing.TB, path, how string) string {
+	tb.Helper()
+	if _, err := os.Stat(path); err != nil {
+		Missing(tb, path, how)
+	}
+	return path
+}
+
+// Missing skips a test that needs what is not there, or fails it where CI is set;
+// how says how it is had.
+func Missing(tb testing.TB, what, how string) {
 	tb.Helper()
 	if os.Getenv("CI") != "" {
-		tb.Fatalf("%s is missing: apt-get install %s", what, from)
+		tb.Fatalf("%s is missing: %s", what, how)
 	}
-	tb.Skipf("%s is missing (apt-get install %s): nobody judges this", what, from)
+	tb.Skipf("%s is missing (%s): nobody judges this", what, how)
 }
 
 // Run runs the named judge and is what it prints. The test fails when the judge

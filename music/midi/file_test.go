@@ -92,7 +92,7 @@ func TestDecodeExampleOfTheStandard(t *testing.T) {
 		t.Fatal(diff)
 	}
 	var out bytes.Buffer
-	if err := Encode(&out, f); err != nil {
+	if err := encode(&out, f); err != nil {
 		t.Fatal(err)
 	}
 	if diff := cmp.Diff(unhex(t, exampleHeader+exampleTrack), out.Bytes()); diff != "" {
@@ -214,7 +214,7 @@ func TestEncodeRefuses(t *testing.T) {
 	}
 	for _, test := range tests {
 		var out bytes.Buffer
-		if err := Encode(&out, test.file); err == nil || err.Error() != test.want {
+		if err := encode(&out, test.file); err == nil || err.Error() != test.want {
 			t.Errorf(" got %v\nwant %s", err, test.want)
 		}
 		if out.Len() > 0 {
@@ -222,7 +222,7 @@ func TestEncodeRefuses(t *testing.T) {
 		}
 	}
 	failed := errors.New("the disk is full")
-	if err := Encode(failing{failed}, one()); !errors.Is(err, failed) {
+	if err := encode(failing{failed}, one()); !errors.Is(err, failed) {
 		t.Errorf("a writer that fails: %v", err)
 	}
 }
@@ -236,7 +236,7 @@ func TestEncodeBridgesLongGaps(t *testing.T) {
 		{Tick: gap, Status: NoteOn, A: 60, B: 0},
 	}}}}
 	var out bytes.Buffer
-	if err := Encode(&out, f); err != nil {
+	if err := encode(&out, f); err != nil {
 		t.Fatal(err)
 	}
 	bridge := "ffffff7f ff0100"
@@ -278,7 +278,7 @@ func FuzzDecode(f *testing.F) {
 		}
 		file.Notes()
 		var out bytes.Buffer
-		if err := Encode(&out, file); err != nil {
+		if err := encode(&out, file); err != nil {
 			t.Fatalf("what was read cannot be written: %v", err)
 		}
 		again, err := Decode(&out)

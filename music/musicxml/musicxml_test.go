@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"rollwright/examples"
+	"rollwright/internal/judge"
 	"rollwright/music/midi"
 	"rollwright/music/musicxml"
 	"rollwright/music/notation"
@@ -263,22 +264,8 @@ func TestWriteRefuses(t *testing.T) {
 	}
 }
 
-// judge finds a program of Debian that judges our output.
-func judge(t *testing.T, program, pkg string) string {
-	t.Helper()
-	path, err := exec.LookPath(program)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("CI") != "" {
-		t.Fatalf("%s is missing: apt-get install %s", program, pkg)
-	}
-	t.Skipf("%s is missing (apt-get install %s)", program, pkg)
-	return ""
-}
-
 func TestWellFormed(t *testing.T) {
-	xmllint := judge(t, "xmllint", "libxml2-utils")
+	xmllint := judge.Program(t, "xmllint")
 	cmd := exec.Command(xmllint, "--noout", "--nonet", "-")
 	cmd.Stdin = bytes.NewReader(written(t, score(performed(t, small))))
 	if out, err := cmd.CombinedOutput(); err != nil {
@@ -289,7 +276,7 @@ func TestWellFormed(t *testing.T) {
 // An engraving program opens the file of a voice and turns it into MIDI: its
 // notes begin where ours do, to the tick of its file. It speaks of no error.
 func TestSecondReader(t *testing.T) {
-	program := judge(t, "musescore3", "musescore3")
+	program := judge.Program(t, "musescore3")
 	for name, text := range map[string]string{
 		"7 on 6":  "tempo = 90\nvoice \"v\" {\n  talea = \"3 2 2 (1) 2 2 1\"\n  color = \"C2 G2 C3 Bb2 F2+F3 Eb2 D3\"\n}\n",
 		"5 on 15": "tempo = 54\nvoice \"v\" {\n  unit = \"1/8\"\n  talea = \"4 3 4 4 1 1 3 1 1 1 1 3 1 1 4\"\n  color = \"C4 E4 D4 F#4 Bb3\"\n}\n",

@@ -2,11 +2,11 @@ package read
 
 import (
 	"context"
-	"os/exec"
 	"strconv"
 	"strings"
 	"testing"
 
+	"rollwright/internal/judge"
 	"rollwright/internal/scancase"
 )
 
@@ -31,10 +31,8 @@ from scipy import ndimage
 a = (cv2.imread(sys.argv[1], 0) < 102).astype("uint8")
 print(ndimage.label(a)[1] - 2, cv2.connectedComponents(a, connectivity=4)[0] - 1 - 2)
 `
-	out, err := exec.Command("/usr/bin/python3", "-c", script, path).Output()
-	if err != nil {
-		t.Skipf("no scipy and OpenCV to count: %v", err)
-	}
+	judge.Python(t, "scipy")
+	out := judge.Script(t, "cv2", script, path)
 	for _, word := range strings.Fields(string(out)) {
 		if n, err := strconv.Atoi(word); err != nil || n != mine {
 			t.Errorf("%s openings, %d read", word, mine)

@@ -8,10 +8,11 @@ import (
 	"image/png"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"rollwright/internal/judge"
 )
 
 // all reads a picture to its end.
@@ -122,9 +123,7 @@ for n, v in (("none", 1), ("lzw", 5), ("deflate", 32946), ("packbits", 32773)):
 open(sys.argv[1] + "/grey.raw", "wb").write(a.tobytes())
 open(sys.argv[1] + "/rgb.raw", "wb").write(c[:, :, ::-1].tobytes())
 `
-	if out, err := exec.Command("/usr/bin/python3", "-c", script, dir).CombinedOutput(); err != nil {
-		t.Skipf("no OpenCV to write TIFF files: %v %s", err, out)
-	}
+	judge.Script(t, "cv2", script, dir)
 	files, _ := filepath.Glob(filepath.Join(dir, "*.tif"))
 	if len(files) != 8 {
 		t.Fatalf("OpenCV wrote %d files", len(files))

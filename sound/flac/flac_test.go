@@ -298,10 +298,7 @@ func BenchmarkEncode(b *testing.B) {
 		encode(b, f, s, &out)
 	}
 	b.ReportMetric(60*float64(b.N)/b.Elapsed().Seconds(), "xrealtime")
-	program, err := exec.LookPath("flac")
-	if err != nil {
-		return
-	}
+	program := judge.Program(b, "flac")
 	dir := b.TempDir()
 	ours, theirs := filepath.Join(dir, "a.flac"), filepath.Join(dir, "b.flac")
 	os.WriteFile(ours, out.Bytes(), 0o666)

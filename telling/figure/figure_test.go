@@ -14,6 +14,7 @@ import (
 	"rollwright/draw/pdf"
 	"rollwright/draw/svg"
 	"rollwright/examples"
+	"rollwright/internal/judge"
 	"rollwright/music/perform"
 	"rollwright/music/piecefile"
 	"rollwright/music/plan"
@@ -291,13 +292,7 @@ func TestWords(t *testing.T) {
 
 // pdffonts, of poppler, sees every font embedded and subset.
 func TestFontsEmbedded(t *testing.T) {
-	program, err := exec.LookPath("pdffonts")
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("pdffonts is missing: apt-get install poppler-utils")
-		}
-		t.Skip("pdffonts is missing (apt-get install poppler-utils)")
-	}
+	program := judge.Program(t, "pdffonts")
 	in := input(t, canon)
 	for _, kind := range []string{"wheels", "notation"} {
 		name := filepath.Join(t.TempDir(), "figure.pdf")

@@ -16,6 +16,7 @@ import (
 	"pgregory.net/rapid"
 
 	"rollwright/draw"
+	"rollwright/internal/judge"
 	"rollwright/music/perform"
 	"rollwright/telling/show"
 	"rollwright/workshop"
@@ -229,7 +230,7 @@ func TestSlides(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	soxi := tool(t, "soxi", "sox")
+	soxi := judge.Program(t, "soxi")
 	for _, s := range l.Steps {
 		if !strings.Contains(string(text), fmt.Sprintf("\n%d  %s (", s.Number, s.Title)) {
 			t.Errorf("talk.txt lacks step %d", s.Number)

@@ -11,21 +11,9 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"rollwright/internal/judge"
 	"rollwright/telling/show"
 )
-
-// tool is the path of a program of Debian that judges, or the test is skipped.
-func tool(t testing.TB, name, from string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("%s is missing: apt-get install %s", name, from)
-		}
-		t.Skipf("%s is missing: apt-get install %s", name, from)
-	}
-	return path
-}
 
 func output(t testing.TB, name string, args ...string) string {
 	t.Helper()
@@ -40,8 +28,8 @@ func output(t testing.TB, name string, args ...string) string {
 // and its words, in embedded faces. Sizes: ISO 216 (210 by 297 mm is 595.28 by
 // 841.89 pt) and ANSI A (612 by 792 pt).
 func TestPrints(t *testing.T) {
-	info, text, faces := tool(t, "pdfinfo", "poppler-utils"), tool(t, "pdftotext", "poppler-utils"),
-		tool(t, "pdffonts", "poppler-utils")
+	info, text, faces := judge.Program(t, "pdfinfo"), judge.Program(t, "pdftotext"),
+		judge.Program(t, "pdffonts")
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
 	p := browser(t)
 	p.open(page(t, l), 1280, 720)
