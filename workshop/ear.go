@@ -12,7 +12,19 @@ import (
 )
 
 // Ear is what a listener can follow of the notes, by the given thresholds.
-func (j *Job) Ear(t ear.Thresholds) *ear.Report { return ear.Listen(j.Events(), j.Voices, t) }
+func (j *Job) Ear(t ear.Thresholds) *ear.Report {
+	r := ear.Listen(j.Events(), j.Voices, t)
+	if j.Piece == nil {
+		return r
+	}
+	for i := range j.Plan().Pairs {
+		if p := &j.Plan().Pairs[i]; p.Ratio != nil && t.OneTempo(p.Ratio.Decimal) {
+			share := max(p.Ratio.Decimal, 1/p.Ratio.Decimal) - 1
+			r.Tempos = append(r.Tempos, ear.Tempos{A: p.A, B: p.B, Share: share})
+		}
+	}
+	return r
+}
 
 // mostTried bounds the speeds that are tried: each is a performance of the piece.
 const mostTried = 24

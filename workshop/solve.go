@@ -125,6 +125,7 @@ func (j *Job) other(f *perform.Found) (piece.Condition, bool) {
 // "?", every other byte as it was.
 func (j *Job) WithAnswers() ([]byte, error) {
 	text := bytes.Clone(j.File.Text)
+	written := map[string]Answer{} // by where they stand: copies of a section share one place
 	for _, a := range j.Answers() {
 		path, err := piecefile.Path(&source.File{Name: j.File.Name, Text: text}, a.Voice)
 		if err != nil {
@@ -133,6 +134,16 @@ func (j *Job) WithAnswers() ([]byte, error) {
 		if strings.HasPrefix(a.Attribute, "tempo_path.") {
 			path = append(path, "tempo_path", fmt.Sprintf("leg[%d]", a.found.Unknown.Leg+1))
 		}
+		at := strings.Join(append(path, a.found.Unknown.Word()), "/")
+		if other, again := written[at]; again {
+			if other.found.Text() != a.found.Text() {
+				return nil, fmt.Errorf("%s and %s need different numbers, %s and %s, and share one place in the text; "+
+					"write one of them out as a voice of its own", source.Printable(other.Voice), source.Printable(a.Voice),
+					other.found.Text(), a.found.Text())
+			}
+			continue
+		}
+		written[at] = a
 		if text, err = blocks.Set(text, path, a.found.Unknown.Word(), fmt.Sprintf("%q", a.found.Text())); err != nil {
 			return nil, err
 		}

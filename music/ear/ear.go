@@ -21,6 +21,15 @@ type Report struct {
 	Thresholds Thresholds `json:"-"`
 	Voices     []Voice    `json:"voices"`
 	Pairs      []Pair     `json:"pairs"` // in the order of voices; those of which notes fuse
+	Tempos     []Tempos   `json:"tempos,omitempty"`
+}
+
+// Tempos is two voices whose speeds differ by so little that they are heard as one tempo
+// whose onsets drift.
+type Tempos struct {
+	A     string  `json:"a"`
+	B     string  `json:"b"`
+	Share float64 `json:"share"` // by which the faster is faster
 }
 
 // Voice is one line as it is heard beside the others. Counts are of its notes.
@@ -30,6 +39,8 @@ type Voice struct {
 	Fused    int    `json:"fused"`    // begin within OneSec of another voice's note
 	Together int    `json:"together"` // begin with another voice's note, to the nanosecond
 	Split    int    `json:"split"`    // leap from the note before so fast and far that the line falls apart
+	Either   int    `json:"either"`   // leap so that the line can be heard as one or as two
+	NoPulse  int    `json:"no_pulse"` // follow the note before too fast or too slowly for a pulse
 	Flutter  int    `json:"flutter"`  // repeat the key too fast to be counted
 	Masked   int    `json:"masked"`   // are hidden by a louder note of the same band just before
 }
@@ -127,8 +138,14 @@ func (v *Voice) follow(line []note, t *Thresholds) {
 		before, now := line[i-1], line[i]
 		sec := now.sec() - before.sec()
 		leap := math.Abs(float64(now.top() - before.top()))
-		if most, ok := t.coherence(sec); ok && leap > most {
+		switch most, ok := t.coherence(sec); {
+		case ok && leap > most:
 			v.Split++
+		case ok && leap >= t.FissionSteps:
+			v.Either++
+		}
+		if sec < t.PulseFastSec-1e-9 || sec > t.PulseSlowSec+1e-9 {
+			v.NoPulse++
 		}
 		if leap == 0 && sec < t.FlutterSec {
 			v.Flutter++

@@ -156,3 +156,42 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// Five semitones at 125 ms from tone to tone flip between one line and two within one trial
+// (Moore and Gockel 2012, doi 10.1098/rstb.2011.0355; the trial: PMC4642990, figure 1). Two
+// semitones lie below the fission boundary and are one line (van Noorden 1975), slow leaps too.
+func TestEitherWay(t *testing.T) {
+	for _, c := range []struct {
+		a, b, units string
+		want        int
+	}{{"C5", "F5", "0.125", 39}, {"C5", "D5", "0.125", 0}, {"C5", "F5", "0.06", 0}, {"C4", "C5", "0.4", 0}} {
+		if v := listen(t, alternating(c.a, c.b, c.units)).Voices[0]; v.Either != c.want {
+			t.Errorf("%s %s each %s s: %d either way, want %d", c.a, c.b, c.units, v.Either, c.want)
+		}
+	}
+}
+
+// No pulse: events faster than 100 ms are below metre (London 2002), slower than 1.8 s cannot
+// be tapped (Repp 2006); half a second is where pulse is strongest (van Noorden and Moelants
+// 1999, doi 10.1076/jnmr.28.1.43.3122).
+func TestPulse(t *testing.T) {
+	for _, c := range []struct {
+		units string
+		want  int
+	}{{"0.08", 39}, {"0.1", 0}, {"0.5", 0}, {"1.8", 0}, {"2", 39}} {
+		if v := listen(t, alternating("C5", "D5", c.units)).Voices[0]; v.NoPulse != c.want {
+			t.Errorf("each %s s: %d without pulse, want %d", c.units, v.NoPulse, c.want)
+		}
+	}
+}
+
+// Of series of six 3 % is noticed (Drake and Botte 1993): 2 % is one tempo, 4 % are two, and
+// the same speed is nothing to speak of.
+func TestOneTempo(t *testing.T) {
+	p := ear.Published()
+	for ratio, want := range map[float64]bool{1.02: true, 1 / 1.02: true, 1.04: false, 1: false, 2: false} {
+		if got := p.OneTempo(ratio); got != want {
+			t.Errorf("%g: %v, want %v", ratio, got, want)
+		}
+	}
+}

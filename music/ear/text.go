@@ -38,21 +38,24 @@ func (r *Report) WriteText(w io.Writer, near []Near) error {
 	t := &r.Thresholds
 	fmt.Fprintf(w, "what the ear follows: for about half of listeners, good to know and no more\n\n")
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintf(table, "voice\tnotes\twith another\texactly\tfalls apart\tflutters\thidden\t\n")
+	fmt.Fprintf(table, "voice\tnotes\twith another\texactly\tfalls apart\teither way\tno pulse\tflutters\thidden\t\n")
 	for _, v := range r.Voices {
-		fmt.Fprintf(table, "%s\t%d\t%s\t%s\t%s\t%s\t%s\t\n", v.Name, v.Notes,
+		fmt.Fprintf(table, "%s\t%d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", v.Name, v.Notes,
 			share(v.Fused, v.Notes), share(v.Together, v.Notes), share(v.Split, v.Notes),
-			share(v.Flutter, v.Notes), share(v.Masked, v.Notes))
+			share(v.Either, v.Notes), share(v.NoPulse, v.Notes), share(v.Flutter, v.Notes), share(v.Masked, v.Notes))
 	}
 	if err := table.Flush(); err != nil {
 		return err
 	}
 	fmt.Fprintf(w, "\nwith another: begins within %.0f ms of another voice's note, heard as one attack (Hirsh 1959, Rasch 1979)\n"+
 		"exactly: begins with it\nfalls apart: so fast and far from the note before that one line is heard as two (van Noorden 1975)\n"+
+		"either way: at least %g semitones, and less than that: one line or two, as one listens (van Noorden 1975)\n"+
+		"no pulse: less than %.0f ms or more than %.1f s after the note before (London 2002, Repp 2006)\n"+
 		"flutters: repeats in less than %.0f ms, not counted one by one (Jurado 2021)\n"+
 		"hidden: within %.0f ms after a louder note of the same band of hearing (Glasberg and Moore 1990)\n",
-		t.OneSec*1000, t.FlutterSec*1000, t.MaskSec*1000)
+		t.OneSec*1000, t.FissionSteps, t.PulseFastSec*1000, t.PulseSlowSec, t.FlutterSec*1000, t.MaskSec*1000)
 	r.pairs(w)
+	r.tempos(w)
 	for _, n := range near {
 		fmt.Fprintln(w, n.text(t))
 	}
@@ -82,6 +85,18 @@ func (r *Report) pairs(w io.Writer) {
 			fmt.Fprintf(w, "%s with %s: heard %s over %s, from %s to %s\n", p.A, p.B, how,
 				say.Count(run.Notes, "note"), say.Clock(run.FromSec, 1), say.Clock(run.ToSec, 1))
 		}
+	}
+}
+
+// tempos says which speeds are heard as one.
+func (r *Report) tempos(w io.Writer) {
+	for i, p := range r.Tempos {
+		if i == mostPairs {
+			fmt.Fprintf(w, "and %s more\n", say.Count(len(r.Tempos)-mostPairs, "pair"))
+			return
+		}
+		fmt.Fprintf(w, "%s and %s: %.2g %% apart in speed, heard as one tempo whose notes drift (Drake and Botte 1993)\n", p.A,
+			p.B, p.Share*100)
 	}
 }
 

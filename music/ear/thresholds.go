@@ -1,6 +1,8 @@
 package ear
 
 import (
+	"math"
+
 	"rollwright/text/blocks"
 	"rollwright/text/fields"
 	"rollwright/text/source"
@@ -29,6 +31,12 @@ type Thresholds struct {
 	FastSec, FastSteps float64
 	SlowSec, SlowSteps float64
 
+	// PulseFastSec, PulseSlowSec: notes that follow each other faster or slower carry no
+	// pulse of their own. Metre lives from about 100 ms on (J. London, Music Percept. 19, 529,
+	// 2002); the slowest that can be tapped is 1800 ms (B. H. Repp, Adv. Cogn. Psychol. 2, 163,
+	// 2006).
+	PulseFastSec, PulseSlowSec float64
+
 	// FlutterSec: strokes of one key that follow each other faster are not counted
 	// one by one (C. Jurado et al., Timing Time Percept. 2021: 80 to 90 ms).
 	FlutterSec float64
@@ -52,7 +60,7 @@ func Published() Thresholds {
 	return Thresholds{
 		OneSec: 0.030, FissionSteps: 3,
 		FastSec: 0.060, FastSteps: 4, SlowSec: 0.150, SlowSteps: 12.5,
-		FlutterSec: 0.085, MaskSec: 0.100, MaskLevels: 48, TempoShare: 0.03,
+		PulseFastSec: 0.1, PulseSlowSec: 1.8, FlutterSec: 0.085, MaskSec: 0.100, MaskLevels: 48, TempoShare: 0.03,
 	}
 }
 
@@ -84,11 +92,18 @@ var table = fields.Table[Thresholds]{
 		fields.At("", "fast_steps", fields.Number(0, 88, func(t *Thresholds) *float64 { return &t.FastSteps })),
 		fields.At("", "slow_after", fields.Seconds(0.01, 5, func(t *Thresholds) *float64 { return &t.SlowSec })),
 		fields.At("", "slow_steps", fields.Number(0, 88, func(t *Thresholds) *float64 { return &t.SlowSteps })),
+		fields.At("", "pulse_fast", fields.Seconds(0.01, 5, func(t *Thresholds) *float64 { return &t.PulseFastSec })),
+		fields.At("", "pulse_slow", fields.Seconds(0.1, 60, func(t *Thresholds) *float64 { return &t.PulseSlowSec })),
 		fields.At("", "flutter", fields.Seconds(0.001, 1, func(t *Thresholds) *float64 { return &t.FlutterSec })),
 		fields.At("", "masked_after", fields.Seconds(0, 1, func(t *Thresholds) *float64 { return &t.MaskSec })),
 		fields.At("", "masked_levels", fields.Number(0, 127, func(t *Thresholds) *float64 { return &t.MaskLevels })),
 		fields.At("", "one_tempo", fields.Number(0, 1, func(t *Thresholds) *float64 { return &t.TempoShare })),
 	},
+}
+
+// OneTempo reports whether two speeds, one the ratio of the other, are heard as one tempo.
+func (t *Thresholds) OneTempo(ratio float64) bool {
+	return ratio > 0 && math.Abs(ratio-1) > 1e-12 && max(ratio, 1/ratio)-1 < t.TempoShare
 }
 
 // coherence is the leap in semitones beyond which notes so far apart are not heard

@@ -126,9 +126,14 @@ func roundedAnswer(x *big.Float) answer {
 // the place of its unknown: for how long it is and where its points fall.
 func (r *resolver) alone(v piece.Voice) *resolver {
 	v.Unknown, v.Conditions, v.Copied = piece.Unknown{}, nil, nil
-	v.Place, v.Lasts, v.Section, v.Canon = piece.Place{}, piece.Lasts{}, -1, -1
+	var sections []piece.Section
+	if v.Section >= 0 { // whose speed is as much a matter of the voice as its own
+		sections = []piece.Section{{Speed: r.sectionSpeed(v.Section), HasStart: true}}
+		v.Section = 0
+	}
+	v.Place, v.Lasts, v.Canon = piece.Place{}, piece.Lasts{}, -1
 	p := *r.piece
-	p.Voices, p.Canons, p.Sections = []piece.Voice{v}, nil, nil
+	p.Voices, p.Canons, p.Sections = []piece.Voice{v}, nil, sections
 	return newResolver(&p, r.options)
 }
 

@@ -66,7 +66,9 @@ func offset(text []byte, at source.Pos) int {
 
 // Path leads to the block of a voice, tune or canon, as blocks.Set wants it, so
 // that an inner block can be reached by adding to it: "per_color". The path of a
-// piano or section is its type and name. An empty name is the piece itself.
+// piano or section is its type and name. An empty name is the piece itself. A voice that a
+// section has copied has no block of its own: its path leads to that which it is copied from,
+// so that a change there is one of all copies.
 func Path(f *source.File, name string) ([]string, error) {
 	if name == "" {
 		return nil, nil
@@ -78,7 +80,53 @@ func Path(f *source.File, name string) ([]string, error) {
 	if path := find(body, name); path != nil {
 		return path, nil
 	}
+	if path := findCopied(body, name); path != nil {
+		return path, nil
+	}
 	return nil, fmt.Errorf("there is no voice, tune or canon %q", source.Printable(name))
+}
+
+// findCopied looks for the block from which a section has copied the named one: low of
+// section A for "low in A2", where A2 is like A, or like one that is.
+func findCopied(body *blocks.Body, name string) []string {
+	for _, b := range body.Of("section") {
+		like := b.Body.Get("like")
+		inner, copied := strings.CutSuffix(name, " in "+b.Label(0))
+		if like == nil || !copied {
+			continue
+		}
+		model, err := like.Value.Written()
+		for range body.Blocks { // no more steps than there are sections
+			var next *blocks.Attr
+			for i, other := range body.Of("section") {
+				if err != nil || other.Label(0) != strings.TrimSpace(model.S) {
+					continue
+				}
+				if path := find(other.Body, inner); path != nil {
+					return append([]string{sectionStep(body, i)}, path...)
+				}
+				next = other.Body.Get("like")
+			}
+			if next == nil {
+				break
+			}
+			model, err = next.Value.Written()
+		}
+	}
+	return nil
+}
+
+// sectionStep is the step of a path to the section of that number, from 0.
+func sectionStep(body *blocks.Body, number int) string {
+	all := body.Of("section")
+	head := strings.Join(append([]string{"section"}, all[number].Labels...), " ")
+	n := 0
+	for _, b := range all[:number+1] {
+		if strings.Join(append([]string{"section"}, b.Labels...), " ") == head {
+			n++
+		}
+	}
+	return fmt.Sprintf("%s[%d]", head, n)
 }
 
 // find looks for a named block in a body and in its sections and canons.

@@ -62,6 +62,22 @@ func TestSetRefuses(t *testing.T) {
 	}
 }
 
+// A voice that a section has copied, or a copy of a copy, leads to the block that it is copied
+// from.
+func TestPathOfCopies(t *testing.T) {
+	f := &source.File{Text: []byte("section \"A\" {\n  voice \"low\" {}\n  canon \"k\" {\n    voice \"I\" {}\n  }\n}\n" +
+		"section \"A2\" {\n  like = \"A\"\n  voice \"new\" {}\n}\nsection \"A3\" {\n  like = \"A2\"\n}\n")}
+	for name, want := range map[string]string{
+		"low in A2": "section A[1]/voice low[1]", "I in A3": "section A[1]/canon k[1]/voice I[1]",
+		"new in A3": "section A2[1]/voice new[1]", "low": "section A[1]/voice low[1]", "low in A": "", "gone in A2": "",
+	} {
+		path, err := Path(f, name)
+		if got := strings.Join(path, "/"); got != want || (err == nil) != (want != "") {
+			t.Errorf("%s: %s %v, want %s", name, got, err, want)
+		}
+	}
+}
+
 // A heredoc and a list take the place of a quoted text, comments stay.
 func TestSetLongValues(t *testing.T) {
 	text := []byte("voice \"low\" {\n  talea = \"3\"\n  # pitches\n  color = \"C2\"\n}\n")
