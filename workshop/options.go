@@ -82,7 +82,7 @@ type Explaining struct {
 	Slide    bool      // for a projector; else for a page
 	BlackInk bool      // black and greys alone
 	Plain    bool      // pitch series and rhythm series for color and talea
-	Language string    // "", "en", or the path of a language file
+	Language string    // "", one of words.Languages, or the path of a language file
 	Score    bool      // a time-space score in place of a figure
 }
 

@@ -17,7 +17,7 @@ type explaining struct {
 	Size     string `enum:"page,slide" default:"page" help:"For a page or a slide."`
 	Ink      string `enum:"hues,black" default:"hues" help:"In hues, or in black alone."`
 	Plain    bool   `help:"Say pitch series and rhythm series for color and talea."`
-	Language string `placeholder:"en|FILE" help:"The words: en, or a language file."`
+	Language string `placeholder:"TAG|FILE" help:"The words: en, de, es, fr, or a language file."`
 }
 
 // set gives the options to o.

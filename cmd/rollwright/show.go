@@ -22,7 +22,7 @@ type showCommand struct {
 	pieceArg
 	Out      string  `arg:"" help:"The page, lecture.html; or a folder, which gets a sound, a picture, an SVG for every step, with a text of what to say."`
 	Name     string  `placeholder:"NAME" help:"Which show block of the piece; by default the one without a name."`
-	Language string  `placeholder:"FILE" help:"Language file of all words, in place of the show block's; en is English."`
+	Language string  `placeholder:"TAG|FILE" help:"Language of all words, in place of the show block's: en, de, es, fr, or a language file."`
 	Plain    bool    `help:"Say pitch series and rhythm series for color and talea throughout."`
 	Rate     float64 `placeholder:"FACTOR" help:"Play all steps so many times as fast, 0.25 to 4, in place of what the show block says."`
 	Mono     bool    `help:"One channel, for halls with loudspeakers far apart."`

@@ -144,7 +144,7 @@ p.piece:12:12: rate = 9 is out of range
 		{"show {\n  language = \"de.json\"\n}", `p.piece:10:14: there is no language "de.json"
       language = "de.json"
                  ^^^^^^^^^
-  write en, or the path of a language file`},
+  write en, de, es, fr, or the path of a language file`},
 		{"show {\n  page {\n    text = \"x\"\n  }\n}", `p.piece:10:3: a page without a name
       page {
       ^^^^

@@ -11,8 +11,9 @@
 // {@Color} the same with a capital; {{ is a brace. Keys that begin with # are
 // remarks.
 //
-// English is complete and built in. What another language lacks is said in
-// English. Nothing depends on the machine's language, clock or order of maps.
+// English is complete and built in, and so are German, French and Spanish: a file
+// each, de.json and so on. What a language of one's own lacks is said in English.
+// Nothing depends on the machine's language, clock or order of maps.
 package words
 
 import (
@@ -32,7 +33,7 @@ import (
 	"rollwright/text/source"
 )
 
-//go:embed en/*.json
+//go:embed en/*.json *.json
 var builtin embed.FS
 
 // Bounds of a language file.
@@ -76,11 +77,33 @@ var english = sync.OnceValue(func() *Book {
 	return b
 })
 
-// Open is the book of a language: "" and "en" are English, everything else is
-// the path of a language file, counted from folder.
+// Languages are the tags of those that are built in, English first.
+func Languages() []string {
+	tags := []string{"en"}
+	files, err := builtin.ReadDir(".")
+	if err != nil {
+		panic("words: embedded files: " + err.Error())
+	}
+	for _, f := range files {
+		if tag, ok := strings.CutSuffix(f.Name(), ".json"); ok {
+			tags = append(tags, tag)
+		}
+	}
+	return tags
+}
+
+// Open is the book of a language: "" is English, a tag one of Languages, everything
+// else is the path of a language file, counted from folder.
 func Open(language, folder string) (*Book, error) {
 	if language == "" || language == "en" {
 		return English(), nil
+	}
+	if slices.Contains(Languages(), language) {
+		data, err := builtin.ReadFile(language + ".json")
+		if err != nil {
+			return nil, fmt.Errorf("words: %w", err)
+		}
+		return Parse(data)
 	}
 	path := language
 	if !filepath.IsAbs(path) {
@@ -88,10 +111,12 @@ func Open(language, folder string) (*Book, error) {
 	}
 	data, err := infile.Read(path, maxBytes)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("words: there is no language %q; write en, or the path of a language file", language)
+		return nil, fmt.Errorf("words: there is no language %q; write %s, or the path of a language file", language,
+			strings.Join(Languages(), ", "))
 	}
 	if err != nil {
-		return nil, fmt.Errorf("words: language %q: write en, or the path of a language file: %w", language, err)
+		return nil, fmt.Errorf("words: language %q: write %s, or the path of a language file: %w", language,
+			strings.Join(Languages(), ", "), err)
 	}
 	b, err := Parse(data)
 	if err != nil {
@@ -237,6 +262,17 @@ func (b *Book) Keys() []string {
 		return sortedKeys(b.templates)
 	}
 	return b.fallback.Keys()
+}
+
+// Lacks are the keys that the book has to say in English, sorted.
+func (b *Book) Lacks() []string {
+	var lacks []string
+	for _, key := range b.Keys() {
+		if _, ok := b.templates[key]; !ok {
+			lacks = append(lacks, key)
+		}
+	}
+	return lacks
 }
 
 // Plain is the book that says pitch series and rhythm series for color and

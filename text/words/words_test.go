@@ -140,9 +140,9 @@ func TestOpen(t *testing.T) {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if _, err := words.Open("de", folder); err == nil || !strings.Contains(err.Error(),
-		"write en, or the path of a language file") {
-		t.Errorf("de: %v", err)
+	if _, err := words.Open("xx", folder); err == nil || !strings.Contains(err.Error(),
+		"write en, de, es, fr, or the path of a language file") {
+		t.Errorf("xx: %v", err)
 	}
 }
 
@@ -170,4 +170,35 @@ func Example() {
 	// Output:
 	// talea (the repeating series of durations): 6 sounding durations
 	// turns 7 times
+}
+
+// TestBuiltInLanguages: each says everything, with as many forms of a plural as its
+// rule has, and its values are those of English.
+func TestBuiltInLanguages(t *testing.T) {
+	if got := strings.Join(words.Languages(), " "); got != "en de es fr" {
+		t.Errorf("languages: %s", got)
+	}
+	for _, tag := range words.Languages() {
+		b, err := words.Open(tag, "/nowhere")
+		if err != nil {
+			t.Errorf("%s: %v", tag, err)
+			continue
+		}
+		if b.Tag() != tag {
+			t.Errorf("%s says it is %s", tag, b.Tag())
+		}
+		if lacks := b.Lacks(); len(lacks) > 0 {
+			t.Errorf("%s lacks %s", tag, strings.Join(lacks, ", "))
+		}
+	}
+	if b, _ := words.Open("de", ""); b.Decimal("1.5") != "1,5" || b.Say("page.step-of", words.Args{"n": 1, "of": 2}) != "1 von 2" {
+		t.Error("German is none")
+	}
+	// 0 and 1 are singular in French
+	b, _ := words.Open("fr", "")
+	for n, want := range map[int]string{0: "0 étape, 1 s de son.", 1: "1 étape, 1 s de son.", 2: "2 étapes, 1 s de son."} {
+		if got := b.Say("sheet.total", words.Args{"steps": n, "length": "1 s"}); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
 }
