@@ -20,8 +20,12 @@ import (
 type newCommand struct {
 	File    string `arg:"" optional:"" help:"The file to write; by default the example's name."`
 	Example string `placeholder:"NAME" help:"Which piece to begin with; 'list' lists them."`
-	From    string `placeholder:"FILE" help:"A MIDI file to write the piece from: a voice for each line of it, to be edited."`
+	From    string `placeholder:"FILE" help:"A MIDI or MusicXML file to write the piece from: a voice for each line, to be edited."`
 	Again   bool   `help:"Write even over a file that is there."`
+
+	Instrument string  `group:"What a file of notes does not say" placeholder:"NAME|FILE" help:"The piece's instrument (88-note)."`
+	RollTempo  float64 `group:"What a file of notes does not say" placeholder:"TEMPO" help:"Its roll tempo, in place of the instrument's."`
+	Hammers    string  `group:"What a file of notes does not say" placeholder:"felt|metal|tacks" help:"Its hammers (metal)."`
 }
 
 func (c *newCommand) Run(ctx context.Context, t terminal) error {
@@ -30,6 +34,9 @@ func (c *newCommand) Run(ctx context.Context, t terminal) error {
 	}
 	if c.From != "" {
 		return c.writeFrom(ctx, t)
+	}
+	if c.Instrument != "" || c.RollTempo != 0 || c.Hammers != "" {
+		return usageError{"--instrument, --roll-tempo and --hammers go with --from: a piece says them itself"}
 	}
 	name := c.Example
 	if name == "" {
@@ -70,13 +77,35 @@ func (c *newCommand) writeFrom(ctx context.Context, t terminal) error {
 	if c.Example != "" {
 		return usageError{"--from and --example each say what to begin with: give one of the two"}
 	}
-	text, said, err := workshop.DraftFrom(c.From, workshop.Given{})
+	if err := oneOf("--hammers", c.Hammers, hammerWords); err != nil {
+		return err
+	}
+	in, err := c.instrument()
+	if err != nil {
+		return err
+	}
+	text, said, err := workshop.DraftFrom(c.From, workshop.Given{Instrument: in, RollTempo: c.RollTempo,
+		Hammers: c.Hammers})
 	if err != nil {
 		return err
 	}
 	tellOf(t, c.From, said)
 	base := filepath.Base(c.From)
 	return c.write(ctx, t, strings.TrimSuffix(base, filepath.Ext(base)), text)
+}
+
+// instrument is the instrument as the piece names it: a path counts from its folder.
+func (c *newCommand) instrument() (string, error) {
+	path, err := instrumentPath(c.Instrument)
+	if err != nil || path == c.Instrument {
+		return path, err
+	}
+	folder, err := filepath.Abs(filepath.Dir(c.File))
+	if err != nil {
+		return "", err
+	}
+	path, err = filepath.Rel(folder, path)
+	return filepath.ToSlash(path), err
 }
 
 // mayWrite refuses to write over a piece, and makes the folder when asked to

@@ -18,7 +18,6 @@ type writer struct {
 	at      int64 // ticks written so far
 	mixed   int   // chords whose notes had different levels
 	twice   int   // notes that are there once more, with the same start and end
-	lost    int   // grace notes that were not the last ones before their notes
 }
 
 // newWriter writes items in that unit, a fraction of a whole note.
@@ -82,25 +81,41 @@ func (w *writer) sound(notes []Note, usual uint8) {
 		p.Level = int(level)
 	}
 	if graces > 0 {
-		w.lost += graces - 1
-		p = led(notes[graces-1], p)
+		p = led(notes[:graces], p)
 	}
 	w.color = append(w.color, p)
 }
 
-// led is a pitch with a grace note ahead of it.
-func led(grace Note, p piece.Pitch) piece.Pitch {
-	p.Keys = append([]int{int(grace.Key)}, p.Keys...)
-	if p.Letters != "" && grace.Letter != 0 {
-		p.Letters = string(grace.Letter) + p.Letters
-	} else {
-		p.Letters = ""
+// led is a pitch with grace notes ahead of it, one after the other; those at one place
+// are a chord.
+func led(graces []Note, p piece.Pitch) piece.Pitch {
+	out := piece.Pitch{Level: p.Level, Gesture: &piece.Gesture{Kind: piece.Grace, DelaySec: graceSec}}
+	add := func(one piece.Pitch) {
+		if len(out.Letters) == len(out.Keys) && len(one.Letters) == len(one.Keys) {
+			out.Letters += one.Letters
+		}
+		out.Keys = append(out.Keys, one.Keys...)
+		out.Gesture.Turns = append(out.Gesture.Turns, len(one.Keys))
 	}
-	p.Gesture = &piece.Gesture{Kind: piece.Grace, DelaySec: graceSec}
-	return p
+	for i := 0; i < len(graces); {
+		j := i + 1
+		for j < len(graces) && graces[j].Grace == graces[i].Grace {
+			j++
+		}
+		add(pitchOf(graces[i:j]))
+		i = j
+	}
+	add(p)
+	if len(out.Letters) != len(out.Keys) {
+		out.Letters = "" // of some nobody knows
+	}
+	if turns := out.Gesture.Turns; len(turns) == 2 && turns[0] == 1 {
+		out.Gesture.Turns = nil // one grace note needs no telling
+	}
+	return out
 }
 
-// graceSec is how far a grace note is ahead of the note it leads to.
+// graceSec is how far the first grace note is ahead of the note that they lead to.
 var graceSec = exact.NewRat(40, 1000)
 
 // singleKeys and singleLetters are shared by all notes that are one key.

@@ -27,6 +27,11 @@ func xmlOf(parts ...string) string {
 
 const div = `<attributes><divisions>12</divisions><time><beats>1</beats><beat-type>4</beat-type></time></attributes>`
 
+// grace is a grace note of the fourth octave.
+func grace(step string) string {
+	return "<note><grace/><pitch><step>" + step + "</step><octave>4</octave></pitch></note>"
+}
+
 // m is a measure, n a note of a name such as C4 with its duration and what else it has.
 func m(inside string) string { return "<measure>" + inside + "</measure>" }
 
@@ -54,6 +59,8 @@ func TestMusicXMLByHand(t *testing.T) {
 		{"a chord", xmlOf(m(div + n("C4", 12) + n("E4", 12, "<chord/>"))), "0-0.5 60, 0-0.5 64"},
 		{"backup: two voices", xmlOf(m(div + n("G4", 12) + "<backup><duration>12</duration></backup><forward><duration>6</duration></forward>" + n("C4", 6))), "0-0.5 67, 0.25-0.5 60"},
 		{"a tie over the bar", xmlOf(m(div+n("C4", 12, start)) + m(n("C4", 6, stop)+n("C4", 6))), "0-0.75 60, 0.75-1 60"},
+		{"two grace notes, the first 40 ms ahead", xmlOf(m(div + n("C4", 12) + grace("D") + grace("E") + n("F4", 12))),
+			"0-0.5 60, 0.46-0.48 62, 0.48-0.5 64, 0.5-1 65"},
 		{"a grace note 40 ms ahead", xmlOf(m(div + n("C4", 12) + `<note><grace/><pitch><step>D</step><octave>4</octave></pitch></note>` + n("E4", 12))), "0-0.5 60, 0.46-0.5 62, 0.5-1 64"},
 		{"a part in B flat sounds a tone lower", xmlOf(m(`<attributes><divisions>12</divisions><transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose></attributes>` + n("D4", 12))), "0-0.5 60"},
 		{"a repeat", xmlOf(m(div+n("C4", 12)+`<barline location="right"><repeat direction="backward"/></barline>`) + m(n("D4", 12))), "0-0.5 60, 0.5-1 60, 1-1.5 62"},

@@ -137,9 +137,6 @@ func (f *File) sayOf(w *writer, part *Part) {
 	if w.twice > 0 {
 		f.say("%s: %d notes are there twice, with one start and end, and count once", part.called(), w.twice)
 	}
-	if w.lost > 0 {
-		f.say("%s: of several grace notes before one note the last is kept; %d are left out", part.called(), w.lost)
-	}
 }
 
 // usualLevel is the level that most chords of a line have; 0 where most have none.

@@ -8,9 +8,14 @@
 package survey
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"rollwright/music/perform"
 	"rollwright/music/piece"
@@ -41,32 +46,50 @@ type Question struct {
 	ApartSec    float64 // within which onsets are heard as one
 }
 
-// Run tries every number, in their order. A number with which the piece cannot be
-// performed has no row.
+// Run tries every number, in their order, on all processors. A number with which the
+// piece cannot be performed has no row.
 func (q *Question) Run(ctx context.Context, numbers []simple.Number) ([]Row, error) {
+	tried, errs := make([]*Row, len(numbers)), make([]error, len(numbers))
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		all.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(numbers)) && ctx.Err() == nil; i = next.Add(1) - 1 {
+				tried[i], errs[i] = q.try(numbers[i])
+			}
+		})
+	}
+	all.Wait()
+	if err := cmp.Or(ctx.Err(), errors.Join(errs...)); err != nil {
+		return nil, err
+	}
 	rows := []Row{}
-	for _, n := range numbers {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	for _, row := range tried {
+		if row != nil {
+			rows = append(rows, *row)
 		}
-		p, ok := perform.With(q.Piece, q.Voice, q.Unknown, n.Value)
-		if !ok {
-			continue
-		}
-		performance, err := perform.New(p, q.Options)
-		if err != nil {
-			continue
-		}
-		row := Row{Value: n.Value.String(), Decimal: n.Decimal, Length: performance.EndSec}
-		q.count(performance, &row)
-		rolls, err := lay.Of(performance, q.Instruments)
-		if err != nil {
-			return nil, err
-		}
-		row.Forbids = inspect.Check(p, rolls).Counts[inspect.Forbids]
-		rows = append(rows, row)
 	}
 	return rows, nil
+}
+
+// try is what one number does; nil where the piece cannot be performed with it.
+func (q *Question) try(n simple.Number) (*Row, error) {
+	p, ok := perform.With(q.Piece, q.Voice, q.Unknown, n.Value)
+	if !ok {
+		return nil, nil
+	}
+	performance, err := perform.New(p, q.Options)
+	if err != nil {
+		return nil, nil // a finding about the number, not a failure
+	}
+	row := &Row{Value: n.Value.String(), Decimal: n.Decimal, Length: performance.EndSec}
+	q.count(performance, row)
+	rolls, err := lay.Of(performance, q.Instruments)
+	if err != nil {
+		return nil, err
+	}
+	row.Forbids = inspect.Check(p, rolls).Counts[inspect.Forbids]
+	return row, nil
 }
 
 // onset is when a note begins, and its number in its voice.

@@ -640,7 +640,7 @@ func findGestures(in *Input) *foundIdea {
 	gesture := map[[2]int]bool{} // voice, note
 	for v := range in.piece().Voices {
 		for _, item := range struck(in, v) {
-			k := in.piece().Voices[v].Color[item.ColorPlace].Gesture.Kind
+			k := in.piece().Voices[v].Color[item.ColorPlace].Gesture.Manner()
 			if k == piece.Plain {
 				continue
 			}
