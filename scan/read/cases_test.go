@@ -149,6 +149,12 @@ func compare(truths []scancase.Truth, found []Slot, photo bool) outcome {
 			return
 		}
 		a, b := abs(s.LeadMM-l.a-l.b*t.Lead), abs(s.TrailMM-l.a-l.b*t.Trail)
+		if max(a, b) > 1.5 { // a chad that fills a punch parts a slot: it is not found, and its pieces are too many
+			o.lost, o.more = o.lost+1, o.more+1
+			o.detail = append(o.detail, fmt.Sprintf("parted: port %d %.2f to %.2f, found %.2f to %.2f %s", t.Port+1, t.Lead,
+				t.Trail, s.LeadMM-l.a, s.TrailMM-l.a, s.Reason))
+			return
+		}
 		off = append(off, a, b)
 		if max(a, b) > 0.5 {
 			o.detail = append(o.detail, fmt.Sprintf("off: port %d %.2f to %.2f, found %.2f to %.2f %s", t.Port+1, t.Lead,
