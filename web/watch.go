@@ -18,6 +18,10 @@ type hub struct {
 	lock   sync.Mutex
 	tabs   map[*tab]bool
 	woken  chan struct{} // holds one when a tab has come
+
+	// what watch has seen: the state of files that are shown, and what is listed
+	seen map[string]string
+	list string
 }
 
 // tab is one page that listens.
@@ -34,7 +38,9 @@ type message struct{ kind, data string }
 const mostWaiting = 64
 
 func newHub(f *folder) *hub {
-	return &hub{folder: f, tabs: map[*tab]bool{}, woken: make(chan struct{}, 1)}
+	h := &hub{folder: f, tabs: map[*tab]bool{}, woken: make(chan struct{}, 1), seen: map[string]string{}}
+	h.list = h.listing() // so that what comes after counts as new, however late the first look is
+	return h
 }
 
 // mostTabs is how many pages may listen at once.
@@ -108,31 +114,33 @@ const lookEvery = 300 * time.Millisecond
 func (h *hub) watch(ctx context.Context) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
-	seen := map[string]string{}
-	list := ""
 	for {
-		names, any := h.names()
-		if !any {
+		if _, any := h.names(); !any {
 			select {
 			case <-ctx.Done():
 				return
 			case <-h.woken:
 			}
 		}
-		for name := range names {
-			h.look(name, seen)
-		}
-		if now := h.listing(); now != list {
-			if list != "" {
-				h.tell("", "files", struct{}{})
-			}
-			list = now
-		}
+		h.round()
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 		}
+	}
+}
+
+// round looks once at all that is shown and listed. Only watch calls it, one
+// round after the other.
+func (h *hub) round() {
+	names, _ := h.names()
+	for name := range names {
+		h.look(name)
+	}
+	if now := h.listing(); now != h.list {
+		h.list = now
+		h.tell("", "files", struct{}{})
 	}
 }
 
@@ -144,12 +152,12 @@ type diskNote struct {
 
 // look tells the tabs that show a file when its bytes are not those that they
 // know of. The file is read only when its size or time has changed.
-func (h *hub) look(name string, seen map[string]string) {
+func (h *hub) look(name string) {
 	state := "gone"
 	if info, err := h.folder.root.Stat(name); err == nil {
 		state = fmt.Sprint(info.Size(), info.ModTime().UnixNano())
 	}
-	if seen[name] == state {
+	if h.seen[name] == state {
 		return
 	}
 	h.folder.lock.Lock()
@@ -160,7 +168,7 @@ func (h *hub) look(name string, seen map[string]string) {
 	} else if state != "gone" {
 		return // in the middle of a change; look again
 	}
-	seen[name] = state
+	h.seen[name] = state
 	if told, ok := h.folder.told[name]; !ok || told != now {
 		h.folder.told[name] = now
 		if ok {

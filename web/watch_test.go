@@ -3,11 +3,13 @@ package web
 import (
 	"bufio"
 	"context"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -67,7 +69,7 @@ func (l *listener) next(kind string) []byte {
 			l.Fatalf("event %s %s, want %s", e.kind, e.data, kind)
 		}
 		return []byte(e.data)
-	case <-time.After(5 * time.Second):
+	case <-time.After(time.Minute):
 		l.Fatalf("no event, want %s", kind)
 	}
 	return nil
@@ -99,53 +101,119 @@ func TestTwoTabs(t *testing.T) {
 	first.silent() // the disk has changed, but by us
 }
 
+// swap gives a file other bytes at one instant, so that nobody sees half of them.
+func (b *bench) swap(name, text string) {
+	b.Helper()
+	b.put("new", text)
+	if err := os.Rename(filepath.Join(b.dir, "new"), filepath.Join(b.dir, name)); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// told are the messages that wait for a tab.
+func told(t *tab) (all []message) {
+	for {
+		select {
+		case m := <-t.events:
+			all = append(all, m)
+		default:
+			return all
+		}
+	}
+}
+
 // TestDisk: what another program does to a file is told once, to everybody who
-// shows it, however it is written.
+// shows it, however it is written. The looks at the disk are the test's own, so
+// that it does not matter how long anything takes.
 func TestDisk(t *testing.T) {
-	b := serve(t, map[string]string{"a.piece": "one\n"})
-	l := b.listen("a.piece")
-	b.put("a.piece", "two\n")
-	if got := decoded[diskNote](t, l.next("disk")); got != (diskNote{"a.piece", version([]byte("two\n"))}) {
-		t.Errorf("told %v", got)
+	dir := t.TempDir()
+	put := func(name, text string) {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
 	}
-	// A new tab takes nothing away from the old one.
-	b.put("a.piece", "three\n")
-	late := b.listen("a.piece")
-	if got := decoded[diskNote](t, l.next("disk")); got.Version != version([]byte("three\n")) {
-		t.Errorf("told %v", got)
-	}
-	late.next("disk")
-	// As many editors save: a new file takes the name of the old one.
-	b.put("new", "four\n")
-	if err := os.Rename(filepath.Join(b.dir, "new"), filepath.Join(b.dir, "a.piece")); err != nil {
+	put("a.piece", "one\n")
+	f, err := openFolder(dir)
+	if err != nil {
 		t.Fatal(err)
 	}
-	l.next("disk")
-	// The same bytes again are nothing new.
-	b.put("a.piece", "four\n")
-	l.silent()
-	os.Remove(filepath.Join(b.dir, "a.piece"))
-	for range 2 {
-		e := <-l.events
-		switch e.kind {
-		case "files":
-		case "disk":
-			if got := decoded[diskNote](t, []byte(e.data)); got.Version != "" {
-				t.Errorf("told %v of a file that is gone", got)
+	defer f.root.Close()
+	s := &Server{folder: f, hub: newHub(f)}
+	come := func() *tab {
+		one := s.hub.join("a.piece")
+		s.hello("a.piece")
+		return one
+	}
+	want := func(who string, of *tab, texts ...string) {
+		t.Helper()
+		var wants []message
+		for _, text := range texts {
+			v := ""
+			if text != "" {
+				v = version([]byte(text))
 			}
-		default:
-			t.Errorf("told %v", e)
+			note, err := json.Marshal(diskNote{"a.piece", v})
+			if err != nil {
+				t.Fatal(err)
+			}
+			wants = append(wants, message{"disk", string(note)})
 		}
+		got := slices.DeleteFunc(told(of), func(m message) bool { return m.kind == "files" })
+		if !slices.Equal(got, wants) {
+			t.Errorf("%s is told %v, want %v", who, got, wants)
+		}
+	}
+	first := come()
+	s.hub.round()
+	want("the first", first)
+	put("a.piece", "two\n")
+	s.hub.round()
+	want("the first", first, "two\n")
+	// A new tab takes nothing away from the old one.
+	put("a.piece", "three\n")
+	late := come()
+	s.hub.round()
+	want("the first", first, "three\n")
+	want("the late one", late, "three\n")
+	// As many editors save: a new file takes the name of the old one.
+	put("new", "four\n")
+	if err := os.Rename(filepath.Join(dir, "new"), filepath.Join(dir, "a.piece")); err != nil {
+		t.Fatal(err)
+	}
+	s.hub.round()
+	want("the first", first, "four\n")
+	want("the late one", late, "four\n")
+	// The same bytes again are nothing new.
+	put("a.piece", "four\n")
+	s.hub.round()
+	want("the first", first)
+	if err := os.Remove(filepath.Join(dir, "a.piece")); err != nil {
+		t.Fatal(err)
+	}
+	s.hub.round()
+	all := told(first)
+	if len(all) != 2 || !slices.Contains(all, message{"files", "{}"}) {
+		t.Errorf("when the file is gone the first is told %v", all)
+	}
+	want("the late one", late, "")
+}
+
+// TestDiskIsWatched: the same reaches a page through the server.
+func TestDiskIsWatched(t *testing.T) {
+	b := serve(t, map[string]string{"a.piece": "one\n"})
+	l := b.listen("a.piece")
+	b.swap("a.piece", "two\n")
+	if got := decoded[diskNote](t, l.next("disk")); got != (diskNote{"a.piece", version([]byte("two\n"))}) {
+		t.Errorf("told %v", got)
 	}
 }
 
 func TestFolderIsWatched(t *testing.T) {
 	b := serve(t, map[string]string{"a.piece": small})
 	l := b.listen("a.piece")
-	time.Sleep(2 * lookEvery)
-	b.put("b.piece", small)
+	b.swap("b.piece", small)
 	l.next("files")
-	b.put("own.instrument", "like = \"88-note\"\n")
+	b.swap("own.instrument", "like = \"88-note\"\n")
 	l.next("files")
 	ask[nameOnly](b, "/api/rename", m{"name": "b.piece", "to": "c.piece"})
 	if got := decoded[renamedNote](t, l.next("files")); got != (renamedNote{"b.piece", "c.piece"}) {
