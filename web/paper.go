@@ -129,6 +129,8 @@ func pianoOf(p workshop.Piano, r *roll.Roll, names map[int]string) piano {
 var roles = map[instrument.Role]string{
 	instrument.Note: "note", instrument.Sustain: "sustain", instrument.Soft: "soft",
 	instrument.ThemeBass: "theme-bass", instrument.ThemeTreble: "theme-treble", instrument.Level: "level",
+	instrument.Register: "register", instrument.Percussion: "percussion", instrument.Rewind: "rewind",
+	instrument.Play: "play", instrument.ShutOff: "shut-off",
 }
 
 func openingOf(p instrument.Port, names map[int]string) port {

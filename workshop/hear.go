@@ -428,3 +428,15 @@ func Loudness(r sound.Report, l Listening) string {
 // missedLU is how far a loudness, in LU, or a peak, in dB, may be beside the one
 // asked for before it is worth a word: as much as is shown.
 const missedLU = 0.1
+
+// OtherThanPianos are what the instruments are that are no pianos, each once: the
+// sound of all is a piano's.
+func (j *Job) OtherThanPianos() []string {
+	var out []string
+	for _, in := range j.Instruments {
+		if in.Plays != "piano" && in.Plays != "" && !slices.Contains(out, source.Printable(in.Plays)) {
+			out = append(out, source.Printable(in.Plays))
+		}
+	}
+	return out
+}

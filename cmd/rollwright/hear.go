@@ -149,6 +149,7 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 	if err := c.stretch.within(job); err != nil {
 		return err
 	}
+	sayOtherSound(t.err, job)
 	if c.Stems != "" {
 		return c.stems(ctx, t, job)
 	}
@@ -157,6 +158,14 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 	}
 	o := workshop.Options{FromSec: float64(c.From), ToSec: float64(c.To), Voices: c.Voice}
 	return writeSound(ctx, t.err, job, o, &c.listening, c.Out)
+}
+
+// sayOtherSound says whose sound is heard of an instrument that is no piano.
+func sayOtherSound(w io.Writer, job *workshop.Job) {
+	if others := job.OtherThanPianos(); len(others) > 0 {
+		fmt.Fprintf(w, "the sound is a piano's, not that of a %s; stops and percussion are not in it\n",
+			strings.Join(others, ", a "))
+	}
 }
 
 // writeSound mixes once and writes every file from that.

@@ -120,6 +120,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	if err := c.write(ctx, t, job, options); err != nil {
 		return err
 	}
+	if slices.ContainsFunc(c.Out, isSound) {
+		sayOtherSound(t.err, job)
+	}
 	if options.Worksheet {
 		if err := sayHandWork(t.err, job, &options); err != nil {
 			return err

@@ -35,10 +35,15 @@ func (l *Line) Spans(spans piece.Spans) iter.Seq[piece.Span] {
 
 // checkSpans complains about pedals that come again too often.
 func (r *resolver) checkSpans(l *Line) {
-	for _, p := range []struct {
+	type stretches struct {
 		attribute string
 		spans     *piece.Spans
-	}{{"pedal", &l.voice.Pedal}, {"soft", &l.voice.Soft}} {
+	}
+	all := []stretches{{"pedal", &l.voice.Pedal}, {"soft", &l.voice.Soft}}
+	for i := range l.voice.Stops {
+		all = append(all, stretches{"stop", &l.voice.Stops[i].Spans})
+	}
+	for _, p := range all {
 		if p.spans.Every.Sign() <= 0 {
 			continue
 		}

@@ -108,6 +108,7 @@ type Voice struct {
 
 	Pedal Spans // sustaining pedal
 	Soft  Spans // soft pedal
+	Stops []Stop
 
 	Loudness []LoudLeg // its own loudness path, from its start
 	Mute     bool      // kept in the arithmetic, absent from the events
@@ -447,6 +448,12 @@ type Spans struct {
 	Full  bool // from its start to its end
 	List  []Span
 	Every exact.Rat // units after which the list comes again, to the voice's end; 0: once
+}
+
+// Stop is a register of the instrument, by its name, with when it is on.
+type Stop struct {
+	Name  string
+	Spans Spans
 }
 
 // Span is one stretch: From is included, To is not.

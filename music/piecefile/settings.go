@@ -34,6 +34,7 @@ const (
 	aPiano
 	aPedal
 	aSoft
+	aStop
 	aMode
 	aInvertSteps
 	aTransposeSteps
@@ -83,6 +84,7 @@ func init() {
 		aPiano:          {name: "piano", value: readPianoName},
 		aPedal:          {name: "pedal", value: readSpans},
 		aSoft:           {name: "soft", value: readSpans},
+		aStop:           {name: "stop", value: readStops},
 		aMode:           {name: "mode", value: readMode},
 		aInvertSteps:    {name: "invert_steps", value: readInvert},
 		aTransposeSteps: {name: "transpose_steps", value: readTransposeSteps},

@@ -60,6 +60,7 @@ func (w *printer) slotsOf(v *piece.Voice) ([]slot, error) {
 		forAll(attrSlot("dynamics", DynamicsValue(orDefault(v.Dynamics, defaultDynamics)))),
 		spansSlot("pedal", v.Pedal),
 		spansSlot("soft", v.Soft),
+		stopsSlot(v.Stops),
 		changeSlot("per_color", v.PerColor),
 		changeSlot("per_talea", v.PerTalea),
 		modeSlot(v.Mode),

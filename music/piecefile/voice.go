@@ -62,6 +62,7 @@ func (r *reader) voiceOf(n *node) piece.Voice {
 		Speed:    value(all[aSpeed], exact.Real{}),
 		Pedal:    value(all[aPedal], piece.Spans{}),
 		Soft:     value(all[aSoft], piece.Spans{}),
+		Stops:    value[[]piece.Stop](all[aStop], nil),
 	}
 	if n.section >= 0 {
 		v.Transpose += value(r.sections[n.section].own[aTranspose], 0)

@@ -46,7 +46,8 @@ type Finding struct {
 	trials   *trials
 	gestures *gestures
 	stretch  roll.Stretch // PedalBeyond: the span as written
-	pedal    string       // PedalBeyond: sustain or soft
+	pedal    string       // PedalBeyond: sustain or soft, or the name of a stop
+	stop     bool         // it is about a stop
 	ends     lineEnds     // WeakLine
 	refused  bool         // a trial strip has said that it cannot be played
 	beside   int          // SideBySide: the number of the other port

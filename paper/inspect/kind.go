@@ -55,6 +55,7 @@ const (
 	PedalLost                  // two pedal strokes too close for two slots
 	NoPedalPort                // pedalling for which the bar has no port
 	PedalBeyond                // pedalling that goes on after the end of its voice
+	EndsEarly                  // a port that rewinds or shuts off opens inside the music
 	LeverRange                 // a roll tempo that the tempo lever does not reach
 	kinds
 )
@@ -86,6 +87,7 @@ var kindNames = [kinds]string{
 	PedalLost:      "pedal stroke lost",
 	NoPedalPort:    "no pedal port",
 	PedalBeyond:    "pedal after the end",
+	EndsEarly:      "ends early",
 	LeverRange:     "roll tempo out of reach",
 }
 

@@ -68,6 +68,9 @@ func (s *sweep) ofPedal(kind Kind, span roll.Span) Finding {
 	if span.Role == instrument.Soft {
 		f.pedal, f.At = "soft", s.where[span.Voice].soft
 	}
+	if span.Role == instrument.Register {
+		f.pedal, f.stop, f.At = span.Stop, true, s.where[span.Voice].stop
+	}
 	return f
 }
 
@@ -112,6 +115,20 @@ func (s *sweep) paper(i int) {
 	if open := s.roll.LongestOpenMM(slot); open > paper.OpenSlotMM+noiseMM {
 		f := s.at(OpenSlot, Risks, i)
 		f.At, f.Value, f.Limit, f.Unit = s.spot(f.Voice, holdOf), open, paper.OpenSlotMM, "mm"
+		s.tell(f)
+	}
+}
+
+// control looks whether slot i ends the playing before the music has ended.
+func (s *sweep) control(i int) {
+	slot := &s.roll.Slots[i]
+	switch s.in.Bar.Ports[slot.Port].Role {
+	case instrument.Rewind, instrument.ShutOff:
+	default:
+		return
+	}
+	f := s.at(EndsEarly, Forbids, i)
+	if f.Value, f.Unit = s.roll.EndSec-f.StartSec, "s"; f.Value > noiseSec {
 		s.tell(f)
 	}
 }

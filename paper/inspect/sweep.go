@@ -67,7 +67,7 @@ type sweep struct {
 }
 
 // places are where in the piece's file a voice says what a finding is about.
-type places struct{ pitch, time, hold, level, pedal, soft source.Pos }
+type places struct{ pitch, time, hold, level, pedal, soft, stop source.Pos }
 
 func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 	in, written := r.Instrument, p
@@ -97,7 +97,7 @@ func newSweep(p *piece.Piece, r *roll.Roll, yield func(Finding) bool) *sweep {
 		s.gestured[i] = hasGestures(v.Color)
 		s.where[i] = places{
 			v.Places.Of(pitch), v.Places.Of(time), v.Places.Of("hold"),
-			v.Places.Of("dynamics"), v.Places.Of("pedal"), v.Places.Of("soft"),
+			v.Places.Of("dynamics"), v.Places.Of("pedal"), v.Places.Of("soft"), v.Places.Of("stop"),
 		}
 	}
 	return s
@@ -172,6 +172,7 @@ func (s *sweep) slot(i int) {
 	s.repeat(i)
 	s.neighbours(i)
 	s.paper(i)
+	s.control(i)
 	s.last[slot.Port] = i
 	s.open.add(slot.LeadMM, slot.TrailMM)
 	s.facts.Slots++

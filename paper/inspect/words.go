@@ -91,7 +91,12 @@ func (f *Finding) wide(value, limit string) string {
 	case PedalLost:
 		return fmt.Sprintf("%s is struck again after %s ms, too soon to be let go", f.port(), value)
 	case NoPedalPort:
+		if f.stop {
+			return fmt.Sprintf("the bar has no port for the stop %s that %s asks for", source.Printable(f.pedal), f.whose())
+		}
 		return fmt.Sprintf("the bar has no port for the %s pedal that %s asks for", f.Unit, f.whose())
+	case EndsEarly:
+		return fmt.Sprintf("the port %s opens %s s before the music ends", f.portName(f.Port), value)
 	case PedalBeyond:
 		return f.beyond()
 	case LeverRange:
@@ -114,6 +119,11 @@ func (f *Finding) beyond() string {
 	what := "goes on after"
 	if f.stretch.Outside() {
 		what = "lies wholly after"
+	}
+	if f.stop {
+		return fmt.Sprintf("the stop %s of units %s-%s %s the end of %s at unit %s, and is cut all the same",
+			source.Printable(f.pedal), thousandths(f.stretch.From), thousandths(f.stretch.To), what, f.whose(),
+			thousandths(f.stretch.Of))
 	}
 	return fmt.Sprintf("the %s pedal of units %s-%s %s the end of %s at unit %s, and is cut all the same",
 		f.pedal, thousandths(f.stretch.From), thousandths(f.stretch.To), what, f.whose(), thousandths(f.stretch.Of))
@@ -174,6 +184,8 @@ func (f *Finding) portName(port int) string {
 			return "the soft pedal"
 		case instrument.ThemeBass, instrument.ThemeTreble:
 			return "a theme port"
+		case instrument.Register, instrument.Percussion, instrument.Rewind, instrument.Play, instrument.ShutOff:
+			return source.Printable(p.Name())
 		}
 	}
 	return fmt.Sprintf("port %d", port)

@@ -19,6 +19,9 @@ var onShelf = &shelf.Shelf{Kind: "instrument", Extension: Extension, Builtin: bu
 		{Name: "88-note-45", Title: "88-note roll, 45 rows to the inch"},
 		{Name: "65-note", Title: "65-note roll, constant speed"},
 		{Name: "65-note-spool", Title: "65-note roll, take-up spool"},
+		{Name: "58-note", Title: "58-note roll of reed organs, constant speed"},
+		{Name: "30-note-strip", Title: "strip of 30 notes, turned by hand"},
+		{Name: "20-note-strip", Title: "strip of 20 notes, turned by hand"},
 	}}
 
 // Listed is a built-in instrument as a list shows it.

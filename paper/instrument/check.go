@@ -3,6 +3,7 @@ package instrument
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"rollwright/text/fields"
@@ -56,6 +57,9 @@ func (r *reader) checkGiven() {
 	if len(missing) > 0 {
 		r.fail(&source.Error{File: r.in.File, Problem: "the instrument does not say " + missing[0],
 			Hint: "begin with like = \"88-note\" and write only what differs, or write:\n" + strings.Join(missing, "\n")})
+	}
+	if r.in.Plays == "" {
+		r.in.Plays = "piano"
 	}
 	if r.in.Action.NotesAtOnce == 0 {
 		r.in.Action.NotesAtOnce = 128
@@ -159,6 +163,12 @@ func (r *reader) checkPorts() {
 			r.blame("there are two "+name+" ports", "one is enough; none = true in a port block takes it away")
 		}
 		seen[p.Role] = true
+		if p.Role == Register && slices.ContainsFunc(r.in.Bar.Ports[:i], func(q Port) bool {
+			return q.Role == Register && q.Stop == p.Stop && (q.Mode == p.Mode || q.Mode == Held || p.Mode == Held)
+		}) {
+			r.blame(fmt.Sprintf("two ports work stop %q in one way", source.Printable(p.Stop)),
+				`a stop has one port with mode = "held", or one with "on" and one with "off"`)
+		}
 		if i == 0 {
 			continue
 		}

@@ -15,11 +15,16 @@ var table = fields.Table[Instrument]{
 		"": {"like", "paper {", "bar {", "notes {", "port {", "perforator {", "chain {", "action {", "transport {",
 			"levels {"},
 		"bar":    {"split"},
-		"notes":  {"first", "last", "spacing", "at"},
-		"port":   {"role", "half", "weight", "at", "beyond", "place", "none"},
+		"notes":  {"first", "last", "keys", "spacing", "at"},
+		"port":   {"role", "half", "weight", "at", "beyond", "place", "none", "key", "keys", "spacing", "stop", "mode"},
 		"levels": {"steps"},
 	},
 	Fields: []fields.Field[Instrument]{
+		fields.At("", "plays", fields.Text(func(in *Instrument) *string { return &in.Plays })),
+		fields.At("bar", "reading", fields.Words(func(in *Instrument, i int) { in.Bar.Reading = Reading(i) }, "suction",
+			"pressure", "pins")),
+		fields.At("transport", "drive", fields.Words(func(in *Instrument, i int) { in.Transport.Crank = i == 1 }, "motor",
+			"crank")),
 		fields.At("", "title", fields.Text(func(in *Instrument) *string { return &in.Title })),
 
 		fields.At("paper", "width", fields.Length(50, 1000, func(in *Instrument) *float64 { return &in.Paper.WidthMM })),

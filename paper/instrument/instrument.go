@@ -18,6 +18,7 @@ import (
 type Instrument struct {
 	Name      string // as a piece file names it
 	Title     string
+	Plays     string // what sounds: "piano", or what else
 	File      *source.File
 	Paper     Paper
 	Bar       Bar
@@ -78,6 +79,21 @@ const (
 	ThemeBass
 	ThemeTreble
 	Level
+	Register   // a stop: see Port.Stop and Port.Mode
+	Percussion // struck as a note is, without strings
+	Rewind     // turns the transport back
+	Play       // lets it run forward
+	ShutOff    // ends playing
+)
+
+// Mode says how a register's port works.
+type Mode int8
+
+// The modes of registers.
+const (
+	Held Mode = iota // on for as long as the port is open
+	On               // a stroke switches it on
+	Off              // and one on this port off
 )
 
 // Half is a half of the compass.
@@ -95,10 +111,15 @@ const (
 type Port struct {
 	AcrossMM float64 // from the bass edge of the paper to the centre of the hole
 	Role     Role
-	Key      int // of a note port: 0 to 127, 60 is C4
+	Key      int // of a port that notes strike: 0 to 127, 60 is C4; several ports may have one key
 	Half     Half
-	Weight   int // of a Level port: 1, 2, 4, ...
+	Weight   int    // of a Level port: 1, 2, 4, ...
+	Stop     string // of a Register port: the name of the stop
+	Mode     Mode   // of a Register port
 }
+
+// Struck reports whether notes of the piece open the port: strings or percussion.
+func (p Port) Struck() bool { return p.Role == Note || p.Role == Percussion }
 
 // Name is what the port is called: its pitch, or its work.
 func (p Port) Name() string {
@@ -114,6 +135,16 @@ func (p Port) Name() string {
 		return "theme bass"
 	case ThemeTreble:
 		return "theme treble"
+	case Register:
+		return p.Stop + [...]string{Held: "", On: " on", Off: " off"}[p.Mode]
+	case Percussion:
+		return "percussion " + pitch.Name(p.Key)
+	case Rewind:
+		return "rewind"
+	case Play:
+		return "play"
+	case ShutOff:
+		return "shut off"
 	}
 	return fmt.Sprintf("level %d%s", p.Weight, half)
 }
@@ -125,9 +156,20 @@ type Bar struct {
 	WidthMM   float64 // of an opening; 0: not known
 	OpenShare float64 // f: the port counts as open while at least this share of its height is uncovered
 	SplitKey  int     // the lowest key of the treble half
+	Reading   Reading
 }
 
-// Port is the index in Ports of the note port that sounds key.
+// Reading is how the bar knows that a hole has come.
+type Reading int8
+
+// The ways of reading.
+const (
+	Suction Reading = iota
+	Pressure
+	Pins
+)
+
+// Port is the index in Ports of the note port that sounds key, of several the first.
 func (b *Bar) Port(key int) (int, bool) {
 	for i, p := range b.Ports {
 		if p.Role == Note && p.Key == key {
@@ -173,6 +215,7 @@ type Action struct {
 // Transport is how the paper moves over the bar.
 type Transport struct {
 	Spool       bool
+	Crank       bool    // a person turns it, so its speed is what they make it
 	RollTempo   float64 // the trade's figure: ten times feet per minute, at time 0
 	Lever       float64 // what the tempo lever says when the paper runs so; 0: the same
 	Slowest     float64 // the lever goes no lower than this; 0: not known

@@ -187,7 +187,7 @@ func TestLengthsWithUnits(t *testing.T) {
 func TestLoadErrors(t *testing.T) {
 	for name, want := range map[string]string{
 		"88-nite":         `instrument: there is no "88-nite"; did you mean 88-note?`,
-		"harmonium":       `instrument: there is no "harmonium"; built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool`,
+		"harmonium":       `instrument: there is no "harmonium"; built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool, 58-note, 30-note-strip, 20-note-strip`,
 		"none.instrument": "instrument: open testdata/none.instrument: no such file or directory",
 	} {
 		if _, err := Load(name, "testdata"); err == nil || err.Error() != want {
@@ -199,7 +199,7 @@ func TestLoadErrors(t *testing.T) {
 // TestMissingBase: the complaint about a missing base is at its line.
 func TestMissingBase(t *testing.T) {
 	_, err := Read(&source.File{Name: "x", Text: []byte("like = \"88.instrument\"\n")}, t.TempDir())
-	want := "x:1:8: there is no file 88.instrument; its path counts from the folder of this instrument's file\n    like = \"88.instrument\"\n           ^^^^^^^^^^^^^^^\n  built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool"
+	want := "x:1:8: there is no file 88.instrument; its path counts from the folder of this instrument's file\n    like = \"88.instrument\"\n           ^^^^^^^^^^^^^^^\n  built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool, 58-note, 30-note-strip, 20-note-strip"
 	if err == nil || !strings.HasPrefix(err.Error(), want) {
 		t.Errorf("%v, want\n%s", err, want)
 	}

@@ -104,8 +104,8 @@ type layer struct {
 	roll    *roll.Roll
 	in      *instrument.Instrument
 	die     roll.Die
-	edgeMM  float64 // p*(f - 1/2)
-	port    [128]int32
+	edgeMM  float64      // p*(f - 1/2)
+	ports   [128][]int32 // of each key, from the bass; most have one
 	pending []pending    // of each port
 	spare   []roll.Cause // room for second causes, handed out piece by piece
 	levels  leveller
@@ -129,14 +129,11 @@ type stroke struct {
 
 func newLayer(r *roll.Roll, o Options) *layer {
 	l := &layer{roll: r, in: r.Instrument, die: roll.NewDie(r.Instrument), edgeMM: r.Instrument.EdgeShiftMM()}
-	for key := range l.port {
-		l.port[key] = -1
-	}
 	l.pending = make([]pending, len(l.in.Bar.Ports))
 	for i, p := range l.in.Bar.Ports {
 		l.pending[i].slot = -1
-		if p.Role == instrument.Note {
-			l.port[p.Key] = int32(i)
+		if p.Struck() {
+			l.ports[p.Key] = append(l.ports[p.Key], int32(i))
 		}
 	}
 	l.levels = newLeveller(l.in)
@@ -148,16 +145,18 @@ func newLayer(r *roll.Roll, o Options) *layer {
 func (l *layer) take(e *event.Event) {
 	l.roll.EndSec = max(l.roll.EndSec, e.EndSec)
 	cause := roll.Cause{Voice: e.Voice, Note: e.Note, Level: e.Level}
-	port := l.port[e.Key&127]
-	if port < 0 {
+	ports := l.ports[e.Key&127]
+	if len(ports) == 0 {
 		l.roll.Outside = append(l.roll.Outside, roll.Outside{StartSec: e.StartSec, Cause: cause, Key: e.Key})
 		return
 	}
-	s := stroke{e.StartSec, e.EndSec, port, cause}
-	if e.Single {
-		s.endSec = s.startSec
+	for _, port := range ports {
+		s := stroke{e.StartSec, e.EndSec, port, cause}
+		if e.Single {
+			s.endSec = s.startSec
+		}
+		l.levels.take(l, s, int(e.Key))
 	}
-	l.levels.take(l, s, int(e.Key))
 }
 
 // finish settles what is pending and puts the slots in order.

@@ -1,6 +1,8 @@
 package lay
 
 import (
+	"slices"
+
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
@@ -9,7 +11,7 @@ import (
 
 // Of lays out a performance with its pedals, one roll for every piano.
 func Of(f *perform.Performance, instruments []*instrument.Instrument) ([]*roll.Roll, error) {
-	return Out(f.Piece, f.Events(), instruments, Options{Spans: Pedals(f), Slots: f.Count})
+	return Out(f.Piece, f.Events(), instruments, Options{Spans: Spans(f), Slots: f.Count})
 }
 
 // Pedals are the spans of both pedals in seconds of the piece, voice by voice.
@@ -22,6 +24,28 @@ func Pedals(f *perform.Performance) []roll.Span {
 		}
 		out = appendSpans(out, line, voice, instrument.Sustain, voice.Pedal)
 		out = appendSpans(out, line, voice, instrument.Soft, voice.Soft)
+	}
+	return out
+}
+
+// Spans are those of pedals and stops.
+func Spans(f *perform.Performance) []roll.Span { return slices.Concat(Pedals(f), Stops(f)) }
+
+// Stops are the spans of all stops in seconds of the piece, voice by voice.
+func Stops(f *perform.Performance) []roll.Span {
+	var out []roll.Span
+	for _, line := range f.Lines {
+		voice := &f.Piece.Voices[line.Voice]
+		if voice.Mute {
+			continue
+		}
+		for i := range voice.Stops {
+			from := len(out)
+			out = appendSpans(out, line, voice, instrument.Register, voice.Stops[i].Spans)
+			for k := range out[from:] {
+				out[from+k].Stop = voice.Stops[i].Name
+			}
+		}
 	}
 	return out
 }

@@ -104,11 +104,12 @@ type Clash struct {
 	LeadMM         float64 // leading edge that the later stroke asked for, as cut
 }
 
-// Span asks for a pedal from one time to another.
+// Span asks for a pedal, or for a stop, from one time to another.
 type Span struct {
 	Piano            int
 	Voice            int             // that asks for it
-	Role             instrument.Role // Sustain or Soft
+	Role             instrument.Role // Sustain, Soft or Register
+	Stop             string          // of Register: its name
 	StartSec, EndSec float64
 	Units            Stretch // as written; zero where the span is a whole voice or in seconds
 }

@@ -210,7 +210,7 @@ func (c *cutter) cut(at float64) Cut {
 // have to be in them. A note that sounds across a cut ends there; a pedal held
 // across it goes on on the next spool. Errors are those of lay.Out.
 func Split(f *perform.Performance, instruments []*instrument.Instrument, cuts []Cut) ([]*Spool, error) {
-	pedals := lay.Pedals(f)
+	pedals := lay.Spans(f)
 	var out []*Spool
 	for i := range len(cuts) + 1 {
 		from, to := math.Inf(-1), math.Inf(1)
@@ -242,7 +242,7 @@ func Window(f *perform.Performance, instruments []*instrument.Instrument, fromSe
 	if toSec >= f.EndSec {
 		toSec = math.Inf(1)
 	}
-	return one(f, instruments, lay.Pedals(f), fromSec, toSec)
+	return one(f, instruments, lay.Spans(f), fromSec, toSec)
 }
 
 // one lays out one spool of every piano, from one time to another; infinite

@@ -75,6 +75,11 @@ var roles = [...]string{
 	instrument.ThemeBass:   "theme_bass",
 	instrument.ThemeTreble: "theme_treble",
 	instrument.Level:       "level",
+	instrument.Register:    "register",
+	instrument.Percussion:  "percussion",
+	instrument.Rewind:      "rewind",
+	instrument.Play:        "play",
+	instrument.ShutOff:     "shut_off",
 }
 
 // holes writes slots as rows.
