@@ -188,7 +188,7 @@ func TestLoadErrors(t *testing.T) {
 	for name, want := range map[string]string{
 		"88-nite":         `instrument: there is no "88-nite"; did you mean 88-note?`,
 		"harmonium":       `instrument: there is no "harmonium"; built in are 88-note, 88-note-spool, 88-note-45, 65-note, 65-note-spool, 58-note, 30-note-strip, 20-note-strip`,
-		"none.instrument": "instrument: open testdata/none.instrument: no such file or directory",
+		"none.instrument": "instrument: stat testdata/none.instrument: no such file or directory",
 	} {
 		if _, err := Load(name, "testdata"); err == nil || err.Error() != want {
 			t.Errorf("%s: %v, want %s", name, err, want)
