@@ -3,6 +3,9 @@ package sound
 import (
 	"math"
 	"math/cmplx"
+	"sync"
+
+	"rollwright/sound/loudness"
 )
 
 // Levels at which notes are computed; between two of them a note is a mixture.
@@ -14,11 +17,15 @@ var layerLevels = [...]int{1, 16, 33, 49, 64, 80, 96, 112, 126}
 // near 0.2, undamped.
 const noteGain = 1.0 / 160
 
-// The stop of the stroke beside the force of the strings: the knock starts at
-// this share of the hammer's momentum a second, N per (kg m/s). Chosen by measure:
-// the knock of C4 begins about 31 dB below the note's peak (mp, over the first three
-// frames).
-const knockPerMomentum = 28.0
+// The stop of the stroke beside the force of the strings: the knock starts at this share
+// a second of the momentum of hammer and key, N per (kg m/s). What moves of key and action
+// is the same at every key, so that the knock is heard beside a treble string and not
+// beside a bass one. Chosen by measure, on how a sampled piano's energy from 60 to 125 Hz
+// lies below the whole from C5 to C7.
+const (
+	knockPerMomentum = 28.0
+	keyKg            = 0.12 // that moves as fast as the hammer
+)
 
 // A timbre is everything that decides what a key at a level sounds like.
 type timbre struct {
@@ -52,6 +59,7 @@ const apartCents = 1.2
 // the hammer left.
 type spectrum struct {
 	course  *Course
+	rate    int
 	strings []damped  // amplitudes at frame 0; the damper stops them
 	body    []damped  // amplitudes at frame len(head); the damper does not
 	stop    []damped  // knock and tick, amplitudes at frame 0
@@ -64,56 +72,76 @@ type spectrum struct {
 // bridge later, by its travel. Were all notes to begin at that wave, those of a chord
 // would add up in phase.
 //
+// A voicer's work is in it: every key is as loud as C4 with the same hammers at the same
+// level, up to mostVoicingDB, and then by the last correction of the scale design.
+//
 // r is what ringingOf says of the course.
 func (t timbre) spectrumOf(c *Course, r *ringing, level int) *spectrum {
 	sp := t.struck(c, r, level)
-	if t.hammers == Tacks {
-		sp.raise(math.Sqrt(max(1, t.leastEnergy(c, r, level)/r.energy(sp))))
-	}
+	db := max(-mostVoicingDB, min(mostVoicingDB, 10*math.Log10(t.referenceEnergy(level)/r.energy(sp))))
+	sp.raise(math.Pow(10, (db+c.VoicingDB)/20))
 	return sp
 }
 
-// A tack that flies back and strikes again may meet the string against its motion
-// and still it; in the highest octaves, where its second touch lies within a few
-// periods, a harder blow could so be 7 dB softer. No player can use that: each layer
-// is at least leastStepDB above the one below it.
-const leastStepDB = 1
+// mostVoicingDB is the most that a key is made louder or softer to be even with others.
+const mostVoicingDB = 18
 
-// leastEnergy is the least that a layer may have: more than the one below it.
-func (t timbre) leastEnergy(c *Course, r *ringing, level int) float64 {
+// referenceKey is the key by which others are voiced.
+const referenceKey = 60
+
+// references are energies of the reference key, by its timbre and level.
+var references sync.Map
+
+type reference struct {
+	timbre timbre
+	level  int
+}
+
+// referenceEnergy is that of the reference key at a layer: never less than that of the
+// layer below it and leastStepDB, for a second touch of a tack may still the string.
+func (t timbre) referenceEnergy(level int) float64 {
+	t.tuning, t.copy = Tuning{}, 0
+	if e, known := references.Load(reference{t, level}); known {
+		return e.(float64)
+	}
+	c := t.course(referenceKey)
+	r := t.ringingOf(c)
 	least := 0.0
-	for _, below := range layerLevels {
-		if below >= level {
+	for _, layer := range layerLevels {
+		if layer > level {
 			break
 		}
-		is, known := r.energies[below]
-		if !known {
-			is = max(least, r.energy(t.struck(c, r, below)))
-			r.energies[below] = is
-		}
+		is := max(least, r.energy(t.struck(c, r, layer)))
+		references.Store(reference{t, layer}, is)
 		least = is * math.Pow(10, leastStepDB/10.0)
 	}
-	return least
+	e, _ := references.Load(reference{t, level})
+	return e.(float64)
 }
+
+// leastStepDB is what a layer is louder than the one below it, at least.
+const leastStepDB = 1
 
 // energySec is the stretch of a note whose energy is its loudness, that of a short
 // note.
 const energySec = 0.2
 
-// energy is that of the strings of a note in its first energySec, in closed form:
-// strands of one partial are near enough in frequency to add up or cancel, those of
-// two are not.
+// energy is that of the strings of a note in its first energySec, as loudness weighs
+// it, in closed form: strands of one partial are near enough in frequency to add up or
+// cancel, those of two are not.
 func (r *ringing) energy(sp *spectrum) float64 {
 	sum := 0.0
-	for i, a := range sp.strings {
-		for j := i; j < len(sp.strings) && r.partial[j] == r.partial[i]; j++ {
+	after := float64(len(sp.head)) / float64(sp.rate) // before it, what rings is not yet what is heard
+	for i := range r.strands {
+		a := sp.strings[i]
+		for j := i; j < len(r.strands) && r.partial[j] == r.partial[i]; j++ {
 			b := sp.strings[j]
 			s := a.s + cmplx.Conj(b.s)
-			both := real(a.c * cmplx.Conj(b.c) * (cmplx.Exp(s*energySec) - 1) / s)
+			both := real(a.c * cmplx.Conj(b.c) * (cmplx.Exp(s*energySec) - cmplx.Exp(s*complex(after, 0))) / s)
 			if j > i {
 				both *= 2
 			}
-			sum += both / 2
+			sum += both / 2 * loudness.Weight(imag(a.s)/(2*math.Pi))
 		}
 	}
 	return sum
@@ -121,9 +149,6 @@ func (r *ringing) energy(sp *spectrum) float64 {
 
 // raise multiplies all but the knock.
 func (sp *spectrum) raise(by float64) {
-	if by == 1 {
-		return
-	}
 	for _, rings := range [][]damped{sp.strings, sp.body} {
 		for i := range rings {
 			rings[i].c *= complex(by, 0)
@@ -139,11 +164,11 @@ func (sp *spectrum) raise(by float64) {
 func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 	speed := LevelSpeed(level)
 	b := Strike(c, t.hammers, speed, t.rate)
-	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
+	gain := noteGain * float64(c.Strings)
 	for i := range b.bridge {
 		b.bridge[i] *= gain
 	}
-	sp := &spectrum{course: c, head: make([]float64, len(b.bridge))}
+	sp := &spectrum{course: c, rate: t.rate, head: make([]float64, len(b.bridge))}
 	force := r.afterBlow(b, gain)
 	sp.body = r.rest(b.bridge, force, t.rate, sp.head)
 	for k, f := range force {
@@ -152,7 +177,8 @@ func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 		sp.peak += cmplx.Abs(f.c)
 	}
 	later(sp.strings, -float64(len(b.bridge))/float64(t.rate))
-	sp.stop = t.stopOf(c, r.board, speed, gain)
+	sp.addLengthwise(c, speed, t.rate)
+	sp.stop = t.stopOf(c, r.board, speed)
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
 	}
@@ -206,12 +232,11 @@ type ringing struct {
 	drives  [][]complex128 // by resonance of the board, of each strand: 1/(s - pole)
 	against [][]complex128 // the same of the strand's mirror image: 1/(conj(s) - pole)
 
-	energies map[int]float64 // of the layers that leastEnergy has looked at, by level
 }
 
 // ringingOf is that of the partials that sound, from the first.
 func (t timbre) ringingOf(c *Course) *ringing {
-	r := &ringing{board: t.body(), energies: map[int]float64{}}
+	r := &ringing{board: t.body()}
 	for n := 1; c.PartialHz(n) < heardHz(t.rate); n++ {
 		for _, st := range c.strands(n, t.dry) {
 			r.strands, r.partial = append(r.strands, st), append(r.partial, n-1)
@@ -283,22 +308,61 @@ func (r *ringing) rest(bridge []float64, force []damped, rate int, head []float6
 
 // stopOf is the knock of key and case and the ring of the metal, at once with
 // the blow.
-func (t timbre) stopOf(c *Course, b *body, speed, gain float64) []damped {
+func (t timbre) stopOf(c *Course, b *body, speed float64) []damped {
 	h := heads()[t.hammers]
-	momentum := (c.FeltMassKg*h.mass + h.tipKg) * speed
+	momentum := ((c.FeltMassKg*h.mass+h.tipKg)*float64(c.Strings) + keyKg) * speed
 	var out []damped
 	for _, r := range b.knock {
-		out = append(out, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*gain, 0)})
+		out = append(out, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*noteGain, 0)})
 	}
 	if h.tickDB == 0 {
 		return out
 	}
-	loud := math.Pow(10, h.tickDB/20) * 2 * c.impedance() * speed * gain
+	// The harder the blow, the more of it goes into the metal (chosen by ear).
+	loud := math.Pow(10, h.tickDB/20) * 2 * c.impedance() * speed * (speed / tickSpeed) * noteGain * float64(c.Strings)
 	for _, r := range b.tick {
 		out = append(out, damped{r.pole, r.gain * complex(loud, 0)})
 	}
 	return out
 }
+
+// Waves along the strings of the bass, one to three half waves long, at the speed of sound in the core
+// that drags its winding: sqrt(E A/mu)/2L (H. A. Conklin, Five Lectures on the Acoustics of
+// the Piano, Royal Swedish Academy of Music 1990: 12 to 20 times the first partial). They go
+// with the square of the blow (Etchenique, Collin, Moore, JASA 137 (2015) 1766). How loud and how
+// long is chosen by ear.
+const (
+	lengthwiseTo     = 60  // key
+	lengthwiseDB     = -36 // of the first, below the strings, at a hammer speed of lengthwiseSpeed
+	lengthwiseSpeed  = 6.0
+	lengthwiseT60Sec = 0.35
+)
+
+// lengthwiseHz is the first wave along the string.
+func (c *Course) lengthwiseHz() float64 {
+	core := math.Pi * c.CoreM * c.CoreM / 4
+	return math.Sqrt(steelYoung*core/c.KgPerM) / (2 * c.LengthM)
+}
+
+// addLengthwise adds them to what rings; they begin with the blow, from nothing.
+func (sp *spectrum) addLengthwise(c *Course, speed float64, rate int) {
+	if c.Key > lengthwiseTo {
+		return
+	}
+	loud := sp.peak * math.Pow(10, lengthwiseDB/20.0) * speed / lengthwiseSpeed
+	for n := 1; n <= 3; n++ {
+		hz := c.lengthwiseHz() * float64(n)
+		s := complex(-3*math.Ln10/lengthwiseT60Sec*float64(n), 2*math.Pi*hz)
+		d := damped{s, complex(0, -loud/float64(n))}
+		sp.strings = append(sp.strings, d)
+		for i := range sp.head {
+			sp.head[i] += real(d.c * cmplx.Exp(s*complex(float64(i)/float64(rate), 0)))
+		}
+	}
+}
+
+// tickSpeed is the speed of the hammer, m/s, at which the metal rings as hammers.txt says.
+const tickSpeed = 2.4
 
 // bodyBefore is what counts as the board's own ring during the n frames of the
 // blow: it swells to what is there at the end. The strings' part is the rest, so

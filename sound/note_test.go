@@ -254,9 +254,10 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 	c := courseOf(t, key)
 	r := tb.ringingOf(c)
 	sp := tb.spectrumOf(c, r, 80)
+	voiced := sp.peak / tb.struck(c, r, 80).peak
 	// Force on the bridge, by hand: the blow's, then its strands.
 	b := Strike(c, h, LevelSpeed(80), testRate)
-	gain := noteGain * math.Pow(10, c.VoicingDB/20) * float64(c.Strings)
+	gain := noteGain * float64(c.Strings)
 	force := make([]float64, 4096)
 	for i, f := range b.bridge {
 		force[i] = f * gain
@@ -266,6 +267,12 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 	}
 	heard := make([]float64, len(force))
 	r.rest(force, nil, testRate, heard)
+	for i := range heard {
+		heard[i] *= voiced
+	}
+	for _, d := range sp.strings[len(r.strands):] { // the waves along the string
+		(&bodyMaker{t: tb}).ring(heard, nil, d, 0)
+	}
 	for _, d := range sp.stop {
 		(&bodyMaker{t: tb}).ring(heard, nil, d, 0)
 	}

@@ -39,22 +39,25 @@ func SinkSec(key int, h Hammers) (float64, error) {
 
 // after is what of the strings of a note rings on so much later.
 func (r *ringing) after(sp *spectrum, sec float64) *spectrum {
-	out := &spectrum{strings: append([]damped(nil), sp.strings...)}
+	out := &spectrum{rate: sp.rate, strings: append([]damped(nil), sp.strings[:len(r.strands)]...)}
 	later(out.strings, sec)
 	return out
 }
+
+// mostWeight is a bound of how much loudness raises a partial.
+const mostWeight = 2.6
 
 // most is a bound of the energy at a time and after: all strands of a partial in
 // phase.
 func (r *ringing) most(sp *spectrum, sec float64) float64 {
 	sum := 0.0
-	for i := 0; i < len(sp.strings); {
+	for i := 0; i < len(r.strands); {
 		amplitude, partial := 0.0, r.partial[i]
-		for ; i < len(sp.strings) && r.partial[i] == partial; i++ {
+		for ; i < len(r.strands) && r.partial[i] == partial; i++ {
 			a := sp.strings[i]
 			amplitude += cmplx.Abs(a.c) * math.Exp(real(a.s)*sec)
 		}
-		sum += amplitude * amplitude * energySec / 2
+		sum += amplitude * amplitude * energySec / 2 * mostWeight
 	}
 	return sum
 }

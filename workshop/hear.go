@@ -8,6 +8,7 @@ import (
 	"io"
 	"iter"
 	"math"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -17,6 +18,7 @@ import (
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/sound/flac"
+	"rollwright/sound/player"
 	"rollwright/sound/wav"
 	"rollwright/text/outfile"
 	"rollwright/text/say"
@@ -137,7 +139,7 @@ func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
 	case l.Rhythm && l.Melody:
 		return nil, errors.New("rhythm and melody: only one of them can be heard alone")
 	case l.Rhythm:
-		return slices.Values(sound.OnlyRhythm(slices.Collect(events), rhythmKey)), nil
+		return slices.Values(onOwnKeys(sound.OnlyRhythm(slices.Collect(events), rhythmKey))), nil
 	case l.Melody:
 		return j.melody(slices.Collect(events))
 	}
@@ -147,6 +149,46 @@ func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
 // rhythmKey is the key on which a rhythm is heard alone, C5: chosen by ear, high
 // enough to be short and low enough to be told from a click.
 const rhythmKey = 72
+
+// rhythmKeys are the keys on which the rhythms of several voices are heard, in their order:
+// apart by more than a third, chosen by ear.
+var rhythmKeys = []int16{rhythmKey, 60, 79, 67, 84, 55, 91, 48}
+
+// onOwnKeys gives each voice's rhythm a key of its own.
+func onOwnKeys(events []event.Event) []event.Event {
+	keys := map[int32]int16{}
+	var voices []int32
+	for i := range events {
+		voices = append(voices, events[i].Voice)
+	}
+	slices.Sort(voices)
+	for i, v := range slices.Compact(voices) {
+		keys[v] = rhythmKeys[i%len(rhythmKeys)]
+	}
+	for i := range events {
+		events[i].Key = keys[events[i].Voice]
+	}
+	return events
+}
+
+// NoteSec is when a note of a voice begins, counted from 1. Errors name what there is.
+func (j *Job) NoteSec(voice string, note int) (float64, error) {
+	v := slices.Index(j.Voices, voice)
+	if v < 0 {
+		return 0, fmt.Errorf("the piece has no voice %q; its voices: %s", voice, strings.Join(j.Voices, ", "))
+	}
+	last := int32(0)
+	for e := range j.Events() {
+		if int(e.Voice) != v {
+			continue
+		}
+		if int(e.Note) == note {
+			return e.StartSec, nil
+		}
+		last = max(last, e.Note)
+	}
+	return 0, fmt.Errorf("%s has %s, no note %d", voice, say.Count(int(last), "note"), note)
+}
 
 // melody is the color of one voice in equal notes.
 func (j *Job) melody(events []event.Event) (iter.Seq[event.Event], error) {
@@ -336,7 +378,22 @@ func (h *Heard) Encode(ctx context.Context, w io.Writer, extension string) error
 // Write writes the sound to the file named path.
 func (h *Heard) Write(ctx context.Context, path string) error {
 	extension := strings.ToLower(filepath.Ext(path))
+	if IsConverted(path) {
+		with, err := player.FindConverter(exec.LookPath)
+		if err != nil {
+			return err
+		}
+		return outfile.Write(ctx, path, func(w io.Writer) error {
+			return with.Convert(ctx, w, extension, func(w io.Writer) error { return h.Encode(ctx, w, ".wav") })
+		})
+	}
 	return outfile.Write(ctx, path, func(w io.Writer) error { return h.Encode(ctx, w, extension) })
+}
+
+// IsConverted reports whether a program of the system is needed to write such a file of
+// sound.
+func IsConverted(path string) bool {
+	return slices.Contains(player.Conversions(), strings.ToLower(filepath.Ext(path)))
 }
 
 // Stems writes a file of each voice that l chooses into folder, as extension

@@ -44,3 +44,25 @@ func (c clock) String() string {
 	}
 	return say.Clock(float64(c), 1)
 }
+
+// A place is a time, or a note whose time the piece knows.
+type place struct {
+	clock clock
+	note  int // 0: none
+	voice string
+}
+
+// UnmarshalText reads a time, or "note 80 of low".
+func (p *place) UnmarshalText(text []byte) error {
+	rest, isNote := strings.CutPrefix(strings.TrimSpace(string(text)), "note ")
+	if !isNote {
+		return p.clock.UnmarshalText(text)
+	}
+	number, voice, of := strings.Cut(strings.TrimSpace(rest), " of ")
+	n, err := strconv.Atoi(number)
+	if voice = strings.TrimSpace(voice); !of || err != nil || n < 1 || voice == "" {
+		return fmt.Errorf("%q is no note; write the number of a note and its voice, note 80 of low", string(text))
+	}
+	*p = place{note: n, voice: voice}
+	return nil
+}

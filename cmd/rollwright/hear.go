@@ -22,7 +22,7 @@ import (
 // hearCommand plays a piece, or writes its sound.
 type hearCommand struct {
 	pieceArg
-	Out   []string `arg:"" optional:"" help:"Files to write, .wav or .flac; without one, the system's player plays."`
+	Out   []string `arg:"" optional:"" help:"Files to write, .wav or .flac, or .mp3 or .opus by ffmpeg; without one, the system's player plays."`
 	Stems string   `placeholder:"FOLDER" help:"Write a file of each voice into this folder, all of one length and one gain, without limiter: together they are the mix."`
 	stretch
 	listening
@@ -53,21 +53,32 @@ type listening struct {
 
 // stretch is the part of the piece that is heard or shown.
 type stretch struct {
-	From clock `placeholder:"TIME" help:"Where the stretch heard or shown begins: 12.5 or 1:20."`
+	From place `placeholder:"TIME" help:"Where the stretch heard or shown begins: 12.5, 1:20, or a note, \"note 80 of low\"."`
 	To   clock `placeholder:"TIME" help:"Where it ends."`
 }
 
 func (s *stretch) check() error {
-	if s.To > 0 && s.To <= s.From {
-		return usageError{fmt.Sprintf("--from %v is not before --to %v", s.From, s.To)}
+	if s.To > 0 && s.To <= s.From.clock && s.From.note == 0 {
+		return usageError{fmt.Sprintf("--from %v is not before --to %v", s.From.clock, s.To)}
 	}
 	return nil
 }
 
-// within refuses a stretch that begins where the piece has ended.
+// within finds the time of a note where the stretch begins at one, and refuses a stretch
+// that begins where the piece has ended.
 func (s *stretch) within(job *workshop.Job) error {
-	if end := job.EndSec; s.From > 0 && float64(s.From) >= end {
-		return usageError{fmt.Sprintf("--from %v: the piece ends at %v", s.From, clock(end))}
+	if s.From.note > 0 {
+		sec, err := job.NoteSec(s.From.voice, s.From.note)
+		if err != nil {
+			return usageError{"--from: " + err.Error()}
+		}
+		s.From = place{clock: clock(sec)}
+		if err := s.check(); err != nil {
+			return err
+		}
+	}
+	if end := job.EndSec; s.From.clock > 0 && float64(s.From.clock) >= end {
+		return usageError{fmt.Sprintf("--from %v: the piece ends at %v", s.From.clock, clock(end))}
 	}
 	return nil
 }
@@ -114,7 +125,7 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 	out := workshop.Listening{
 		Voices: l.Voice, Without: l.Without, Roll: l.Roll,
 		Rhythm: l.Only == "rhythm" || l.Only == "knock", Knock: l.Only == "knock", Melody: l.Only == "melody",
-		FromSec: float64(s.From), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
+		FromSec: float64(s.From.clock), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
 		Tuning: l.Tuning,
 		LUFS:   l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
 		Warn: func(err error) {
@@ -138,8 +149,9 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 		return err
 	}
 	for _, path := range c.Out {
-		if !isSound(path) {
-			return usageError{path + ": hear writes .wav and .flac; rollwright write writes everything else"}
+		if !isSound(path) && !workshop.IsConverted(path) {
+			return usageError{path + ": hear writes .wav and .flac, and .mp3 and .opus where ffmpeg is installed; " +
+				"rollwright write writes everything else"}
 		}
 	}
 	job, err := c.open(ctx, t)
@@ -156,8 +168,41 @@ func (c *hearCommand) Run(ctx context.Context, t terminal) error {
 	if len(c.Out) == 0 {
 		return c.play(ctx, t, job)
 	}
-	o := workshop.Options{FromSec: float64(c.From), ToSec: float64(c.To), Voices: c.Voice}
-	return writeSound(ctx, t.err, job, o, &c.listening, c.Out)
+	var converted, own []string
+	for _, path := range c.Out {
+		if workshop.IsConverted(path) {
+			converted = append(converted, path)
+		} else {
+			own = append(own, path)
+		}
+	}
+	if len(converted) > 0 {
+		if err := c.convert(ctx, t, job, converted); err != nil || len(own) == 0 {
+			return err
+		}
+	}
+	o := workshop.Options{FromSec: float64(c.From.clock), ToSec: float64(c.To), Voices: c.Voice}
+	return writeSound(ctx, t.err, job, o, &c.listening, own)
+}
+
+// convert writes files by a program of the system.
+func (c *hearCommand) convert(ctx context.Context, t terminal, job *workshop.Job, paths []string) error {
+	progress := newProgress(t.err, shares)
+	defer progress.close()
+	heard, err := job.Hear(ctx, c.options(c.stretch, progress))
+	if err != nil {
+		return err
+	}
+	defer heard.Close()
+	for _, path := range paths {
+		if err := heard.Write(ctx, path); err != nil {
+			return err
+		}
+		progress.say("wrote " + path)
+	}
+	progress.close()
+	fmt.Fprintln(t.err, heard.Loudness())
+	return nil
 }
 
 // sayOtherSound says whose sound is heard of an instrument that is no piano.

@@ -81,7 +81,7 @@ func (d *drawing) options(s stretch) workshop.Options {
 		Piano: d.Piano, Letter: d.Paper == "letter", MarginMM: d.Margin, OverlapMM: d.Overlap,
 		ScaleAlong: d.ScaleAlong, ScaleAcross: d.ScaleAcross, Names: d.Names, Back: d.Back, Leader: d.Leader,
 		Long: d.long(), Outlines: d.Outlines, Punches: d.Punches,
-		FromSec: float64(s.From), ToSec: float64(s.To), WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
+		FromSec: float64(s.From.clock), ToSec: float64(s.To), WidthPX: d.Width, Bar: d.Bar, Dark: d.Dark,
 		Filming: workshop.Filming{Square: d.Square, FrameRate: d.FrameRate},
 	}
 }

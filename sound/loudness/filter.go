@@ -1,6 +1,9 @@
 package loudness
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // A biquad is y = b0 x + b1 x' + b2 x” - a1 y' - a2 y”.
 type biquad struct{ b0, b1, b2, a1, a2 float64 }
@@ -40,6 +43,19 @@ func passAt(rate int) biquad {
 	k := math.Tan(math.Pi * hz / float64(rate))
 	a0 := 1 + k/q + k*k
 	return biquad{1, -2, 1, 2 * (k*k - 1) / a0, (1 - k/q + k*k) / a0}
+}
+
+// Weight is by how much the weighting of Annex 1 raises the power of a sine, at 48 kHz.
+func Weight(hz float64) float64 {
+	s, p := weighting(48000)
+	z := cmplx.Exp(complex(0, -2*math.Pi*hz/48000))
+	w := 1.0
+	for _, q := range []biquad{s, p} {
+		over := complex(q.b0, 0) + complex(q.b1, 0)*z + complex(q.b2, 0)*z*z
+		under := 1 + complex(q.a1, 0)*z + complex(q.a2, 0)*z*z
+		w *= real(over*cmplx.Conj(over)) / real(under*cmplx.Conj(under))
+	}
+	return w
 }
 
 // A chain is the state of both filters in one channel, transposed direct form. step

@@ -1,6 +1,7 @@
 package player
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -83,6 +84,39 @@ func TestNone(t *testing.T) {
 	_, err := Find(func(string) (string, error) { return "", exec.ErrNotFound })
 	if !errors.Is(err, ErrNone) {
 		t.Errorf("got %v", err)
+	}
+}
+
+// Without the program the error says which files can be written; with it, what comes out
+// is its file (FFmpeg's own probe reads it back).
+func TestConvert(t *testing.T) {
+	if _, err := FindConverter(func(string) (string, error) { return "", exec.ErrNotFound }); !errors.Is(err, ErrNoConverter) {
+		t.Errorf("got %v", err)
+	}
+	with, err := FindConverter(exec.LookPath)
+	if err != nil {
+		t.Skip(err)
+	}
+	tone := func(w io.Writer) error {
+		head := "RIFF\xff\xff\xff\xffWAVEfmt \x10\x00\x00\x00\x01\x00\x01\x00\x80\xbb\x00\x00\x00\x77\x01\x00\x02\x00\x10\x00data\xff\xff\xff\xff"
+		_, err := io.WriteString(w, head+strings.Repeat("\x00\x10\x00\xf0", 24000))
+		return err
+	}
+	for extension, magic := range map[string]string{".mp3": "", ".opus": "OggS"} {
+		var a, b bytes.Buffer
+		if err := with.Convert(t.Context(), &a, extension, tone); err != nil {
+			t.Fatal(err)
+		}
+		if err := with.Convert(t.Context(), &b, extension, tone); err != nil {
+			t.Fatal(err)
+		}
+		if a.Len() < 500 || !strings.HasPrefix(a.String(), magic) || !bytes.Equal(a.Bytes(), b.Bytes()) {
+			t.Errorf("%s: %d bytes, and %d again", extension, a.Len(), b.Len())
+		}
+	}
+	bad := errors.New("bad piece")
+	if err := with.Convert(t.Context(), io.Discard, ".mp3", func(io.Writer) error { return bad }); err == nil {
+		t.Error("no error of what fails to write")
 	}
 }
 
