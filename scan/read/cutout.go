@@ -263,14 +263,14 @@ func (g *grid) fill(r stripe, from, to int) {
 
 // open keeps what an ellipse of the given half axes, in pixels, fits into. Of small
 // ones the middles lie up to half a pixel from where they might, which would take away
-// the ends of a hole: the ellipse is laid back that much larger, within what was there.
+// the ends of a hole: the ellipse is laid back somewhat larger, within what was there.
 func (g *grid) open(along, across float64) {
 	whole := slices.Clone(g.bits)
 	d := g.distances(false, along, across)
 	for i := range g.bits {
 		g.bits[i] = d[i] > 1
 	}
-	d = g.distances(true, along+0.5, across+0.5)
+	d = g.distances(true, along+0.3, across+0.3)
 	for i := range g.bits {
 		g.bits[i] = whole[i] && d[i] <= 1
 	}
