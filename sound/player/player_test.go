@@ -90,7 +90,8 @@ func TestNone(t *testing.T) {
 // Without the program the error says which files can be written; with it, what comes out
 // is its file (FFmpeg's own probe reads it back).
 func TestConvert(t *testing.T) {
-	if _, err := FindConverter(func(string) (string, error) { return "", exec.ErrNotFound }); !errors.Is(err, ErrNoConverter) {
+	if _, err := FindConverter(func(string) (string, error) { return "", exec.ErrNotFound }); !errors.Is(err,
+		ErrNoConverter) {
 		t.Errorf("got %v", err)
 	}
 	with, err := FindConverter(exec.LookPath)
