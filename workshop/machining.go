@@ -11,7 +11,9 @@ import (
 	"rollwright/making/bed"
 	"rollwright/making/machine"
 	"rollwright/making/nc"
+	"rollwright/making/plot"
 	"rollwright/paper/edition"
+	"rollwright/text/choice"
 	"rollwright/text/outfile"
 	"rollwright/text/say"
 )
@@ -71,7 +73,16 @@ func bedSuffix(n, of int) string {
 }
 
 func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) error {
+	knife := p.Profile.Tool == machine.Knife
+	switch {
+	case knife && extension == ".nc":
+		return choice.Errorf("a plotter that drags a knife reads .plt, not .nc")
+	case !knife && extension == ".plt":
+		return choice.Errorf("%s is no knife: its programs are .nc, its drawings .svg and .dxf", p.Profile.Name)
+	}
 	switch extension {
+	case ".plt":
+		return plot.Encode(w, p, b)
 	case ".svg":
 		return svg.Encode(w, p.Drawing(b, title), &svg.Options{CutLines: true})
 	case ".dxf":
@@ -94,6 +105,9 @@ func (j *Job) MachineWork(o *Options) ([]string, error) {
 		plan, err := beds(r, o, j.Folder)
 		if err != nil {
 			return nil, err
+		}
+		if plan.Profile.Tool == machine.Knife && len(lines) == 0 { // its files have no room for words
+			lines = append(lines, slices.Concat(plan.Profile.Cautions(), plan.Notes(&plan.Beds[0], e.RollTitle(r)))...)
 		}
 		lines = append(lines, machineWork(plan))
 	}

@@ -41,7 +41,7 @@ var order = []string{
 	"scan/row", "scan/read", "scan/report", "scan/proof", "scan/overhear",
 
 	"making/bench", "making/worksheet", "making/labels", "making/journal", "making/punching", "making/price",
-	"making/machine", "making/bed", "making/nc", "making/calibrate",
+	"making/machine", "making/bed", "making/nc", "making/plot", "making/calibrate",
 
 	"scan/repair", "scan/places", "scan/crop",
 

@@ -88,6 +88,9 @@ func (p *Plan) settingsNote() string {
 	settings := []string{"on " + on, "off " + strings.Join(m.Head.Off, " ")}
 	if m.Tool == machine.Laser {
 		settings = []string{"power " + on, "feed " + l.With(m.Head.FeedMMPerSec*60) + "/min", "kerf " + l.With(m.Head.KerfMM)}
+	} else if m.Tool == machine.Knife {
+		settings = []string{"feed " + l.With(m.Head.FeedMMPerSec*60) + "/min", "offset " + l.With(m.Head.OffsetMM),
+			"overcut " + l.With(m.Head.OvercutMM), "force and depth of the blade"}
 	} else {
 		settings = append(settings, "die "+l.With(p.Roll.Instrument.Die.DiameterMM))
 	}
@@ -104,7 +107,7 @@ func (p *Plan) passNote(b *Bed) string {
 	if b.Path.Strokes == 1 {
 		work = "makes 1 hole"
 	}
-	if p.Profile.Tool == machine.Laser {
+	if p.Profile.Tool != machine.Punch {
 		work = "cuts " + l.Long(b.Path.CutMM)
 	}
 	return fmt.Sprintf("One pass %s and travels %s; it takes about %s.", work, l.Long(b.Path.TravelMM), Clock(b.Path.Sec))

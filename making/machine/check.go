@@ -38,9 +38,15 @@ func (r *reader) blame(problem, hint string, names ...string) {
 // check refuses what no machine can be.
 func (r *reader) check() {
 	p := r.p
-	r.need(".tool", ".cut", "bed.along", "bed.across", "move.along", "move.across", "move.window", "head.on", "head.off")
-	if p.Tool == Laser {
+	r.need(".tool", ".cut", "bed.along", "bed.across", "move.along", "move.across", "move.window")
+	if p.Tool != Knife {
+		r.need("head.on", "head.off")
+	}
+	if p.Tool != Punch {
 		r.need("head.feed")
+	}
+	if p.Tool == Knife {
+		r.need("head.offset")
 	}
 	if !p.Bed.Endless() {
 		r.need("register.hole", "register.inset", "bed.overlap")
@@ -55,8 +61,12 @@ func (r *reader) check() {
 		r.blame("a punch has no kerf", "its die says how much it takes away", "head.kerf")
 	}
 	r.checkFeed()
-	r.checkBeam()
-	r.checkSwitches()
+	if p.Tool == Knife {
+		r.checkKnife()
+	} else {
+		r.checkBeam()
+		r.checkSwitches()
+	}
 	if p.Bed.Endless() && p.Move.WindowMM > 1000 {
 		r.blame("an endless machine needs a window of at most 1000 mm",
 			"how far may the paper go to and fro? 0: it only advances", "move.window")
@@ -73,6 +83,23 @@ func (r *reader) check() {
 	}
 	if p.Park.AlongMM > p.Bed.AlongMM && !p.Bed.Endless() || p.Park.AcrossMM > p.Bed.AcrossMM {
 		r.blame("the park place lies beyond the bed", "", "park.along", "park.across")
+	}
+}
+
+// checkKnife refuses what a dragged blade cannot do, and lines that a plotter would
+// not understand.
+func (r *reader) checkKnife() {
+	p := r.p
+	if p.Cut != Outlines {
+		r.blame(`a knife cuts "outlines"`, "", ".cut")
+	}
+	for _, name := range []string{"head.on", "head.off", "head.on_dwell", "head.off_dwell", "program.start", "program.end"} {
+		if r.given[name] != nil {
+			r.blame("a plotter has no lines of a program: its own words lower and lift the knife", "leave it out", name)
+		}
+	}
+	if p.Bed.Endless() {
+		r.blame("a knife needs a bed with an end", "say how far the plotter reaches along the roll", "bed.along")
 	}
 }
 

@@ -26,6 +26,7 @@ type Tool int8
 const (
 	Laser Tool = iota
 	Punch
+	Knife // dragged, by a plotter
 )
 
 // Cut is how a slot is made.
@@ -92,6 +93,8 @@ type Head struct {
 	FeedMMPerSec  float64  // of a laser, while cutting
 	KerfMM        float64  // what the beam takes away, edge to edge
 	DieMM         float64  // of a punch; 0: the instrument's die
+	OffsetMM      float64  // of a knife: by which its tip trails the middle of the holder
+	OvercutMM     float64  // of a knife: by which a closed outline is cut beyond its beginning
 	SwitchSec     float64  // what switching on and off takes together, dwells apart: for the estimate
 }
 
@@ -128,6 +131,7 @@ var onShelf = &shelf.Shelf{Kind: "machine", Extension: Extension, Builtin: built
 		{Name: "laser", Title: "laser, flat bed 600 x 400 mm"},
 		{Name: "punch-table", Title: "punching head on a table 900 x 400 mm"},
 		{Name: "punch-feed", Title: "punching head, paper fed by a roller"},
+		{Name: "knife", Title: "plotter with a dragged knife, flat bed 600 x 400 mm"},
 	}}
 
 // Listed is a built-in profile as a list shows it.
@@ -148,12 +152,17 @@ func (p *Profile) Cautions() []string {
 	if p.Tool == Laser {
 		return slices.Concat(laserCautions, allCautions)
 	}
+	if p.Tool == Knife {
+		return slices.Concat(knifeCautions, allCautions)
+	}
 	return slices.Concat(punchCautions, allCautions)
 }
 
 // Cautions are those of a file that any machine may be given to cut, a sentence
 // each, in ASCII.
-func Cautions() []string { return slices.Concat(laserCautions, punchCautions, allCautions) }
+func Cautions() []string {
+	return slices.Concat(laserCautions, punchCautions, knifeCautions, allCautions)
+}
 
 var laserCautions = []string{
 	"LASER: never leave it unattended while it runs: paper catches fire.",
@@ -165,6 +174,11 @@ var laserCautions = []string{
 var punchCautions = []string{
 	"PUNCH: keep hands, hair, sleeves away from head and feed: they pinch and pierce.",
 	"Wear eye protection: dies and chads fly. Cut the power before clearing a jam.",
+}
+
+var knifeCautions = []string{
+	"KNIFE: keep hands, hair, sleeves away: it starts without a sign.",
+	"Blades cut: change them with the power off, cap them, set only so much blade as the paper needs.",
 }
 
 var allCautions = []string{

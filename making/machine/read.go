@@ -52,7 +52,7 @@ var table = fields.Table[Profile]{
 		"park {"}},
 	Fields: []fields.Field[Profile]{
 		fields.At("", "title", fields.Text(func(p *Profile) *string { return &p.Title })),
-		fields.At("", "tool", fields.Words(func(p *Profile, i int) { p.Tool = Tool(i) }, "laser", "punch")),
+		fields.At("", "tool", fields.Words(func(p *Profile, i int) { p.Tool = Tool(i) }, "laser", "punch", "knife")),
 		fields.At("", "cut", fields.Words(func(p *Profile, i int) { p.Cut = Cut(i) }, "outlines", "strokes", "punches")),
 		fields.At("", "units", fields.Words(func(p *Profile, i int) { p.Inches = i == 1 }, "mm", "in")),
 		fields.At("", "along", fields.Words(func(p *Profile, i int) { p.AlongY = i == 1 }, "x", "y")),
@@ -80,6 +80,8 @@ var table = fields.Table[Profile]{
 		fields.At("head", "switching", fields.Seconds(0, 60, func(p *Profile) *float64 { return &p.Head.SwitchSec })),
 		fields.At("head", "feed", speed(func(p *Profile) *float64 { return &p.Head.FeedMMPerSec })),
 		fields.At("head", "kerf", fields.Length(0, 10, func(p *Profile) *float64 { return &p.Head.KerfMM })),
+		fields.At("head", "offset", fields.Length(0, 5, func(p *Profile) *float64 { return &p.Head.OffsetMM })),
+		fields.At("head", "overcut", fields.Length(0, 10, func(p *Profile) *float64 { return &p.Head.OvercutMM })),
 		fields.At("head", "die", fields.Length(0.2, 20, func(p *Profile) *float64 { return &p.Head.DieMM })),
 
 		fields.At("program", "start", program(func(p *Profile) *[]string { return &p.Program.Start })),
