@@ -5,9 +5,10 @@ import (
 	"fmt"
 	"math"
 	"strings"
-
-	"rollwright/paper/roll"
 	"testing"
+
+	"rollwright/internal/long"
+	"rollwright/paper/roll"
 )
 
 // TestPlantedDefects: in rolls that are like themselves in many places, on paper
@@ -53,6 +54,43 @@ func TestPlantedDefects(t *testing.T) {
 				t.Errorf("%d of %d planted found, %d false in %d slots", found, wanted, wrong, slots)
 			}
 		})
+	}
+}
+
+// TestOneByOne: one defect in a roll, of each kind and in many places, is named rightly,
+// and nothing else is. Its long series plants two thousand.
+func TestOneByOne(t *testing.T) {
+	in := builtin(t, "88-note")
+	w := worn{noise: 0.08, stretch: 0.006, breathe: 0.003}
+	var count [Kinds]int
+	slots, wrong := 0, 0
+	for n := range uint64(long.Of(200, 2000)) {
+		plan := cyclic(in, n%5, 6000, 4)
+		third := len(plan.Slots)/3 + 1
+		at := third + int(n*37)%(len(plan.Slots)-third-20)
+		spoiled, done := plant(plan, n, 2*at) // the next would lie beyond the roll
+		if len(done) == 0 {
+			continue // no room for this kind there
+		}
+		r, err := Compare(plan, w.scan(spoiled, n), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		found, wanted, x := judged(t, r, done, w)
+		if found != wanted {
+			t.Errorf("%v at %.1f mm: %s", done[0].kind, done[0].at, kinds(r))
+		}
+		count[done[0].kind]++
+		slots, wrong = slots+len(plan.Slots), wrong+x
+	}
+	t.Logf("planted %v, %d false in %d slots", count, wrong, slots)
+	if 1000*wrong > slots {
+		t.Errorf("%d false in %d slots", wrong, slots)
+	}
+	for kind, n := range count {
+		if n < 2 {
+			t.Errorf("%v was planted %d times", Kind(kind), n)
+		}
 	}
 }
 
