@@ -22,6 +22,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"rollwright/notices"
 	"rollwright/text/outfile"
 	"rollwright/workshop"
 )
@@ -111,6 +112,12 @@ func run(ctx context.Context, args []string, t terminal) int {
 		return exitDone
 	case args[0] == "--version" || args[0] == "version":
 		fmt.Fprintln(t.out, "rollwright", workshop.Version())
+		return exitDone
+	case args[0] == "--licences" || args[0] == "licences":
+		if err := notices.Write(t.out); err != nil {
+			fmt.Fprintln(t.err, "rollwright:", err)
+			return exitFailed
+		}
 		return exitDone
 	case args[0] == "help": // as people type it: help, help write
 		args = append(args[1:len(args):len(args)], "--help")
