@@ -1,4 +1,4 @@
-.PHONY: demo test bench golden
+.PHONY: demo test bench fuzz golden
 
 # Everything for one demo piece, into a folder.
 demo:
@@ -11,6 +11,10 @@ test:
 # The numbers that the documents state. They are measured, not asserted.
 bench:
 	go test -run '^$$' -bench . -benchmem ./...
+
+# Every fuzz target for a minute each.
+fuzz:
+	scripts/fuzz
 
 # Rewrites the expected outputs; look at the difference before committing it.
 golden:

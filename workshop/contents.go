@@ -44,13 +44,20 @@ func readContents(folder string) (contents, error) {
 		return nil, err
 	}
 	defer file.Close()
+	return parseContents(file, path)
+}
+
+// parseContents reads the list that lies at path. A name that leads out of its
+// folder is an error.
+func parseContents(r io.Reader, path string) (contents, error) {
 	var list contents
-	lines := bufio.NewScanner(io.LimitReader(file, maxBytes))
+	lines := bufio.NewScanner(io.LimitReader(r, maxBytes))
 	for lines.Scan() {
 		sum, name, ok := strings.Cut(string(infile.Text(lines.Bytes())), "  ")
-		if !ok || len(sum) != 2*sha256.Size || name != filepath.Base(name) {
+		if !ok || len(sum) != 2*sha256.Size || !fs.ValidPath(name) || name == "." ||
+			!filepath.IsLocal(filepath.FromSlash(name)) {
 			return nil, fmt.Errorf("%s is not a list that build has written; take it out of the folder, or build into another",
-				file.Name())
+				path)
 		}
 		list = append(list, content{sum, name})
 	}

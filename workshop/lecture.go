@@ -15,6 +15,9 @@ import (
 
 // Lecture is the piece explained step by step.
 func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error) {
+	if err := j.fits(); err != nil {
+		return nil, err
+	}
 	heard, err := j.soundOptions(Listening{})
 	if err != nil {
 		return nil, err

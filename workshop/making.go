@@ -160,7 +160,7 @@ func (j *Job) Edition(piano string, m *Making) (*edition.Edition, error) {
 		}
 		from = to
 	}
-	return e, nil
+	return e, within(e)
 }
 
 // share puts the punches of chains on common rows where a bench is named, so that

@@ -47,7 +47,7 @@ var order = []string{
 
 	"telling/engrave", "telling/figure", "telling/vtt", "telling/film", "telling/show",
 
-	"examples", "workshop", "web", "cmd/rollwright",
+	"examples", "notices", "workshop", "web", "cmd/rollwright",
 
 	"internal/judge", "internal/long", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
 	"internal/soundfigures", "internal/scancase", "internal/hall",

@@ -110,15 +110,16 @@ type punch struct {
 func (p *Plan) collect() ([]punch, error) {
 	total := 0
 	for i := range p.Roll.Slots {
-		total += int(p.Roll.Slots[i].Punches)
+		s := &p.Roll.Slots[i]
+		if !(math.Abs(s.FirstMM) < mostMM && math.Abs(s.LastMM) < mostMM) {
+			return nil, fmt.Errorf("bench: slot %d lies at %g mm, beyond %g", i+1, s.LastMM, float64(mostMM))
+		}
+		total += int(s.Punches)
 	}
 	punches := make([]punch, 0, total)
 	crank := p.Profile.Crank
 	for i := range p.Roll.Slots {
 		s := &p.Roll.Slots[i]
-		if !(math.Abs(s.FirstMM) < mostMM && math.Abs(s.LastMM) < mostMM) {
-			return nil, fmt.Errorf("bench: slot %d lies at %g mm, beyond %g", i+1, s.LastMM, float64(mostMM))
-		}
 		n, before := int32(0), int64(0)
 		for mm := range p.Roll.Punches(s) {
 			n++
