@@ -10,16 +10,14 @@ import (
 	"testing"
 	"time"
 
+	"rollwright/internal/long"
 	"rollwright/making/journal"
 )
 
 // TestJournalExchangedUnderWorkbench is the browser's half of the thousand: what
 // cmd does to its companion is done to that of the page.
 func TestJournalExchangedUnderWorkbench(t *testing.T) {
-	rounds := 25
-	if os.Getenv("ROLLWRIGHT_LONG") != "" {
-		rounds = 500
-	}
+	rounds := long.Of(25, 500)
 	random := rand.New(rand.NewPCG(4, 1926))
 	kept := regexp.MustCompile(`is kept in (\S+\.journal):`)
 	b := serve(t, map[string]string{"two.piece": twoNotes})

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"rollwright/internal/long"
 	"rollwright/making/journal"
 )
 
@@ -44,10 +45,7 @@ func (s *slowly) Read(p []byte) (int, error) {
 // says to be kept is there, every row that it has gone on from too. Five hundred
 // times where ROLLWRIGHT_LONG is set; web has the other half of a thousand.
 func TestJournalExchangedUnderCompanion(t *testing.T) {
-	rounds := 25
-	if os.Getenv("ROLLWRIGHT_LONG") != "" {
-		rounds = 500
-	}
+	rounds := long.Of(25, 500)
 	random := rand.New(rand.NewPCG(3, 1924))
 	kept, row := regexp.MustCompile(`is kept in (\S+\.journal):`), regexp.MustCompile(`(?m)^row (\d+) of`)
 	lost := 0

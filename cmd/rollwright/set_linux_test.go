@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"rollwright/internal/long"
 )
 
 // command is this binary under the name by which testscript.Main runs the command.
@@ -55,14 +57,6 @@ const (
 	onePiano = "voice \"low\" {\n  talea = \"3 (1) 2\"\n  color = \"C2+G2 D3\"\n}\n"
 )
 
-// rounds is how often something is tried: often where ROLLWRIGHT_LONG is set.
-func rounds(few, many int) int {
-	if os.Getenv("ROLLWRIGHT_LONG") != "" {
-		return many
-	}
-	return few
-}
-
 // builder builds the two pieces into one folder.
 type builder struct {
 	*testing.T
@@ -98,7 +92,7 @@ func TestBuildIsKilled(t *testing.T) {
 	want := b.whole(twoPianos)
 	took := time.Since(before)
 	random := rand.New(rand.NewPCG(2, 1917))
-	for round := range rounds(2, 120) {
+	for round := range long.Of(2, 120) {
 		cmd := b.build(onePiano)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
@@ -134,7 +128,7 @@ func TestBuildOnFullDisk(t *testing.T) {
 	filler := filepath.Join(dir, "filler")
 	random := rand.New(rand.NewPCG(8, 1921))
 	full := 0
-	for round := range rounds(1, 200) {
+	for round := range long.Of(1, 200) {
 		fillUp(t, filler)
 		info, err := os.Stat(filler)
 		if err != nil {

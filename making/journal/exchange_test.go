@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"rollwright/internal/long"
 	"rollwright/making/journal"
 )
 
@@ -104,10 +105,7 @@ func TestTouched(t *testing.T) {
 // moments, while rows are recorded: every row that was said to be recorded is
 // where the journal says. A thousand times where ROLLWRIGHT_LONG is set.
 func TestExchangedAtRandom(t *testing.T) {
-	rounds := 60
-	if os.Getenv("ROLLWRIGHT_LONG") != "" {
-		rounds = 1000
-	}
+	rounds := long.Of(60, 1000)
 	random := rand.New(rand.NewPCG(11, 1919))
 	var names []string
 	for name := range exchanges {
