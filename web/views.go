@@ -14,5 +14,6 @@ var views = []view{
 	{"others", othersRoutes}, // the files of the folder that are no pieces
 	{"take", takeRoutes},     // a recording beside the paper
 	{"light", lightRoutes},   // a picture of paper under the planned holes
+	{"meet", meetRoutes},     // what makes two notes meet
 	{"design", designRoutes}, // what is found in notes
 }

@@ -3,12 +3,15 @@ package web
 import (
 	"fmt"
 	"os"
+	"strings"
 	"testing"
 	"time"
 
-	"rollwright/internal/judge"
-
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"rollwright/internal/judge"
 )
 
 // viewer is one browser for all tests of the views: it goes from bench to bench.
@@ -34,7 +37,7 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -181,6 +184,13 @@ func seeLight(t *testing.T, v *viewer) {
 	v.hurry(`.light input[type=range]`, "1", ``)
 	v.Await(`bench.light.fade.value === 1`)
 	v.judge("light-picture", "paper")
+	// A clean scan leaves nothing doubtful: one slot is made so.
+	v.JS(`const l = bench.light.light.value; bench.light.light.set({...l, doubts: [{port: 40, name: "port 41, B3", lead: 60, trail: 66, sure: 0.62, reason: "partly filled", crop: false}]})`)
+	v.Await(`document.querySelector(".doubts .doubt")`)
+	v.judge("light-doubt", "right")
+	v.JS(`document.querySelector(".doubts button").focus()`)
+	v.Keys("j") // the server knows of none, and says so
+	v.Await(`document.querySelector(".notice").textContent !== ""`)
 	v.click(".light button", "the paper")
 	v.JS(`bench.seek(0); document.querySelector(".play").click()`)
 	v.Await(`bench.soundState().playing && bench.source.value === "scan"`)
@@ -196,4 +206,85 @@ func seeLight(t *testing.T, v *viewer) {
 	v.click(".light button.main", "table")
 	v.hurry(".light .name-line input", "scan", `f.form.requestSubmit()`)
 	v.Await(`bench.open.value.name === "scan.csv" && bench.work.value.pianos[0].slots.count === 90`)
+}
+
+// press presses a place of the paper with the mouse, or with a finger.
+func (v *viewer) press(x, y float64, finger bool) {
+	v.Helper()
+	if finger {
+		touch := func(kind input.DispatchTouchEventType, points ...*input.TouchPoint) {
+			wish := input.DispatchTouchEventParams{Type: kind, TouchPoints: points}
+			if _, err := chromedp.Call(v.Ctx, input.DispatchTouchEvent, wish); err != nil {
+				v.Fatal(err)
+			}
+		}
+		touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y})
+		touch(input.DispatchTouchEventTypeTouchEnd)
+		return
+	}
+	v.Do(chromedp.MouseClickXY(x, y))
+}
+
+// seeMeet: two notes are chosen on the paper by keys, by mouse and by touch; what makes
+// them meet is listed, and one attribute is kept.
+func seeMeet(t *testing.T, v *viewer) {
+	b := serve(t, map[string]string{"pulses.piece": twoPulses})
+	v.open(b)
+	v.tab("meetings")
+	v.judge("meet-begin", "right")
+	chosen := func(n int) { v.Await(fmt.Sprintf(`bench.meet.picked.value.notes.length === %d`, n)) }
+
+	// By keys: M, to the first hole, Enter; to the next one, of the other voice, Enter.
+	v.JS(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "m", bubbles: true}))`)
+	v.Await(`document.activeElement.classList.contains("paper-canvas")`)
+	v.judge("meet-picking", "paper")
+	v.JS(`document.querySelector(".paper-canvas").focus()`)
+	v.Keys(kb.ArrowRight)
+	v.Keys(kb.Enter)
+	chosen(1)
+	// Both begin together: the next hole at 0, then on to a later one of the other voice.
+	for range 20 {
+		v.Keys(kb.ArrowRight)
+		v.Keys(kb.Enter)
+		if value[int](v.visitor, `bench.meet.picked.value.notes.length`) == 2 {
+			break
+		}
+	}
+	chosen(2)
+	v.Await(`document.querySelector(".meet-these [role=status]")`)
+
+	// By mouse and by touch: holes whose places the paper's own words tell.
+	spot := func(sec float64, voice int) (x, y float64) {
+		v.JS(fmt.Sprintf(`bench.seek(%g); document.querySelector(".paper-canvas").focus()`, sec-0.1))
+		v.Await(fmt.Sprintf(`Math.abs(bench.painted.sec - %g) < 1e-6`, sec-0.1))
+		v.Keys(kb.Escape) // from the bar, not from the hole looked at last
+		for range 2 {
+			v.Keys(kb.ArrowRight)
+			v.Await(fmt.Sprintf(`Math.abs(bench.painted.sec - %g) < 0.06 && document.querySelector(".tip")`, sec))
+			if value[bool](v.visitor, fmt.Sprintf(`document.querySelector(".tip").textContent.includes(["low", "high"][%d])`, voice)) {
+				break
+			}
+		}
+		at := value[[]float64](v.visitor, `(() => { const r = document.querySelector(".paper-canvas").getBoundingClientRect(), s = document.querySelector(".tip").style; return [r.left + parseFloat(s.left), r.top + parseFloat(s.top) - 2] })()`)
+		v.Keys(kb.Escape)
+		return at[0], at[1]
+	}
+	for _, finger := range []bool{false, true} {
+		v.click(".meet-these button", "Choose")
+		x, y := spot(2.5, 0) // note 11 of low
+		v.press(x, y, finger)
+		chosen(1)
+		x, y = spot(1.5, 1) // note 5 of high
+		v.press(x, y, finger)
+		chosen(2)
+		v.Await(`document.querySelectorAll(".meet-these .finding-met").length === 4`)
+	}
+	v.judge("meet", "right")
+	v.judge("meet-paper", "paper")
+	v.click(".meet-these .finding-met button", "Keep")
+	want := strings.Replace(twoPulses, "extent = \"20 notes\"\n", "extent = \"20 notes\"\n  speed  = 3/5\n", 1)
+	v.Await(`bench.text() === ` + quote(want))
+	v.Await(`bench.work.value.voices[1].endSec > 12`) // 20 notes of 3/8 s at speed 3/5
+	v.Keys("z", chromedp.ModifierCtrl)
+	v.Await(`bench.text() === ` + quote(twoPulses))
 }

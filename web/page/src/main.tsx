@@ -10,6 +10,7 @@ import { mountBench } from "./punch/punch";
 import { seek, soundState, source } from "./sound/player";
 import { designState } from "./views/design";
 import { lightState } from "./views/light";
+import { meetState } from "./views/meet";
 import { takeState } from "./views/take";
 import { complaints, examples, files, session, stale, trouble, work } from "./state";
 import { latency } from "./text/analysis";
@@ -51,4 +52,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState } });
+Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState } });

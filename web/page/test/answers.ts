@@ -2215,6 +2215,11 @@ export const formats: Held<api.Format[]> = [
   "perRoll": false
  },
  {
+  "about": "the questions that a trial strip puts, to fill in",
+  "format": "answers",
+  "perRoll": false
+ },
+ {
   "about": "the notes for any MIDI program",
   "format": "mid",
   "perRoll": false
@@ -2297,6 +2302,10 @@ export const offer: Held<api.Offer> = {
    "kind": "wheels"
   },
   {
+   "about": "the talea round a circle: its strokes on its pulses",
+   "kind": "ring"
+  },
+  {
    "about": "the strip of pitches sliding along the strip of durations",
    "kind": "strips"
   },
@@ -2315,6 +2324,10 @@ export const offer: Held<api.Offer> = {
   {
    "about": "the tempo of each voice over time",
    "kind": "tempo"
+  },
+  {
+   "about": "how voices rise and fall: pitches over time",
+   "kind": "contour"
   },
   {
    "about": "a stretch of the roll with its notes named",

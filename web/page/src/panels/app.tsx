@@ -11,6 +11,7 @@ import { Paper } from "../paper/paper";
 import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
 import { conflict, keepExample, open, saveState, settle } from "../text/document";
 import { editor, redo, text, undo, undoable } from "../text/editor";
+import { PickingLine } from "../views/meet";
 import { views } from "../views/table";
 import { language, t, tn } from "../words";
 import { Cards } from "./cards";
@@ -270,6 +271,7 @@ export function App() {
           <Paper />
           <Overview />
         </div>
+        <PickingLine />
         <Legend />
         <Listen />
         <p class="hidden">{tn("slots", n)}</p>

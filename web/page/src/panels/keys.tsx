@@ -123,6 +123,7 @@ const lines: [string, string][] = [
   ["R", "key.paper"],
   ["T V F", "key.left"],
   ["1 … 7", "key.right"],
+  ["M", "key.meet"],
   ["< >", "key.fold"],
   ["Ctrl Z", "key.undo"],
   ["Ctrl S", "key.save"],

@@ -12,6 +12,7 @@ import { toText } from "../panels/to-text";
 import { t, tn } from "../words";
 import type { Work } from "../work";
 import { planShare } from "../views/light";
+import { picking } from "../views/picking";
 import { views } from "../views/table";
 import { paintBar, paintOpen } from "./bar";
 import { describe, type HoleText } from "./describe";
@@ -122,6 +123,7 @@ export function Paper() {
             if (aloud) spoken.set(`${text.title}, ${text.lines.join(", ")}`);
           },
           choose(slot) {
+            if (picking.value) return picking.value(slot);
             const voice = latest.current?.slots.voice[slot] ?? -1;
             if (voice >= 0) chosen.set(voice);
           },

@@ -8,6 +8,7 @@ import type { Scene } from "../paper/holes";
 import { PunchByHand } from "../punch/begin";
 import { DesignView, paintDesign } from "./design";
 import { LightView, paintDifferences, paintLight } from "./light";
+import { chooseNotes, MeetThese, paintPicked } from "./meet";
 import { paintTake, Take } from "./take";
 
 export interface View {
@@ -22,6 +23,15 @@ export interface View {
   keys?: Record<string, () => void>;
 }
 
+function MeetingsAll() {
+  return (
+    <>
+      <MeetThese />
+      <Meetings />
+    </>
+  );
+}
+
 function MakeAll() {
   return (
     <>
@@ -34,7 +44,7 @@ function MakeAll() {
 export const views: View[] = [
   { tab: "findings", Inside: Findings },
   { tab: "cycles", Inside: Cycles },
-  { tab: "meetings", Inside: Meetings },
+  { tab: "meetings", Inside: MeetingsAll, paint: paintPicked, keys: { m: chooseNotes } },
   { tab: "make", Inside: MakeAll },
   { tab: "design", Inside: DesignView, paint: paintDesign },
   { tab: "take", Inside: Take, paint: paintTake },

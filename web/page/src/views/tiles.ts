@@ -47,8 +47,9 @@ export class Tiles {
     const need = view.zoom * devicePixelRatio;
     let level = 0;
     while (level + 1 < p.levels.length && perMM / p.levels[level + 1].shrink >= need * 0.8) level++;
-    // What is coarser stands in until the finer has come.
-    for (let l = Math.min(p.levels.length - 1, level + 2); l >= level; l--) this.level(ctx, view, p, index, l, l === level, along, across);
+    // What is coarser comes first, and stands in until the finer has come.
+    const coarse = Math.min(p.levels.length - 1, level + 2);
+    for (let l = coarse; l >= level; l--) this.level(ctx, view, p, index, l, l === level || l === coarse, along, across);
   }
 
   private level(ctx: CanvasRenderingContext2D, view: View, p: Picture, index: number, level: number, want: boolean, along: number, across: number): void {
