@@ -335,7 +335,8 @@ func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
 	p.skipTour()
 	p.click(".head button", "Keep")
 	p.Await(`bench.open.value.name !== "" && bench.saveState.value === "saved"`)
-	if text := b.disk(examples.First + ".piece"); text != exampleText(t, examples.First) {
+	first := examples.List()[0].Name
+	if text := b.disk(first + ".piece"); text != exampleText(t, first) {
 		t.Errorf("the kept example is\n%s", text)
 	}
 }
