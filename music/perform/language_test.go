@@ -172,6 +172,8 @@ func TestSections(t *testing.T) {
 			"low in B C2 5-6, low in B D2 6-7, high in B C5 7-7.5, v C4 7.5-8.5"},
 		{"more voices", "section \"B\" {\nlike = \"A\"\nvoice \"b\" {\nline = \"C4:1\"\nstart = \"after low in B\"\n}\n}\n",
 			"low in B C2 5-7, low in B D2 7-9, high in B C5 9-10, b C4 9-10"},
+		{"beside copies a name means the copy", "section \"B\" {\nlike = \"A\"\nspeed = 2\nvoice \"b\" {\nline = \"C4:1\"\nstart = \"after low\"\n}\n}\n",
+			"low in B C2 5-6, low in B D2 6-7, high in B C5 7-7.5, b C4 7-7.5"},
 		// lasts 4 s at speed 2: 2 s; its extent of 3 s holds the items that start before 1.5 s.
 		{"lasts and extents inside", "section \"B\" {\nspeed = 2\nvoice \"b\" {\nline = \"C4:1 D\"\nlasts = \"4 s\"\n}\nvoice \"c\" {\nline = \"E4:1\"\nextent = \"3 s\"\n}\n}\n",
 			"b C4 5-6, c E4 5-5.5, c E4 5.5-6, b D4 6-7, c E4 6-6.5"},

@@ -28,6 +28,7 @@ type node struct {
 	copy     *copying      // the copy of a section in which it stands; nil: none
 	nth      int           // of its canon's voices as written, from 0
 	taking   bool          // its series are being made for another one's
+	unplayed bool          // they are made to be looked through
 	defaults bool          // all has the defaults of section and piece
 }
 

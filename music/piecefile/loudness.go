@@ -47,10 +47,16 @@ func (r *reader) loudLeg(b *blocks.Block) (leg piece.LoudLeg, ok bool) {
 	return leg, ok && fine
 }
 
+// asLevel takes a word that names nothing for a level.
+func asLevel(word string) (problem, hint string) { return "there is no level " + word, levelHint }
+
 // levelOf is one level, bare or in quotes.
 func (r *reader) levelOf(v *blocks.Value) (int, bool) {
 	if word, bare := v.Word(); bare && isMark(word) && r.lets[word] == nil {
 		return marks[word], true
+	}
+	if v = r.meantAs(v, asLevel); v == nil {
+		return 0, false
 	}
 	s, ok := r.written(v)
 	if !ok {

@@ -2,6 +2,7 @@ package piecefile
 
 import (
 	"fmt"
+	"slices"
 
 	"rollwright/exact"
 	"rollwright/music/piece"
@@ -146,6 +147,30 @@ func (r *reader) borrow(n *node) (*borrowed, bool) {
 	return &borrowed{rotated(talea, value(n.all[aRotateTalea], 0)), rotated(color, value(n.all[aRotateColor], 0))}, ok
 }
 
+// checkTaken looks through the series of a tune that perhaps no voice plays, so that its
+// mistakes are told with the others, each once.
+func (r *reader) checkTaken(n *node) {
+	late := false
+	for _, a := range []attr{aTalea, aColor, aLine} {
+		m := value[*material](n.own[a], nil)
+		late = late || m != nil && m.late
+	}
+	if !late {
+		return
+	}
+	before := len(r.errs)
+	n.unplayed = true
+	r.borrow(n)
+	n.unplayed = false
+	known := r.errs[:before]
+	for _, e := range r.errs[before:] {
+		if !slices.ContainsFunc(known, func(k *source.Error) bool { return k.At == e.At && k.Problem == e.Problem }) {
+			known = append(known, e)
+		}
+	}
+	r.errs = known
+}
+
 // standIn is a series that stands for one that is not known yet: the kind's example.
 func (k *kind[T]) standIn(r *reader, v *blocks.Value) []T {
 	c := newCursor(blocks.PlainText(v, k.sample))
@@ -169,7 +194,12 @@ func (r *reader) inSteps(at *source.Error, n int) (move piece.Move, ok bool) {
 		v.TransposeSteps = 0
 		return v.Whole(), true
 	}
-	if v.Mode = r.scene.mode; len(v.Mode) == 0 {
+	v.Mode = r.scene.mode
+	if len(v.Mode) == 0 && r.scene.node.unplayed { // whoever plays it may have one
+		v.TransposeSteps = 0
+		return v.Whole(), true
+	}
+	if len(v.Mode) == 0 {
 		return move, r.add(at)
 	}
 	return v.Whole(), true

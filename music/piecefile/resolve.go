@@ -70,20 +70,35 @@ func (ref *reference) scope() *copying {
 // namedBy is what a name stands for where it is written, and nil when nothing has it: inside
 // a copy of a section the copy's own comes first.
 func (r *reader) namedBy(ref *reference, at span) *named {
-	if c := ref.scope(); c != nil {
-		if n := r.names[c.in(at.String())]; n != nil {
-			return n
-		}
+	section := -1
+	switch {
+	case ref.asker != nil:
+		section = ref.asker.section
+	case ref.canon != nil:
+		section = ref.canon.section
+	}
+	if n := r.copyOf(ref.scope(), section, at.String()); n != nil {
+		return n
 	}
 	return r.names[at.String()]
 }
 
+// copyOf is what a section has copied under a name, for what is copied itself and for what
+// stands beside the copies; nil: nothing.
+func (r *reader) copyOf(c *copying, section int, name string) *named {
+	switch {
+	case c != nil:
+		return r.names[c.in(name)]
+	case section >= 0 && r.piece.Sections[section].Like != "":
+		return r.names[(&copying{section: r.piece.Sections[section].Name}).in(name)]
+	}
+	return nil
+}
+
 // lookupFor is lookup for a name that a node says.
 func (r *reader) lookupFor(n *node, at span, what string) *named {
-	if n.copy != nil {
-		if own := r.names[n.copy.in(at.String())]; own != nil {
-			return own
-		}
+	if own := r.copyOf(n.copy, n.section, at.String()); own != nil {
+		return own
 	}
 	return r.lookup(at, what, func(n *named) bool { return n.node != nil })
 }
@@ -208,6 +223,9 @@ func (r *reader) build() {
 	}
 	for _, n := range r.nodes {
 		r.checkBars(n)
+		if n.index < 0 {
+			r.checkTaken(n)
+		}
 	}
 	r.checkFrames()
 	for i, n := range r.sounding {

@@ -154,7 +154,7 @@ func (p *Plan) Meets() []Row {
 	for i := range p.Canons {
 		c := &p.Canons[i]
 		if c.Meet != "" {
-			rows = append(rows, Row{"canon " + c.Name, fmt.Sprintf("%s of each, at %s", c.Meet, instant(c.At))})
+			rows = append(rows, Row{"canon " + c.Name, c.briefMeet()})
 		}
 	}
 	rows = append(rows, p.crossingRows()...)

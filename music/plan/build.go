@@ -133,7 +133,11 @@ func (p *Plan) canons(perf *perform.Performance, parts []*part) {
 		}
 		for i, v := range c.Voices {
 			canon.Voices = append(canon.Voices, parts[v].name)
-			if m, ok := parts[v].point(c.Meet); ok && i == 0 {
+			if text := laterBy(&perf.Piece.Voices[v].Place); text != "" {
+				canon.Later = append(canon.Later, parts[v].name+" "+text)
+			}
+			if m, ok := parts[v].point(c.Meet); ok && (i == 0 || canon.Later != nil && canon.At == (Number{})) &&
+				inTime(&perf.Piece.Voices[v]) {
 				canon.At, canon.Nominal = parts[v].instant(m), parts[v].nominal(c.Meet)
 			}
 		}

@@ -29,7 +29,7 @@ func meetingPoint(music *piece.Piece, a, b *part) (inA, inB piece.Point, canon, 
 // nothing is to be met.
 func (e *encounter) nearest(music *piece.Piece) (text, sound string) {
 	inA, inB, canon, ok := meetingPoint(music, e.a, e.b)
-	if !ok || e.contacts.count > 0 {
+	if !ok || e.contacts.count > 0 || !inTime(e.a.voice) || !inTime(e.b.voice) {
 		return "", ""
 	}
 	met, ok := e.a.when(inA)

@@ -264,6 +264,41 @@ func declared(p *piece.Piece, a, b *part) string {
 	return ""
 }
 
+// laterBy says by how much a voice comes later, or earlier, than it would meet; empty: not at
+// all.
+func laterBy(p *piece.Place) string {
+	var out []string
+	for _, by := range []struct {
+		amount exact.Rat
+		unit   string
+	}{{p.LaterSec, "s"}, {p.LaterUnits, "units"}} {
+		switch by.amount.Sign() {
+		case 1:
+			out = append(out, by.amount.String()+" "+by.unit+" later")
+		case -1:
+			out = append(out, strings.TrimPrefix(by.amount.String(), "-")+" "+by.unit+" earlier")
+		}
+	}
+	return strings.Join(out, " and ")
+}
+
+// meetsAt says which point of a canon's voices falls when.
+func (c *Canon) meetsAt() string {
+	text := fmt.Sprintf("%s of each falls at %s", c.Meet, instant(c.At)+nominalText(c.Nominal))
+	if len(c.Later) > 0 {
+		text += "; but " + strings.Join(c.Later, ", ")
+	}
+	return text
+}
+
+func (c *Canon) briefMeet() string {
+	text := fmt.Sprintf("%s of each, at %s", c.Meet, instant(c.At))
+	if len(c.Later) > 0 {
+		text += "; but " + strings.Join(c.Later, ", ")
+	}
+	return text
+}
+
 // inTime reports whether a voice is neither later nor earlier than what it meets.
 func inTime(v *piece.Voice) bool {
 	return v.Place.LaterSec == (exact.Rat{}) && v.Place.LaterUnits == (exact.Rat{})

@@ -152,3 +152,33 @@ func TestDeclared(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A voice of a canon that enters later than the meeting point says is named with it: only the
+// others are there. Nothing is advised to make it sound.
+func TestLaterInCanon(t *testing.T) {
+	p := planned(t, `tune "s" {
+  talea  = "3 2 2"
+  color  = "C4 D4"
+  extent = "20 notes"
+}
+canon "k" {
+  subject = "s"
+  meet    = "2/3"
+  speeds  = "1 : sqrt(2)"
+  voice "a" {
+    later = "1/2 s"
+  }
+  voice "b" {}
+}
+`)
+	if c := p.Canons[0]; len(c.Later) != 1 || c.Later[0] != "a 1/2 s later" || p.Pairs[0].Nearest != "" {
+		t.Errorf("%+v, %q", c, p.Pairs[0].Nearest)
+	}
+	var out bytes.Buffer
+	if err := plan.WriteBrief(&out, p, "", ""); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(strings.Join(strings.Fields(out.String()), " "), "; but a 1/2 s later") {
+		t.Error(out.String())
+	}
+}

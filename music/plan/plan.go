@@ -68,6 +68,10 @@ type Canon struct {
 	Crossings []Crossing `json:"crossings,omitempty"`
 
 	Nominal *Number `json:"nominal_s,omitempty"` // the same as the file counts it, where a tempo path bends the time
+
+	// Later are voices that come to the point at another time than that, as the piece says,
+	// in words: "mid 1/2 s later".
+	Later []string `json:"later,omitempty"`
 }
 
 // Voice is one line of music: its cycles, counts and length.

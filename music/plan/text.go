@@ -175,8 +175,7 @@ func (t *text) canon(c *Canon) {
 		t.crossings(c)
 		return
 	}
-	t.item("meet", "%s of each falls at %s, the %s", c.Meet, instant(c.At)+nominalText(c.Nominal),
-		t.explain("meeting point", "one instant for all"))
+	t.item("meet", "%s, the %s", c.meetsAt(), t.explain("meeting point", "one instant for all"))
 }
 
 // bars says how the piece itself is counted.
