@@ -96,7 +96,7 @@ func (a *adder) add(s *stroke, n layered, weight float32, delay int) {
 	at, silent := s.at+int64(delay), int(s.end)
 	length := int(s.lasts())
 	if delay > 0 {
-		length = min(length, segmentFrames)
+		length = min(length, echoFrames)
 	}
 	from, to := a.clip(at, length)
 	acting := len(s.acts) - 1
@@ -131,6 +131,16 @@ func (a *adder) add(s *stroke, n layered, weight float32, delay int) {
 func (a *adder) stretch(s *stroke, n *layered, now *act, frames [2]int, delay int, gain [2]float32) {
 	from, to := frames[0], frames[1]
 	at := s.at + int64(delay+from)
+	soft := at < int64(a.soft) && s.at < 0
+	if now.curve == nil && now.high == 1 && now.low == 1 && from < int(s.end) && delay == 0 && !soft {
+		// Two layers are added one after the other, which is what their mixture would be.
+		segment, in := from/segmentFrames, from%segmentFrames
+		a.put(a.out, n.segments[segment][in:in+to-from], at, gain)
+		if n.above != nil {
+			a.put(a.out, n.above.segments[segment][in:in+to-from], at, [2]float32{gain[0] * n.share, gain[1] * n.share})
+		}
+		return
+	}
 	var x, low []float32
 	if from < int(s.end) {
 		x, low = a.taken(n, now, from, to)
@@ -144,7 +154,7 @@ func (a *adder) stretch(s *stroke, n *layered, now *act, frames [2]int, delay in
 		}
 		x, low = y, nil
 	}
-	if at < int64(a.soft) && s.at < 0 {
+	if soft {
 		x = a.softened(x, int(at))
 	}
 	a.put(a.out, x, at, gain)
@@ -165,31 +175,35 @@ func (a *adder) taken(n *layered, now *act, from, to int) (all, more []float32) 
 	if c == nil && now.high == 1 && now.low == 1 {
 		return x, nil
 	}
-	alone, body := a.alone[:len(x)], n.ownBody(a.body[:], from, to)
-	if body == nil {
-		copy(alone, x)
-	} else {
+	out, other, body := a.strings[:len(x)], a.alone[:len(x)], n.ownBody(a.body[:], from, to)
+	alone := x // the strings by themselves
+	if body != nil {
+		alone = other
 		for i, v := range x {
 			alone[i] = v - body[i]
 		}
 	}
-	out := a.strings[:len(x)]
-	if c == nil {
-		scale32(out, alone, now.high)
-		if now.low != now.high {
-			more = alone
-			scale32(more, alone, now.low-now.high)
-		}
-	} else {
-		h, l := c.high[since:][:len(x)], c.low[since:][:len(x)]
+	high, low := now.high, now.low
+	switch {
+	case c == nil && low == high:
 		for i, v := range alone {
-			out[i] = v * now.high * h[i]
+			out[i] = v * high
 		}
-		if &h[0] != &l[0] || now.low != now.high {
-			more = alone
-			for i, v := range alone {
-				more[i] = v * (now.low*l[i] - now.high*h[i])
-			}
+	case c == nil:
+		more = other
+		for i, v := range alone {
+			out[i], more[i] = v*high, v*(low-high)
+		}
+	case &c.high[0] == &c.low[0] && low == high:
+		for i, left := range c.high[since:][:len(alone)] {
+			out[i] = alone[i] * high * left
+		}
+	default:
+		more = other
+		h, l := c.high[since:][:len(alone)], c.low[since:][:len(alone)]
+		for i, v := range alone {
+			x := v * high * h[i]
+			out[i], more[i] = x, v*low*l[i]-x
 		}
 	}
 	if body != nil {
@@ -198,14 +212,8 @@ func (a *adder) taken(n *layered, now *act, from, to int) (all, more []float32) 
 	return out, more
 }
 
-func scale32(out, x []float32, by float32) {
-	for i, v := range x {
-		out[i] = v * by
-	}
-}
-
 // A nuance is how a stroke differs from others of its key and level, chosen by ear: a little
-// louder or softer, and coloured in its first segment by an echo of itself, so early that
+// louder or softer, and coloured in its first 43 ms by an echo of itself, so early that
 // it is heard as a colour: partials differ by up to 1.6 dB.
 type nuance struct {
 	gain, share float32
@@ -214,13 +222,15 @@ type nuance struct {
 
 var nuanceOfStroke = [nuances]nuance{{1, 0, 0}, {0.98, 0.09, 0.48e-3}, {1.02, -0.08, 0.86e-3}, {0.99, 0.07, 1.4e-3}}
 
-// echoFade lets the colour go before the first segment ends.
+// echoFrames is how long a stroke is coloured, echoFade how the colour goes.
+const echoFrames = segmentFrames / 2
+
 var echoFade = func() []float32 {
-	x := make([]float32, segmentFrames)
+	x := make([]float32, echoFrames)
 	for i := range x {
 		x[i] = 1
 	}
-	fadeOut(x[segmentFrames/2:])
+	fadeOut(x[echoFrames/2:])
 	return x
 }()
 

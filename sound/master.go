@@ -117,7 +117,9 @@ func (s *Sound) toTarget(ctx context.Context, target, peak float64) error {
 // some runs at a time on all cores.
 func (s *Sound) measureAgain(ctx context.Context) error {
 	low := lowPeak * float32(s.record.TruePeak())
-	s.record = loudness.NewRecord(s.o.SampleRate, s.frames)
+	s.record = loudness.Record{Rate: s.record.Rate, Energy: s.record.Energy,
+		Peak: make([]float32, 0, len(s.record.Peak))}
+	peaks := func(_, now [2][]float32) loudness.Analysis { return loudness.AnalysePeaks(s.o.SampleRate, now) }
 	var before [2][]float32
 	batch := 2 * runtime.GOMAXPROCS(0)
 	for from := 0; from < s.spool.len(); from += batch {
@@ -134,7 +136,7 @@ func (s *Sound) measureAgain(ctx context.Context) error {
 				runs[i] = [2][]float32{slices.Clone(x[0]), slices.Clone(x[1])}
 			}
 		}
-		for _, a := range analysed(s.o.SampleRate, before, runs, func(float32) float32 { return low }) {
+		for _, a := range analysed(peaks, before, runs, func(float32) float32 { return low }) {
 			s.record.Append(a)
 		}
 		before = runs[len(runs)-1]

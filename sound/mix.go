@@ -245,7 +245,10 @@ func (m *mixer) mixWindow(ctx context.Context, w *window, runs int, s *Sound) er
 // measure analyses the runs that are mixed, each by itself on all cores, and hands
 // them on in order.
 func (m *mixer) measure(s *Sound) error {
-	found := analysed(m.o.SampleRate, m.last, m.mixed, func(high float32) float32 {
+	analyse := func(before, now [2][]float32) loudness.Analysis {
+		return loudness.Analyse(m.o.SampleRate, before, now)
+	}
+	found := analysed(analyse, m.last, m.mixed, func(high float32) float32 {
 		m.high = max(m.high, high)
 		return nearPeak * m.high
 	})
@@ -265,7 +268,8 @@ func (m *mixer) measure(s *Sound) error {
 
 // analysed measures runs that follow others on all cores. True peaks are sought
 // above what low makes of the highest sample of each run in turn.
-func analysed(rate int, before [2][]float32, runs [][2][]float32, low func(high float32) float32) []loudness.Analysis {
+func analysed(analyse func(before, now [2][]float32) loudness.Analysis, before [2][]float32, runs [][2][]float32,
+	low func(high float32) float32) []loudness.Analysis {
 	found, from := make([]loudness.Analysis, len(runs)), make([]float32, len(runs))
 	prev := func(i int) [2][]float32 {
 		if i > 0 {
@@ -273,7 +277,7 @@ func analysed(rate int, before [2][]float32, runs [][2][]float32, low func(high 
 		}
 		return before
 	}
-	parallel(len(runs), func(i int) { found[i] = loudness.Analyse(rate, prev(i), runs[i]) })
+	parallel(len(runs), func(i int) { found[i] = analyse(prev(i), runs[i]) })
 	for i := range found {
 		from[i] = low(found[i].Highest())
 	}

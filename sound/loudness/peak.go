@@ -93,6 +93,17 @@ func Analyse(rate int, before, now [2][]float32) Analysis {
 	return a
 }
 
+// AnalysePeaks is Analyse of the peaks alone, for a run whose loudness is known. Appended to
+// a Record it adds no energy.
+func AnalysePeaks(rate int, now [2][]float32) Analysis {
+	size := SliceFrames(rate)
+	a := Analysis{rate: rate, frames: len(now[0]), peak: make([]float32, (len(now[0])+size-1)/size)}
+	for _, x := range now {
+		raise(a.peak, x, size)
+	}
+	return a
+}
+
 // Highest is the highest magnitude that was found, 1 at full scale.
 func (a *Analysis) Highest() float32 {
 	high := float32(0)
