@@ -130,6 +130,11 @@ func (r *reader) conditionsOf(n *node) {
 	case lasts != nil && (asks || n.own[aSpeed] != nil):
 		n.held, lasts.condition = lasts, true
 	}
+	if later := n.own[aLater]; later != nil && n.canon != nil && n.canon.crosses() {
+		r.add(later.Error("later counts from the canon's meeting point, and voices that cross have none",
+			"say when the voice crosses another, or where it starts: start = \"2 s\""))
+		return
+	}
 	if !asks {
 		return
 	}
