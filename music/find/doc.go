@@ -8,6 +8,7 @@
 // explains them. Nothing is claimed where nothing repeats.
 //
 // Times are seconds and pitches keys, 60 being C4. All reckoning is in float64;
-// durations in units and numbers near to a speed are exact, and Durations and
-// Simple say how they were rounded to. The same notes give the same Design.
+// durations in units and numbers near to a speed are exact; Talea and package
+// simple say how they were found. The same notes give the same Design. Papers are
+// cited from memory in docs/find.md.
 package find

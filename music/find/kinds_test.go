@@ -73,8 +73,12 @@ var kinds = map[string]func(g *plant, d damages) planted{
 // series is two voices, each with a talea and a color of its own.
 func (g *plant) series(d damages, stretching float64, transpose int, shape Shape, chords bool) planted {
 	for i, name := range []string{"low", "high"} {
+		centre := 45 + 24*i
+		if chords && d.unnamed {
+			centre = 42 + 33*i // a chord reaches 9 keys higher, and ranges are what parts the voices
+		}
 		talea := g.talea(g.between(4, 13))
-		color := g.color(g.between(5, 14), 45+24*i, 9)
+		color := g.color(g.between(5, 14), centre, 9)
 		if chords {
 			k := g.r.IntN(len(color))
 			color[k] = append(color[k], color[k][0]+g.between(3, 5), color[k][0]+g.between(7, 9))
@@ -89,7 +93,7 @@ func (g *plant) series(d damages, stretching float64, transpose int, shape Shape
 			stretch = n / m
 			talea = g.talea(g.between(5, 9))
 			notes = len(talea) * g.between(5, 7)
-			color = g.color(g.between(4, 8), 45+24*i, 9)
+			color = g.color(g.between(4, 8), centre, 9)
 		}
 		if transpose != 0 {
 			notes = min(notes, len(color)*(24/abs(transpose)))

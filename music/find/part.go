@@ -48,16 +48,29 @@ func parted(notes []Note) *Design {
 }
 
 // wellParted reports whether notes need not be parted into so many voices besides: they
-// are explained, and there are no more voices than that. A voice that gets faster is
-// like itself at another speed, and as several voices it is explained as well; fewer
-// are the better explanation. Of many notes the first that is good is good enough.
+// are explained, and there are no more voices than that, or all of them sound at the
+// same time. A voice that gets faster is like itself at another speed some time later,
+// and as several voices, one after the other, it is explained as well; fewer are the
+// better explanation.
 func (d *Design) wellParted(voices int) bool {
 	return float64(d.Unexplained) <= wellExplained*float64(len(d.Notes)) &&
-		(len(d.Voices) <= voices || len(d.Notes) > mostCompared)
+		(len(d.Voices) <= voices || !d.succeedEachOther())
 }
 
-// mostCompared is how many notes are explained in several ways.
-const mostCompared = 8000
+// succeedEachOther reports whether two voices share less than half the time of the
+// shorter one.
+func (d *Design) succeedEachOther() bool {
+	for i := range d.Voices {
+		for j := range i {
+			a, b := &d.Voices[i], &d.Voices[j]
+			shared := math.Min(a.EndSec, b.EndSec) - math.Max(a.StartSec, b.StartSec)
+			if shared < math.Min(a.EndSec-a.StartSec, b.EndSec-b.StartSec)/2 {
+				return true
+			}
+		}
+	}
+	return false
+}
 
 // byFamily parts rows by the voices of a line; nil where none has most of them.
 func (d *Design) byFamily(rows []int) [][]int {
