@@ -48,14 +48,19 @@ func parted(notes []Note) *Design {
 }
 
 // wellParted reports whether notes need not be parted into so many voices besides: they
-// are explained, and there are no more voices than that, or all of them sound at the
-// same time. A voice that gets faster is like itself at another speed some time later,
-// and as several voices, one after the other, it is explained as well; fewer are the
-// better explanation.
+// are explained, and there are no more voices than that, or they have a line in common
+// and sound at the same time. A voice that gets faster is like itself at another speed
+// some time later, and as several voices, one after the other, it is explained as well;
+// so is a song by its high and its low notes. Fewer voices are the better explanation.
 func (d *Design) wellParted(voices int) bool {
-	return float64(d.Unexplained) <= wellExplained*float64(len(d.Notes)) &&
-		(len(d.Voices) <= voices || !d.succeedEachOther())
+	if float64(d.Unexplained) > wellExplained*float64(len(d.Notes)) {
+		return false
+	}
+	return len(d.Voices) <= voices || len(d.Notes) > mostCompared || len(d.Canons) > 0 && !d.succeedEachOther()
 }
+
+// mostCompared is how many notes that are explained are explained in other ways too.
+const mostCompared = 8000
 
 // succeedEachOther reports whether two voices share less than half the time of the
 // shorter one.
