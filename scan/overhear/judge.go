@@ -89,8 +89,12 @@ func median(x []float64) float64 {
 }
 
 // deadBelow is how many decibels below its neighbours a key is not believed to
-// sound at all.
-const deadBelow = 9
+// sound at all; deadHigh is the same of the highest, of which two partials are heard
+// and whose neighbours are all lower and louder.
+const (
+	deadBelow = 9.0
+	deadHigh  = 15.0
+)
 
 // drawn is own, drawn towards the neighbours'.
 func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
@@ -100,8 +104,12 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 			continue
 		}
 		near := m.neighbours(own, gains, key)
-		weak := m.rise(key) < clearRise && (below(own[key], near, math.Inf(1)) > deadBelow ||
-			below(own[key], near, strongWithin) > deadBelow)
+		least := deadBelow
+		if len(near) < 3 {
+			least = deadHigh
+		}
+		weak := m.rise(key) < clearRise && (below(own[key], near, math.Inf(1)) > least ||
+			below(own[key], near, strongWithin) > least)
 		out[key] = make(voice, len(own[key]))
 		for k, x := range own[key] {
 			count := float64(len(gains[key][k]))
