@@ -45,7 +45,7 @@ func (l *Look) theme() theme {
 	return theme{draw.Bench, draw.Paper, draw.Hex(0xc4b99f), draw.InkDark, draw.InkDark, draw.InkSecond}
 }
 
-// Lengths of a picture: between strips, around them, and for title and legend.
+// Lengths of a picture: between strips at least, around them, and for title and legend.
 const (
 	stripGap  = 20
 	benchEdge = 18
@@ -122,7 +122,7 @@ func (p *picture) draw() *draw.Drawing {
 		head, foot = head+barOut, foot+barOut
 	}
 	edge := p.edge()
-	height := float64(p.strips)*(p.in.Paper.WidthMM+stripGap) - stripGap
+	height := float64(p.strips)*(p.in.Paper.WidthMM+p.gap()) - p.gap()
 	d := &draw.Drawing{
 		Frame:   draw.Box(-edge, -edge-head, p.length+edge, height+edge+foot),
 		Ground:  p.theme.bench,
@@ -216,7 +216,10 @@ func timeStep(least float64) float64 {
 func (p *picture) edge() float64 { return benchEdge * max(p.unit, 0.5) }
 
 // top is the upper edge of strip i.
-func (p *picture) top(i int) float64 { return float64(i) * (p.in.Paper.WidthMM + stripGap) }
+func (p *picture) top(i int) float64 { return float64(i) * (p.in.Paper.WidthMM + p.gap()) }
+
+// gap is the bench between two strips: room for the ruler of the lower one.
+func (p *picture) gap() float64 { return max(stripGap, 8*p.unit) }
 
 func (p *picture) y(strip int, across float64) float64 {
 	if !p.face.bassAbove() {
