@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"rollwright/draw/pdf"
@@ -301,6 +302,9 @@ func worksheetTable(w io.Writer, f *out, p *bench.Profile) error {
 		number := 0
 		if r.Of > 1 {
 			number = r.Number
+		}
+		if table.FromSec = r.FromSec; f.o.TrialMM > 0 {
+			table.FromSec = math.NaN()
 		}
 		table.Add(plan, r.Name, number)
 	}

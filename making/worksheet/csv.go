@@ -3,6 +3,7 @@ package worksheet
 import (
 	"encoding/csv"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -19,18 +20,22 @@ import (
 // row, else empty; done is to tick.
 var Columns = []string{
 	"piano", "spool", "row", "turns", "parts", "crank_turns", "crank_parts", "from_zero", "from_zero_mm", "along_mm",
-	"order", "notches", "ports", "names", "chains", "strokes", "total", "measure", "line", "done",
+	"order", "notches", "ports", "names", "chains", "strokes", "total", "measure", "line", "done", "time_s",
 }
 
 // CSV writes plans as one table.
 type CSV struct {
 	w *csv.Writer
+
+	// FromSec is when in the piece the roll of the next plan begins, so that rows have
+	// the time at which they lie on the bar; NaN: they have none, as on a trial strip.
+	FromSec float64
 }
 
 // NewCSV begins a table with the names of its columns. Errors of w show at
 // Close.
 func NewCSV(w io.Writer) *CSV {
-	c := &CSV{csv.NewWriter(w)}
+	c := &CSV{w: csv.NewWriter(w)}
 	_ = c.w.Write(Columns) // csv.Writer keeps the error
 	return c
 }
@@ -60,8 +65,8 @@ func (c *CSV) Close() error {
 	return c.w.Error()
 }
 
-// place fills what a row and a stop share.
-func place(record []string, p *bench.Plan, dial int64) {
+// place fills what a row and a stop share. Times have three decimals.
+func (c *CSV) place(record []string, p *bench.Plan, dial int64) {
 	for i := 2; i < len(record); i++ {
 		record[i] = ""
 	}
@@ -70,17 +75,20 @@ func place(record []string, p *bench.Plan, dial int64) {
 	record[7] = p.Profile.Lengths.With(p.RunningMM(dial))
 	record[8] = string(roll.AppendMM(nil, p.RunningMM(dial)))
 	record[9] = string(roll.AppendMM(nil, p.AlongMM(dial)))
+	if sec := c.FromSec + p.Roll.Instrument.Transport.Sec(p.AlongMM(dial)); !math.IsNaN(sec) {
+		record[20] = strconv.FormatFloat(sec, 'f', 3, 64)
+	}
 }
 
 func (c *CSV) stop(record []string, p *bench.Plan, s bench.Stop) {
-	place(record, p, s.Dial)
+	c.place(record, p, s.Dial)
 	record[18] = cell.Name(s.Name)
 	_ = c.w.Write(record)
 }
 
 func (c *CSV) row(record []string, p *bench.Plan, i int) {
 	row := &p.Rows[i]
-	place(record, p, row.Dial)
+	c.place(record, p, row.Dial)
 	turns, parts := p.Profile.Crank.Split(p.Advance(i))
 	record[2] = strconv.Itoa(i + 1)
 	record[3], record[4] = strconv.FormatInt(turns, 10), strconv.FormatInt(parts, 10)

@@ -42,7 +42,7 @@ func Example() {
 		panic(err)
 	}
 	// Output:
-	// piano,spool,row,turns,parts,crank_turns,crank_parts,from_zero,from_zero_mm,along_mm,order,notches,ports,names,chains,strokes,total,measure,line,done
-	// ,,1,0,9,0,9,1/32 in,0.8930,0.8930,right,30,30,C3,1/1,1,1,,,
-	// ,,2,6,13,6,22,27/32 in,21.2328,21.2328,left,39 32,39 32,A3 D3,1/1 1/1,2,3,,,
+	// piano,spool,row,turns,parts,crank_turns,crank_parts,from_zero,from_zero_mm,along_mm,order,notches,ports,names,chains,strokes,total,measure,line,done,time_s
+	// ,,1,0,9,0,9,1/32 in,0.8930,0.8930,right,30,30,C3,1/1,1,1,,,,0.022
+	// ,,2,6,13,6,22,27/32 in,21.2328,21.2328,left,39 32,39 32,A3 D3,1/1 1/1,2,3,,,,0.522
 }

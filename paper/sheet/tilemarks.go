@@ -300,6 +300,9 @@ func (t *tile) joins() string {
 		way = "below"
 	}
 	if t.number == 0 {
+		if t.count == 1 {
+			return "the only tile"
+		}
 		return "lies first: tile 2 joins " + way + " it"
 	}
 	return fmt.Sprintf("joins %s tile %d", way, t.number)
