@@ -167,6 +167,9 @@ func (s *Server) formats(context.Context) ([]format, error) {
 	var out []format
 	for _, extension := range workshop.Extensions() {
 		p := workshop.Known(extension)[0]
+		if p.Name == "form" {
+			continue // of a trial strip, which the page does not make
+		}
 		one := format{Format: extension[1:], About: p.About, PerRoll: p.Parts&workshop.ByPiano != 0}
 		if p.For == workshop.ForMachine {
 			one.Machines = s.machines()

@@ -2191,7 +2191,7 @@ export const formats: Held<api.Format[]> = [
   "perRoll": true
  },
  {
-  "about": "programs for a laser or a punching head, a bed each",
+  "about": "programs for a laser, a punching head or a knife, a bed each",
   "format": "nc",
   "machines": [
    {
@@ -2205,6 +2205,33 @@ export const formats: Held<api.Format[]> = [
    {
     "name": "punch-feed",
     "title": "punching head, paper fed by a roller"
+   },
+   {
+    "name": "knife",
+    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
+   }
+  ],
+  "perRoll": true
+ },
+ {
+  "about": "programs for a laser, a punching head or a knife, a bed each",
+  "format": "plt",
+  "machines": [
+   {
+    "name": "laser",
+    "title": "laser, flat bed 600 x 400 mm"
+   },
+   {
+    "name": "punch-table",
+    "title": "punching head on a table 900 x 400 mm"
+   },
+   {
+    "name": "punch-feed",
+    "title": "punching head, paper fed by a roller"
+   },
+   {
+    "name": "knife",
+    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
    }
   ],
   "perRoll": true
@@ -2212,11 +2239,6 @@ export const formats: Held<api.Format[]> = [
  {
   "about": "every slot with its place in millimetres",
   "format": "csv",
-  "perRoll": false
- },
- {
-  "about": "the questions that a trial strip puts, to fill in",
-  "format": "answers",
   "perRoll": false
  },
  {
