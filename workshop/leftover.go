@@ -23,11 +23,18 @@ func (j *Job) Leftovers(path string, made []string, o *Options) []string {
 	if err != nil {
 		return nil // what cannot be listed cannot be warned of
 	}
+	extension := filepath.Ext(path)
+	stem := filepath.Base(strings.TrimSuffix(path, extension))
+	isPart := func(file string) bool {
+		file, begins := strings.CutPrefix(file, stem)
+		file, ends := strings.CutSuffix(file, extension)
+		return begins && ends && name.MatchString(file)
+	}
 	var left []string
 	for _, e := range entries {
 		there := filepath.Join(filepath.Dir(path), e.Name())
 		same := func(m string) bool { return filepath.Clean(m) == there }
-		if e.Type().IsRegular() && name.MatchString(e.Name()) && !slices.ContainsFunc(made, same) {
+		if e.Type().IsRegular() && isPart(e.Name()) && !slices.ContainsFunc(made, same) {
 			left = append(left, there)
 		}
 	}
@@ -35,15 +42,16 @@ func (j *Job) Leftovers(path string, made []string, o *Options) []string {
 	return left
 }
 
-// partNames are the names of files that Write may make for path; nil where it
-// makes path alone, whatever the piece.
+// partNames are what names of files that Write may make for path have between its
+// name and its extension; nil where it makes path alone, whatever the piece. Name
+// and extension are compared as bytes: they may be no text.
 func (j *Job) partNames(path string, o *Options) *regexp.Regexp {
 	p, err := ProductOf(path, o)
 	if err != nil || p.Parts == 0 {
 		return nil
 	}
 	extension := filepath.Ext(path)
-	stem, part := filepath.Base(strings.TrimSuffix(path, extension)), ""
+	part := ""
 	if p.Parts&ByPiano != 0 && !(p.For == ForBench && extension == ".csv") { // a table of rows has those of all pianos
 		part += j.pianoPart(o)
 	}
@@ -56,7 +64,7 @@ func (j *Job) partNames(path string, o *Options) *regexp.Regexp {
 	if p.Parts&ByPage != 0 {
 		part += `(-page-[0-9]+)?`
 	}
-	return regexp.MustCompile("^" + regexp.QuoteMeta(stem) + part + regexp.QuoteMeta(extension) + "$")
+	return regexp.MustCompile("^" + part + "$")
 }
 
 func (j *Job) pianoPart(o *Options) string {

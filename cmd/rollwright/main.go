@@ -24,6 +24,7 @@ import (
 
 	"rollwright/notices"
 	"rollwright/text/outfile"
+	"rollwright/text/source"
 	"rollwright/workshop"
 )
 
@@ -170,9 +171,20 @@ func dispatch(ctx context.Context, args []string, t terminal) (status int) {
 	return report(t, command.Run())
 }
 
+// words takes what stands on the command line as it is: kong's own way of reading
+// a text turns the bytes of a file's name that are no UTF-8 into other ones.
+var words = kong.KindMapper(reflect.String, kong.MapperFunc(func(ctx *kong.DecodeContext, target reflect.Value) error {
+	word, err := ctx.Scan.PopValue("string")
+	if err != nil {
+		return err
+	}
+	target.SetString(word.String())
+	return nil
+}))
+
 func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 	return kong.New(&grammar{},
-		kong.Name("rollwright"),
+		kong.Name("rollwright"), words,
 		kong.Description("From a piece for the pneumatic player piano to a paper roll."),
 		kong.Writers(t.out, t.err),
 		kong.Exit(func(status int) { panic(helped{status}) }),
@@ -222,9 +234,18 @@ func report(t terminal, err error) int {
 	case errors.Is(err, syscall.EPIPE), errors.Is(err, context.Canceled):
 		return exitFailed // there is nobody to tell, or run will tell
 	case errors.As(err, &usage):
-		fmt.Fprintln(t.err, "rollwright:", err)
+		fmt.Fprintln(t.err, "rollwright:", printable(err.Error()))
 		return exitUsage
 	}
-	fmt.Fprintln(t.err, errorText(err))
+	fmt.Fprintln(t.err, printable(errorText(err)))
 	return exitFailed
+}
+
+// printable is a text of several lines without what a terminal acts on.
+func printable(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		lines[i] = source.Printable(line)
+	}
+	return strings.Join(lines, "\n")
 }

@@ -7,6 +7,8 @@ import (
 	"sync"
 	"time"
 
+	"rollwright/text/source"
+
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
 	"golang.org/x/term"
@@ -61,7 +63,7 @@ func (p *progress) label(decor.Statistics) string {
 // next begins the step called name.
 func (p *progress) next(name string) {
 	p.lock.Lock()
-	p.done, p.name = p.done+1, name
+	p.done, p.name = p.done+1, source.Printable(name)
 	bar, done := p.bar, p.done
 	p.lock.Unlock()
 	if bar != nil {
@@ -86,6 +88,7 @@ func (p *progress) share(name string, done float64) {
 
 // say prints a line that stays.
 func (p *progress) say(line string) {
+	line = source.Printable(line) // names of files may hold what a terminal acts on
 	p.lock.Lock()
 	bars := p.bars
 	p.lock.Unlock()

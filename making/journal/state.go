@@ -98,7 +98,7 @@ func (s *State) Numbers() int { return s.given }
 // Holes are the holes in the paper, slips among them and patched ones not,
 // ordered by place along, then across.
 func (s *State) Holes() []Hole {
-	return s.list(func(st status) bool { return st == cut || st == slipped || st == torn })
+	return s.list(inPaper)
 }
 
 // Slips are the holes that were recorded as mistakes and are not yet patched.
@@ -123,7 +123,18 @@ func (s *State) Undone(h Hole) bool {
 }
 
 // Punched is how many holes are in the paper, slips among them.
-func (s *State) Punched() int { return len(s.Holes()) }
+func (s *State) Punched() int {
+	n := 0
+	for _, st := range s.holes {
+		if inPaper(st) {
+			n++
+		}
+	}
+	return n
+}
+
+// inPaper reports whether there is a hole.
+func inPaper(st status) bool { return st == cut || st == slipped || st == torn }
 
 func (s *State) list(want func(status) bool) []Hole {
 	var out []Hole
