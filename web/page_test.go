@@ -622,7 +622,6 @@ func TestViews(t *testing.T) {
 	if err != nil {
 		judge.Missing(t, "axe-core", "npm ci in web/page")
 	}
-	b := serve(t, map[string]string{"four-looms.piece": exampleText(t, "four-looms"), "small.piece": small})
 	for _, look := range []struct {
 		name          string
 		width, height int64
@@ -630,6 +629,8 @@ func TestViews(t *testing.T) {
 	}{{"light-wide", 1600, 1000, false}, {"dark-wide", 1600, 1000, true}, {"light-narrow", 390, 844, false},
 		{"dark-narrow", 390, 844, true}} {
 		t.Run(look.name, func(t *testing.T) {
+			t.Parallel() // a browser for each core
+			b := serve(t, map[string]string{"four-looms.piece": exampleText(t, "four-looms"), "small.piece": small})
 			p := visit(t, chrome(t), b.address())
 			if look.dark {
 				p.dark()
