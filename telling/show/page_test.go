@@ -413,30 +413,41 @@ func TestAccessible(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := lectureOf(t, jobOf(t, "lesson", lesson), show.Options{})
-	p := browser(t)
-	p.open(page(t, l), 1280, 720)
-	p.JS(string(axe))
+	path := page(t, l)
+	for _, theme := range []string{"light", "dark"} {
+		t.Run(theme, func(t *testing.T) {
+			t.Parallel() // a browser for each core
+			p := browser(t)
+			p.open(path, 1280, 720)
+			p.JS(string(axe))
+			p.accessible(l, theme)
+		})
+	}
+}
+
+// accessible asks axe-core, which the page has, of every step before and after it
+// has begun, and of the menu.
+func (p *tab) accessible(l *show.Lecture, theme string) {
+	p.Helper()
 	look := func(where string) {
-		t.Helper()
+		p.Helper()
 		found := value[string](p, `axe.run().then(r => r.violations.map(v => v.id + ": " + v.nodes.map(n => n.html.slice(0, 160) + " " + n.failureSummary).join("; ")).join("\n"))`)
 		if found != "" {
-			t.Errorf("%s: %s", where, found)
+			p.Errorf("%s: %s", where, found)
 		}
 	}
-	for _, theme := range []string{"light", "dark"} {
-		for _, s := range l.Steps {
-			p.JS(fmt.Sprintf(`document.documentElement.dataset.theme = %q; rollwright.go(%d)`, theme, s.Number))
-			look(fmt.Sprintf("step %d, %s", s.Number, theme))
-			if s.Hear != show.Nothing {
-				p.JS(`rollwright.seek(rollwright.state.at + 1e6); await new Promise(r => setTimeout(r, 40))`)
-				look(fmt.Sprintf("step %d started, %s", s.Number, theme))
-			}
+	for _, s := range l.Steps {
+		p.JS(fmt.Sprintf(`document.documentElement.dataset.theme = %q; rollwright.go(%d)`, theme, s.Number))
+		look(fmt.Sprintf("step %d, %s", s.Number, theme))
+		if s.Hear != show.Nothing {
+			p.JS(`rollwright.seek(rollwright.state.at + 1e6); await new Promise(r => setTimeout(r, 40))`)
+			look(fmt.Sprintf("step %d started, %s", s.Number, theme))
 		}
-		p.JS(`document.getElementById("menu-open").click()`)
-		look("menu, " + theme)
-		p.picture("menu-" + theme)
-		p.JS(`document.getElementById("menu-close").click()`)
 	}
+	p.JS(`document.getElementById("menu-open").click()`)
+	look("menu, " + theme)
+	p.picture("menu-" + theme)
+	p.JS(`document.getElementById("menu-close").click()`)
 }
 
 // Who asks for less motion sees paper that stands still for two seconds, and
@@ -455,34 +466,47 @@ func TestReducedMotion(t *testing.T) {
 // Each lesson that comes with the program has a lecture page: small enough, the
 // same bytes every time, and every step of it is shown without an error.
 func TestLecturesOfExamples(t *testing.T) {
-	p := browser(t)
-	for _, e := range examples.List() {
-		l := lectureOf(t, example(t, e.Name), show.Options{})
-		path := page(t, l)
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if len(data) > mostBytes {
-			t.Errorf("%s: %d bytes", e.Name, len(data))
-		}
-		var again bytes.Buffer
-		if err := lectureOf(t, example(t, e.Name), show.Options{}).WritePage(context.Background(), &again); err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(again.Bytes(), data) {
-			t.Errorf("%s: two pages of one piece differ", e.Name)
-		}
-		p.open(path, 1280, 720)
-		if sec := value[float64](p, `rollwright.ready().then(() => rollwright.data.bank.reduce((sum, t) => sum + t.len, 0) / rollwright.data.rate)`); sec < 1 {
-			t.Errorf("%s: its notes last %v s together", e.Name, sec)
-		}
-		for _, s := range l.Steps {
-			p.JS(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 20))`, s.Number))
-			p.fits(s)
-		}
-		if len(l.Steps) < 4 {
-			t.Errorf("%s: only %d steps", e.Name, len(l.Steps))
-		}
+	for half := range 2 { // a browser for each core
+		t.Run(fmt.Sprint("half ", half+1), func(t *testing.T) {
+			t.Parallel()
+			p := browser(t)
+			for i, e := range examples.List() {
+				if i%2 == half {
+					lookAtLecture(t, p, e.Name)
+				}
+			}
+		})
+	}
+}
+
+// lookAtLecture looks at every step of an example's lecture.
+func lookAtLecture(t *testing.T, p *tab, name string) {
+	t.Helper()
+	l := lectureOf(t, example(t, name), show.Options{})
+	path := page(t, l)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(data) > mostBytes {
+		t.Errorf("%s: %d bytes", name, len(data))
+	}
+	var again bytes.Buffer
+	if err := lectureOf(t, example(t, name), show.Options{}).WritePage(context.Background(), &again); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(again.Bytes(), data) {
+		t.Errorf("%s: two pages of one piece differ", name)
+	}
+	p.open(path, 1280, 720)
+	if sec := value[float64](p, `rollwright.ready().then(() => rollwright.data.bank.reduce((sum, t) => sum + t.len, 0) / rollwright.data.rate)`); sec < 1 {
+		t.Errorf("%s: its notes last %v s together", name, sec)
+	}
+	for _, s := range l.Steps {
+		p.JS(fmt.Sprintf(`rollwright.go(%d); await new Promise(r => setTimeout(r, 20))`, s.Number))
+		p.fits(s)
+	}
+	if len(l.Steps) < 4 {
+		t.Errorf("%s: only %d steps", name, len(l.Steps))
 	}
 }
