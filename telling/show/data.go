@@ -98,7 +98,8 @@ type toneData struct {
 	Start int64   `json:"start"` // frames
 	Len   int64   `json:"len"`
 	Key   int     `json:"key"`
-	T60   float64 `json:"t60"` // seconds in which its damper takes 60 dB; 0: none
+	T60   float64 `json:"t60"`  // seconds in which its damper takes 60 dB; 0: none
+	Kept  float64 `json:"kept"` // of what rings, the share that a hammer leaves that strikes again
 }
 
 // hearing is a set of events that one or several steps play.
@@ -252,7 +253,7 @@ func (b *builder) sounds(ctx context.Context) error {
 	for _, t := range b.bank.tones {
 		d := toneData{Start: t.start, Len: t.frames, Key: int(t.key)}
 		if c, err := sound.CourseOf(int(t.key)); err == nil {
-			d.T60 = round(c.DamperT60Sec, 4)
+			d.T60, d.Kept = round(c.DamperT60Sec, 4), round(c.KeptShare, 3)
 		}
 		b.data.Bank = append(b.data.Bank, d)
 	}

@@ -18,7 +18,7 @@ const bank = (async () => {
 })();
 bank.catch(() => { $("note").textContent = say("no-sound"); });
 
-const restrikeSec = 0.05 / 6.9; // what a new stroke leaves of the old one
+const hammerSec = 0.001; // in which a hammer takes its share of what rings
 const naturalLog60dB = 6.9;
 
 /** Everything between the notes and the loudspeakers. */
@@ -69,18 +69,24 @@ class Desk {
     source.buffer = this.buffer;
     loud.gain.setValueAtTime(gain * set.gain[i] / 1000, when);
     const name = piano * 128 + tone.key, before = this.ringing.get(name);
-    if (before && before.until > when) {
+    if (before && before.until > when && before.end > when) { // it rings, and goes on as far as the hammer lets it
       before.gain.cancelScheduledValues(when);
-      before.gain.setTargetAtTime(0, when, restrikeSec);
+      before.gain.setTargetAtTime(before.level * tone.kept, when, hammerSec);
+      if (tone.t60 > 0) {
+        before.gain.setTargetAtTime(0, when + Math.max(held, 0.02), tone.t60 / naturalLog60dB);
+        before.source.stop(when + Math.max(held, 0.02) + 1.3 * tone.t60);
+      }
     }
     let until = length;
     if (tone.t60 > 0 && held < length) {
       loud.gain.setTargetAtTime(0, when + held, tone.t60 / naturalLog60dB);
       until = Math.min(length, held + 1.3 * tone.t60);
     }
-    this.ringing.set(name, { gain: loud.gain, until: when + until });
+    const level = gain * set.gain[i] / 1000;
+    this.ringing.set(name, { gain: loud.gain, source, level, end: when + held, until: when + until });
     source.connect(loud).connect(this.place(piano, tone.key));
-    source.start(when, tone.start / data.rate + into, until);
+    source.start(when, tone.start / data.rate + into, length);
+    source.stop(when + until);
     this.sources.add(source);
     source.onended = () => { this.sources.delete(source); loud.disconnect(); };
   }
