@@ -204,6 +204,9 @@ func FuzzPictures(f *testing.F) {
 		"II*\x00\x08\x00\x00\x00", "MM\x00+\x00\x08\x00\x00"} {
 		f.Add([]byte(s))
 	}
+	for _, compression := range []byte{1, 3, 4, 5, 8} {
+		f.Add(tinyTIFF(compression))
+	}
 	f.Fuzz(func(t *testing.T, b []byte) {
 		p, err := New(bytes.NewReader(b), int64(len(b)))
 		if err != nil {
@@ -225,4 +228,14 @@ func FuzzPictures(f *testing.F) {
 			}
 		}
 	})
+}
+
+// tinyTIFF is a bilevel picture of 8 by 2 pixels in one strip, whose compression may
+// not be what its bytes are: something to begin with.
+func tinyTIFF(compression byte) []byte {
+	out := []byte("II*\x00\x08\x00\x00\x00\x08\x00")
+	for _, e := range [][2]byte{{0, 8}, {1, 2}, {2, 1}, {3, compression}, {6, 1}, {17, 110}, {21, 1}, {23, 8}} {
+		out = append(out, e[0], 1, 4, 0, 1, 0, 0, 0, e[1], 0, 0, 0)
+	}
+	return append(out, 0, 0, 0, 0, 0x35, 0x9a, 0x00, 0x1a, 0x6f, 0xff, 0x80, 0x01)
 }
