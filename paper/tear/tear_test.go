@@ -193,8 +193,8 @@ func BenchmarkBelow(b *testing.B) {
 			openings++
 		}
 	}
-	b.ReportMetric(float64(openings), "openings")
 	for b.Loop() {
 		tear.Below(r, 0.7*r.Instrument.Paper.WidthMM)
 	}
+	b.ReportMetric(float64(openings), "openings")
 }
