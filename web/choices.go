@@ -172,7 +172,7 @@ func (s *Server) formats(context.Context) ([]format, error) {
 		}
 		one := format{Format: extension[1:], About: p.About, PerRoll: p.Parts&workshop.ByPiano != 0}
 		if p.For == workshop.ForMachine {
-			one.Machines = s.machines()
+			one.Machines = s.machines(extension)
 		}
 		out = append(out, one)
 	}
@@ -214,11 +214,13 @@ func worded(err error) string {
 	return choice.Say(err, func(option string) string { return cmp.Or(optionNames[option], option) })
 }
 
-// machines are the built-in ones and the files of the folder.
-func (s *Server) machines() []machineListed {
+// machines are the built-in ones that read an extension, and the files of the folder.
+func (s *Server) machines(extension string) []machineListed {
 	var out []machineListed
 	for _, l := range machine.List() {
-		out = append(out, machineListed(l))
+		if p, err := machine.Load(l.Name, ""); err == nil && workshop.MachineReads(p, extension) == nil {
+			out = append(out, machineListed(l))
+		}
 	}
 	for _, e := range s.folder.entries(".") {
 		if path.Ext(e.Name()) == machine.Extension && plainName(e.Name()) {

@@ -55,7 +55,7 @@ func TestEveryFormat(t *testing.T) {
 	l := b.listen("")
 	magic := map[string]string{
 		"pdf": "%PDF-", "svg": "<?xml", "dxf": "", "png": "\x89PNG\r\n\x1a\n", "csv": "piano,port,", "mid": "MThd",
-		"zip":      "PK\x03\x04",
+		"zip": "PK\x03\x04", "plt": "IN;", "vtt": "WEBVTT", "tar": "00001.png", "webm": "\x1aE\xdf\xa3",
 		"musicxml": "<?xml", "html": "<!DOCTYPE html>", "wav": "RIFF", "flac": "fLaC", "nc": "",
 	}
 	for _, f := range fetch[[]format](b, "/api/formats") {

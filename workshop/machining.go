@@ -72,13 +72,22 @@ func bedSuffix(n, of int) string {
 	return fmt.Sprintf("-bed-%0*d", len(fmt.Sprint(of)), n)
 }
 
-func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) error {
-	knife := p.Profile.Tool == machine.Knife
+// MachineReads is an error where a machine does not read the programs of an
+// extension.
+func MachineReads(p *machine.Profile, extension string) error {
+	knife := p.Tool == machine.Knife
 	switch {
 	case knife && extension == ".nc":
 		return choice.Errorf("a plotter that drags a knife reads .plt, not .nc")
 	case !knife && extension == ".plt":
-		return choice.Errorf("%s is no knife: its programs are .nc, its drawings .svg and .dxf", p.Profile.Name)
+		return choice.Errorf("%s is no knife: its programs are .nc, its drawings .svg and .dxf", p.Name)
+	}
+	return nil
+}
+
+func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) error {
+	if err := MachineReads(p.Profile, extension); err != nil {
+		return err
 	}
 	switch extension {
 	case ".plt":
