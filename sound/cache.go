@@ -65,8 +65,8 @@ func (c *Cache) Err() error {
 	return c.err
 }
 
-// go:embed scale.txt hammers.txt board.txt scale.go tuning.go hammer.go blow.go board.go unison.go
-// note.go render.go cache.go
+//go:embed scale.txt hammers.txt board.txt scale.go tuning.go hammer.go blow.go board.go unison.go
+//go:embed note.go render.go cache.go
 var model embed.FS
 
 // modelVersion names what notes depend on: the data files and the source that
