@@ -64,8 +64,12 @@ const (
 )
 
 // NewTest makes the test roll of an instrument: marks at known lengths from 0
-// on, every metre; clicks every decimetre; then what the action is asked.
+// on, every metre; clicks every decimetre; then what the action is asked. Errors: a
+// length that is none, too few notes, paper that is moved by hand.
 func NewTest(in *instrument.Instrument, o Options) (*Test, error) {
+	if in.Transport.Crank {
+		return nil, fmt.Errorf("calibrate: the paper of %s is moved by a crank: its speed is the hand's, which no test roll measures", in.Name)
+	}
 	length := o.LengthMM
 	if length == 0 {
 		length = standardMM

@@ -24,7 +24,7 @@ func TestReferenceInterpreter(t *testing.T) {
 	r := someRoll(t, nil)
 	straight := regexp.MustCompile(`(STRAIGHT_TRAVERSE|STRAIGHT_FEED)\((-?[\d.]+), (-?[\d.]+),`)
 	arc := regexp.MustCompile(`ARC_FEED\((-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?[\d.]+), (-?\d+)`)
-	for _, name := range machine.Names() {
+	for _, name := range programmed() {
 		m := rollcases.Machine(t, name, func(m *machine.Profile) { m.Inches = name == "punch-table" })
 		p := plan(t, r, m, bed.Options{})
 		dir := t.TempDir()

@@ -28,6 +28,9 @@ type Options struct {
 
 // Encode writes the program of one bed of p. It returns the first error of w.
 func Encode(w io.Writer, p *bed.Plan, b *bed.Bed, o Options) error {
+	if p.Profile.Tool == machine.Knife {
+		return fmt.Errorf("nc: %s drags a knife, which this language has no words for", p.Profile.Name)
+	}
 	e := &encoder{w: bufio.NewWriterSize(w, 64<<10), plan: p, profile: p.Profile, x: math.MinInt64, y: math.MinInt64}
 	e.head(p, b, o)
 	p.Run(b, e)

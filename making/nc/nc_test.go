@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -134,7 +135,7 @@ func TestTabs(t *testing.T) {
 // TestMeasures: travel and cut by the interpreter are those that the plan says.
 func TestMeasures(t *testing.T) {
 	r := someRoll(t, nil)
-	for _, name := range machine.Names() {
+	for _, name := range programmed() {
 		p := plan(t, r, rollcases.Machine(t, name, nil), bed.Options{})
 		for i := range p.Beds {
 			in, _, _ := cut(t, p, &p.Beds[i])
@@ -281,7 +282,7 @@ func BenchmarkEncode(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		for _, name := range machine.Names() {
+		for _, name := range programmed() {
 			m := rollcases.Machine(b, name, nil)
 			b.Run(notes.name+"/"+name, func(b *testing.B) {
 				strokes := 0
@@ -298,5 +299,18 @@ func BenchmarkEncode(b *testing.B) {
 				b.ReportMetric(float64(strokes), "strokes")
 			})
 		}
+	}
+}
+
+// programmed are the built-in machines that read programs: all but knives.
+func programmed() []string {
+	return slices.DeleteFunc(machine.Names(), func(name string) bool { return name == "knife" })
+}
+
+// TestKnife: a knife is refused.
+func TestKnife(t *testing.T) {
+	p := plan(t, someRoll(t, nil), rollcases.Machine(t, "knife", nil), bed.Options{})
+	if err := nc.Encode(io.Discard, p, &p.Beds[0], nc.Options{}); err == nil {
+		t.Error("a knife has a program")
 	}
 }
