@@ -9,7 +9,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"rollwright/music/find"
@@ -228,16 +227,6 @@ func (s *Server) draft(ctx context.Context, in drafting) (nameOnly, error) {
 		return nameOnly{}, &refusal{http.StatusUnprocessableEntity, err.Error()}
 	}
 	return s.create(in.To, b.Bytes())
-}
-
-// stampOf joins the stamps of files, sorted, for the key of a job.
-func (f *folder) stampOf(names ...string) string {
-	out := make([]string, len(names))
-	for i, name := range names {
-		out[i] = f.stamp(name)
-	}
-	slices.Sort(out)
-	return strings.Join(out, "")
 }
 
 // instrumentOf is the instrument of a name, for a file in dir of the folder.

@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"rollwright/music/pitch"
-	"rollwright/paper/roll"
 	"rollwright/scan/overhear"
 	"rollwright/sound/take"
 	"rollwright/text/say"
@@ -219,15 +218,4 @@ func (s *Server) takeSound(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", "audio/"+strings.TrimPrefix(strings.ToLower(path.Ext(name)), "."))
 	http.ServeContent(w, r, "", info.ModTime(), file)
-}
-
-// slotOn is the slot that is so manyth in an analysis.
-func slotOn(rolls []*roll.Roll, at int) (piano int, slot *roll.Slot) {
-	for i, r := range rolls {
-		if at < len(r.Slots) {
-			return i, &r.Slots[at]
-		}
-		at -= len(r.Slots)
-	}
-	return -1, nil
 }

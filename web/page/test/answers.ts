@@ -2205,10 +2205,6 @@ export const formats: Held<api.Format[]> = [
    {
     "name": "punch-feed",
     "title": "punching head, paper fed by a roller"
-   },
-   {
-    "name": "knife",
-    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
    }
   ],
   "perRoll": true
@@ -2217,18 +2213,6 @@ export const formats: Held<api.Format[]> = [
   "about": "programs for a laser, a punching head or a knife, a bed each",
   "format": "plt",
   "machines": [
-   {
-    "name": "laser",
-    "title": "laser, flat bed 600 x 400 mm"
-   },
-   {
-    "name": "punch-table",
-    "title": "punching head on a table 900 x 400 mm"
-   },
-   {
-    "name": "punch-feed",
-    "title": "punching head, paper fed by a roller"
-   },
    {
     "name": "knife",
     "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
