@@ -64,16 +64,58 @@ func (f *Finding) gentler() string {
 	if text == "" {
 		return ""
 	}
+	hold := ""
+	if share, ok := f.gestureHold(); ok {
+		hold = fmt.Sprintf("its hold leaves too little paper: hold = %s%s would leave enough; or ", figure(share), f.in(f.Voice))
+	}
 	switch f.gestures.later.Gesture.Manner() {
 	case piece.Grace:
 		return fmt.Sprintf("at least %.0fms ahead: write %s", math.Ceil(1000/most), text)
 	case piece.Repeat:
 		if most == 0 {
-			return "write " + text + ", which is what the instrument can"
+			return hold + "write " + text + ", which is what the instrument can"
+		}
+		if hold != "" { // so slow only because of its hold
+			return fmt.Sprintf("%swrite %s, or fastest in place of the number", hold, text)
 		}
 		return fmt.Sprintf("at most %s a second: write %s, or fastest in place of the number", figure(most), text)
 	}
+	if hold != "" {
+		return fmt.Sprintf("%sat most %s a second: write %s", hold, figure(most), text)
+	}
 	return fmt.Sprintf("at most %s a second: write %s", figure(most), text)
+}
+
+// gestureHold is the share, in hundredths, rounded down, for which the strokes of a
+// repetition or a trill would have to be held to leave paper enough at the rate that
+// they have. It is false where their hold is shorter already, is no single share, or
+// where what is left of a stroke would be less than a punch or than the action needs:
+// then the rate is at fault.
+func (f *Finding) gestureHold() (share float64, ok bool) {
+	holds, manner := f.of(f.Voice).Hold, f.gestures.later.Gesture.Manner()
+	if len(holds) != 1 || holds[0].Kind != piece.HoldShare || manner != piece.Repeat && manner != piece.Trill ||
+		f.gestures.later.Hold != nil || f.gestures.later.Gesture.Fastest {
+		return 0, false
+	}
+	in := f.roll.Instrument
+	v, d, e := in.Transport.SpeedMMPerSec(), in.Die.DiameterMM, in.EdgeShiftMM()
+	m := 1.0
+	if manner == piece.Trill {
+		m = float64(returns(f.gestures.later.Keys))
+	}
+	share = math.Floor(100*m*(1-f.gapSec()/f.apart)+1e-9) / 100
+	if share <= 0 || share >= holds[0].Share.Float64() || v*share*f.apart/m+2*e < d || f.longEnoughAt(share) < m/f.apart {
+		return 0, false
+	}
+	return share, true
+}
+
+// gapSec is the time from where a stroke ends to where the next on its key may begin.
+func (f *Finding) gapSec() float64 {
+	in := f.roll.Instrument
+	v, e := in.Transport.SpeedMMPerSec(), in.EdgeShiftMM()
+	paper := max(in.Action.GapPaperMM, in.Paper.BridgeMM) + in.StepMM
+	return max(paper+2*e, in.Action.GapSec*v+in.StepMM) / v
 }
 
 // instead is how the gesture that both strokes are of is written with strokes that are
@@ -151,7 +193,7 @@ func (f *Finding) mostStrokes() float64 {
 		m = 1
 	}
 	paper := max(in.Action.GapPaperMM, in.Paper.BridgeMM) + in.StepMM
-	gap := max(paper+2*e, in.Action.GapSec*v+in.StepMM) / v // seconds from where a stroke ends to where the next begins
+	gap := f.gapSec()
 	most := m / (max(d+paper, d-2*e+in.Action.GapSec*v+in.StepMM) / v)
 	for _, h := range f.of(f.Voice).Hold {
 		switch h.Kind {

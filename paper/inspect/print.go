@@ -33,22 +33,15 @@ type Line struct {
 
 // Told is the report for a person, the worst first. A long report is folded, and
 // a remedy is told once, behind all lines of one severity that it is for; where a
-// lesser one has the same remedy, it was told above. Where several groups want a
-// shorter hold of one voice, all name the shortest.
+// lesser one has the same remedy, it was told above. A shorter hold is the one that
+// helps everywhere in its voice, not only where its example stands.
 func (r *Report) Told() []Told {
 	groups := r.Fold(mostLines)
-	holds := map[int]float64{}
-	for i := range groups {
-		f := &groups[i].Worst
-		if share, ok := f.bridgeHold(); ok && (holds[f.earlier()] == 0 || share < holds[f.earlier()]) {
-			holds[f.earlier()] = share
-		}
-	}
 	var all []advice
 	for i := range groups {
 		g := &groups[i]
 		line := Line{g.Severity, g.Worst.Message(), g.Where()}
-		a := g.Worst.advice(holds[g.Worst.earlier()])
+		a := g.Worst.advice(r.holds[g.Worst.earlier()])
 		n := slices.IndexFunc(all, a.alike)
 		switch {
 		case n >= 0 && all[n].lines[0].Severity == g.Severity:

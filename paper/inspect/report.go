@@ -79,6 +79,7 @@ type Report struct {
 
 	piece   *piece.Piece
 	rolls   []*roll.Roll
+	holds   map[int]float64 // of a voice: the share that clears all bridges that a hold can clear
 	answers []Answer
 	trials  *trials
 }
@@ -128,6 +129,12 @@ func check(p *piece.Piece, rolls []*roll.Roll, answers []Answer) *Report {
 
 func (r *Report) add(index map[groupKey]int, f Finding) {
 	r.Counts[f.Severity]++
+	if share, ok := f.bridgeHold(); ok && (r.holds[f.earlier()] == 0 || share < r.holds[f.earlier()]) {
+		if r.holds == nil {
+			r.holds = map[int]float64{}
+		}
+		r.holds[f.earlier()] = share
+	}
 	key := groupKey{f.Kind, f.Severity, f.Piano, f.Voice, f.Other, [2]source.Pos{}}
 	if f.gestures != nil {
 		key.gestures = [2]source.Pos{f.Before, f.At}
