@@ -43,6 +43,12 @@ func obeys(t rollcases.Test, before, after *roll.Roll, p *bench.Profile) {
 		if math.Abs(at[0]-old.FirstMM) > part/2+1e-6 || math.Abs(at[len(at)-1]-old.LastMM) > part/2+1e-6 {
 			t.Fatal("an end has moved", old, at)
 		}
+		// a chain that is left as it was, so that the paper is no weaker, stands on the
+		// nearest parts of the dial: each hole up to half a part beside its place
+		left := true
+		for k, mm := range slices.Collect(before.Punches(old)) {
+			left = left && k < len(at) && math.Abs(at[k]-p.Crank.MM(p.Crank.Nearest(mm))) < 1e-6
+		}
 		for k := range at {
 			if turns := at[k] / part; math.Abs(turns-math.Round(turns)) > 1e-6 {
 				t.Fatal("a punch stands beside the dial", at[k])
@@ -51,8 +57,9 @@ func obeys(t rollcases.Test, before, after *roll.Roll, p *bench.Profile) {
 				continue
 			}
 			gap := at[k] - at[k-1]
-			open := gap <= max(in.Chain.SlotSpacingMM, part)+1e-6
-			web := in.Chain.Bridged && gap >= min(d+in.Chain.WebMinMM, in.BridgeMM())-1e-6-part*float64(boolInt(part > 0.3)) &&
+			open := gap <= max(in.Chain.SlotSpacingMM, part)+1e-6 || left && gap <= in.Chain.SlotSpacingMM+part+1e-6
+			web := in.Chain.Bridged && gap >= min(d+in.Chain.WebMinMM,
+				in.BridgeMM())-1e-6-part*float64(boolInt(part > 0.3 || left)) &&
 				gap-d <= in.WebMaxMM()+0.01+1e-6
 			inBeginning := at[k-1]-at[0] < math.Floor((in.Chain.OpenFirstMM-d)/part+1e-9)*part-1e-6
 			if !open && (!web || inBeginning) {
