@@ -3,7 +3,10 @@ package sound
 import (
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
+
+	"rollwright/music/event"
 )
 
 // TestRestrike holds the approximation of a blow on a ringing string, a share of the old
@@ -39,6 +42,25 @@ func TestRestrike(t *testing.T) {
 		}
 		if got := common / all; got < c.KeptShare-0.08 || got > c.KeptShare+0.08 {
 			t.Errorf("key %d keeps %.3f of its motion, the model says %.3f", key, got, c.KeptShare)
+		}
+	}
+}
+
+// TestDamperEndsTheStroke: what the damper has taken to nothing is not mixed on as silence
+// until the key is struck again.
+func TestDamperEndsTheStroke(t *testing.T) {
+	o := plain(Felt)
+	if err := o.complete(); err != nil {
+		t.Fatal(err)
+	}
+	m := newMixer(&o)
+	blows, err := o.blows(slices.Values([]event.Event{note1(0, 0.2, 60, 80), note1(5, 5.2, 60, 80)}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, s := range m.strokes(blows) {
+		if sec := float64(s.end) / testRate; sec < 0.2 || sec > 1 {
+			t.Errorf("stroke %d of 0.2 s is mixed for %.2f s", i+1, sec)
 		}
 	}
 }

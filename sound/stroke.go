@@ -36,6 +36,15 @@ type curve struct {
 	damps     bool    // to nothing; otherwise, to its last value
 }
 
+// goneBy is the frame at which the act has taken the strings to nothing; never where they ring
+// on.
+func (a *act) goneBy() int32 {
+	if a.curve == nil || !a.curve.damps {
+		return never
+	}
+	return a.from + int32(max(len(a.curve.high), len(a.curve.low)))
+}
+
 // after is what a curve has left after so many frames.
 func (r release) after(frames int32, damps bool) float32 {
 	switch {
@@ -215,11 +224,11 @@ func (m *mixer) follow(s *stroke, blows []blow, i int) {
 			break
 		}
 		j = int(b.next)
-		if from := at(blows[j].at); from < s.end {
-			begin(from, m.struckAgain(key))
-		} else {
+		from := at(blows[j].at)
+		if last := &s.acts[len(s.acts)-1]; from >= s.end || from >= last.goneBy() {
 			break
 		}
+		begin(from, m.struckAgain(key))
 		if last := s.acts[len(s.acts)-1]; max(last.high, last.low) < faint {
 			break
 		}
@@ -228,7 +237,7 @@ func (m *mixer) follow(s *stroke, blows []blow, i int) {
 	switch {
 	case last.curve == nil:
 	case last.curve.damps:
-		s.end = min(s.end, last.from+int32(max(len(last.curve.high), len(last.curve.low))))
+		s.end = min(s.end, last.goneBy())
 	case max(last.high, last.low) < faint: // gone, not left at its last value
 		last.curve = m.stopped(key)
 		s.end = min(s.end, last.from+int32(len(last.curve.high)))
