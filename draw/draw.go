@@ -69,6 +69,7 @@ type Layer struct {
 	Label string // names it to people; empty: the ID
 	Off   bool   // hidden until switched on, in formats that can
 	Clip  *Rect  // nothing is shown outside it; nil: no bounds
+	Hue   Ink    // of the layer, in formats whose lines take theirs from it; the zero Ink: as the format likes
 	Marks []Mark
 }
 
@@ -96,7 +97,16 @@ type Slots struct {
 	Named
 	Ink      Ink
 	WidthMM  float64
+	EdgeMM   float64 // the width of the line where a format follows the outline; 0: a tenth
 	Segments []Segment
+}
+
+// EdgeStroke is the line where a format follows the outlines of slots.
+func (s *Slots) EdgeStroke() Stroke {
+	if s.EdgeMM > 0 {
+		return Stroke{Ink: s.Ink, WidthMM: s.EdgeMM}
+	}
+	return Stroke{Ink: s.Ink, WidthMM: 0.1}
 }
 
 // Segment is a straight line between two places.

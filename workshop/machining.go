@@ -6,7 +6,9 @@ import (
 	"io"
 	"slices"
 
+	"rollwright/draw"
 	"rollwright/draw/dxf"
+	"rollwright/draw/pdf"
 	"rollwright/draw/svg"
 	"rollwright/making/bed"
 	"rollwright/making/machine"
@@ -25,7 +27,11 @@ func beds(r *edition.Roll, o *Options, folder string) (*bed.Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return bed.New(r.Roll, m, bed.Options{Back: o.Back, Copies: o.Copies})
+	var marks []bed.Mark
+	for _, c := range r.Cues {
+		marks = append(marks, bed.Mark(c))
+	}
+	return bed.New(r.Roll, m, bed.Options{Back: o.Back, Copies: o.Copies, Marks: marks})
 }
 
 // writeBeds writes a file for every bed of every roll, named "path-bed-01.ext"
@@ -80,7 +86,7 @@ func MachineReads(p *machine.Profile, extension string) error {
 	case knife && extension == ".nc":
 		return choice.Errorf("a plotter that drags a knife reads .plt, not .nc")
 	case !knife && extension == ".plt":
-		return choice.Errorf("%s is no knife: its programs are .nc, its drawings .svg and .dxf", p.Name)
+		return choice.Errorf("%s is no knife: its programs are .nc, its drawings .svg, .dxf and .pdf", p.Name)
 	}
 	return nil
 }
@@ -94,10 +100,12 @@ func writeBed(w io.Writer, p *bed.Plan, b *bed.Bed, extension, title string) err
 		return plot.Encode(w, p, b)
 	case ".svg":
 		return svg.Encode(w, p.Drawing(b, title), &svg.Options{CutLines: true})
+	case ".pdf":
+		return pdf.Encode(w, []*draw.Drawing{p.Drawing(b, title)}, &pdf.Options{CutLines: true})
 	case ".dxf":
 		d := p.Drawing(b, title)
 		d.Subject = "" // the comments say it line by line
-		return dxf.Encode(w, d, &dxf.Options{Comments: slices.Concat(p.Notes(b, title), p.Profile.Cautions())})
+		return dxf.Encode(w, d, &dxf.Options{Comments: slices.Concat(p.Captions(b, title), p.Profile.Cautions())})
 	}
 	return nc.Encode(w, p, b, nc.Options{Title: title})
 }

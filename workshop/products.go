@@ -121,9 +121,9 @@ var products = []*Product{
 		Parts: ByPiano | BySpool, Heeds: heeds(ofRolls, "from to back width bar dark"), write: eachRoll(writePicture),
 	},
 	{
-		Name: "program", By: "machine", Extensions: []string{".nc", ".plt", ".svg", ".dxf"}, Called: "a machine program",
+		Name: "program", By: "machine", Extensions: []string{".nc", ".plt", ".svg", ".dxf", ".pdf"}, Called: "a machine program",
 		About: "programs for a laser, a punching head or a knife, a bed each", For: ForMachine,
-		Parts: ByPiano | BySpool | ByBed, Heeds: heeds(ofRolls, "back machine copies"),
+		Parts: ByPiano | BySpool | ByBed, Heeds: heeds(ofRolls, "back cues machine copies"),
 		asked: func(o *Options) bool { return o.Machine != "" }, write: writeBeds,
 	},
 	{

@@ -54,11 +54,11 @@ func TestProductOf(t *testing.T) {
 		want string // the product's name, or its error
 	}{
 		{"x.pdf", &Options{}, "tiles"}, {"x.PDF", &long, "long"}, {"x.svg", &long, "svg"}, {"x.pdf", &longRows, "worksheet"},
-		{"x.svg", &laser, "program"}, {"x.nc", &laser, "program"}, {"x.svg", &grid, "figure"}, {"x.csv", &rows, "worksheet"},
+		{"x.svg", &laser, "program"}, {"x.pdf", &laser, "program"}, {"x.nc", &laser, "program"}, {"x.svg", &grid, "figure"}, {"x.csv", &rows, "worksheet"},
 		{"x.csv", &Options{}, "table"}, {"x.wav", &grid, "sound"}, {"x.flac", &laser, "sound"},
 		{"x.nc", &Options{}, "a program is for one machine: name it with machine; built in are laser, punch-table, punch-feed, knife"},
 		{"x.mid", &grid, "x.mid: a figure is written as .pdf, .svg or .png"},
-		{"x.png", &laser, "x.png: a machine program is written as .nc, .plt, .svg or .dxf"},
+		{"x.png", &laser, "x.png: a machine program is written as .nc, .plt, .svg, .dxf or .pdf"},
 		{"x.svg", &rows, "x.svg: a worksheet is written as .pdf or .csv"},
 		{"x.pdf", &both, "a file holds one thing: a figure or a score, figure or score"},
 	} {

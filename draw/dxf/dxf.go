@@ -112,6 +112,28 @@ func (e *encoder) header(d *draw.Drawing) {
 // on dark and light ground: layers get them in turn.
 var colours = [...]string{"7", "3", "8", "5", "1", "6", "4", "2"}
 
+// numbered are the hues that a number stands for in every reader, from 1 (Autodesk,
+// DXF reference, group 62): red, yellow, green, cyan, blue, magenta; 7 is black on
+// light ground.
+var numbered = [...]draw.Ink{
+	draw.Hex(0xff0000), draw.Hex(0xffff00), draw.Hex(0x00ff00), draw.Hex(0x00ffff), draw.Hex(0x0000ff),
+	draw.Hex(0xff00ff), draw.Hex(0x000000),
+}
+
+// Colour is the number, from 1 to 7, of the hue that is nearest to ink among those
+// that release 12 knows by number, by distance in red, green, blue; the lower one of
+// two equally near.
+func Colour(ink draw.Ink) int {
+	best, least := 0, math.MaxInt
+	for i, n := range numbered {
+		r, g, b := int(ink.R)-int(n.R), int(ink.G)-int(n.G), int(ink.B)-int(n.B)
+		if d := r*r + g*g + b*b; d < least {
+			best, least = i+1, d
+		}
+	}
+	return best
+}
+
 func (e *encoder) tables(d *draw.Drawing) {
 	e.text(0, "SECTION")
 	e.text(2, "TABLES")
@@ -134,6 +156,9 @@ func (e *encoder) tables(d *draw.Drawing) {
 		e.text(2, layerName(l))
 		e.text(70, "0")
 		colour := colours[i%len(colours)]
+		if l.Hue.A > 0 {
+			colour = strconv.Itoa(Colour(l.Hue))
+		}
 		if l.Off {
 			colour = "-" + colour // a negative colour switches the layer off
 		}

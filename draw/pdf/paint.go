@@ -80,6 +80,10 @@ func (p *painter) slots(s *draw.Slots) {
 	if s.Ink.A == 0 || len(s.Segments) == 0 {
 		return
 	}
+	if p.e.o.CutLines {
+		p.capsules(s)
+		return
+	}
 	p.setStroke(draw.Stroke{Ink: s.Ink, WidthMM: s.WidthMM, Cap: draw.Round})
 	for i, g := range s.Segments {
 		g = tilted(g)
@@ -102,6 +106,15 @@ func (p *painter) slots(s *draw.Slots) {
 	}
 	if len(s.Segments)%batch != 0 {
 		p.op("S")
+	}
+}
+
+// capsules strokes the outlines of slots, each a path of its own, so that software
+// that cuts path after path keeps them whole.
+func (p *painter) capsules(s *draw.Slots) {
+	for _, g := range s.Segments {
+		outline := &draw.Path{Stroke: s.EdgeStroke()}
+		p.path(outline.Capsule(g, s.WidthMM/2))
 	}
 }
 

@@ -26,6 +26,10 @@ type Options struct {
 	// too small; false keeps the unit and passes the limit, which other readers
 	// refuse. Smaller pages are the same either way.
 	UserUnit bool
+	// CutLines writes slots as closed outlines without filling, for machines that
+	// follow lines; else they are thick round-ended strokes. Their ends are cubic
+	// curves, within 0.03 % of the circle.
+	CutLines bool
 }
 
 // limit is the largest page in units of ISO 32000-1, annex C.

@@ -239,3 +239,29 @@ func ExampleEncode() {
 	fmt.Println(b.String()[:8], strings.Contains(b.String(), "/MediaBox[0 0 595.2755905512 841.8897637795]"))
 	// Output: %PDF-1.6 true
 }
+
+// TestCutLines: slots written as outlines are closed curves without filling, whose
+// outer edges lie where the slots' own do, to 0.05 mm and half the line's width.
+func TestCutLines(t *testing.T) {
+	slots := &draw.Slots{
+		Ink: draw.Black, WidthMM: 4, EdgeMM: 0.2,
+		Segments: []draw.Segment{{X1: 20, Y1: 20, X2: 40, Y2: 20}},
+	}
+	d := &draw.Drawing{Frame: draw.Box(0, 0, 60, 40), Layers: []*draw.Layer{{ID: "holes", Marks: []draw.Mark{slots}}}}
+	const dpi = 508
+	picture := drawn(t, "pdftoppm", write(t, encode(t, &Options{CutLines: true}, d)), dpi)
+	dark := func(x, y float64) bool {
+		r, _, _, _ := picture.At(int(x*dpi/25.4), int(y*dpi/25.4)).RGBA()
+		return r < 0x8000
+	}
+	for _, p := range [][2]float64{{18, 20}, {42, 20}, {30, 18}, {30, 22}} {
+		if !dark(p[0], p[1]) {
+			t.Errorf("no line at %v", p)
+		}
+	}
+	for _, p := range [][2]float64{{30, 20}, {19, 20}, {17.5, 20}, {30, 17.5}} {
+		if dark(p[0], p[1]) {
+			t.Errorf("ink at %v", p)
+		}
+	}
+}

@@ -167,7 +167,7 @@ func (e *encoder) slots(s *draw.Slots) {
 	e.id(s.Named)
 	if e.o.CutLines {
 		e.text(` fill="none"`)
-		e.stroke(draw.Stroke{Ink: s.Ink, WidthMM: 0.1})
+		e.stroke(s.EdgeStroke())
 		e.text(` d="`)
 		e.capsules(s)
 	} else {

@@ -26,6 +26,7 @@ import (
 type Options struct {
 	Back   bool // the face that lies on the bar is up
 	Copies int  // how many rolls are wanted; 0: 1
+	Marks  []Mark
 }
 
 // Plan is a roll on a machine.
@@ -49,6 +50,7 @@ type Bed struct {
 	OriginMM     float64 // the roll's place that lies at the machine's zero
 	FromMM, ToMM float64 // of the roll: what begins here is cut on this bed
 	Cuts         []Cut   // in order; the pair of holes for the next bed first
+	Marks        []Mark  // on the paper of this bed, in order along; they come before the cuts
 
 	Path Measure // as planned
 	Rows Measure // row after row, every row from bass to treble
@@ -79,11 +81,12 @@ func New(r *roll.Roll, p *machine.Profile, o Options) (*Plan, error) {
 	if err := plan.fits(); err != nil {
 		return nil, err
 	}
-	plan.layBeds()
+	plan.layBeds(o.Marks)
 	plan.fill()
-	for n := len(plan.Beds); n > 1 && len(plan.Beds[n-1].Cuts) == 0; n-- {
+	for n := len(plan.Beds); n > 1 && len(plan.Beds[n-1].Cuts) == 0 && !plan.marked(o.Marks, &plan.Beds[n-1]); n-- {
 		plan.Beds = plan.Beds[:n-1] // its only slot was cut with the bed before
 	}
+	plan.deal(o.Marks)
 	plan.route()
 	return plan, nil
 }
@@ -141,70 +144,92 @@ func (p *Plan) acrossFits() error {
 // holesFit reports holes for laying the paper that come too near to ports or
 // edges.
 func (p *Plan) holesFit() error {
-	in, reg := p.Roll.Instrument, p.Profile.Register
-	hole := reg.HoleMM
-	if p.Profile.Tool == machine.Punch {
-		hole = in.Die.DiameterMM
-	}
+	hole := p.holeMM()
 	if p.Profile.Tool == machine.Laser && hole < p.beamMM()-2*leastRadiusMM {
 		return fmt.Errorf("bed: a beam of %.4g mm cannot cut a hole of %.4g mm for a pin; change register { hole } of machine %s", p.beamMM(), hole, p.Profile.Name)
 	}
+	return p.pairFits(hole, p.goodInset)
+}
+
+// holeMM is the diameter of a hole by which paper is laid.
+func (p *Plan) holeMM() float64 {
+	if p.Profile.Tool == machine.Punch {
+		return p.Roll.Instrument.Die.DiameterMM
+	}
+	return p.Profile.Register.HoleMM
+}
+
+// pairFits reports a pair of holes that breaks out of the paper or runs into a port,
+// with what remedy says.
+func (p *Plan) pairFits(hole float64, remedy func(hole float64) string) error {
+	in, reg := p.Roll.Instrument, p.Profile.Register
 	if math.Abs(reg.InsetMM) < hole/2+roundMM {
 		return fmt.Errorf("bed: a hole of %.4g mm with its middle %.4g mm from the edge breaks out of the paper; %s", hole,
-			reg.InsetMM, p.goodInset(hole))
+			reg.InsetMM, remedy(hole))
 	}
 	for i, port := range in.Bar.Ports {
 		for _, across := range []float64{reg.InsetMM, in.Paper.WidthMM - reg.InsetMM} {
 			if apart := math.Abs(port.AcrossMM - across); apart < (hole+in.Die.DiameterMM)/2+roundMM {
 				return fmt.Errorf("bed: the hole by which the paper is laid, %.4g mm from the edge, comes to within %.4g mm of port %d; %s",
-					reg.InsetMM, apart, i+1, p.goodInset(hole))
+					reg.InsetMM, apart, i+1, remedy(hole))
 			}
 		}
 	}
 	return nil
 }
 
-// goodInset says which inset would do: the nearest to the one given within the
-// outermost 30 mm of the paper, else one beside it.
+// goodInset says which inset would do, each tried as a profile that has it: the
+// nearest to the one given within the outermost 30 mm of the paper, else one beside
+// it, for which the paper may have to lie elsewhere on the bed.
 func (p *Plan) goodInset(hole float64) string {
 	const step, deepest = 0.25, 30.0
 	in, given := p.Roll.Instrument, p.Profile.Register.InsetMM
 	best := math.Inf(1)
 	for n := 0.0; n*step <= deepest; n++ {
 		at := n * step
-		if at >= hole/2+roundMM && p.clearOfPorts(at, hole) && math.Abs(at-given) < math.Abs(best-given) {
+		if math.Abs(at-given) < math.Abs(best-given) && p.holdsWith(at, p.Profile.Bed.EdgeMM) {
 			best = at
 		}
 	}
-	if math.IsInf(best, 1) {
-		best = -math.Ceil((hole/2+roundMM)/step) * step
-		return fmt.Sprintf("no place on paper %.4g mm wide will do: write register { inset = %.4g } and cut it from stock %.4g mm wider",
-			in.Paper.WidthMM, best, 2*(hole/2+roundMM-best))
+	if !math.IsInf(best, 1) {
+		return fmt.Sprintf("write register { inset = %.4g } in machine %s", best, p.Profile.Name)
 	}
-	return fmt.Sprintf("write register { inset = %.4g } in machine %s", best, p.Profile.Name)
+	best = -math.Ceil((hole/2+roundMM)/step) * step
+	wider := 2 * (hole/2 + roundMM - best)
+	beside := fmt.Sprintf("no place on paper %.4g mm wide will do: write register { inset = %.4g }", in.Paper.WidthMM, best)
+	stock := fmt.Sprintf("cut it from stock %.4g mm wider", wider)
+	if p.holdsWith(best, p.Profile.Bed.EdgeMM) {
+		return beside + " and " + stock
+	}
+	if edge := math.Ceil(wider / 2); p.holdsWith(best, edge) {
+		return fmt.Sprintf("%s and bed { edge = %.4g }, and %s", beside, edge, stock)
+	}
+	return fmt.Sprintf("no place on paper %.4g mm wide will do, and machine %s reaches no farther than %.4g mm across: this paper cannot be laid on it bed by bed",
+		in.Paper.WidthMM, p.Profile.Name, p.Profile.Bed.AcrossMM)
 }
 
-// clearOfPorts reports whether a pair of holes keeps clear of all ports.
-func (p *Plan) clearOfPorts(insetMM, hole float64) bool {
-	in := p.Roll.Instrument
-	for _, port := range in.Bar.Ports {
-		for _, across := range []float64{insetMM, in.Paper.WidthMM - insetMM} {
-			if math.Abs(port.AcrossMM-across) < (hole+in.Die.DiameterMM)/2+roundMM {
-				return false
-			}
-		}
-	}
-	return true
+// holdsWith reports whether the pair of holes would do with another inset and
+// another place of the paper.
+func (p *Plan) holdsWith(insetMM, edgeMM float64) bool {
+	profile := *p.Profile
+	profile.Register.InsetMM, profile.Bed.EdgeMM = insetMM, edgeMM
+	tried := &Plan{Roll: p.Roll, Profile: &profile, RadiusMM: p.RadiusMM, Back: p.Back}
+	return tried.acrossFits() == nil && tried.pairFits(tried.holeMM(), func(float64) string { return "" }) == nil
 }
 
-// layBeds divides the roll.
-func (p *Plan) layBeds() {
+// layBeds divides the roll, and the paper before and after it on which marks are.
+func (p *Plan) layBeds(marks []Mark) {
 	m := p.Profile
 	first, last := math.Inf(1), math.Inf(-1)
 	for i := range p.Roll.Slots {
 		s := &p.Roll.Slots[i]
 		// where the last hole begins
 		first, last = min(first, s.LeadMM), max(last, s.TrailMM-p.Roll.Instrument.Die.DiameterMM)
+	}
+	for _, m := range marks {
+		if p.draws() {
+			first, last = min(first, m.AlongMM), max(last, m.AlongMM)
+		}
 	}
 	first = math.Floor(first)
 	if m.Bed.Endless() {

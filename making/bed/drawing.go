@@ -9,10 +9,11 @@ import (
 )
 
 // The layers of a bed's drawing. There is nothing else in it that a machine
-// could take for a line to cut.
+// could take for a line to follow.
 const (
 	HolesLayer    = "holes"
 	RegisterLayer = "register"
+	MarksLayer    = "marks" // only where the machine marks, and there is something to mark
 )
 
 // Drawing is bed b as lines to follow, kerf taken off and tabs left, in the
@@ -35,13 +36,20 @@ func (p *Plan) Drawing(b *Bed, title string) *draw.Drawing {
 	}
 	d := &draw.Drawing{
 		Frame: draw.Box(0, 0, w, h), UpMM: h, Title: title,
-		Subject: strings.Join(append(p.notes(b, title, fromBottom), m.Cautions()...), "\n"),
+		Subject: strings.Join(append(p.Captions(b, title), m.Cautions()...), "\n"),
 	}
 	e := &sketch{plan: p, up: h}
+	if p.draws() && len(b.Marks) > 0 { // first, while the paper is whole
+		marks := d.Layer(MarksLayer, "Marks that are not cut")
+		marks.Hue = m.Lines.Mark.Hue
+		e.drawMarks(b, marks)
+	}
 	holes, register := d.Layer(HolesLayer, "Holes"), d.Layer(RegisterLayer, "Holes to lay the paper by")
-	e.slots = &draw.Slots{Named: draw.Named{ID: "cut"}, Ink: draw.InkDark, WidthMM: p.widthMM()}
-	e.lines = &draw.Path{Named: draw.Named{ID: "path"}, Stroke: draw.Stroke{Ink: draw.InkDark, WidthMM: 0.1}}
-	ring := &draw.Slots{Named: draw.Named{ID: "pins"}, Ink: draw.InkDark, WidthMM: p.registerMM()}
+	holes.Hue, register.Hue = m.Lines.Cut.Hue, m.Lines.Register.Hue
+	cut, pins := m.Lines.Cut, m.Lines.Register
+	e.slots = &draw.Slots{Named: draw.Named{ID: "cut"}, Ink: cut.Hue, WidthMM: p.widthMM(), EdgeMM: cut.WidthMM}
+	e.lines = &draw.Path{Named: draw.Named{ID: "path"}, Stroke: draw.Stroke{Ink: cut.Hue, WidthMM: cut.WidthMM}}
+	ring := &draw.Slots{Named: draw.Named{ID: "pins"}, Ink: pins.Hue, WidthMM: p.registerMM(), EdgeMM: pins.WidthMM}
 	for i := range b.Cuts {
 		if c := &b.Cuts[i]; c.Register {
 			ring.Segments = append(ring.Segments, e.segment(c.FromX, c.ToX, c.Y))
@@ -123,6 +131,9 @@ func (e *sketch) Travel(x, y float64) { e.lines.MoveTo(e.point(x, y)) }
 
 // On changes nothing on paper.
 func (e *sketch) On() {}
+
+// Mark changes nothing on paper: marks have a layer of their own.
+func (e *sketch) Mark() {}
 
 // Off changes nothing on paper.
 func (e *sketch) Off() {}

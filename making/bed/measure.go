@@ -15,10 +15,10 @@ type meter struct {
 }
 
 // measure walks a bed's cuts from the park place and back to it.
-func (p *Plan) measure(cuts []Cut) Measure {
+func (p *Plan) measure(marks []Mark, origin float64, cuts []Cut) Measure {
 	park := p.Profile.Park
 	m := meter{profile: p.Profile, x: park.AlongMM, y: park.AcrossMM}
-	p.Run(&Bed{Cuts: cuts}, &m)
+	p.Run(&Bed{Cuts: cuts, Marks: marks, OriginMM: origin}, &m)
 	if !p.Profile.Bed.Endless() {
 		m.Travel(park.AlongMM, park.AcrossMM)
 	}
@@ -53,6 +53,9 @@ func (m *meter) On() {
 	m.Strokes++
 	m.Sec += m.profile.Head.OnSec + m.profile.Head.SwitchSec
 }
+
+// Mark takes as long as On.
+func (m *meter) Mark() { m.On() }
 
 func (m *meter) Off() { m.Sec += m.profile.Head.OffSec }
 

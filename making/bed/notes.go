@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"rollwright/draw"
 	"rollwright/making/bench"
 	"rollwright/making/machine"
 )
@@ -33,6 +34,22 @@ func (p *Plan) lengths() bench.Lengths {
 // own Y, which points up.
 func (p *Plan) Notes(b *Bed, title string) []string { return p.notes(b, title, "") }
 
+// Captions are Notes for a drawing: heights count from the bottom, and what each hue
+// means stands with them.
+func (p *Plan) Captions(b *Bed, title string) []string { return p.notes(b, title, fromBottom) }
+
+// huesNote says which lines the software must cut and which it must not.
+func (p *Plan) huesNote(b *Bed) string {
+	l := p.Profile.Lines
+	text := fmt.Sprintf("Lines to cut are %s, holes for the pins %s", hex(l.Cut.Hue), hex(l.Register.Hue))
+	if len(b.Marks) > 0 && p.draws() {
+		text += fmt.Sprintf("; lines in %s are marks: give that hue so little power that it does not go through", hex(l.Mark.Hue))
+	}
+	return text + "."
+}
+
+func hex(i draw.Ink) string { return fmt.Sprintf("#%02x%02x%02x", i.R, i.G, i.B) }
+
 // fromBottom is added to heights for drawings whose y points down.
 const fromBottom = " from the bottom"
 
@@ -53,6 +70,10 @@ func (p *Plan) notes(b *Bed, title, rising string) []string {
 	lines = append(lines, p.settingsNote())
 	if p.Copies > 1 || p.Profile.Pass.Plies > 1 {
 		lines = append(lines, p.copiesNote())
+	}
+	lines = append(lines, p.marksNote(b, rising != "" && p.draws() || p.inProgram())...)
+	if rising != "" {
+		lines = append(lines, p.huesNote(b))
 	}
 	return append(lines, p.passNote(b))
 }

@@ -49,7 +49,7 @@ func (p *Plan) route() {
 func (p *Plan) routeBed(b *Bed) {
 	holds := p.holds(b)
 	rows := p.inRows(b)
-	b.Rows = p.measure(slices.Concat(holds, rows))
+	b.Rows = p.measure(b.Marks, b.OriginMM, slices.Concat(holds, rows))
 	if p.Profile.Move.Forward() {
 		p.sweepRows(b)
 	} else {
@@ -57,7 +57,7 @@ func (p *Plan) routeBed(b *Bed) {
 		p.turnOutlines(b.Cuts)
 	}
 	b.Cuts = slices.Concat(holds, b.Cuts)
-	b.Path = p.measure(b.Cuts)
+	b.Path = p.measure(b.Marks, b.OriginMM, b.Cuts)
 	if !p.Profile.Move.Forward() && b.Path.TravelMM > b.Rows.TravelMM {
 		b.Cuts, b.Path = slices.Concat(holds, rows), b.Rows // a bed of next to nothing
 	}

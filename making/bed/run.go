@@ -10,14 +10,18 @@ import (
 type Tool interface {
 	Travel(x, y float64)      // to a place, switched off
 	On()                      // switch on; a punch strikes
+	Mark()                    // switch on so that paper is marked and not cut
 	Off()                     // switch off
 	Line(x, y float64)        // cut straight to a place
 	Arc(x, y, cx, cy float64) // cut to a place along a circle round cx, cy, counter-clockwise
 }
 
-// Run moves t along the path of one bed, from the first cut to the last. It
-// begins and ends switched off.
+// Run moves t along the path of one bed: its marks, where the machine's programs make
+// them, then from the first cut to the last. It begins and ends switched off.
 func (p *Plan) Run(b *Bed, t Tool) {
+	if p.inProgram() {
+		p.runMarks(b, t)
+	}
 	for i := range b.Cuts {
 		p.cut(&b.Cuts[i], t)
 	}

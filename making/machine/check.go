@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"rollwright/draw"
+	"rollwright/draw/dxf"
 	"rollwright/text/source"
 )
 
@@ -61,6 +63,7 @@ func (r *reader) check() {
 		r.blame("a punch has no kerf", "its die says how much it takes away", "head.kerf")
 	}
 	r.checkFeed()
+	r.checkLines()
 	if p.Tool == Knife {
 		r.checkKnife()
 	} else {
@@ -86,6 +89,25 @@ func (r *reader) check() {
 	}
 }
 
+// checkLines refuses marks that the software could take for cuts: it knows them by
+// their hue alone, and in a DXF by the number of the hue.
+func (r *reader) checkLines() {
+	l := &r.p.Lines
+	mark := dxf.Colour(l.Mark.Hue)
+	for _, other := range []struct {
+		name string
+		hue  draw.Ink
+	}{{"cut", l.Cut.Hue}, {"register", l.Register.Hue}} {
+		if dxf.Colour(other.hue) == mark {
+			r.blame(fmt.Sprintf("marks and %s are too like each other in hue: what is to be marked would be cut through",
+				map[string]string{"cut": "cuts", "register": "register holes"}[other.name]),
+				`the hues of mark and cut must be nearest to different ones of red, yellow, green, cyan, blue, magenta, black, which a DXF has for them`,
+				"lines.mark", "lines."+other.name)
+			return
+		}
+	}
+}
+
 // checkKnife refuses what a dragged blade cannot do, and lines that a plotter would
 // not understand.
 func (r *reader) checkKnife() {
@@ -93,7 +115,7 @@ func (r *reader) checkKnife() {
 	if p.Cut != Outlines {
 		r.blame(`a knife cuts "outlines"`, "", ".cut")
 	}
-	for _, name := range []string{"head.on", "head.off", "head.on_dwell", "head.off_dwell", "program.start", "program.end"} {
+	for _, name := range []string{"head.on", "head.off", "head.mark", "head.on_dwell", "head.off_dwell", "program.start", "program.end"} {
 		if r.given[name] != nil {
 			r.blame("a plotter has no lines of a program: its own words lower and lift the knife", "leave it out", name)
 		}

@@ -13,6 +13,7 @@ import (
 	"math"
 	"slices"
 
+	"rollwright/draw"
 	"rollwright/text/shelf"
 )
 
@@ -52,6 +53,7 @@ type Profile struct {
 	Head        Head
 	Program     Program
 	Tabs        Tabs
+	Lines       Lines
 	Pass        Pass
 	Park        Park
 }
@@ -89,6 +91,7 @@ func (m Move) Forward() bool { return m.WindowMM == 0 }
 // Head is the tool and how it is switched.
 type Head struct {
 	On, Off       []string // lines of the program
+	Mark          []string // of a laser: as On, with so little power that paper is not cut; nil: it marks nothing
 	OnSec, OffSec float64  // dwell after each
 	FeedMMPerSec  float64  // of a laser, while cutting
 	KerfMM        float64  // what the beam takes away, edge to edge
@@ -108,6 +111,29 @@ type Tabs struct {
 	OverMM  float64 // openings longer than this have them; 0: none has
 	EveryMM float64 // from tab to tab, on both long sides
 	WidthMM float64 // of paper left
+}
+
+// Lines say what the lines of a drawing look like: software of lasers takes power
+// and speed from the colour of a line, and much of it cuts thin lines only (common
+// practice, no source).
+type Lines struct {
+	Cut      Line // the openings
+	Mark     Line // what is drawn on the paper and must not be cut
+	Register Line // the holes by which the next bed finds its place
+}
+
+// Line is the look of one kind of line.
+type Line struct {
+	Hue     draw.Ink
+	WidthMM float64
+}
+
+// usualLines are those of a profile that does not say: assumed. The hues are the
+// first, fifth, and sixth that a DXF knows by number.
+var usualLines = Lines{
+	Cut:      Line{draw.Hex(0xff0000), 0.1},
+	Mark:     Line{draw.Hex(0x0000ff), 0.1},
+	Register: Line{draw.Hex(0xff00ff), 0.1},
 }
 
 // Pass is what lies on the bed at once, and how long it takes to lay.

@@ -2,8 +2,10 @@ package machine
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
+	"rollwright/draw"
 	"rollwright/text/blocks"
 	"rollwright/text/fields"
 	"rollwright/text/source"
@@ -26,7 +28,8 @@ func Load(name, dir string) (*Profile, error) {
 // Read reads a profile from the text of f. The error is a source.Errors.
 func Read(f *source.File) (*Profile, error) {
 	body, errs := blocks.Parse(f, blocks.Options{MaxBytes: onShelf.MostBytes})
-	r := &reader{p: &Profile{Name: f.Name, Pass: Pass{Plies: 1}}, file: f, errs: errs, given: fields.Given{}}
+	usual := &Profile{Name: f.Name, Pass: Pass{Plies: 1}, Lines: usualLines}
+	r := &reader{p: usual, file: f, errs: errs, given: fields.Given{}}
 	r.errs = append(r.errs, table.Read(body, r.p, r.given, nil)...)
 	if len(r.errs) == 0 {
 		r.check()
@@ -48,8 +51,8 @@ func (r *reader) fail(err *source.Error) { r.errs = append(r.errs, err) }
 
 var table = fields.Table[Profile]{
 	What: "a machine",
-	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "program {", "tabs {", "pass {",
-		"park {"}},
+	Others: map[string][]string{"": {"bed {", "register {", "move {", "head {", "program {", "tabs {", "lines {",
+		"pass {", "park {"}},
 	Fields: []fields.Field[Profile]{
 		fields.At("", "title", fields.Text(func(p *Profile) *string { return &p.Title })),
 		fields.At("", "tool", fields.Words(func(p *Profile, i int) { p.Tool = Tool(i) }, "laser", "punch", "knife")),
@@ -75,6 +78,7 @@ var table = fields.Table[Profile]{
 
 		fields.At("head", "on", program(func(p *Profile) *[]string { return &p.Head.On })),
 		fields.At("head", "off", program(func(p *Profile) *[]string { return &p.Head.Off })),
+		fields.At("head", "mark", program(func(p *Profile) *[]string { return &p.Head.Mark })),
 		fields.At("head", "on_dwell", fields.Seconds(0, 60, func(p *Profile) *float64 { return &p.Head.OnSec })),
 		fields.At("head", "off_dwell", fields.Seconds(0, 60, func(p *Profile) *float64 { return &p.Head.OffSec })),
 		fields.At("head", "switching", fields.Seconds(0, 60, func(p *Profile) *float64 { return &p.Head.SwitchSec })),
@@ -91,12 +95,42 @@ var table = fields.Table[Profile]{
 		fields.At("tabs", "every", fields.Length(1, 1e5, func(p *Profile) *float64 { return &p.Tabs.EveryMM })),
 		fields.At("tabs", "width", fields.Length(0.05, 10, func(p *Profile) *float64 { return &p.Tabs.WidthMM })),
 
+		fields.At("lines", "cut", hue(func(p *Profile) *draw.Ink { return &p.Lines.Cut.Hue })),
+		fields.At("lines", "mark", hue(func(p *Profile) *draw.Ink { return &p.Lines.Mark.Hue })),
+		fields.At("lines", "register", hue(func(p *Profile) *draw.Ink { return &p.Lines.Register.Hue })),
+		fields.At("lines", "cut_width", lineWidth(func(p *Profile) *Line { return &p.Lines.Cut })),
+		fields.At("lines", "mark_width", lineWidth(func(p *Profile) *Line { return &p.Lines.Mark })),
+		fields.At("lines", "register_width", lineWidth(func(p *Profile) *Line { return &p.Lines.Register })),
+
 		fields.At("pass", "plies", fields.Whole(1, 100, func(p *Profile) *int { return &p.Pass.Plies })),
 		fields.At("pass", "change", fields.Seconds(0, 3600, func(p *Profile) *float64 { return &p.Pass.ChangeSec })),
 
 		fields.At("park", "along", fields.Length(0, 1e5, func(p *Profile) *float64 { return &p.Park.AlongMM })),
 		fields.At("park", "across", fields.Length(0, 5000, func(p *Profile) *float64 { return &p.Park.AcrossMM })),
 	},
+}
+
+// hue takes a colour as pages of the web write it: "#ff0000" (W3C, CSS Color Module
+// Level 4, 5.2).
+func hue(to func(*Profile) *draw.Ink) fields.Take[Profile] {
+	return func(p *Profile, a *blocks.Attr) *source.Error {
+		s, err := a.Str()
+		if err != nil {
+			return err
+		}
+		digits, hash := strings.CutPrefix(s, "#")
+		rgb, bad := strconv.ParseUint(digits, 16, 24)
+		if !hash || bad != nil || len(digits) != 6 {
+			return a.Error("a hue is wanted here", `write two hexadecimal digits each of red, green, blue: "#ff0000" is red`)
+		}
+		*to(p) = draw.Hex(uint32(rgb))
+		return nil
+	}
+}
+
+// lineWidth takes the width of a drawn line: the finest is what four decimals hold.
+func lineWidth(to func(*Profile) *Line) fields.Take[Profile] {
+	return fields.Length(0.001, 2, func(p *Profile) *float64 { return &to(p).WidthMM })
 }
 
 // speed takes millimetres a minute, as machines have it, or text with its unit:

@@ -299,6 +299,45 @@ func (r *reader) checkSwitches() {
 		return
 	}
 	r.checkProgram(on, prog)
+	r.checkMark()
+}
+
+// checkMark refuses a mark that is anything but the beam with less power, which
+// off then switches off as it does the cut.
+func (r *reader) checkMark() {
+	h := &r.p.Head
+	switch {
+	case h.Mark == nil:
+	case r.p.Tool != Laser:
+		r.blame("a punch cannot mark paper", "leave it out: the head of every program says where the marks are drawn by hand",
+			"head.mark")
+	case !math.IsInf(r.p.Move.WindowMM, 1):
+		r.blame("marks are made before the cuts of a bed, and here the paper does not come back",
+			`leave it out, or say window = "bed" where the tool goes anywhere`, "head.mark")
+	case !slices.Equal(withoutPower(h.Mark), withoutPower(h.On)) || !(most(h.Mark) > 0 && most(h.Mark) < most(h.On)):
+		r.blame("mark must be what on is, with less power", `both say their power with S: on = "M3 S300", mark = "M3 S40"`,
+			"head.mark")
+	}
+}
+
+// withoutPower are lines less their S words.
+func withoutPower(lines []string) []string {
+	out := make([]string, len(lines))
+	for i, line := range lines {
+		out[i] = strings.Join(slices.DeleteFunc(strings.Fields(line), func(w string) bool { return w[0] == 'S' }), " ")
+	}
+	return out
+}
+
+// most is the highest power of lines; 0 where they do not say.
+func most(lines []string) float64 {
+	power := 0.0
+	for _, line := range lines {
+		if w, _ := parseLine(line); w.hasS {
+			power = max(power, w.s)
+		}
+	}
+	return power
 }
 
 func hasPower(line string) bool {

@@ -98,3 +98,66 @@ func TestBeam(t *testing.T) {
 		})
 	}
 }
+
+// TestMark: a mark is the beam with less power, and nothing else.
+func TestMark(t *testing.T) {
+	for _, tt := range []struct{ on, mark, change, refused string }{
+		{`"M3 S300"`, `"M3 S40"`, "", ""},
+		{`["M8", "M3 S300"]`, `["M8", "M3 S40"]`, "", ""},
+		{`["S300", "M3"]`, `["S40", "M3"]`, "", ""},
+		{`"M3 S300"`, `"M3 S300"`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M3 S400"`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M3 S0"`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M3"`, "", "mark must be what on is, with less power"},
+		{`"M3"`, `"M3 S40"`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M4 S40"`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M64 P1"`, "", "mark must be what on is, with less power"},
+		{`["M3 S200", "S300"]`, `["M3 S400", "S40"]`, "", "mark must be what on is, with less power"},
+		{`"M3 S300"`, `"M3 S40"`, "20", "the paper does not come back"},
+		{`"M3 S300"`, `"M99"`, "", "would stop or end the program"},
+	} {
+		window := `window       = "bed"`
+		text := edited(t, "laser", `"M3 S300"`, tt.on, "kerf      = 0.15", "kerf = 0.15\n mark = "+tt.mark, window, window)
+		if tt.on == `["M8", "M3 S300"]` {
+			text = strings.Replace(text, `"M5"`, `["M5", "M9"]`, 1)
+		}
+		if tt.change != "" {
+			text = strings.Replace(text, window, "window = "+tt.change, 1)
+		}
+		_, err := Read(&source.File{Name: "my.machine", Text: []byte(text)})
+		if tt.refused == "" && err != nil || tt.refused != "" && (err == nil || !strings.Contains(err.Error(), tt.refused)) {
+			t.Errorf("on %s, mark %s: %v, want %q", tt.on, tt.mark, err, tt.refused)
+		}
+	}
+	text := edited(t, "punch-table", `off       = "M5"`, "off = \"M5\"\n mark = \"M3 S1\"")
+	if _, err := Read(&source.File{Name: "my.machine", Text: []byte(text)}); err == nil ||
+		!strings.Contains(err.Error(), "a punch cannot mark paper") {
+		t.Error(err)
+	}
+}
+
+// TestLines: hues and widths of a drawing, and marks that would be taken for cuts.
+func TestLines(t *testing.T) {
+	for _, tt := range []struct{ lines, refused string }{
+		{``, ""},
+		{`cut = "#000000"`, ""},
+		{`cut_width = "0.001 in"`, ""},
+		{`cut = "red"`, "a hue is wanted here"},
+		{`cut = "#f00"`, "a hue is wanted here"},
+		{`cut = "0xff0000"`, "a hue is wanted here"},
+		{`cut_width = 5`, "out of range"},
+		{`mark = "#ff0000"`, "marks and cuts are too like each other"},
+		{`mark = "#ee0011"`, "marks and cuts are too like each other"},
+		{`register = "#0000ee"`, "marks and register holes are too like each other"},
+	} {
+		text := edited(t, "laser", "cut            = \"#ff0000\"", "", "mark           = \"#0000ff\"", "",
+			"register       = \"#ff00ff\"", "", "cut_width      = 0.1", tt.lines)
+		p, err := Read(&source.File{Name: "my.machine", Text: []byte(text)})
+		if tt.refused == "" && err != nil || tt.refused != "" && (err == nil || !strings.Contains(err.Error(), tt.refused)) {
+			t.Errorf("%s: %v, want %q", tt.lines, err, tt.refused)
+		}
+		if want := map[string]float64{`cut_width = "0.001 in"`: 0.0254}[tt.lines]; want > 0 && p.Lines.Cut.WidthMM != want {
+			t.Errorf("%s is %v mm", tt.lines, p.Lines.Cut.WidthMM)
+		}
+	}
+}

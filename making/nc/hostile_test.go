@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -53,6 +54,11 @@ func lines(rng *rand.Rand, column int) string {
 	return "[" + strings.Join(list, ", ") + "]"
 }
 
+var powerWord = regexp.MustCompile(`S[0-9]+`)
+
+// hostileMarks lie before, on and after the holes.
+var hostileMarks = []bed.Mark{{AlongMM: -70, Name: "start mark"}, {AlongMM: 300, Name: "cue 1"}, {AlongMM: 1e4, Name: "cue 2"}}
+
 // hostileProfile is the text of a machine drawn at random.
 func hostileProfile(rng *rand.Rand) string {
 	var b strings.Builder
@@ -72,10 +78,19 @@ func hostileProfile(rng *rand.Rand) string {
 		[]string{"x", "y"}[rng.IntN(2)])
 	fmt.Fprintf(&b, "bed {\n along = %s\n across = 400\n margin = 10\n overlap = 60\n edge = 40\n}\n", along)
 	fmt.Fprintf(&b, "register {\n hole = %v\n inset = 4\n}\n", []float64{0.5, 1, 1.7, 3}[rng.IntN(4)])
-	fmt.Fprintf(&b, "move {\n along = 12000\n across = 12000\n window = %d\n}\n", rng.IntN(2)*20)
-	fmt.Fprintf(&b, "head {\n on = %s\n off = %s\n on_dwell = \"%d ms\"\n", take(0), take(1), rng.IntN(2)*30)
+	window := []string{"0", "20", `"bed"`}[rng.IntN(3)]
+	fmt.Fprintf(&b, "move {\n along = 12000\n across = 12000\n window = %s\n}\n", window)
+	on := take(0)
+	fmt.Fprintf(&b, "head {\n on = %s\n off = %s\n on_dwell = \"%d ms\"\n", on, take(1), rng.IntN(2)*30)
 	if tool == "laser" {
 		fmt.Fprintf(&b, " feed = 900\n kerf = %v\n", []float64{0, 0.15, 1, 1.7, 2}[rng.IntN(5)])
+		if window == `"bed"` && powerWord.MatchString(on) && rng.IntN(8) > 0 || rng.IntN(20) == 0 {
+			mark := powerWord.ReplaceAllString(on, "S5")
+			if rng.IntN(8) == 0 {
+				mark = lines(rng, 0)
+			}
+			fmt.Fprintf(&b, " mark = %s\n", mark)
+		}
 	}
 	b.WriteString("}\n")
 	if start, end := take(2), take(3); start != `[""]` && end != `[""]` {
@@ -95,7 +110,7 @@ func TestHostileProfiles(t *testing.T) {
 	rng := rand.New(rand.NewPCG(16, 1))
 	r := rollcases.Lay(t, nil, rollcases.Note{21, 0, 0}, rollcases.Note{60, 0.5, 2.5}, rollcases.Note{64, 3, 20},
 		rollcases.Note{108, 21, 21})
-	taken, planned := 0, 0
+	taken, planned, marked := 0, 0, 0
 	for range tries {
 		text := hostileProfile(rng)
 		m, err := machine.Read(&source.File{Name: "hostile.machine", Text: []byte(text)})
@@ -103,17 +118,20 @@ func TestHostileProfiles(t *testing.T) {
 			continue
 		}
 		taken++
-		p, err := bed.New(r, m, bed.Options{})
+		p, err := bed.New(r, m, bed.Options{Marks: hostileMarks})
 		if err != nil {
 			continue
 		}
 		planned++
+		if m.Head.Mark != nil {
+			marked++
+		}
 		simulate(t, r, p, text)
 	}
-	if taken < tries/20 || planned < tries/50 {
+	if taken < tries/20 || planned < tries/50 || marked < tries/100 {
 		t.Errorf("of %d profiles %d were taken and %d planned: too few to prove anything", tries, taken, planned)
 	}
-	t.Logf("%d profiles, %d taken, %d planned", tries, taken, planned)
+	t.Logf("%d profiles, %d taken, %d planned, %d of them mark", tries, taken, planned, marked)
 }
 
 // simulate runs all programs of a plan.

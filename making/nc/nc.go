@@ -101,6 +101,12 @@ func (e *encoder) On() {
 	e.dwell(e.profile.Head.OnSec)
 }
 
+// Mark switches the beam on with the power that marks.
+func (e *encoder) Mark() {
+	e.lines(e.profile.Head.Mark)
+	e.dwell(e.profile.Head.OnSec)
+}
+
 // Off switches the tool off.
 func (e *encoder) Off() {
 	e.lines(e.profile.Head.Off)

@@ -60,6 +60,9 @@ func (e *encoder) Travel(x, y float64) { e.here = point{x, y} }
 // On lowers the knife.
 func (e *encoder) On() { e.path, e.down = append(e.path[:0], e.here), true }
 
+// Mark is never asked of a knife.
+func (e *encoder) Mark() {}
+
 // Line cuts straight to a place.
 func (e *encoder) Line(x, y float64) {
 	e.here = point{x, y}
