@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -249,17 +250,18 @@ func toDisk(text string, had []byte) []byte {
 // beginning is a request for a new file.
 type beginning struct {
 	Name    string `json:"name"`
-	Example string `json:"example"` // what it begins as; empty: the first example
+	Example string `json:"example"` // what it begins as; empty: a page with nothing but the title
+	Title   string `json:"title"`   // of an empty page; empty: the name
 }
 
 func (s *Server) newFile(_ context.Context, in beginning) (nameOnly, error) {
-	name := in.Example
-	if name == "" {
-		name = examples.First
+	if in.Example == "" {
+		title := cmp.Or(in.Title, strings.TrimSuffix(path.Base(in.Name), extension))
+		return s.create(in.Name, []byte("title = "+quoted(title)+"\n"))
 	}
-	text, err := examples.Source(name)
+	text, err := examples.Source(in.Example)
 	if err != nil {
-		return nameOnly{}, &refusal{http.StatusNotFound, fmt.Sprintf("there is no example %q", name)}
+		return nameOnly{}, &refusal{http.StatusNotFound, fmt.Sprintf("there is no example %q", in.Example)}
 	}
 	return s.create(in.Name, text)
 }

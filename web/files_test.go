@@ -92,6 +92,12 @@ func TestNewCopyRename(t *testing.T) {
 	if got := ask[nameOnly](b, "/api/new", m{"name": "sub/second.piece"}); got.Name != "sub/second.piece" {
 		t.Errorf("the new file is %v", got)
 	}
+	if text := b.disk("sub/second.piece"); text != "title = \"second\"\n" {
+		t.Errorf("the empty page has %q", text)
+	}
+	if u := b.work("sub/second.piece", b.disk("sub/second.piece")); u.OK || !u.Empty || len(u.Errors) != 0 {
+		t.Errorf("of an empty page it is said %+v", u.head)
+	}
 	ask[nameOnly](b, "/api/copy", m{"name": "a.piece", "to": "b.piece"})
 	ask[snapshot](b, "/api/snapshot", m{"name": "b.piece", "label": "as it was"})
 	ask[nameOnly](b, "/api/rename", m{"name": "b.piece", "to": "c"})

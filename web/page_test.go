@@ -252,21 +252,31 @@ func TestPageFieldChangesOneAttribute(t *testing.T) {
 	}
 }
 
+// A change on the disk is taken where nothing is lost by it, and undone like any other;
+// over what is not saved yet nothing is written, either way, until the person chooses.
 func TestPageOffersChangeOnDisk(t *testing.T) {
 	b := serve(t, map[string]string{"small.piece": small})
 	p := visit(t, chrome(t), b.address())
 	p.skipTour()
+	first := strings.Replace(small, "Small", "First", 1)
+	b.put("small.piece", first)
+	p.Await(`bench.text() === ` + quote(first) + ` && document.querySelector(".notice").textContent.includes("changed by another program")`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Keys("z", chromedp.ModifierCtrl)
+	p.Await(`bench.text() === ` + quote(small) + ` && bench.saveState.value === "saved" && bench.conflict.value === null`)
+	p.Await(`!document.querySelector(".notice").textContent`) // what it told of is undone
+
 	theirs := strings.Replace(small, "Small", "Theirs", 1)
-	if err := os.WriteFile(filepath.Join(b.dir, "small.piece"), []byte(theirs), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	b.server.folder.lock.Lock() // what is typed now is not saved before the disk has changed
+	p.Insert("# mine\n")
+	b.put("small.piece", theirs)
+	b.server.folder.lock.Unlock()
 	p.Await(`bench.conflict.value !== null`)
-	if text := value[string](p, `bench.text()`); text != small {
+	if text := value[string](p, `bench.text()`); !strings.Contains(text, "# mine") {
 		t.Errorf("the text was changed without asking:\n%s", text)
 	}
 	// Typing while the question is open writes nothing.
-	p.JS(`document.querySelector(".cm-content").focus()`)
-	p.Insert("# mine\n")
+	p.Insert("# more\n")
 	time.Sleep(1200 * time.Millisecond)
 	if text := b.disk("small.piece"); text != theirs {
 		t.Errorf("the file of the other program was overwritten:\n%s", text)
@@ -342,6 +352,28 @@ func TestPageShowsNewcomerAPieceThatPlays(t *testing.T) {
 	if text := b.disk(first + ".piece"); text != exampleText(t, first) {
 		t.Errorf("the kept example is\n%s", text)
 	}
+	// The first change to another example keeps it as well, with cursor and undo.
+	second := examples.List()[1].Name
+	p.tab("folder")
+	p.click(fmt.Sprintf(`.examples button[aria-label="Look and listen: %s"]`, examples.List()[1].Title), "")
+	p.Await(`bench.open.value.example === ` + quote(second))
+	p.tab("text")
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Insert("# mine\n")
+	p.Await(`bench.open.value.name === ` + quote(second+".piece") + ` && bench.saveState.value === "saved"`)
+	if text := b.disk(second + ".piece"); text != "# mine\n"+exampleText(t, second) {
+		t.Errorf("the changed example is\n%s", text)
+	}
+	p.Keys("z", chromedp.ModifierCtrl)
+	p.Await(`bench.text() === ` + quote(exampleText(t, second)))
+	// Tab leaves the text, unless it was asked to indent.
+	p.Keys("\t")
+	p.Await(`!document.activeElement.closest(".cm-editor")`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Keys("m", chromedp.ModifierCtrl)
+	p.Await(`document.querySelector(".cm-content").ariaLabel.includes("Tab indents")`)
+	p.Keys("\t")
+	p.Await(`bench.text().startsWith("  ")`)
 }
 
 // TestPageKeysAboveTour has the list of keys over the tour, which Escape ends.
@@ -428,7 +460,9 @@ func TestPageFolder(t *testing.T) {
 		t.Errorf("a new piece was written over another:\n%s", text)
 	}
 	p.hurry(".name-line input", "fresh", `f.form.requestSubmit()`)
-	p.Await(`document.querySelector("#tab-text").ariaSelected === "true" && bench.text() !== ` + quote(small))
+	p.Await(`document.querySelector("#tab-voices").ariaSelected === "true" && bench.text() === 'title = "fresh"\n'`)
+	// Nothing is wrong with it, and nothing of the piece before is left on the bench.
+	p.Await(`document.querySelector(".paper-none")?.textContent.includes("An empty page") && bench.work.value === null && bench.complaints.value.length === 0`)
 	p.tab("folder")
 	p.Await(`document.querySelector(".file-now strong")?.textContent === "fresh"`)
 	b.disk("fresh.piece")

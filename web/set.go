@@ -29,6 +29,8 @@ type splice struct {
 	To     int    `json:"to"`
 	Insert string `json:"insert"`
 	Label  string `json:"label,omitempty"`
+	// why nothing was changed, in words: a field that somebody is typing in is often wrong for a while
+	Problem string `json:"problem,omitempty"`
 }
 
 // set changes one attribute's bytes in a text and no others.
@@ -40,28 +42,28 @@ func (s *Server) set(_ context.Context, in setting) (splice, error) {
 	if in.Value == nil {
 		out, err := blocks.Remove(old, in.Path, in.Attr)
 		if err != nil {
-			return splice{}, unwritable(err)
+			return unwritable(err), nil
 		}
 		return spliceOf(in.Text, string(dropEmpty(out, in.Path))), nil
 	}
 	out, err := assign(old, in.Path, in.Attr, strings.TrimSpace(*in.Value))
 	if err != nil {
-		return splice{}, unwritable(err)
+		return unwritable(err), nil
 	}
 	return spliceOf(in.Text, string(out)), nil
 }
 
 // unwritable is why a value cannot stand where it is wanted.
-func unwritable(err error) error {
+func unwritable(err error) splice {
 	var complaints source.Errors
 	if errors.As(err, &complaints) && len(complaints) > 0 {
 		text := complaints[0].Problem
 		if hint := complaints[0].Hint; hint != "" {
 			text += "; " + hint
 		}
-		return &refusal{http.StatusUnprocessableEntity, text}
+		return splice{Problem: text}
 	}
-	return &refusal{http.StatusUnprocessableEntity, err.Error()}
+	return splice{Problem: err.Error()}
 }
 
 // assign sets an attribute to a value that a person has typed, as it stands or in

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/http"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -61,16 +60,16 @@ func TestSet(t *testing.T) {
 		problem     string
 	}{
 		{low, "color", `say "x"`, `there is no pitch`},
-		{low, "color", "C2 H2", `there is no pitch \"H2\"; write: B2`},
+		{low, "color", "C2 H2", `there is no pitch "H2"; write: B2`},
 		{low, "color", "", `there is no value`},
 		{low, "colour", "C2", `did you mean color?`},
 		{low, "talea", "3\n} voice \"x\" {\n talea = 1", ``},
 		{[]string{"voice low"}, "per_color", "1", ``},
 		{[]string{"voice high"}, "color", "C2", `there is no block voice high`},
 	} {
-		status, data := b.send("POST", "/api/set", m{"text": text, "path": c.path, "attr": c.attr, "value": c.value})
-		if status != http.StatusUnprocessableEntity || !strings.Contains(string(data), c.problem) {
-			t.Errorf("%v %s = %s: %d %s, want %s", c.path, c.attr, c.value, status, data, c.problem)
+		got := ask[splice](b, "/api/set", m{"text": text, "path": c.path, "attr": c.attr, "value": c.value})
+		if got.Problem == "" || !strings.Contains(got.Problem, c.problem) || got.Text != "" {
+			t.Errorf("%v %s = %s: %+v, want %s", c.path, c.attr, c.value, got, c.problem)
 		}
 	}
 }
@@ -103,9 +102,9 @@ func TestSetMendsText(t *testing.T) {
 	if !strings.Contains(got.Text, `color = "C2"`) {
 		t.Errorf("got %q", got.Text)
 	}
-	if status, data := b.send("POST", "/api/set", m{"text": "voice \"a\" {\n", "path": []string{"voice a"},
-		"attr": "color", "value": "C2"}); status != http.StatusUnprocessableEntity {
-		t.Errorf("a text without its end: %d %s", status, data)
+	if got := ask[splice](b, "/api/set", m{"text": "voice \"a\" {\n", "path": []string{"voice a"}, "attr": "color",
+		"value": "C2"}); got.Problem == "" || got.Text != "" {
+		t.Errorf("a text without its end: %+v", got)
 	}
 }
 

@@ -34,7 +34,8 @@ type working struct {
 //	    place in color (-1: silent) and talea, note from 1 (0: silent), statement of each from 0
 type head struct {
 	OK          bool          `json:"ok"`
-	ID          string        `json:"id"` // the same for the same text and instruments
+	Empty       bool          `json:"empty"` // nothing is wrong, but there is no voice yet
+	ID          string        `json:"id"`    // the same for the same text and instruments
 	Errors      []complaint   `json:"errors"`
 	Outline     []outlined    `json:"outline"`
 	Top         fields        `json:"top"` // what stands outside all blocks
@@ -52,14 +53,15 @@ type head struct {
 
 // complaint is a mistake in the text.
 type complaint struct {
-	Line    int    `json:"line"`
-	Column  int    `json:"column"`
-	Width   int    `json:"width"`
-	From    int    `json:"from"`
-	To      int    `json:"to"`
-	Problem string `json:"problem"`
-	Hint    string `json:"hint"`
-	File    string `json:"file,omitempty"` // another file that is at fault
+	Line    int     `json:"line"`
+	Column  int     `json:"column"`
+	Width   int     `json:"width"`
+	From    int     `json:"from"`
+	To      int     `json:"to"`
+	Problem string  `json:"problem"`
+	Hint    string  `json:"hint"`
+	File    string  `json:"file,omitempty"` // another file that is at fault
+	Mend    *splice `json:"mend,omitempty"` // what the hint says to write, tried; without the whole text
 }
 
 // shift is a move of the whole piece that lets its earliest note begin at 0.
@@ -137,9 +139,12 @@ func analyse(ctx context.Context, in working, id string, job *workshop.Job, err 
 	tree := newOutline(in.Text, o)
 	h.Outline, h.Top = tree.list, tree.top
 	if err != nil {
-		h.Errors, err = complaintsOf(in.Name, o, err)
-		if err != nil {
-			return nil, err
+		if h.Empty = empty(in.Text, err); !h.Empty {
+			h.Errors, err = complaintsOf(in.Name, o, err)
+			if err != nil {
+				return nil, err
+			}
+			mends(in.Text, o, h.Errors)
 		}
 		return (&packed{}).assemble(h)
 	}
@@ -206,7 +211,7 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 		return nil, err
 	}
 	err = together(func() error {
-		h.Pianos = pianosOf(job, rolls)
+		h.Pianos = pianosOf(job, rolls, report.Facts)
 		packSlots(&paper, rolls)
 		h.Summary = report.Summary()
 		h.Findings = findingsOf(report, o, tree)

@@ -206,6 +206,10 @@ type Pitch struct {
 	// Spelled are the names from which those of Keys are reckoned, where functions
 	// have moved what was written; nil: Letters are the composer's own.
 	Spelled []pitch.Spelling
+
+	// Offset is the byte of the piece's text at which the item of a color or line begins that
+	// was written for it, counted from 1; 0: not known, because a program made it.
+	Offset int32
 }
 
 // GestureKind says how the keys of a Pitch are struck.

@@ -135,6 +135,7 @@ func pitchAndLevel(r *reader, s span) (piece.Pitch, *source.Error) {
 	if err != nil {
 		return p, err
 	}
+	p.Offset = s.offset()
 	return p, r.ownOf(s, own, &p)
 }
 

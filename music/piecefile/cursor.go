@@ -83,6 +83,9 @@ func (s span) Error(problem, hint string) *source.Error {
 	return s.c.t.Error(s.i, s.j, problem, hint)
 }
 
+// offset is the byte of the file at which the piece begins, from 1, as piece.Pitch has it.
+func (s span) offset() int32 { return int32(s.c.t.Offset(s.i)) + 1 }
+
 // part is the piece of s from byte i to byte j of it.
 func (s span) part(i, j int) span { return span{s.c, s.i + i, s.i + j} }
 

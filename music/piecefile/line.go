@@ -90,6 +90,7 @@ func readLineItem(r *reader, s span) (lineItem, *source.Error) {
 	if err != nil {
 		return lineItem{}, err
 	}
+	p.Offset = s.offset()
 	item := lineItem{pitch: p}
 	if colon < 0 {
 		item.duration.Units = tune.duration

@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"rollwright/music/piece"
 	"rollwright/text/source"
 )
 
@@ -93,8 +94,38 @@ func TestLineEnds(t *testing.T) {
 	}
 	unix.File, windows.File = nil, nil
 	windows.Show = unix.Show // kept as written, line ends included
+	for _, p := range []*piece.Piece{unix, windows} {
+		for i := range p.Voices {
+			for j := range p.Voices[i].Color {
+				p.Voices[i].Color[j].Offset = 0
+			}
+		}
+	}
 	if !reflect.DeepEqual(unix, windows) {
 		t.Error("the two pieces differ")
+	}
+}
+
+// TestOffsets: what a color or line is made of knows where it was written: itself, in the
+// text of another voice, in a value of let, inside of functions and repetitions.
+func TestOffsets(t *testing.T) {
+	f := &source.File{Text: []byte("\ufefflet {\n  riff = \"E2 G2!ff\"\n}\nvoice \"ä\" {\n  talea = \"1\"\n" +
+		"  color = join(\"C2~0.3\", transpose(riff, 2), \"2 times [A2+B2]\")\n}\n" +
+		"voice \"b\" {\n  line = \"C4:2 (1) trill(D4 E4 9/s):1!p\"\n}\nvoice \"c\" {\n  like = \"b\"\n}\n")}
+	p, err := Parse(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range [][]string{
+		{"C2~0.3", "E2 ", "G2!ff\"", "A2+B2]", "A2+B2]"},
+		{"C4:2 ", "trill(D4 E4 9/s):1!p"}, {"C4:2 ", "trill(D4 E4 9/s):1!p"},
+	} {
+		for j, w := range want {
+			at := p.Voices[i].Color[j].Offset - 1
+			if at < 0 || !strings.HasPrefix(string(f.Text[at:]), w) {
+				t.Errorf("voice %d, member %d is said to be written at byte %d", i, j, at)
+			}
+		}
 	}
 }
 

@@ -86,6 +86,7 @@ export interface Splice {
   to: number;
   insert: string;
   label?: string;
+  problem?: string; // why nothing was changed
 }
 export interface Snapshot {
   id: string;

@@ -15,6 +15,8 @@ export const work = new Cell<Work | null>(null);
 export const plan = new Cell<Plan | null>(null);
 /** What is wrong with the text as it stands. */
 export const complaints = new Cell<Complaint[]>([]);
+/** Whether nothing is wrong with the text, but no voice is in it yet. */
+export const empty = new Cell(false);
 /** Whether the work is of an older text, because the present one has errors. */
 export const stale = new Cell(false);
 

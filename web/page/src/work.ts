@@ -9,6 +9,8 @@ export interface Complaint {
   to: number;
   problem: string;
   hint: string;
+  file?: string; // another file that is at fault
+  mend?: { from: number; to: number; insert: string; label: string }; // what the hint says to write, tried
 }
 export interface FieldText {
   text: string;
@@ -79,7 +81,8 @@ export interface Piano {
   step: number;
   transport: Transport;
   slots: Range;
-  maxOnce: number;
+  once: number; // notes at one time, at most
+  maxOnce: number; // that the wind serves
   strokesPerSec: number;
 }
 export type Severity = "forbids" | "risks" | "note";

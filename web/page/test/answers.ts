@@ -207,6 +207,7 @@ export const small: Held<Head> = {
  ],
  "composer": "",
  "durationSec": 2,
+ "empty": false,
  "errors": [],
  "findings": [],
  "id": "",
@@ -256,6 +257,7 @@ export const small: Held<Head> = {
    "instrument": "88-note",
    "maxOnce": 16,
    "name": "",
+   "once": 1,
    "openFirst": 4,
    "paper": {
     "bass": "left",
@@ -919,6 +921,7 @@ export const mistaken: Held<Head> = {
  "arrays": [],
  "composer": "",
  "durationSec": 0,
+ "empty": false,
  "errors": [
   {
    "column": 14,
@@ -1173,6 +1176,7 @@ export const thick: Held<Head> = {
  ],
  "composer": "",
  "durationSec": 1.5,
+ "empty": false,
  "errors": [],
  "findings": [
   {
@@ -1285,6 +1289,7 @@ export const thick: Held<Head> = {
    "instrument": "88-note",
    "maxOnce": 16,
    "name": "",
+   "once": 1,
    "openFirst": 4,
    "paper": {
     "bass": "left",

@@ -15,6 +15,7 @@ import { PickingLine } from "../views/meet";
 import { views } from "../views/table";
 import { language, t, tn } from "../words";
 import { Cards } from "./cards";
+import { Mend, said } from "./to-text";
 import { Difference, Folder } from "./folder";
 import { Guide, guideAgain } from "./guide";
 import { AsItIs } from "./as-it-is";
@@ -35,9 +36,10 @@ function Text() {
       {o?.kind && <AsItIs name={o.name} kind={o.kind} instrument={o.instrument} />}
       <div class="text-editor" ref={ref} hidden={!!o?.kind} />
       {first && !o?.kind && (
-        <p class="text-error" role="status">
-          {t("errors.at", { line: first.line, problem: first.problem })}
-        </p>
+        <div class="text-error">
+          <p role="status">{said(first)}</p>
+          <Mend c={first} />
+        </div>
       )}
     </div>
   );
@@ -132,12 +134,19 @@ function Right() {
   );
 }
 
+/** What is said of saving: that a file is saved once, what stands in the way every time. */
+let lastSaid = "";
+saveState.watch((s) => {
+  const what = s === "saved" ? `saved ${open.value?.name}` : s;
+  if ((s !== "saved" && s !== "failed" && s !== "conflict") || what === lastSaid) return;
+  lastSaid = what;
+  spoken.set(t(`save.${s}`));
+});
+
 function Saved() {
   const s = use(saveState);
   return (
-    <span class={`saved saved-${s}`} role="status">
-      {t(`save.${s}`)}
-    </span>
+    <span class={`saved saved-${s}`}>{t(`save.${s}`)}</span>
   );
 }
 

@@ -6,6 +6,7 @@ import { complaints, say, showLeft } from "../state";
 import { listFiles, openFile, openOther, subject } from "../text/document";
 import { instruments } from "../text/language";
 import { t } from "../words";
+import { said } from "./to-text";
 
 /** Says what the file is, and how a piece is made of it. */
 export function AsItIs({ name, kind, instrument }: { name: string; kind: "notes" | "holes"; instrument: string }) {
@@ -31,7 +32,7 @@ export function AsItIs({ name, kind, instrument }: { name: string; kind: "notes"
       <p>{t(`as.${kind}`)}</p>
       {wrong.map((c) => (
         <p class="note note-red" key={`${c.line} ${c.problem}`}>
-          {t("errors.at", { line: c.line, problem: c.problem })} {c.hint}
+          {said(c)} {c.hint}
         </p>
       ))}
       <p>

@@ -7,7 +7,7 @@ import { seek } from "../sound/player";
 import { complaints, page, piano, rightTab, shown, stale, work as workCell } from "../state";
 import { propose, remedy, type Proposal } from "../text/changes";
 import { reveal } from "../text/editor";
-import { toText } from "./to-text";
+import { Mend, said, toText } from "./to-text";
 import { t, tn } from "../words";
 import type { Finding, Severity, Work } from "../work";
 
@@ -182,9 +182,10 @@ function Errors() {
         {wrong.map((c) => (
           <li key={`${c.from} ${c.problem}`} class="finding finding-forbids finding-way" onClick={(e) => pressed(e, () => toText(c.from, c.to))}>
             <button type="button" class="finding-go" onClick={() => toText(c.from, c.to)}>
-              <span class="finding-title">{t("errors.at", { line: c.line, problem: c.problem })}</span>
+              <span class="finding-title">{said(c)}</span>
             </button>
             {c.hint && <p class="hint">{c.hint}</p>}
+            <Mend c={c} />
           </li>
         ))}
       </ul>
@@ -216,7 +217,7 @@ function Facts({ work }: { work: Work }) {
             <dt>{t("facts.slots")}</dt>
             <dd>{number(p.slots.count)}</dd>
             <dt>{t("facts.once")}</dt>
-            <dd>{tn("facts.notes", p.maxOnce)}</dd>
+            <dd>{t("facts.once.of", { notes: tn("facts.notes", p.once), most: p.maxOnce })}</dd>
           </dl>
         </section>
       ))}

@@ -61,7 +61,7 @@ function NewPiece() {
       await listFiles();
       setAsking(null);
       await openFile(made.name);
-      showLeft("text");
+      showLeft(example ? "text" : "voices"); // an empty page begins with cards
     });
   return (
     <section>

@@ -1,9 +1,9 @@
 // Keys that work everywhere, and the sheet that lists them.
 import { Cell, use } from "../cell";
-import { changeUnit, lengthUnit } from "../format";
+import { changeUnit, clock, lengthUnit } from "../format";
 import { heard, loop, pause, play, rate, rates, seek, toggle } from "../sound/player";
 import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, spoken, work } from "../state";
-import { save } from "../text/document";
+import { save, saveState } from "../text/document";
 import { editor, redo, undo } from "../text/editor";
 import { views } from "../views/table";
 import { t } from "../words";
@@ -20,6 +20,12 @@ function inField(e: KeyboardEvent): boolean {
   return el.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(el.tagName);
 }
 
+function tellFinding(): void {
+  const now = shown.value;
+  const p = now?.finding.places[now.place];
+  if (now && p) tell("key.said.finding", { severity: t(`severity.${now.finding.severity}`), message: p.message, at: clock(p.sec, 1) });
+}
+
 function step(by: number): void {
   const all = work.value?.findings.filter((f) => f.places.length > 0) ?? [];
   if (all.length === 0) return;
@@ -27,30 +33,64 @@ function step(by: number): void {
   const i = now ? all.findIndex((f) => f.id === now.finding.id) : by > 0 ? -1 : 0;
   if (now && i >= 0) {
     const place = now.place + by;
-    if (place >= 0 && place < now.finding.places.length) return go(now.finding, place);
+    if (place >= 0 && place < now.finding.places.length) {
+      go(now.finding, place);
+      return tellFinding();
+    }
   }
   const f = all[(i + by + all.length) % all.length];
   rightTab.set("findings");
   go(f, by > 0 ? 0 : f.places.length - 1);
+  tellFinding();
 }
 
 function faster(by: number): void {
   const i = rates.indexOf(rate.value);
   rate.set(rates[Math.max(0, Math.min(rates.length - 1, i + by))]);
+  tell("key.said.rate", { rate: rate.value });
+}
+
+/** What a key has done is read aloud: what was shown elsewhere changes unheard. */
+function tell(key: string, values: Record<string, string | number> = {}): void {
+  spoken.set("");
+  spoken.set(t(key, values));
+}
+
+function tellLoop(): void {
+  const l = loop.value;
+  if (l) tell("key.said.loop", { from: clock(l[0], 1), to: clock(l[1], 1) });
+  else tell("key.said.loop.off");
+}
+
+function fold(side: "left" | "right", cell: Cell<boolean>): void {
+  cell.update((v) => !v);
+  tell(`key.said.${side}.${cell.value ? "open" : "shut"}`);
 }
 
 /** What a key does when no field has it. */
 const plain: Record<string, () => void> = {
   " ": toggle,
   "?": () => sheetOpen.update((v) => !v),
-  l: toggleLoop,
-  "[": () => markLoop(0),
-  "]": () => markLoop(1),
+  l: () => {
+    toggleLoop();
+    tellLoop();
+  },
+  "[": () => {
+    markLoop(0);
+    tellLoop();
+  },
+  "]": () => {
+    markLoop(1);
+    tellLoop();
+  },
   ",": () => faster(-1),
   ".": () => faster(1),
   n: () => step(1),
   p: () => step(-1),
-  b: () => seek(0),
+  b: () => {
+    seek(0);
+    tell("key.said.start");
+  },
   t: () => {
     showLeft("text");
     editor.focus();
@@ -61,15 +101,16 @@ const plain: Record<string, () => void> = {
     page.set("paper");
     document.querySelector<HTMLElement>(".paper-canvas")?.focus();
   },
-  "<": () => leftOpen.update((v) => !v),
-  ">": () => rightOpen.update((v) => !v),
+  "<": () => fold("left", leftOpen),
+  ">": () => fold("right", rightOpen),
   a: () => {
     alone.set(-1);
+    tell("key.said.all");
     repaint();
   },
   u: () => {
     changeUnit();
-    spoken.set(t(`unit.said.${lengthUnit.value}`));
+    tell(`unit.said.${lengthUnit.value}`);
   },
   Escape: () => {
     if (sheetOpen.value) return sheetOpen.set(false);
@@ -84,7 +125,7 @@ export function listenToKeys(): void {
     const command = e.ctrlKey || e.metaKey;
     if (command && e.key === "s") {
       e.preventDefault();
-      return void save();
+      return void save().then(() => tell(`save.${saveState.value}`));
     }
     if (command && e.key === "Enter") {
       e.preventDefault();
@@ -99,7 +140,7 @@ export function listenToKeys(): void {
     const target = e.target as HTMLElement;
     if (e.key === " " && /^(BUTTON|A|SUMMARY)$/.test(target.tagName)) return;
     const view = /^[1-9]$/.test(e.key) ? views[Number(e.key) - 1] : undefined;
-    const act = view ? () => showRight(view.tab) : (views.map((v) => v.keys?.[e.key]).find((k) => k) ?? plain[e.key]);
+    const act = view ? () => (showRight(view.tab), tell("key.said.view", { view: t(`tab.${view.tab}`) })) : (views.map((v) => v.keys?.[e.key]).find((k) => k) ?? plain[e.key]);
     if (!act) return;
     e.preventDefault();
     act();
@@ -128,6 +169,7 @@ const lines: [string, string][] = [
   ["Ctrl Z", "key.undo"],
   ["Ctrl S", "key.save"],
   ["Ctrl ␣", "key.complete"],
+  ["Ctrl M", "key.tab"],
   ["Esc", "key.escape"],
   ["?", "key.sheet"],
 ];

@@ -75,16 +75,12 @@ export function Listen() {
         <button type="button" aria-pressed={!!looping} onClick={toggleLoop} title={t("key.loop")}>
           {t("listen.loop")}
         </button>
-        {looping && (
-          <>
-            <button type="button" onClick={() => markLoop(0)} title={t("key.loop.from")}>
-              {t("listen.from")} <span class="tabular">{clock(looping[0])}</span>
-            </button>
-            <button type="button" onClick={() => markLoop(1)} title={t("key.loop.to")}>
-              {t("listen.to")} <span class="tabular">{clock(looping[1])}</span>
-            </button>
-          </>
-        )}
+        {/* They keep their place, so that nothing moves when a stretch is repeated. */}
+        {([0, 1] as const).map((edge) => (
+          <button type="button" class="edge" key={edge} onClick={() => markLoop(edge)} title={t(edge ? "key.loop.to" : "key.loop.from")}>
+            {t(edge ? "listen.to" : "listen.from")} <span class="tabular">{clock(looping ? looping[edge] : edge ? (work?.durationSec ?? 0) : 0)}</span>
+          </button>
+        ))}
       </span>
       <Choice label={t("listen.rate")} value={String(use(rate))} options={rates.map((r) => [String(r), `${r}×`])} on={(v) => rate.set(Number(v))} />
       <Choice

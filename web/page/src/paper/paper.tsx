@@ -7,8 +7,8 @@ import { addPainter, repaint } from "../look/frames";
 import { isDark, palette } from "../look/palette";
 import { Swatch } from "../look/voice";
 import { heard, playing } from "../sound/player";
-import { alone, chosen, complaints, pair, piano as pianoCell, plan, shown, spoken, stale, work as workCell } from "../state";
-import { toText } from "../panels/to-text";
+import { alone, chosen, complaints, empty, pair, piano as pianoCell, plan, showLeft, shown, spoken, stale, work as workCell } from "../state";
+import { said, toText } from "../panels/to-text";
 import { t, tn } from "../words";
 import type { Work } from "../work";
 import { planShare } from "../views/light";
@@ -75,6 +75,7 @@ export function Paper() {
   const work = use(workCell);
   const old = use(stale);
   const wrong = use(complaints);
+  const nothing = use(empty);
   use(isDark);
   use(alone);
   use(pianoCell);
@@ -161,8 +162,22 @@ export function Paper() {
           <p class="big">{tn("errors.count", wrong.length)}</p>
           <p>{t("errors.none")}</p>
           <button type="button" onClick={() => toText(wrong[0].from, wrong[0].to)}>
-            {t("errors.at", { line: wrong[0].line, problem: wrong[0].problem })}
+            {said(wrong[0])}
           </button>
+        </div>
+      )}
+      {!work && nothing && (
+        <div class="note paper-none">
+          <p class="big">{t("empty.title")}</p>
+          <p>{t("empty.next")}</p>
+          <div class="row">
+            <button type="button" class="main" onClick={() => showLeft("voices")}>
+              {t("empty.cards")}
+            </button>
+            <button type="button" onClick={() => showLeft("text")}>
+              {t("empty.text")}
+            </button>
+          </div>
         </div>
       )}
       <p id="paper-keys" class="hidden">

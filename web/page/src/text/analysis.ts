@@ -2,7 +2,7 @@
 // latest text.
 import { ask, askBinary, Refusal, type Subject } from "../api";
 import { Cell } from "../cell";
-import { complaints, plan, stale, trouble, work } from "../state";
+import { complaints, empty, plan, stale, trouble, work } from "../state";
 import { t } from "../words";
 import { workOf, type Complaint, type Finding, type Plan } from "../work";
 import { lost } from "./away";
@@ -10,14 +10,18 @@ import * as editor from "./editor";
 
 /** Milliseconds from the last change of the text to its roll. */
 export const latency = new Cell(0);
+/** The text that the errors are of. */
+export const analysed = new Cell("");
 
 let asking = false;
 let again = false;
 let changedAt = 0;
+let fresh = true; // the text is another piece's than that of the work
 
 /** The text is another one, typed now, or opened. */
 export function textChanged(typed: boolean): void {
   changedAt = typed ? performance.now() : 0;
+  fresh ||= !typed;
   void analyse();
 }
 
@@ -38,11 +42,19 @@ export async function analyse(): Promise<void> {
     again = false;
     const since = changedAt;
     try {
-      const answer = await askBinary("work", { ...subject(), lean: true });
+      const about = subject();
+      const answer = await askBinary("work", { ...about, lean: true });
       const errors = (answer.json.errors ?? []) as Complaint[];
       if (again && errors.length > 0) continue; // typed on: it may be mended already
+      analysed.set(about.text);
       complaints.set(errors);
-      stale.set(!answer.json.ok);
+      empty.set(!!answer.json.empty);
+      stale.set(!answer.json.ok && !answer.json.empty);
+      if (!answer.json.ok && (fresh || answer.json.empty)) {
+        work.set(null); // what lay there was of another piece, or of nothing
+        plan.set(null);
+      }
+      fresh = false;
       if (answer.json.ok) {
         const next = workOf(answer);
         if (next.id !== work.value?.id) {
@@ -87,7 +99,7 @@ async function askPlan(): Promise<void> {
 
 /** Errors, and the findings' lines, in the margin of the text. */
 function mark(): void {
-  const marks = complaints.value.map((c) => ({
+  const marks = complaints.value.filter((c) => !c.file).map((c) => ({
     from: c.from,
     to: Math.max(c.to, c.from + 1),
     severity: "error" as const,

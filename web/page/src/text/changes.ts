@@ -14,11 +14,11 @@ export async function setAttribute(path: string[], attr: string, value: string |
     const text = editor.text();
     try {
       const s = await ask<Splice>("set", { text, path, attr, value });
+      if (s.problem) return s.problem;
       if (editor.text() !== text) continue; // typed meanwhile
       if (s.from !== s.to || s.insert) editor.splice(s.from, s.to, s.insert);
       return "";
     } catch (e) {
-      if (e instanceof Refusal && e.status === 422) return e.message;
       lost(e);
       return "";
     }

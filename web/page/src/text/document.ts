@@ -45,7 +45,10 @@ editor.onChange((text) => {
   textChanged(true);
   const o = open.value;
   if (!o || o.kind) return;
-  if (!o.name) return saveState.set("example");
+  if (!o.name) {
+    saveState.set("example");
+    return void keepExample();
+  }
   keepDraft(o.name, o.base, text);
   if (conflict.value) return;
   saveState.set("typing");
@@ -118,9 +121,15 @@ export interface Loaded {
   version: string;
 }
 
+/** Before another text comes: nothing of this one is lost. */
+async function leave(): Promise<void> {
+  await keeping;
+  if (open.value?.name) await save();
+}
+
 export async function openFile(name: string): Promise<void> {
   try {
-    if (open.value?.name) await save();
+    await leave();
     const f = await ask<Loaded>("file", { name });
     take({ name, example: "", base: f.version, saved: f.text, kind: "", instrument: "" }, f.text);
     const draft = draftOf(name, f.version);
@@ -136,6 +145,7 @@ export async function openFile(name: string): Promise<void> {
 
 export async function openExample(name: string): Promise<void> {
   try {
+    await leave();
     const e = await ask<{ text: string }>("example", { name });
     take({ name: "", example: name, base: "", saved: e.text, kind: "", instrument: "" }, e.text);
   } catch (e) {
@@ -145,7 +155,7 @@ export async function openExample(name: string): Promise<void> {
 
 /** Shows a file that is no piece: its paper, what it plays, what is found in it. */
 export async function openOther(name: string, kind: "notes" | "holes", instrument = ""): Promise<void> {
-  if (open.value?.name) await save();
+  await leave();
   take({ name, example: "", base: "", saved: "", kind, instrument }, "");
 }
 
@@ -157,21 +167,31 @@ function take(o: Open, text: string): void {
   textChanged(false);
 }
 
-/** Makes a file of the example that is looked at, with the changes made to it. */
-export async function keepExample(): Promise<void> {
+let keeping: Promise<void> | null = null;
+
+/** Makes a file of the example that is looked at: at its first change, or because the person says so. */
+export function keepExample(): Promise<void> {
+  return (keeping ??= keep().finally(() => (keeping = null)));
+}
+
+async function keep(): Promise<void> {
   const o = open.value;
-  if (!o || o.name) return;
-  const text = editor.text();
-  for (let n = 1; n < 100; n++) {
-    try {
-      const { name } = await ask<{ name: string }>("new", { name: n === 1 ? o.example : `${o.example}-${n}`, example: o.example });
-      await listFiles();
-      await openFile(name);
-      editor.become(text);
-      return;
-    } catch (e) {
-      if (!(e instanceof Refusal) || e.status !== 409) return lost(e);
-    }
+  if (!o || o.name || !o.example) return;
+  const taken = new Set(files.value.map((f) => f.name));
+  let n = 1;
+  const name = () => (n === 1 ? o.example : `${o.example}-${n}`);
+  while (taken.has(`${name()}.piece`)) n++;
+  try {
+    const made = await ask<{ name: string }>("new", { name: name(), example: o.example });
+    const f = await ask<Loaded>("file", { name: made.name });
+    // The text stays where it is, with its cursor and what can be undone in it.
+    open.set({ ...o, name: f.name, example: "", base: f.version, saved: f.text });
+    localStorage.setItem("last", f.name);
+    say(t("example.kept", { name: f.name }));
+    await listFiles();
+    await save();
+  } catch (e) {
+    lost(e);
   }
 }
 

@@ -9,6 +9,7 @@ import { Compartment, EditorState, Transaction } from "@codemirror/state";
 import { drawSelection, EditorView, highlightActiveLine, keymap, lineNumbers } from "@codemirror/view";
 import { hcl } from "codemirror-lang-hcl";
 import { Cell } from "../cell";
+import { notice, say } from "../state";
 import { t } from "../words";
 import { dressed } from "./dress";
 import { complete } from "./language";
@@ -24,6 +25,21 @@ let changed: (text: string) => void = () => {};
 /** Who is told of every change of the text. */
 export function onChange(tell: (text: string) => void): void {
   changed = tell;
+}
+
+/** Whether Tab indents; else it leaves the text, as it leaves every field. */
+export const tabIndents = new Cell(false);
+
+/** What the text is called, and what Tab does in it. */
+function label(): string {
+  return t(tabIndents.value ? "text.label.indents" : "text.label.leaves");
+}
+
+/** Tab indents from now on, or leaves again. */
+function changeTab(): boolean {
+  tabIndents.update((on) => !on);
+  say(t(tabIndents.value ? "text.tab.indents" : "text.tab.leaves"));
+  return true;
 }
 
 function extensions(isLocked: boolean) {
@@ -43,10 +59,19 @@ function extensions(isLocked: boolean) {
     dressed,
     EditorView.lineWrapping,
     EditorView.cspNonce.of(nonce),
-    EditorView.contentAttributes.of({ "aria-label": t("text.label"), spellcheck: "false", tabindex: "0" }),
+    EditorView.contentAttributes.of(() => ({ "aria-label": label(), spellcheck: "false", tabindex: "0" })),
     locked.of(EditorState.readOnly.of(isLocked)),
-    // Escape, then Tab leaves the text: the usual way out for the keyboard.
-    keymap.of([...closeBracketsKeymap, ...defaultKeymap, ...searchKeymap, ...historyKeymap, ...completionKeymap, ...lintKeymap, indentWithTab]),
+    keymap.of([
+      { key: "Ctrl-m", run: changeTab },
+      { key: "Mod-z", run: () => (notice.set(""), false) }, // what was told is undone
+      ...closeBracketsKeymap,
+      ...defaultKeymap,
+      ...searchKeymap,
+      ...historyKeymap,
+      ...completionKeymap,
+      ...lintKeymap,
+      indentWithTab,
+    ]),
     EditorView.updateListener.of((u) => {
       if (u.selectionSet || u.docChanged) cursor.set(u.state.selection.main.head);
       undoable.set({ undo: undoDepth(u.state) > 0, redo: redoDepth(u.state) > 0 });
@@ -56,6 +81,12 @@ function extensions(isLocked: boolean) {
 }
 
 export const editor = new EditorView({ state: EditorState.create({ doc: "", extensions: extensions(false) }) });
+
+editor.setTabFocusMode(true);
+tabIndents.watch((on) => {
+  editor.setTabFocusMode(!on);
+  editor.dispatch({}); // its label says so
+});
 
 export function text(): string {
   return editor.state.doc.toString();
@@ -92,6 +123,7 @@ export function become(other: string): void {
 }
 
 export function undo(): void {
+  notice.set(""); // what it tells of is undone
   undoCommand(editor);
 }
 

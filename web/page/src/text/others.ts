@@ -5,6 +5,8 @@ import { analyse } from "./analysis";
 import { lost, onReturn } from "./away";
 import { conflict, listFiles, open, save, saved, saveState, tab, type Loaded } from "./document";
 import * as editor from "./editor";
+import { say } from "../state";
+import { t } from "../words";
 
 let events: EventSource | null = null;
 const jobWatchers = new Set<(job: unknown) => void>();
@@ -45,8 +47,9 @@ async function others(d: { name: string; version: string; text?: string; tab?: s
     }
   }
   const clean = editor.text() === o.saved;
-  if (d.tab !== undefined && clean) {
+  if (clean) {
     open.set({ ...o, base: d.version, saved: text });
+    if (d.tab === undefined && text !== editor.text()) say(t("save.elsewhere", { name: o.name }));
     editor.become(text);
     saveState.set("saved");
     return;
