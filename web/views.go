@@ -16,4 +16,5 @@ var views = []view{
 	{"light", lightRoutes},   // a picture of paper under the planned holes
 	{"meet", meetRoutes},     // what makes two notes meet
 	{"design", designRoutes}, // what is found in notes
+	{"grip", gripRoutes},     // what can be moved on the paper
 }
