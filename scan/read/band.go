@@ -3,8 +3,6 @@ package read
 import (
 	"io"
 	"slices"
-
-	"rollwright/scan/row"
 )
 
 // band is some rows of the picture on their way through: read, levelled, parted
@@ -32,18 +30,19 @@ type source interface {
 
 // values makes one value of each colour pixel.
 type values struct {
-	p    *row.Picture
-	l    *light
-	line []byte
+	in    source
+	width int
+	l     *light
+	line  []byte
 }
 
 func (v *values) Read(dst []byte) (int, error) {
-	w := v.p.Width
+	w := v.width
 	want := len(dst) / w
 	if need := want * 3 * w; cap(v.line) < need {
 		v.line = make([]byte, need)
 	}
-	n, err := v.p.Read(v.line[:want*3*w])
+	n, err := v.in.Read(v.line[:want*3*w])
 	k, o := v.l.weights, v.l.offset
 	src := v.line[:3*w*n]
 	for i := range dst[:w*n] {

@@ -15,16 +15,15 @@ import (
 	"rollwright/internal/scancase"
 )
 
-// tall draws 4,000 pixels across and repeats them along, rows of them; wide turns
-// that on its side.
-func tall(b *testing.B, rows int) (name string, block []byte) {
+// blockOf is a stretch of a roll, 4,000 pixels across.
+func blockOf(noise float64) []byte {
 	c := scancase.Case{Seed: 2, DPIAlong: 330, DPIAcross: 330, Margin: [2]float64{11, 11}, First: "bottom", Paper: grey,
-		Behind: black, From: -12, To: 140}
+		Behind: black, From: -12, To: 140, Noise: noise}
 	c.Slots = scancase.Music(2, 60, 0, 2.2)
 	m := c.Draw()
 	width, height := m.Bounds().Dx(), m.Bounds().Dy()
 	const across = 4000
-	block = make([]byte, across*height)
+	block := make([]byte, across*height)
 	for y := range height {
 		row := block[y*across : (y+1)*across]
 		for x := range row {
@@ -35,6 +34,15 @@ func tall(b *testing.B, rows int) (name string, block []byte) {
 			}
 		}
 	}
+	return block
+}
+
+// tall draws 4,000 pixels across and repeats them along, rows of them; side turns
+// that on its side.
+func tall(b *testing.B, rows int) (name string, block []byte) {
+	const across = 4000
+	block = blockOf(0)
+	height := len(block) / across
 	name = filepath.Join(b.TempDir(), "tall.pgm")
 	file, err := os.Create(name)
 	if err != nil {
@@ -65,50 +73,6 @@ func BenchmarkTall(b *testing.B) {
 		if _, err := Read(context.Background(), []string{name}, options(b)); err != nil {
 			b.Fatal(err)
 		}
-	}
-}
-
-// BenchmarkInflated reads a PNG and a TIFF with Deflate inside; inflating alone, with
-// the same library, is beside them: reading may take 1.25 times that.
-func BenchmarkInflated(b *testing.B) {
-	_, block := tall(b, 1)
-	height := len(block) / 4000
-	const copies = 6
-	rows := copies * height
-	pixels := func(w io.Writer, before ...byte) {
-		for y := range rows {
-			w.Write(before)
-			w.Write(block[y%height*4000 : (y%height+1)*4000])
-		}
-	}
-	filtered, plain := deflated(func(w io.Writer) { pixels(w, 0) }), deflated(func(w io.Writer) { pixels(w) })
-	for name, file := range map[string][]byte{"a.png": pngOf(4000, rows, filtered), "a.tif": tiffOf(4000, rows, plain)} {
-		path := filepath.Join(b.TempDir(), name)
-		if err := os.WriteFile(path, file, 0o644); err != nil {
-			b.Fatal(err)
-		}
-		z := filtered
-		if name == "a.tif" {
-			z = plain
-		}
-		b.Run(name+"/inflate", func(b *testing.B) {
-			b.SetBytes(int64(rows) * 4000)
-			for b.Loop() {
-				r, err := zlib.NewReader(bytes.NewReader(z))
-				if err != nil {
-					b.Fatal(err)
-				}
-				io.Copy(io.Discard, r)
-			}
-		})
-		b.Run(name+"/read", func(b *testing.B) {
-			b.SetBytes(int64(rows) * 4000)
-			for b.Loop() {
-				if _, err := Read(context.Background(), []string{path}, options(b)); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
 	}
 }
 

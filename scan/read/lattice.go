@@ -176,6 +176,40 @@ func nearest(ports []float64, u float64) (port int, off float64) {
 	return i, u - ports[i]
 }
 
+// finder finds the nearest of many places at once, as nearest does.
+type finder struct {
+	places []float64 // in order
+	from   float64
+	scale  float64 // cells a millimetre
+	first  []int32 // of each cell: the first place that is not before it
+}
+
+func newFinder(places []float64) *finder {
+	from, to := places[0], places[len(places)-1]
+	n := 2*len(places) + 1
+	f := &finder{places: places, from: from, scale: float64(n) / max(to-from, 1), first: make([]int32, n+1)}
+	for i := range f.first {
+		at, _ := slices.BinarySearch(places, from+float64(i)/f.scale)
+		f.first[i] = int32(at)
+	}
+	return f
+}
+
+// off is how far u lies beyond the place nearest to it.
+func (f *finder) off(u float64) float64 {
+	i := int(f.first[min(max(int((u-f.from)*f.scale), 0), len(f.first)-1)])
+	for i > 0 && f.places[i-1] >= u { // where rounding took the next cell
+		i--
+	}
+	for i < len(f.places) && f.places[i] < u {
+		i++
+	}
+	if i == len(f.places) || i > 0 && u-f.places[i-1] < f.places[i]-u {
+		i--
+	}
+	return u - f.places[i]
+}
+
 // search tries shifts and scales of the paper across, so that most holes lie on
 // ports: what was measured from edges is right to some tenths; with one edge the
 // scale is only as good as the resolution is.
@@ -193,6 +227,7 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 		pivot = ports[len(ports)-1] + ports[0]
 	}
 	sample := thinned(holes, 1000)
+	find := newFinder(ports)
 	best := -1.0
 	for k := -scales; k <= scales+1e-9; k += scales / 12 {
 		for d := -span; d <= span+1e-9; d += 0.1 {
@@ -200,8 +235,7 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 			alpha := pivot - beta*pivot + d
 			score := 0.0
 			for i := range sample {
-				_, off := nearest(ports, alpha+beta*sample[i].u)
-				if t := off / (0.2 * pitch); abs(t) < 1 {
+				if t := find.off(alpha+beta*sample[i].u) / (0.2 * pitch); abs(t) < 1 {
 					score += 1 - t*t
 				}
 			}

@@ -135,6 +135,10 @@ func (sh *sheet) asPhotograph(s *swept, list []opening, in *instrument.Instrumen
 	if len(low) < 8 || len(high) < 8 {
 		return nil, scan
 	}
+	plain := sh.edgeRMS(low, high, in.Paper.WidthMM)
+	if plain <= curvedMM && scan.rms <= strayMM && scan.dies <= scan.on+scan.few() {
+		return nil, scan // nothing is left to be bettered
+	}
 	out := *sh
 	out.alpha, out.beta, out.drift = 0, 1, curve{}
 	l := &lens{cx: sh.long() / 2, cy: sh.broad() / 2, unit: math.Hypot(sh.long(), sh.broad()) / 2}
@@ -162,15 +166,25 @@ func (sh *sheet) asPhotograph(s *swept, list []opening, in *instrument.Instrumen
 		out.lens.fit(lies, [6]bool{true, true, true, true, true, true}, 0.3)
 	}
 	got := out.fitPorts(list, in)
-	plain, bent := sh.edgeRMS(low, high, in.Paper.WidthMM), out.edgeRMS(low, high, in.Paper.WidthMM)
-	if bent < 0.6*plain && plain > 0.12 && got.on >= scan.on || got.on > scan.on+max(scan.dies/50, 2) || scan.rms > 0.15 &&
-		got.rms < 0.6*scan.rms && got.on >= scan.on {
+	bent := out.edgeRMS(low, high, in.Paper.WidthMM)
+	if bent < 0.6*plain && plain > curvedMM && got.on >= scan.on || got.on > scan.on+scan.few() ||
+		scan.rms > strayMM && got.rms < 0.6*scan.rms && got.on >= scan.on {
 		mid := out.lens.mid()
 		out.alongMM, out.pixelMM, out.acrossMM = mid, mid, mid
 		return &out, got
 	}
 	return nil, scan
 }
+
+// A scan's edges are as straight, and its holes as near to their ports, as this; no
+// lens can better it.
+const (
+	curvedMM = 0.12
+	strayMM  = 0.15
+)
+
+// few is how many holes more or less on ports say nothing.
+func (l lattice) few() int { return max(l.dies/50, 2) }
 
 // mid is the millimetres of a pixel in the middle.
 func (l *lens) mid() float64 { return math.Hypot(l.d, l.e) / l.unit }

@@ -41,21 +41,78 @@ type sample struct {
 }
 
 // The first look takes at most this many rows and columns; more rows of pictures
-// that only come one after the other are read only while nothing is seen.
+// that only come one after the other are read only while nothing is seen. So many
+// bytes of them are kept.
 const (
 	lookRows    = 240
 	lookColumns = 640
 	lookPixels  = 200 << 20
+	keepBytes   = lookPixels / 2
 )
 
-// look reads a little of the picture and finds its light. Rows that were read are
-// read again afterwards.
-func look(p *row.Picture, upright bool) (*light, error) {
+// kept is what the first look has read of a picture whose rows come one after the
+// other, and after it the rest: nothing is decompressed twice.
+type kept struct {
+	p     *row.Picture
+	parts [][]byte // whole rows
+	bytes int
+	lost  bool // too much was read to be kept
+}
+
+// add is the next row, which is kept.
+func (k *kept) add() ([]byte, error) {
+	n := k.p.RowBytes()
+	if last := len(k.parts) - 1; last < 0 || cap(k.parts[last])-len(k.parts[last]) < n {
+		if k.bytes+n > keepBytes {
+			k.lost = true
+			k.parts = k.parts[:0]
+		}
+		k.parts = append(k.parts, make([]byte, 0, max(bandBytes/n, 1)*n))
+	}
+	part := &k.parts[len(k.parts)-1]
+	at := len(*part)
+	*part = (*part)[:at+n]
+	line := (*part)[at:]
+	if _, err := k.p.Read(line); err != nil {
+		return nil, err
+	}
+	k.bytes += n
+	return line, nil
+}
+
+// Read gives the rows from the first on.
+func (k *kept) Read(dst []byte) (rows int, err error) {
+	n := k.p.RowBytes()
+	for len(k.parts) > 0 && len(dst) >= n {
+		c := copy(dst[:len(dst)/n*n], k.parts[0])
+		rows += c / n
+		dst, k.parts[0] = dst[c:], k.parts[0][c:]
+		if len(k.parts[0]) == 0 {
+			k.parts[0] = nil
+			k.parts = k.parts[1:]
+		}
+	}
+	if rows > 0 {
+		return rows, nil
+	}
+	return k.p.Read(dst)
+}
+
+// look reads a little of the picture and finds its light. What was read of a picture
+// that does not seek is in the rows that it gives.
+func look(p *row.Picture, upright bool) (*light, *kept, error) {
+	k := &kept{p: p}
+	l, err := k.look(upright)
+	return l, k, err
+}
+
+func (k *kept) look(upright bool) (*light, error) {
+	p := k.p
 	s := &sample{channels: p.Channels, pairs: make([]int, 256)}
 	step := max(p.Width/lookColumns, 1)
 	s.width = (p.Width + step - 1) / step
-	line := make([]byte, p.RowBytes())
 	if p.Seeks() {
+		line := make([]byte, p.RowBytes())
 		for i := range min(lookRows, p.Height) {
 			y := i * (p.Height - 1) / max(min(lookRows, p.Height)-1, 1)
 			if err := p.Seek(y); err != nil {
@@ -68,22 +125,24 @@ func look(p *row.Picture, upright bool) (*light, error) {
 		}
 		return s.light(p, upright)
 	}
-	return lookOn(p, s, line, step, upright)
+	return k.lookOn(s, step, upright)
 }
 
 // lookOn reads rows one after the other until the light is found.
-func lookOn(p *row.Picture, s *sample, line []byte, step int, upright bool) (*light, error) {
+func (k *kept) lookOn(s *sample, step int, upright bool) (*light, error) {
+	p := k.p
 	rows := p.Height
-	switch total := int64(p.Width) * int64(p.Height); {
-	case total > lookPixels/2:
-		rows = min(rows, max(lookPixels/8/p.Width, 2000))
-	case total > lookPixels/12 && upright: // what is read here is read twice
+	switch total := int64(p.RowBytes()) * int64(p.Height); {
+	case total > keepBytes:
+		rows = min(rows, max(keepBytes/4/p.RowBytes(), 2000))
+	case total > lookPixels/12 && upright: // what is kept takes memory, and nothing is looked at meanwhile
 		rows = min(rows, max(rows/12, 1200))
 	}
 	every := max(rows/lookRows, 1)
 	var last error
 	for y := 0; y < p.Height; y++ {
-		if _, err := p.Read(line); err != nil {
+		line, err := k.add()
+		if err != nil {
 			return nil, err
 		}
 		if y%every == 0 {
@@ -184,12 +243,13 @@ func (s *sample) marks(paper [3]float64, upright bool) *light {
 		return nil
 	}
 	var dark [3][]float64
-	total := 0
-	for y := range s.rows {
+	total := len(s.rows) * s.width
+	for y, r := range s.rows {
 		for x := range s.width {
-			v := s.pixel(y, x)
-			total++
-			if sum(v) < 3*70 {
+			if s.channels == 1 && r[x] >= 70 {
+				continue
+			}
+			if v := s.pixel(y, x); sum(v) < 3*70 {
 				for c := range v {
 					dark[c] = append(dark[c], v[c])
 				}
@@ -252,54 +312,50 @@ func (s *sample) border(upright bool) (a, b [3]float64) {
 // colours near to without are left out.
 func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64, share float64) {
 	const step = 24
-	counts := map[[3]int]int{}
+	const cells = 255/step + 1
 	x0, x1, y0, y1 := s.width/6, s.width-s.width/6, 0, len(s.rows)
 	if !upright {
 		x0, x1, y0, y1 = 0, s.width, len(s.rows)/6, len(s.rows)-len(s.rows)/6
 	}
-	total := 0
-	each := func(do func(v [3]float64)) {
-		for y := y0; y < y1; y += 2 {
-			for x := x0; x < x1; x += 2 {
-				do(s.pixel(y, x))
-			}
+	var all [][3]float64
+	for y := y0; y < y1; y += 2 {
+		for x := x0; x < x1; x += 2 {
+			all = append(all, s.pixel(y, x))
 		}
 	}
-	each(func(v [3]float64) {
-		total++
-		if without != nil && distance(v, *without) < 2*step {
-			return
-		}
-		counts[[3]int{int(v[0]) / step, int(v[1]) / step, int(v[2]) / step}]++
-	})
-	var best [3]int
-	most := -1
-	for k, n := range counts {
-		if n > most || n == most && slices.Compare(k[:], best[:]) < 0 {
-			best, most = k, n
+	var counts [cells * cells * cells]int
+	for _, v := range all {
+		if without == nil || distance(v, *without) >= 2*step {
+			counts[(int(v[0])/step*cells+int(v[1])/step)*cells+int(v[2])/step]++
 		}
 	}
-	for c := range 3 {
-		colour[c] = (float64(best[c]) + 0.5) * step
+	best := 0
+	for i, n := range counts {
+		if n > counts[best] {
+			best = i
+		}
+	}
+	for c, i := range [3]int{best / cells / cells, best / cells % cells, best % cells} {
+		colour[c] = (float64(i) + 0.5) * step
 	}
 	for range 3 { // the mean of what is near
 		var sum [3]float64
 		n := 0
-		each(func(v [3]float64) {
+		for _, v := range all {
 			if distance(v, colour) < step {
 				n++
 				for c := range v {
 					sum[c] += v[c]
 				}
 			}
-		})
+		}
 		if n == 0 {
 			break
 		}
 		for c := range sum {
 			colour[c] = sum[c] / float64(n)
 		}
-		share = float64(n) / float64(max(total, 1))
+		share = float64(n) / float64(max(len(all), 1))
 	}
 	return colour, share
 }
@@ -307,19 +363,33 @@ func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64
 // noise is how much neighbours on the paper differ: the standard deviation of one
 // pixel, from the median of differences along the rows of the sample.
 func (s *sample) noise(paper [3]float64) float64 {
-	var d []float64
-	for y := range s.rows {
+	var counts [256]int
+	total, green := 0, s.channels/2 // of grey, the only one
+	for y, r := range s.rows {
 		for x := 0; x+1 < s.width; x += 3 {
 			a, b := s.pixel(y, x), s.pixel(y, x+1)
 			if distance(a, paper) < 60 && distance(b, paper) < 60 {
-				d = append(d, math.Abs(a[1]-b[1]))
+				d := int(r[x*s.channels+green]) - int(r[(x+1)*s.channels+green])
+				counts[max(d, -d)]++
+				total++
 			}
 		}
 	}
-	if len(d) == 0 {
+	return medianOf(&counts, total) / 0.6745 / math.Sqrt2
+}
+
+// medianOf is the middle of so many values, of which there are counts; 0 for none.
+func medianOf(counts *[256]int, total int) float64 {
+	at := func(rank int) (v int) {
+		for ; rank >= counts[v]; v++ {
+			rank -= counts[v]
+		}
+		return v
+	}
+	if total == 0 {
 		return 0
 	}
-	return median(d) / 0.6745 / math.Sqrt2
+	return float64(at((total-1)/2)+at(total/2)) / 2
 }
 
 // project chooses the values: grey as it is, or of a colour picture the direction

@@ -97,18 +97,23 @@ func one(ctx context.Context, name string, index int, o *Options, first, bass Si
 		p.Close()
 		return nil, err
 	}
-	l, err := look(p, h.first.upright())
-	if err == nil && p.Seeks() {
-		err = p.Seek(0)
-	} else if err == nil {
-		p.Close()
-		p, err = o.open(name)
-	}
-	if err != nil {
-		p.Close()
+	defer func() { p.Close() }()
+	l, in, err := look(p, h.first.upright())
+	switch {
+	case err != nil:
 		return nil, err
+	case p.Seeks():
+		if err := p.Seek(0); err != nil {
+			return nil, err
+		}
+	case in.lost:
+		again, err := o.open(name)
+		if err != nil {
+			return nil, err
+		}
+		p.Close()
+		p, in = again, &kept{p: again}
 	}
-	defer p.Close()
 	f := frame{hand: h, width: float64(p.Width), height: float64(p.Height)}
 	out := &Picture{Name: name, Format: p.Format, Width: p.Width, Height: p.Height, Light: l.said}
 	out.Contrast = l.paper - (l.back[0]+l.back[1])/2
@@ -121,7 +126,7 @@ func one(ctx context.Context, name string, index int, o *Options, first, bass Si
 			o.Progress(index, share)
 		}
 	}
-	s, err := sweep(ctx, p, l, die, progress)
+	s, err := sweep(ctx, in, l, die, progress)
 	if err != nil {
 		return nil, err
 	}
@@ -148,7 +153,7 @@ func (out *Picture) again(ctx context.Context, name string, s *swept, l *light, 
 		return err
 	}
 	defer p.Close()
-	marks, err := sweep(ctx, p, l, die, nil)
+	marks, err := sweep(ctx, &kept{p: p}, l, die, nil)
 	if err != nil {
 		return err
 	}

@@ -74,37 +74,38 @@ func appendRuns(runs []run, row, levels []byte, flip byte) []run {
 }
 
 // below has a bit for each of 64 pixels, set where it is below level; eight are
-// compared at a time. Most are paper, so that all are held together first: the upper
-// bit of a byte stays where it is not below.
-func below(p []byte, level byte, flip uint64) (mask uint64) {
-	p = p[:blockPixels:blockPixels]
-	all := ^uint64(0)
+// compared at a time. Most are all paper or all backing, so that all are held together
+// first: the upper bit of a byte says that it is not below.
+func below(p []byte, level byte, flip uint64) uint64 {
+	q := (*[blockPixels]byte)(p)
+	var t [blockPixels / 8]uint64
+	all, any := ^uint64(0), uint64(0)
 	if level > 128 {
 		sub := uint64(level-128) * ones
-		for i := 0; i < blockPixels; i += 8 {
-			v := binary.LittleEndian.Uint64(p[i:]) ^ flip
-			all &= ((v | highs) - sub) & v
+		for i := range t {
+			v := binary.LittleEndian.Uint64(q[8*i:8*i+8]) ^ flip
+			t[i] = ((v | highs) - sub) & v
+			all &= t[i]
+			any |= t[i]
 		}
-		if all&highs == highs {
-			return 0
+	} else {
+		sub := uint64(level) * ones
+		for i := range t {
+			v := binary.LittleEndian.Uint64(q[8*i:8*i+8]) ^ flip
+			t[i] = ((v | highs) - sub) | v
+			all &= t[i]
+			any |= t[i]
 		}
-		for i := 0; i < blockPixels; i += 8 {
-			v := binary.LittleEndian.Uint64(p[i:]) ^ flip
-			mask |= bitsOf(^(((v|highs)-sub)&v)&highs) << i
-		}
-		return mask
 	}
-	sub := uint64(level) * ones
-	for i := 0; i < blockPixels; i += 8 {
-		v := binary.LittleEndian.Uint64(p[i:]) ^ flip
-		all &= ((v | highs) - sub) | v
-	}
-	if all&highs == highs {
+	switch {
+	case all&highs == highs:
 		return 0
+	case any&highs == 0:
+		return ^uint64(0)
 	}
-	for i := 0; i < blockPixels; i += 8 {
-		v := binary.LittleEndian.Uint64(p[i:]) ^ flip
-		mask |= bitsOf(^(((v|highs)-sub)|v)&highs) << i
+	mask := uint64(0)
+	for i, v := range t {
+		mask |= bitsOf(^v&highs) << (8 * i)
 	}
 	return mask
 }

@@ -6,8 +6,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
-
-	"rollwright/scan/row"
+	"sync"
 )
 
 // swept is what one pass over a picture leaves: shapes of backing that shows, and
@@ -30,11 +29,12 @@ var errCrowded = errors.New("it is full of specks, more than any paper has holes
 
 // sweep reads the picture once. die is the diameter of a hole in pixels along x
 // and y.
-func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progress func(share float64)) (*swept,
+func sweep(ctx context.Context, rows *kept, l *light, die [2]float64, progress func(share float64)) (*swept,
 	error) {
-	var in source = p
+	p := rows.p
+	var in source = rows
 	if l.colour {
-		in = &values{p: p, l: l}
+		in = &values{in: rows, width: p.Width, l: l}
 	}
 	if contrast := l.paper - (l.back[0]+l.back[1])/2; l.noise > 0.06*contrast {
 		in = newSmooth(in, p.Width)
@@ -47,9 +47,14 @@ func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progre
 	k.closed = func(x shape) { s.shapes = append(s.shapes, x) }
 	e := newEdges(s, p.Width, p.Height, die)
 	ctx, stop := context.WithCancel(ctx)
-	defer stop()
+	all := bands(ctx, in, l, p.Width)
+	defer func() {
+		stop()
+		for range all { // until nobody reads the picture any more
+		}
+	}()
 	read := 0
-	for b := range bands(ctx, in, l, p.Width) {
+	for b := range all {
 		<-b.done
 		if b.err != nil {
 			return nil, b.err
@@ -88,54 +93,78 @@ func sweep(ctx context.Context, p *row.Picture, l *light, die [2]float64, progre
 // recycle puts a band back for the reader.
 func (b *band) recycle() { b.free <- b }
 
-// bands reads the picture, follows its light and finds runs on all cores; the
-// bands come in order, each done when its channel is closed.
+// bands reads the picture, follows its light and finds runs on all cores; the bands
+// come in order, each done when its channel is closed. They take turns at reading, and
+// each is parted where it was read, while its pixels are near at hand. The channel is
+// closed once nothing reads any more.
 func bands(ctx context.Context, in source, l *light, width int) <-chan *band {
 	workers := max(runtime.GOMAXPROCS(0), 1)
 	rows := min(max(bandBytes/width, 16), 128)
-	free := make(chan *band, workers+3)
-	for range workers + 3 {
-		free <- &band{pixels: make([]byte, rows*width), free: free}
+	free, out := make(chan *band, workers+3), make(chan *band, workers+3)
+	for range cap(free) {
+		free <- &band{free: free}
 	}
-	work, out := make(chan *band, workers+3), make(chan *band, workers+3)
+	r := &reader{in: in, levels: newLevels(l, width)}
+	var all sync.WaitGroup
 	for range workers {
-		go func() {
-			for b := range work {
-				b.part(width, l.flip)
-				close(b.done)
+		all.Go(func() {
+			for {
+				select {
+				case b := <-free:
+					if b.pixels == nil {
+						b.pixels = make([]byte, rows*width)
+					}
+					if !r.read(b, out) {
+						return
+					}
+					b.part(width, l.flip)
+					close(b.done)
+				case <-ctx.Done():
+					return
+				}
 			}
-		}()
+		})
 	}
 	go func() {
-		defer close(out)
-		defer close(work)
-		f := newLevels(l, width)
-		for {
-			var b *band
-			select {
-			case b = <-free:
-			case <-ctx.Done():
-				return
-			}
-			b.done = make(chan struct{})
-			n, err := in.Read(b.pixels)
-			b.rows, b.err = n, nil
-			if n > 0 {
-				f.follow(b)
-				work <- b
-				out <- b
-			}
-			if err != nil || n == 0 {
-				if err != nil && !errors.Is(err, io.EOF) {
-					last := &band{err: err, done: make(chan struct{})}
-					close(last.done)
-					out <- last
-				}
-				return
-			}
-		}
+		all.Wait()
+		close(out)
 	}()
 	return out
+}
+
+// reader fills bands one after the other.
+type reader struct {
+	turn   sync.Mutex
+	in     source
+	levels *levels
+	ended  bool
+}
+
+// read fills a band and hands it on, and reports whether it did.
+func (r *reader) read(b *band, out chan<- *band) bool {
+	r.turn.Lock()
+	defer r.turn.Unlock()
+	if r.ended {
+		return false
+	}
+	b.done = make(chan struct{})
+	b.rows, b.err = r.in.Read(b.pixels)
+	if errors.Is(b.err, io.EOF) {
+		b.err = nil
+		r.ended = true
+	}
+	if b.err != nil {
+		r.ended = true
+		b.rows = 0
+	} else if b.rows == 0 {
+		r.ended = true
+		return false
+	}
+	if b.rows > 0 {
+		r.levels.follow(b)
+	}
+	out <- b
+	return true
 }
 
 // part finds the runs of a band.

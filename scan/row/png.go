@@ -157,7 +157,8 @@ type pngRows struct {
 	colours     [256][3]byte
 	clear       [256]byte // of a palette: opacity
 	pump        *pump
-	last, row   []byte
+	spread      *spread // of few bits
+	samples     []byte  // of a row of a palette, a byte each
 }
 
 // header reads IHDR (11.2.1).
@@ -219,8 +220,10 @@ func (d *pngRows) begin(p *Picture) error {
 		return FormatError{"its pixels are damaged from the start"}
 	}
 	d.pump = newPump(z, d.bytes+1)
-	d.last = make([]byte, d.bytes)
-	d.row = make([]byte, d.bytes+1)
+	if d.depth < 8 {
+		d.spread = spreadOf(d.depth, d.kind == 0)
+		d.samples = make([]byte, d.width)
+	}
 	p.rows = d
 	return nil
 }
@@ -233,14 +236,17 @@ func onWhite(v, a byte) byte {
 func (d *pngRows) read(dst []byte) (int, error) {
 	n := d.width * d.channels
 	for i := 0; (i+1)*n <= len(dst); i++ {
-		if err := d.pump.readFull(d.row); err != nil {
+		row, above, err := d.pump.next()
+		if err != nil {
 			return i, pngError(err)
 		}
-		if err := unfilter(d.row[0], d.row[1:], d.last, d.pixel); err != nil {
+		if above == nil {
+			above = make([]byte, len(row))
+		}
+		if err := unfilter(row[0], row[1:], above[1:], d.pixel); err != nil {
 			return i, err
 		}
-		d.widen(dst[i*n:(i+1)*n], d.row[1:])
-		copy(d.last, d.row[1:])
+		d.widen(dst[i*n:(i+1)*n], row[1:])
 	}
 	return len(dst) / n, nil
 }
@@ -269,7 +275,7 @@ func (d *pngRows) widen(dst, raw []byte) {
 			dst[i] = raw[2*i]
 		}
 	case d.kind == 0:
-		unpackBits(dst, raw, d.depth, greys(d.depth))
+		d.spread.unpack(dst, raw)
 	case d.kind == 3:
 		d.paint(dst, raw)
 	default:
@@ -290,12 +296,22 @@ func seeThrough(dst, raw []byte, channels, step int) {
 }
 
 func (d *pngRows) paint(dst, raw []byte) {
-	per, mask := 8/d.depth, byte(1<<d.depth-1)
-	for i := range d.width {
-		shift := 8 - d.depth*(i%per+1)
-		c := &d.colours[raw[i/per]>>shift&mask]
-		dst[3*i], dst[3*i+1], dst[3*i+2] = c[0], c[1], c[2]
+	if d.depth < 8 {
+		d.spread.unpack(d.samples, raw)
+		raw = d.samples
 	}
+	for i, v := range raw {
+		p, c := dst[3*i:3*i+3:3*i+3], &d.colours[v]
+		p[0], p[1], p[2] = c[0], c[1], c[2]
+	}
+}
+
+// spreadOf is how samples of few bits become greys, or bytes as they are.
+func spreadOf(bits int, grey bool) *spread {
+	if grey {
+		return newSpread(bits, greys(bits))
+	}
+	return newSpread(bits, &places)
 }
 
 // greys spread the values of few bits over 0 to 255.
@@ -306,88 +322,6 @@ func greys(bits int) *[256]byte {
 		t[v] = byte(v * 255 / most)
 	}
 	return &t
-}
-
-// unfilter undoes a row's filter (9.2); distance is the bytes of a pixel.
-func unfilter(kind byte, row, above []byte, distance int) error {
-	above = above[:len(row)]
-	switch kind {
-	case 0:
-	case 1:
-		for i := distance; i < len(row); i++ {
-			row[i] += row[i-distance]
-		}
-	case 2:
-		addBytes(row, above)
-	case 3:
-		for i := range min(distance, len(row)) {
-			row[i] += above[i] / 2
-		}
-		for i := distance; i < len(row); i++ {
-			row[i] += byte((int(row[i-distance]) + int(above[i])) / 2)
-		}
-	case 4:
-		for i := range min(distance, len(row)) {
-			row[i] += above[i]
-		}
-		if distance == 1 {
-			paethGrey(row, above)
-			return nil
-		}
-		for i := distance; i < len(row); i++ {
-			row[i] += paeth(int(row[i-distance]), int(above[i]), int(above[i-distance]))
-		}
-	default:
-		return FormatError{fmt.Sprintf("filter %d does not exist: its pixels are damaged", kind)}
-	}
-	return nil
-}
-
-// addBytes adds byte by byte, eight at a time: the lower seven bits, then the
-// upper one.
-func addBytes(row, above []byte) {
-	const low = 0x7f7f7f7f7f7f7f7f
-	i := 0
-	for ; i+8 <= len(row); i += 8 {
-		a, b := binary.LittleEndian.Uint64(row[i:]), binary.LittleEndian.Uint64(above[i:])
-		binary.LittleEndian.PutUint64(row[i:], (a&low+b&low)^((a^b)&^low))
-	}
-	for ; i < len(row); i++ {
-		row[i] += above[i]
-	}
-}
-
-// paethGrey is the filter for pixels of one byte, with its neighbours kept at
-// hand.
-func paethGrey(row, above []byte) {
-	if len(row) == 0 {
-		return
-	}
-	a, c := int(row[0]), int(above[0])
-	for i := 1; i < len(row); i++ {
-		b := int(above[i])
-		a = int(row[i] + paeth(a, b, c))
-		row[i] = byte(a)
-		c = b
-	}
-}
-
-func paeth(a, b, c int) byte {
-	pa, pb := b-c, a-c
-	pc := pa + pb
-	pa, pb, pc = absolute(pa), absolute(pb), absolute(pc)
-	switch {
-	case pa <= pb && pa <= pc:
-		return byte(a)
-	case pb <= pc:
-		return byte(b)
-	}
-	return byte(c)
-}
-
-func absolute(n int) int {
-	m := n >> 63
-	return (n ^ m) - m
 }
 
 // wholePNG reads an interlaced picture (8.2).

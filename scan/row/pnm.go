@@ -105,7 +105,7 @@ type pnm struct {
 func (d *pnm) prepare(kind byte) {
 	switch {
 	case kind == '4':
-		d.expand = func(dst, raw []byte) { unpackBits(dst, raw, 1, &inkWhite) }
+		d.expand = newSpread(1, &inkWhite).unpack
 	case d.most == 255:
 	case d.most < 255:
 		var scale [256]byte
@@ -154,13 +154,3 @@ func (d *pnm) seek(row int) error {
 
 // inkWhite is the meaning of a bit where 1 is ink.
 var inkWhite = [256]byte{0: 255}
-
-// unpackBits makes a byte of each sample of bits bits (1, 2, 4), the upper ones
-// first, through table.
-func unpackBits(dst, raw []byte, bits int, table *[256]byte) {
-	per, mask := 8/bits, byte(1<<bits-1)
-	for i := range dst {
-		shift := 8 - bits*(i%per+1)
-		dst[i] = table[raw[i/per]>>shift&mask]
-	}
-}

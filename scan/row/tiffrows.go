@@ -37,7 +37,8 @@ func (d *layout) begin(p *Picture) error {
 func (d *layout) stream(p *Picture) reader {
 	t := &tiffRows{layout: d, channels: p.Channels, line: make([]byte, (d.width*d.samples*d.bits+7)/8)}
 	if d.bits < 8 {
-		t.table = d.meanings()
+		t.spread = newSpread(d.bits, d.meanings())
+		t.values = make([]byte, d.width)
 	}
 	if d.compression == plain && !d.reversed {
 		t.strips = &strips{layout: d}
@@ -50,8 +51,11 @@ func (d *layout) stream(p *Picture) reader {
 	return t
 }
 
-// meanings are the greys of few bits.
+// meanings are the greys of few bits, or where they lie in a palette.
 func (d *layout) meanings() *[256]byte {
+	if d.photometric == 3 {
+		return &places
+	}
 	t := greys(d.bits)
 	if d.photometric == 0 {
 		for v := range 1 << d.bits {
@@ -243,14 +247,16 @@ type tiffRows struct {
 	strips   *strips // of what lies plainly
 	pump     *pump   // of what is compressed
 	line     []byte
-	table    *[256]byte
+	spread   *spread // of few bits
+	values   []byte  // of a row of a palette, a byte each
 }
 
-func (t *tiffRows) next() error {
+func (t *tiffRows) next() (err error) {
 	if t.pump != nil {
-		return tiffError(t.pump.readFull(t.line))
+		t.line, _, err = t.pump.next()
+		return tiffError(err)
 	}
-	_, err := io.ReadFull(t.strips, t.line)
+	_, err = io.ReadFull(t.strips, t.line)
 	return tiffError(err)
 }
 
@@ -289,7 +295,7 @@ func (t *tiffRows) widen(dst []byte) {
 	case t.photometric == 3:
 		t.paint(dst)
 	case t.bits < 8:
-		unpackBits(dst, t.line, t.bits, t.table)
+		t.spread.unpack(dst, t.line)
 	default:
 		t.samplesTo(dst)
 	}
@@ -315,11 +321,14 @@ func (d *layout) sum(line []byte) {
 }
 
 func (t *tiffRows) paint(dst []byte) {
-	per, mask, entries := 8/t.bits, byte(1<<t.bits-1), 1<<t.bits
-	for i := range t.width {
-		v := int(t.line[i/per] >> (8 - t.bits*(i%per+1)) & mask)
+	values, entries := t.line, 1<<t.bits
+	if t.bits < 8 {
+		t.spread.unpack(t.values, t.line)
+		values = t.values
+	}
+	for i, v := range values {
 		for c := range 3 {
-			dst[3*i+c] = byte(t.colours[c*entries+v] >> 8)
+			dst[3*i+c] = byte(t.colours[c*entries+int(v)] >> 8)
 		}
 	}
 }
@@ -349,9 +358,7 @@ func (t *tiffRows) samplesTo(dst []byte) {
 		}
 	}
 	if t.photometric == 0 {
-		for i := range dst {
-			dst[i] = ^dst[i]
-		}
+		turnRound(dst)
 	}
 }
 
