@@ -37,7 +37,7 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -287,4 +287,125 @@ func seeMeet(t *testing.T, v *viewer) {
 	v.Await(`bench.work.value.voices[1].endSec > 12`) // 20 notes of 3/8 s at speed 3/5
 	v.Keys("z", chromedp.ModifierCtrl)
 	v.Await(`bench.text() === ` + quote(twoPulses))
+}
+
+// gripAt is the middle of a grip on the screen.
+func (v *viewer) gripAt(id string) (x, y float64) {
+	v.Helper()
+	v.Await(fmt.Sprintf(`document.querySelector('[data-grip=%q]')`, id))
+	v.JS(`await new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))`)
+	at := value[[]float64](v.visitor, fmt.Sprintf(`(() => { const r = document.querySelector('[data-grip=%q]').getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`, id))
+	return at[0], at[1]
+}
+
+// pixels are how far a time is on the screen: the paper moves down.
+func (v *viewer) pixels(sec float64) float64 {
+	v.Helper()
+	return value[float64](v.visitor, fmt.Sprintf(`bench.grip.pixels(%g)`, sec))
+}
+
+// drag takes a grip and carries it so many seconds, with the mouse or a finger. It is
+// still held.
+func (v *viewer) drag(id string, sec float64, finger bool, held ...chromedp.Modifier) (letGo func()) {
+	v.Helper()
+	x, y := v.gripAt(id)
+	to := y - v.pixels(sec)
+	mouse := func(kind input.DispatchMouseEventType, y float64) {
+		wish := input.DispatchMouseEventParams{Type: kind, X: x, Y: y, Button: input.MouseButtonLeft, ClickCount: 1}
+		for _, h := range held {
+			wish.Modifiers |= int64(h)
+		}
+		if _, err := chromedp.Call(v.Ctx, input.DispatchMouseEvent, wish); err != nil {
+			v.Fatal(err)
+		}
+	}
+	touch := func(kind input.DispatchTouchEventType, points ...*input.TouchPoint) {
+		wish := input.DispatchTouchEventParams{Type: kind, TouchPoints: points}
+		if _, err := chromedp.Call(v.Ctx, input.DispatchTouchEvent, wish); err != nil {
+			v.Fatal(err)
+		}
+	}
+	if finger {
+		touch(input.DispatchTouchEventTypeTouchStart, &input.TouchPoint{X: x, Y: y})
+		for n := range 5 {
+			touch(input.DispatchTouchEventTypeTouchMove, &input.TouchPoint{X: x, Y: y + (to-y)*float64(n+1)/5})
+		}
+		return func() { touch(input.DispatchTouchEventTypeTouchEnd) }
+	}
+	mouse(input.DispatchMouseEventTypeMousePressed, y)
+	for n := range 5 {
+		mouse(input.DispatchMouseEventTypeMouseMoved, y+(to-y)*float64(n+1)/5)
+	}
+	return func() { mouse(input.DispatchMouseEventTypeMouseReleased, to) }
+}
+
+// seeGrips: what lies on the paper is moved by mouse, touch and keys; the roll follows
+// before anything is written, Escape takes it back, one attribute is written and undo is
+// one step.
+func seeGrips(t *testing.T, v *viewer) {
+	b := serve(t, map[string]string{"pulses.piece": twoPulses})
+	v.open(b)
+	is := func(text string) {
+		v.Helper()
+		v.Await(`bench.text() === ` + quote(text))
+	}
+	begins := func(sec float64) {
+		v.Helper()
+		v.Await(fmt.Sprintf(`Math.abs(bench.work.value.voices[0].startSec - %g) < 1e-9`, sec))
+	}
+	line := func(name, value string) string {
+		return strings.Replace(twoPulses, "extent = \"30 notes\"\n", "extent = \"30 notes\"\n  "+name+"  = \""+value+"\"\n", 1)
+	}
+	for _, finger := range []bool{false, true} {
+		// A second and a little more: 8 units and a bit.
+		letGo := v.drag("start low", 1.03, finger)
+		begins(1)
+		v.Await(`document.querySelector(".grip-slip code")?.textContent === "start = 8 units"`)
+		is(twoPulses)
+		if !finger {
+			v.judge("grip-held", "paper")
+		}
+		v.Keys(kb.Escape)
+		begins(0)
+		v.Await(`!document.querySelector(".grip-slip")`)
+		letGo()
+		is(twoPulses)
+
+		letGo = v.drag("start low", 1.03, finger)
+		begins(1)
+		letGo()
+		is(line("start", "8 units"))
+		v.Await(`bench.saveState.value === "saved"`)
+		if text := b.disk("pulses.piece"); text != line("start", "8 units") {
+			t.Errorf("the file has\n%s", text)
+		}
+		begins(1)
+		v.JS(`document.querySelector(".paper-canvas").focus()`)
+		v.Keys("z", chromedp.ModifierCtrl)
+		is(twoPulses)
+		begins(0)
+	}
+	// Alt goes between; the end of the other voice draws the start.
+	letGo := v.drag("start low", 1.03, false, chromedp.ModifierAlt)
+	v.Await(`document.querySelector(".grip-slip code")?.textContent.match(/^start = 1[.]0\d+ s$/)`)
+	v.Keys(kb.Escape)
+	letGo()
+	begins(0)
+
+	// By keys: up is later, Enter writes, and what it stops at is said.
+	v.JS(`bench.seek(0); document.querySelector('[data-grip="end low"]').focus()`)
+	v.Keys(kb.ArrowDown)
+	v.Await(`document.querySelector(".grip-slip code")?.textContent === "extent = 29 notes"`)
+	v.Keys(kb.ArrowDown)
+	v.Await(`document.querySelector(".grip-slip code")?.textContent === "extent = 28 notes"`)
+	v.Await(`bench.work.value.voices[0].notes === 28`)
+	v.Await(`[...document.querySelectorAll("[role=status]")].some(e => e.textContent === "extent = 28 notes, at 0:07.00, notes")`)
+	is(twoPulses)
+	v.judge("grip-keys", "paper")
+	v.JS(`document.querySelector('[data-grip="end low"]').focus()`)
+	v.Keys(kb.Enter)
+	short := strings.Replace(twoPulses, "30 notes", "28 notes", 1)
+	is(short)
+	v.Keys("z", chromedp.ModifierCtrl)
+	is(twoPulses)
 }

@@ -5,6 +5,7 @@ import { repaint } from "./look/frames";
 import { App } from "./panels/app";
 import { guideNewcomers } from "./panels/guide";
 import { listenToKeys } from "./panels/keys";
+import { gripState } from "./paper/grips";
 import { painted } from "./paper/paper";
 import { mountBench } from "./punch/punch";
 import { seek, soundState, source } from "./sound/player";
@@ -52,4 +53,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState } });
+Object.assign(window, { bench: { soundState, painted, latency, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState } });

@@ -16,6 +16,7 @@ import { picking } from "../views/picking";
 import { views } from "../views/table";
 import { paintBar, paintOpen } from "./bar";
 import { describe, type HoleText } from "./describe";
+import { Grips, paintHeld } from "./grips";
 import { Hands } from "./hands";
 import { paintHoles, type Scene } from "./holes";
 import { paintMarks, paintVoiceSpan } from "./marks";
@@ -63,6 +64,7 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
   paintVoiceSpan(scene);
   paintMarks(scene, focus, narrow);
   for (const v of views) v.paint?.(scene);
+  paintHeld(scene);
   paintSpool(scene, sec);
   paintRulers(scene, work.voices[alone.value >= 0 ? alone.value : chosen.value], narrow);
 }
@@ -180,6 +182,7 @@ export function Paper() {
           </div>
         </div>
       )}
+      <Grips view={view.current} />
       <p id="paper-keys" class="hidden">
         {t("paper.keys")}
       </p>

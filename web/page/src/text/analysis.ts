@@ -4,7 +4,7 @@ import { ask, askBinary, Refusal, type Subject } from "../api";
 import { Cell } from "../cell";
 import { complaints, empty, plan, stale, trouble, work } from "../state";
 import { t } from "../words";
-import { workOf, type Complaint, type Finding, type Plan } from "../work";
+import { workOf, type Complaint, type Finding, type Plan, type Work } from "../work";
 import { lost } from "./away";
 import * as editor from "./editor";
 
@@ -18,8 +18,12 @@ let again = false;
 let changedAt = 0;
 let fresh = true; // the text is another piece's than that of the work
 
+/** Counts the changes of the text. */
+export const textChanges = new Cell(0);
+
 /** The text is another one, typed now, or opened. */
 export function textChanged(typed: boolean): void {
+  textChanges.update((n) => n + 1);
   changedAt = typed ? performance.now() : 0;
   fresh ||= !typed;
   void analyse();
@@ -57,10 +61,7 @@ export async function analyse(): Promise<void> {
       fresh = false;
       if (answer.json.ok) {
         const next = workOf(answer);
-        if (next.id !== work.value?.id) {
-          work.set(next);
-          planLater();
-        }
+        if (next.id !== work.value?.id) follow(next);
       }
       if (since) latency.set(performance.now() - since);
       mark();
@@ -70,6 +71,13 @@ export async function analyse(): Promise<void> {
     }
   } while (again);
   asking = false;
+}
+
+/** Shows a work, and asks for its plan where that is not known. */
+export function follow(next: Work, known: Plan | null = null): void {
+  work.set(next);
+  if (known) plan.set(known);
+  else planLater();
 }
 
 // The plan takes longer where voices are many: it waits for a pause in typing.
