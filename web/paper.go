@@ -113,7 +113,7 @@ func pianoOf(p workshop.Piano, r *roll.Roll, names map[int]string) piano {
 		Bar: opening{in.Bar.HeightMM, in.Bar.WidthMM}, Die: in.Die.DiameterMM, Step: in.StepMM,
 		Transport: transportOf(t),
 		MaxOnce:   in.Action.NotesAtOnce, StrokesASec: in.FastestStrokes(), DelaySec: in.Action.DelaySec, EndSec: r.EndSec,
-		SingleSec: in.OpenMM(in.Die.DiameterMM) / t.SpeedMMPerSec(), EdgeShiftMM: in.EdgeShiftMM(), Bridged: in.Chain.Bridged,
+		SingleSec: in.SingleSec(), EdgeShiftMM: in.EdgeShiftMM(), Bridged: in.Chain.Bridged,
 		SlotSpacing: in.Chain.SlotSpacingMM, BridgeSpaces: in.BridgeMM(), OpenFirst: in.Chain.OpenFirstMM,
 	}
 	if in.Paper.Bass == instrument.Right {

@@ -138,9 +138,7 @@ func writeMIDI(w io.Writer, f *out) error {
 	j := f.job
 	score := midi.Score{Title: j.title, Composer: j.Composer(), EndSec: j.EndSec}
 	for i, in := range j.Instruments {
-		// A single punch is heard as long as it holds the port open.
-		single := in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
-		score.Pianos = append(score.Pianos, midi.Piano{Name: j.Pianos[i].Name, SingleSec: single})
+		score.Pianos = append(score.Pianos, midi.Piano{Name: j.Pianos[i].Name, SingleSec: in.SingleSec()})
 	}
 	for i, name := range j.Voices {
 		score.Voices = append(score.Voices, midi.Voice{Name: name, Piano: j.pianoOf(i)})

@@ -86,7 +86,7 @@ func (j *Job) moved(voice int, speed exact.Real) (moved, of int, ok bool) {
 	changed := *j.Piece
 	changed.Voices = slices.Clone(changed.Voices)
 	changed.Voices[voice].Speed = speed
-	f, err := perform.New(&changed, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold})
+	f, err := perform.New(&changed, lay.Limits(j.Instruments))
 	if err != nil {
 		return 0, 0, false
 	}

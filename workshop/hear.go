@@ -14,7 +14,7 @@ import (
 	"strings"
 
 	"rollwright/music/event"
-	"rollwright/paper/instrument"
+	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/sound/flac"
@@ -134,7 +134,7 @@ func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
 		}
 		events = playAll(rolls)
 	}
-	events = sound.OfVoices(sound.Sustain(events, j.pedalSpans()), keep)
+	events = sound.OfVoices(event.Sustain(events, lay.Sustained(j.Pedals)), keep)
 	switch {
 	case l.Rhythm && l.Melody:
 		return nil, errors.New("rhythm and melody: only one of them can be heard alone")
@@ -246,17 +246,6 @@ func playAll(rolls []*roll.Roll) iter.Seq[event.Event] {
 	return slices.Values(all)
 }
 
-// pedalSpans are where the sustaining pedals are down.
-func (j *Job) pedalSpans() []sound.Span {
-	var spans []sound.Span
-	for _, s := range j.Pedals {
-		if s.Role == instrument.Sustain {
-			spans = append(spans, sound.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
-		}
-	}
-	return spans
-}
-
 func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	var hammers []sound.Hammers
 	for _, piano := range j.Pianos {
@@ -281,7 +270,7 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 		o.Pianos[i].Tuning = tuning
 	}
 	for i, in := range j.Instruments {
-		o.Pianos[i].SingleSec = in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+		o.Pianos[i].SingleSec = in.SingleSec()
 		if l.Dry != nil {
 			o.Pianos[i].Dry = *l.Dry
 		}

@@ -26,6 +26,7 @@ func (j *Job) Lecture(ctx context.Context, o show.Options) (*show.Lecture, error
 		Title: j.Title(), Folder: j.Folder, Performance: j.Performance, Instruments: j.Instruments, Plan: j.Plan,
 		Rolls:  j.Rolls,
 		Events: j.stepEvents, Pianos: heard.Pianos, Cache: heard.Cache,
+		Source: j.whatIf(),
 	}, o)
 }
 

@@ -13,6 +13,7 @@ import (
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
+	"rollwright/paper/lay"
 	"rollwright/sound"
 )
 
@@ -229,7 +230,7 @@ func holdValue(holds []piece.Hold) string {
 // with is the job of a piece that differs from this one in its numbers alone.
 func (j *Job) with(p *piece.Piece) (*Job, error) {
 	other := *j
-	f, err := perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold})
+	f, err := perform.New(p, lay.Limits(j.Instruments))
 	if err != nil {
 		return nil, err
 	}

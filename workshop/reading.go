@@ -118,8 +118,7 @@ func titleOf(r *scan.Reading) string {
 // writeRollMIDI writes what a roll plays, its pedals from their ports.
 func writeRollMIDI(w io.Writer, title string, paper *roll.Roll) error {
 	in := paper.Instrument
-	single := in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
-	score := midi.Score{Title: title, EndSec: paper.EndSec, Pianos: []midi.Piano{{SingleSec: single}},
+	score := midi.Score{Title: title, EndSec: paper.EndSec, Pianos: []midi.Piano{{SingleSec: in.SingleSec()}},
 		Voices: []midi.Voice{{Name: title}}}
 	edge := in.EdgeShiftMM()
 	for _, s := range paper.Slots {

@@ -13,6 +13,7 @@ import (
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
 	"rollwright/music/simple"
+	"rollwright/paper/lay"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
 )
@@ -94,7 +95,7 @@ func (j *Job) near(f *perform.Found) []Near {
 		if !ok {
 			continue
 		}
-		performance, err := perform.New(p, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold})
+		performance, err := perform.New(p, lay.Limits(j.Instruments))
 		if err != nil {
 			continue
 		}

@@ -7,9 +7,9 @@ import (
 	"strings"
 
 	"rollwright/exact"
-	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/simple"
+	"rollwright/paper/lay"
 	"rollwright/paper/survey"
 )
 
@@ -29,7 +29,7 @@ func (j *Job) Survey(ctx context.Context, attribute, span string, most int, apar
 		return nil, fmt.Errorf("%s goes from %v to %v", attribute, least, largest)
 	}
 	q := survey.Question{Piece: j.Piece, Voice: voice, Unknown: unknown, Instruments: j.Instruments,
-		Options: perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold}, ApartSec: apartSec}
+		Options: lay.Limits(j.Instruments), ApartSec: apartSec}
 	return q.Run(ctx, simple.Between(low, high, most))
 }
 

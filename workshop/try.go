@@ -25,7 +25,7 @@ func (j *Job) try(c inspect.Change) (counts [3]int, ok bool) {
 	changed := *j.Piece
 	changed.Voices = slices.Clone(changed.Voices)
 	changed.Voices[c.Voice].Transpose = by
-	f, err := perform.New(&changed, perform.Options{Fastest: j.fastest, FastestHold: j.fastestHold})
+	f, err := perform.New(&changed, lay.Limits(j.Instruments))
 	if err != nil {
 		return counts, false
 	}

@@ -131,8 +131,7 @@ func (j *Job) play(ctx context.Context, r Reach) error {
 		return err
 	}
 	var err error
-	if j.Performance, err = perform.New(j.Piece, perform.Options{Fastest: j.fastest,
-		FastestHold: j.fastestHold}); err != nil {
+	if j.Performance, err = perform.New(j.Piece, lay.Limits(j.Instruments)); err != nil {
 		return err
 	}
 	j.Piece = j.Performance.Piece // what it asked for is in it
@@ -297,18 +296,6 @@ func (j *Job) misplaced(piano piece.Piano, err error) error {
 		problem, hint = j.missing(piano.Instrument)
 	}
 	return source.Errors{{File: j.File, At: piano.Places.Of("instrument"), Problem: problem, Hint: hint}}
-}
-
-// fastest is how many strokes a second the instrument of a piano repeats cleanly,
-// and fastestHold how many seconds each of them sounds.
-func (j *Job) fastest(piano int) float64 {
-	strokes, _ := j.Instruments[piano].Repetition()
-	return strokes
-}
-
-func (j *Job) fastestHold(piano int) float64 {
-	_, sec := j.Instruments[piano].Repetition()
-	return sec
 }
 
 func (j *Job) inspect() (*inspect.Report, error) {

@@ -45,7 +45,8 @@ var order = []string{
 
 	"scan/repair", "scan/places", "scan/crop",
 
-	"telling/engrave", "telling/figure", "telling/vtt", "telling/film", "telling/show",
+	"telling/onpage", "telling/whatif", "telling/whatif/engine", "telling/engrave", "telling/figure", "telling/vtt",
+	"telling/film", "telling/show",
 
 	"examples", "notices", "workshop", "web", "cmd/rollwright",
 

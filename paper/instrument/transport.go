@@ -101,6 +101,12 @@ func (in *Instrument) OpenMM(lengthMM float64) float64 {
 	return lengthMM - 2*in.EdgeShiftMM()
 }
 
+// SingleSec is how many seconds a single punch holds its port open, at the speed of the
+// paper at time 0.
+func (in *Instrument) SingleSec() float64 {
+	return in.OpenMM(in.Die.DiameterMM) / in.Transport.SpeedMMPerSec()
+}
+
 // EdgeShiftMM is p*(f - 1/2): the port opens when the row so much after a
 // slot's leading edge lies on its middle, and shuts so much before the
 // trailing edge.

@@ -3,15 +3,42 @@ package lay
 import (
 	"slices"
 
+	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 )
 
+// Limits are what performing has to know of the instruments, one a piano: how fast each
+// repeats a key, and for how long each of such strokes sounds.
+func Limits(instruments []*instrument.Instrument) perform.Options {
+	return perform.Options{
+		Fastest: func(piano int) float64 {
+			strokes, _ := instruments[piano].Repetition()
+			return strokes
+		},
+		FastestHold: func(piano int) float64 {
+			_, sec := instruments[piano].Repetition()
+			return sec
+		},
+	}
+}
+
 // Of lays out a performance with its pedals, one roll for every piano.
 func Of(f *perform.Performance, instruments []*instrument.Instrument) ([]*roll.Roll, error) {
 	return Out(f.Piece, f.Events(), instruments, Options{Spans: Spans(f), Slots: f.Count})
+}
+
+// Sustained are the spans of sustaining pedals, as events know them.
+func Sustained(pedals []roll.Span) []event.Span {
+	var spans []event.Span
+	for _, s := range pedals {
+		if s.Role == instrument.Sustain {
+			spans = append(spans, event.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
+		}
+	}
+	return spans
 }
 
 // Pedals are the spans of both pedals in seconds of the piece, voice by voice.

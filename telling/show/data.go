@@ -9,6 +9,7 @@ import (
 	"rollwright/paper/lay"
 	"rollwright/paper/roll"
 	"rollwright/sound"
+	"rollwright/telling/onpage"
 	"rollwright/text/words"
 )
 
@@ -22,11 +23,12 @@ type pageData struct {
 	Steps   []stepData        `json:"steps"`
 	Voices  []*lineData       `json:"voices"`
 	Events  []*eventData      `json:"events"`
-	Papers  []*paperData      `json:"papers"` // beside each other: those of one roll set
+	Papers  []*onpage.Paper   `json:"papers"` // beside each other: those of one roll set
 	Rolls   [][]int           `json:"rolls"`  // indices of Papers
 	Pianos  []pianoData       `json:"pianos"`
 	Bank    []toneData        `json:"bank"`
 	Rate    int               `json:"rate"` // frames a second of the bank
+	WhatIf  *whatIfData       `json:"whatif"`
 }
 
 type stepData struct {
@@ -111,22 +113,28 @@ type hearing struct {
 // builder puts the page's data together.
 type builder struct {
 	l        *Lecture
+	steps    []*Step // of the lecture, and what the page shows beside them
 	data     *pageData
 	bank     *Bank
 	hearings []hearing
 	events   [][]event.Event
 }
 
-func (l *Lecture) data(ctx context.Context) (*pageData, *Bank, error) {
-	b := &builder{l: l, data: &pageData{Title: l.Title, Minutes: l.Minutes, Mono: l.Mono, Decimal: l.Book.Decimal("."),
-		Words: pageWords(l.Book), Rate: bankRate}, bank: newBank()}
+func (l *Lecture) data(ctx context.Context, asked *whatIfData) (*pageData, *Bank, error) {
+	b := &builder{l: l, steps: l.Steps, bank: newBank()}
+	b.data = &pageData{Title: l.Title, Minutes: l.Minutes, Mono: l.Mono, Decimal: l.Book.Decimal("."),
+		Words: pageWords(l.Book), Rate: bankRate}
 	for i := range l.in.piece().Voices {
 		b.data.Voices = append(b.data.Voices, lineOf(l.in, i))
 	}
 	for _, p := range l.in.Pianos {
 		b.data.Pianos = append(b.data.Pianos, pianoData{p.Seat, p.Width})
 	}
-	for _, s := range l.Steps {
+	if asked != nil {
+		asked.Step = len(b.steps)
+		b.steps = append(slices.Clip(b.steps), l.whatIfStep())
+	}
+	for _, s := range b.steps {
 		if err := ctx.Err(); err != nil {
 			return nil, nil, err
 		}
@@ -136,6 +144,10 @@ func (l *Lecture) data(ctx context.Context) (*pageData, *Bank, error) {
 	}
 	if err := b.sounds(ctx); err != nil {
 		return nil, nil, err
+	}
+	if asked != nil {
+		asked.Tones = b.bank.tonesOf(l.in.Pianos)
+		b.data.WhatIf = asked
 	}
 	return b.data, b.bank, nil
 }
@@ -160,8 +172,8 @@ func (b *builder) step(s *Step) error {
 		if err != nil {
 			return err
 		}
-		d.Sound = &soundData{Events: set, Voices: s.Voices, From: micros(s.FromSec), To: micros(s.ToSec), Rate: s.Rate,
-			Auto: s.Auto}
+		d.Sound = &soundData{Events: set, Voices: s.Voices, From: onpage.Micros(s.FromSec),
+			To: onpage.Micros(s.ToSec), Rate: s.Rate, Auto: s.Auto}
 		if d.Roll, err = b.roll(s, b.events[set]); err != nil {
 			return err
 		}
@@ -177,10 +189,10 @@ func (b *builder) step(s *Step) error {
 		}
 	}
 	if s.Kind == Together && s.cycle.reached && len(s.Voices) == 1 && s.Voices[0] == s.lead && s.Hear != Melody {
-		d.EndsAt = micros(s.cycle.endSec)
+		d.EndsAt = onpage.Micros(s.cycle.endSec)
 	}
 	if s.Kind == Meeting && s.special { // nobody counts down to what comes all the time
-		d.Meet = &meetData{At: micros(s.MeetAt), Place: len(s.Place) > 0, Notes: [][]int{}}
+		d.Meet = &meetData{At: onpage.Micros(s.MeetAt), Place: len(s.Place) > 0, Notes: [][]int{}}
 		for _, m := range s.Meets {
 			d.Meet.Notes = append(d.Meet.Notes, []int{m.Voice, m.Note})
 		}
@@ -237,7 +249,7 @@ func playable(e *event.Event) bool { return e.Key >= sound.LowestKey && e.Key <=
 // wanted reports whether any step plays the event; a series alone is long, and
 // only its beginning is heard.
 func (b *builder) wanted(h hearing, e *event.Event) bool {
-	for _, s := range b.l.Steps {
+	for _, s := range b.steps {
 		if s.Hear == h.hear && e.StartSec < s.ToSec && e.EndSec >= s.FromSec && (e.Voice < 0 || s.heard(int(e.Voice))) {
 			return true
 		}
@@ -277,8 +289,8 @@ func (b *builder) columns(h hearing, events []event.Event) *eventData {
 		if tone < 0 || !playable(e) || !b.wanted(h, e) {
 			continue
 		}
-		d.At = append(d.At, micros(e.StartSec))
-		d.Len = append(d.Len, micros(lengthOf(p, e)))
+		d.At = append(d.At, onpage.Micros(e.StartSec))
+		d.Len = append(d.Len, onpage.Micros(lengthOf(p, e)))
 		d.Tone = append(d.Tone, tone)
 		d.Gain = append(d.Gain, int(math.Round(gain*1000)))
 		d.Voice = append(d.Voice, int(e.Voice))
@@ -324,31 +336,6 @@ func round(x float64, decimals int) float64 {
 	return math.Round(x*p) / p
 }
 
-// paperData is the roll of one piano for the page to draw.
-type paperData struct {
-	Name      string    `json:"name"`
-	Width     float64   `json:"width"` // millimetres
-	Ports     []float64 `json:"ports"` // across, millimetres
-	Bar       float64   `json:"bar"`   // height of the ports, millimetres
-	Die       float64   `json:"die"`
-	Speed     float64   `json:"speed"`             // mm/s at time 0
-	Radius    float64   `json:"radius"`            // of a spool; 0: constant speed
-	Thickness float64   `json:"thickness"`         // growth of the radius a turn
-	Slowing   float64   `json:"slowing,omitempty"` // of the motor, a millimetre of paper
-	Up        bool      `json:"up"`
-	BassRight bool      `json:"bassRight"`
-	Slots     slotData  `json:"slots"`
-}
-
-// slotData are columns, in order of their leading edge; places in hundredths of
-// a millimetre.
-type slotData struct {
-	Port    []int     `json:"port"`
-	Voice   []int     `json:"voice"` // -1: none
-	Open    [][]int64 `json:"open"`  // centres of first and last punch of each opening
-	Longest int64     `json:"longest"`
-}
-
 // roll is the index of the papers of the step: those of the piece, or of what it
 // plays in its place.
 func (b *builder) roll(s *Step, events []event.Event) (int, error) {
@@ -377,39 +364,7 @@ func (b *builder) paper(rolls []*roll.Roll) {
 			continue
 		}
 		set = append(set, len(b.data.Papers))
-		b.data.Papers = append(b.data.Papers, paperOf(r))
+		b.data.Papers = append(b.data.Papers, onpage.PaperOf(r))
 	}
 	b.data.Rolls = append(b.data.Rolls, set)
-}
-
-func paperOf(r *roll.Roll) *paperData {
-	in := r.Instrument
-	d := &paperData{
-		Name: r.Name, Width: in.Paper.WidthMM, Bar: in.Bar.HeightMM, Die: in.Die.DiameterMM,
-		Speed: in.Transport.SpeedMMPerSec(),
-		Up:    in.Paper.TravelsUp, BassRight: in.Paper.Bass != 0,
-	}
-	if in.Transport.Spool {
-		d.Radius, d.Thickness = in.Transport.RadiusMM, in.Transport.ThicknessMM
-	}
-	d.Slowing = in.Transport.SlowingPerMM
-	for _, p := range in.Bar.Ports {
-		d.Ports = append(d.Ports, round(p.AcrossMM, 3))
-	}
-	for i := range r.Slots {
-		s := &r.Slots[i]
-		var open []int64
-		for o := range r.Openings(s) {
-			open = append(open, hundredths(o.FirstMM), hundredths(o.LastMM))
-		}
-		voice := -1
-		if s.Causes.First.Note > 0 {
-			voice = int(s.Causes.First.Voice)
-		}
-		d.Slots.Port = append(d.Slots.Port, int(s.Port))
-		d.Slots.Voice = append(d.Slots.Voice, voice)
-		d.Slots.Open = append(d.Slots.Open, open)
-		d.Slots.Longest = max(d.Slots.Longest, hundredths(s.TrailMM-s.LeadMM))
-	}
-	return d
 }

@@ -15,6 +15,7 @@ import (
 	"rollwright/paper/roll"
 	"rollwright/sound"
 	"rollwright/telling/figure"
+	"rollwright/telling/whatif"
 	"rollwright/text/source"
 	"rollwright/text/words"
 )
@@ -32,6 +33,9 @@ type Input struct {
 	// Pianos are how each piano is heard.
 	Pianos []sound.Piano
 	Cache  *sound.Cache
+	// Source is the text from which the page can reckon what the piece would be with
+	// another ratio; nil: it does not.
+	Source *whatif.Source
 }
 
 func (in *Input) piece() *piece.Piece { return in.Performance.Piece }

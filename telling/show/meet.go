@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"rollwright/music/plan"
+	"rollwright/telling/onpage"
 )
 
 // How many meeting points a lecture has by itself: at most, and when none of
@@ -190,7 +191,7 @@ func (i *instant) meet(voice, note int) {
 
 // nanos is a time in whole nanoseconds, by which meetings of several pairs are
 // known to be one.
-func nanos(n plan.Number) int64 { return micros(n.Decimal * 1000) }
+func nanos(n plan.Number) int64 { return onpage.Micros(n.Decimal * 1000) }
 
 // telling is how much a meeting says: first those of canons, then rare ones,
 // then those of many voices and many series.

@@ -26,7 +26,7 @@ var pageFiles embed.FS
 // scripts are the parts of the page's script, in their order: each uses only
 // what stands before it.
 var scripts = []string{"start.js", "sound.js", "transport.js", "paper.js", "counters.js", "stage.js", "speaker.js",
-	"keys.js", "run.js"}
+	"keys.js", "whatif.js", "run.js"}
 
 var pageTemplate = template.Must(template.New("page.html").ParseFS(pageFiles, "page/page.html"))
 
@@ -38,6 +38,9 @@ type pageParts struct {
 	Script      template.JS
 	Data        template.JS
 	Bank        template.HTML // base64, which needs no escaping
+	Engine      template.HTML // likewise; empty: what the piece would be is not asked
+	EngineJS    template.JS
+	WhatIf      int // number of its step
 	Steps       []pageStep
 	Besides     bool // there are steps besides
 	Sheet       []sheetRow
@@ -78,7 +81,11 @@ type sheetRow struct {
 // no other file. It takes a few seconds when the notes have not been computed
 // before.
 func (l *Lecture) WritePage(ctx context.Context, w io.Writer) error {
-	data, bank, err := l.data(ctx)
+	asked, err := l.whatIf()
+	if err != nil {
+		return err
+	}
+	data, bank, err := l.data(ctx, asked)
 	if err != nil {
 		return err
 	}
@@ -99,17 +106,28 @@ func (l *Lecture) WritePage(ctx context.Context, w io.Writer) error {
 		Bank: template.HTML(base64.StdEncoding.EncodeToString(bank.FLAC)), Policy: policy(script),
 		w: func(key string) string { return l.Book.Say(key, nil) },
 	}
+	if asked != nil {
+		script, program, err := engine()
+		if err != nil {
+			return err
+		}
+		p.EngineJS, p.Engine, p.WhatIf = template.JS(script), template.HTML(program), asked.Step+1
+		p.Policy = policy(script, string(p.Script)) + " 'wasm-unsafe-eval'"
+	}
 	if err := l.fill(p); err != nil {
 		return err
 	}
 	return pageTemplate.Execute(w, p)
 }
 
-// policy forbids the page every address, its own script apart.
-func policy(script string) string {
-	sum := sha256.Sum256([]byte(script))
-	return "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; media-src blob: data:; base-uri 'none'; form-action 'none'; script-src 'sha256-" +
-		base64.StdEncoding.EncodeToString(sum[:]) + "'"
+// policy forbids the page every address, its own scripts apart.
+func policy(scripts ...string) string {
+	text := "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; media-src blob: data:; base-uri 'none'; form-action 'none'; script-src"
+	for _, script := range scripts {
+		sum := sha256.Sum256([]byte(script))
+		text += " 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+	}
+	return text
 }
 
 // script is the page's script: one function, so that it leaves no names behind.
@@ -172,8 +190,12 @@ func (l *Lecture) fill(p *pageParts) error {
 	if l.Minutes > 0 {
 		p.Planned = l.Book.Say("sheet.planned", map[string]any{"minutes": int(l.Minutes)})
 	}
-	for _, name := range []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker",
-		"figure", "mono", "dark", "menu", "touch"} {
+	keys := []string{"next", "skip", "back", "play", "again", "number", "blank", "full", "slow", "speaker",
+		"figure", "mono", "dark", "menu", "touch"}
+	if p.WhatIf > 0 {
+		keys = slices.Insert(keys, slices.Index(keys, "figure"), "whatif")
+	}
+	for _, name := range keys {
 		p.Keys = append(p.Keys, p.w("keys."+name))
 	}
 	return nil

@@ -85,7 +85,8 @@ func TestEveryStepIsShown(t *testing.T) {
 		}
 		p.Keys(kb.PageDown)
 	}
-	if got := value[int](p, `rollwright.state.step`); got != len(l.Steps)-1 {
+	// After the talk comes the page that asks what if.
+	if got := value[int](p, `rollwright.state.step`); got != len(l.Steps) {
 		t.Errorf("after the last step the page is at %d", got+1)
 	}
 }
@@ -426,7 +427,7 @@ func TestAccessible(t *testing.T) {
 }
 
 // accessible asks axe-core, which the page has, of every step before and after it
-// has begun, and of the menu.
+// has begun, of what if, and of the menu.
 func (p *tab) accessible(l *show.Lecture, theme string) {
 	p.Helper()
 	look := func(where string) {
@@ -444,6 +445,9 @@ func (p *tab) accessible(l *show.Lecture, theme string) {
 			look(fmt.Sprintf("step %d started, %s", s.Number, theme))
 		}
 	}
+	p.JS(`rollwright.whatIf.turn()`)
+	p.Await(`rollwright.whatIf.answer`)
+	look("what if, " + theme)
 	p.JS(`document.getElementById("menu-open").click()`)
 	look("menu, " + theme)
 	p.picture("menu-" + theme)

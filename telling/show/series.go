@@ -9,6 +9,7 @@ import (
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/pitch"
+	"rollwright/telling/onpage"
 )
 
 // taleaLabels are the durations of a voice in units, in the order in which the
@@ -123,7 +124,7 @@ func lineOf(in *Input, voice int) *lineData {
 	for item := range line.All() {
 		d.Items.add(item, &c, v)
 	}
-	d.Items.End = micros(line.EndSec)
+	d.Items.End = onpage.Micros(line.EndSec)
 	return d
 }
 
@@ -152,7 +153,7 @@ func (d *itemData) add(item perform.Item, c *counting, v *piece.Voice) {
 		}
 		c.place = shown(item.ColorPlace, v.RotateColor, len(v.Color))
 	}
-	d.At = append(d.At, micros(item.StartSec))
+	d.At = append(d.At, onpage.Micros(item.StartSec))
 	d.Note = append(d.Note, item.Note)
 	d.Talea = append(d.Talea, shown(item.TaleaPlace, v.RotateTalea, len(v.Talea)))
 	d.Color = append(d.Color, c.place)
@@ -180,6 +181,6 @@ func melodyItems(in *Input, voice int, events []event.Event) itemData {
 			d.add(item, &c, v)
 		}
 	}
-	d.End = micros(end)
+	d.End = onpage.Micros(end)
 	return d
 }

@@ -1,8 +1,6 @@
 package show
 
 import (
-	"math"
-
 	"rollwright/telling/figure"
 )
 
@@ -39,11 +37,13 @@ const (
 	Meeting
 	Text // a page of words
 	Own  // a step of the piece's own
+
+	whatIfKind // of the page alone: what the piece would be
 )
 
 var kindNames = [...]string{"title", "rhythm", "melody", "idea", "together", "against", "voice", "all", "meeting",
 	"text",
-	"own"}
+	"own", "whatif"}
 
 func (k Kind) String() string { return kindNames[k] }
 
@@ -106,9 +106,3 @@ func (s *Step) heard(voice int) bool {
 	}
 	return false
 }
-
-// micros is a time in whole microseconds, to nearest.
-func micros(sec float64) int64 { return int64(math.Round(sec * 1e6)) }
-
-// hundredths is a length in whole hundredths of a millimetre, to nearest.
-func hundredths(mm float64) int64 { return int64(math.Round(mm * 100)) }

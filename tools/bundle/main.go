@@ -1,9 +1,11 @@
-// Bundle makes the page's sources into the files that the workbench serves.
+// Bundle makes the page's sources into the files that the workbench serves, and the
+// engine of the lecture's page, which is this program's own reckoning for a browser.
 //
-// Run it in this module, whose neighbour is the folder of package web:
+// Run it in this module, whose neighbours are the folders of packages web and telling:
 //
-//	go run ./bundle          writes ../web/dist
-//	go run ./bundle -check   fails when ../web/dist is not current
+//	go run ./bundle          writes ../web/dist and ../telling/show/engine
+//	go run ./bundle -check   fails when either is not current
+//	go run ./bundle -engine  the same of the engine alone, which needs no npm
 //
 // It needs what `npm ci` puts into web/page/node_modules. Types are not
 // checked: that is `npm run check` in web/page.
@@ -26,13 +28,18 @@ import (
 const mostGzipped = 300_000
 
 func main() {
-	check := flag.Bool("check", false, "compare with dist instead of writing it")
+	check := flag.Bool("check", false, "compare with what is there instead of writing it")
+	engine := flag.Bool("engine", false, "only the engine")
 	flag.Parse()
 	folder := filepath.Join("..", "web")
 	if flag.NArg() > 0 {
 		folder = flag.Arg(0)
 	}
-	if err := run(folder, *check); err != nil {
+	err := runEngine("..", *check)
+	if err == nil && !*engine {
+		err = run(folder, *check)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "bundle:", err)
 		os.Exit(1)
 	}
@@ -143,7 +150,7 @@ func compare(dist string, outputs []output) error {
 			return err
 		}
 		if !bytes.Equal(have, o.data) {
-			return fmt.Errorf("%s is not what the sources make: run go generate ./web", filepath.Join(dist, o.name))
+			return fmt.Errorf("%s is not what the sources make: run go -C tools run ./bundle", filepath.Join(dist, o.name))
 		}
 	}
 	return nil

@@ -38,8 +38,8 @@ const speeds = [0.25, 0.5, 0.75, 1];
 const slower = (by) => setSlow(speeds[Math.max(0, Math.min(3, speeds.indexOf(state.slow) + by))]);
 
 const keys = {
-  PageDown: forward, ArrowRight: () => go(state.step + 2), " ": forward, PageUp: back, ArrowLeft: back,
-  p: toggle, r: again, b: blank, ".": blank, f: full, F5: full, s: openSpeaker, m: mono, d: dark, g: larger, "?": () => menu(),
+  PageDown: forward, ArrowRight: onward, " ": forward, PageUp: back, ArrowLeft: back,
+  p: toggle, r: again, b: blank, ".": blank, f: full, F5: full, s: openSpeaker, m: mono, d: dark, g: larger, w: () => whatIf.turn(), "?": () => menu(),
   "-": () => slower(-1), "+": () => slower(1), "=": () => slower(1), Home: () => go(1), End: () => go(data.steps.length),
 };
 
@@ -66,10 +66,17 @@ function escape() {
   else menu();
 }
 
+/** Whether a key is meant for a field: all of a text but those that turn pages, arrows of a slider. */
+function typed(field, key) {
+  if (field.type === "text") return !/^(Page|Escape)/.test(key);
+  return field.type === "range" && /^(Arrow|Home$|End$)/.test(key);
+}
+
 function onKey(e) {
   if (e.ctrlKey || e.metaKey || e.altKey) return;
   const control = e.target.closest?.("button, select, input");
   if (control && (e.key === " " || e.key === "Enter" && !number.digits)) return; // it is pressed
+  if (control && !/^(BUTTON|SELECT)$/.test(control.tagName) && typed(control, e.key)) return;
   if (control?.tagName === "SELECT" && !/^Page/.test(e.key)) return;
   if (!$("cover").hidden && e.key !== "b" && e.key !== "." && !/^Page/.test(e.key)) return;
   if (digit(e.key)) {
@@ -87,12 +94,12 @@ function onKey(e) {
 /** Swipes turn the page, a tap on the paper plays. */
 function touch() {
   let start = null;
-  $("stage").addEventListener("pointerdown", (e) => { start = { x: e.clientX, y: e.clientY }; });
+  $("stage").addEventListener("pointerdown", (e) => { start = e.target.closest("#asking") ? null : { x: e.clientX, y: e.clientY }; });
   $("stage").addEventListener("pointerup", (e) => {
     if (!start) return;
     const dx = e.clientX - start.x, dy = e.clientY - start.y;
     start = null;
-    if (Math.abs(dx) > 60 && Math.abs(dx) > 2 * Math.abs(dy)) (dx < 0 ? () => go(state.step + 2) : back)();
+    if (Math.abs(dx) > 60 && Math.abs(dx) > 2 * Math.abs(dy)) (dx < 0 ? onward : back)();
     else if (Math.hypot(dx, dy) < 12 && e.target === canvas) toggle();
     else if (Math.hypot(dx, dy) < 12 && e.target.closest("figure")) larger();
   });
@@ -114,7 +121,7 @@ function print(what, size) {
 function buttons() {
   const on = (id, act) => $(id).addEventListener("click", act);
   on("back", back);
-  on("next", () => go(state.step + 2));
+  on("next", onward);
   on("play", toggle);
   on("speaker", openSpeaker);
   on("menu-open", () => menu());

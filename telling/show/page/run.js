@@ -3,6 +3,7 @@
 if (matchMedia("(prefers-color-scheme: dark)").matches) document.documentElement.dataset.theme = "dark";
 dress();
 buttons();
+asking();
 touch();
 addEventListener("keydown", onKey);
 addEventListener("resize", shown);
@@ -14,7 +15,7 @@ requestAnimationFrame(frame);
 
 // For whoever checks the page, or steers it from the console.
 window.rollwright = {
-  data, state, frames, go, forward, back, toggle, again, seek, setSlow, rendered, toneRendered, times, openSpeaker, print, speaker,
+  data, state, frames, go, forward, back, toggle, again, seek, setSlow, rendered, toneRendered, times, openSpeaker, print, speaker, whatIf,
   /** The counters at a place of the shown step, in microseconds of the piece. */
   counts: (at = state.at) => counts(at),
   ready: () => bank.then(() => true),

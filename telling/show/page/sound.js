@@ -63,10 +63,12 @@ class Desk {
     const tone = data.bank[set.tone[i]];
     const piano = set.piano ? set.piano[i] : 0;
     const held = set.len[i] / 1e6 / slow - into;
-    const length = tone.len / data.rate - into;
+    const rate = set.rate?.[i] ?? 1; // faster than the note of the bank
+    const length = tone.len / data.rate / rate - into;
     if (held <= 0 || length <= 0) return;
     const source = this.context.createBufferSource(), loud = this.context.createGain();
     source.buffer = this.buffer;
+    source.playbackRate.value = rate;
     loud.gain.setValueAtTime(gain * set.gain[i] / 1000, when);
     const name = piano * 128 + tone.key, before = this.ringing.get(name);
     if (before && before.until > when && before.end > when) { // it rings, and goes on as far as the hammer lets it
@@ -85,7 +87,7 @@ class Desk {
     const level = gain * set.gain[i] / 1000;
     this.ringing.set(name, { gain: loud.gain, source, level, end: when + held, until: when + until });
     source.connect(loud).connect(this.place(piano, tone.key));
-    source.start(when, tone.start / data.rate + into, length);
+    source.start(when, tone.start / data.rate + into * rate, length * rate);
     source.stop(when + until);
     this.sources.add(source);
     source.onended = () => { this.sources.delete(source); loud.disconnect(); };

@@ -65,7 +65,7 @@ function fillSpeaker(w) {
 function setSpeaker() {
   const w = speaker.window;
   if (!w || w.closed) return;
-  const p = speaker.parts, step = current(), then = goesOn() ? data.steps[state.step + 1] : null;
+  const p = speaker.parts, step = current(), then = goesOn() ? data.steps[follower()] : null;
   put(p.title, `${where()} · ${step.title}`);
   const text = (step.say || []).join("\n");
   if (p.say.dataset.text !== text) {

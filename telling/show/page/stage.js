@@ -14,8 +14,10 @@ function go(number) {
   state.started = false;
   state.at = current().sound ? current().sound.from : 0;
   sections.forEach((s, i) => { s.hidden = i !== index; });
+  if (index >= lectureSteps) whatIf.show();
+  else whatIf.from = index;
   if (!views.has(index)) {
-    views.set(index, counterView(current(), sections[index].querySelector(".counters")));
+    views.set(index, index >= lectureSteps ? drawMeetings : counterView(current(), sections[index].querySelector(".counters")));
     heads.set(index, playhead(current(), sections[index]));
   }
   document.body.classList.remove("large");
@@ -30,22 +32,34 @@ function go(number) {
 /** What a remote's forward key does: play what has not been played, then go on. */
 function forward() {
   if (current().sound && !state.started) player.play();
-  else if (goesOn()) go(state.step + 2);
+  else onward();
+}
+
+/** Goes on without playing. */
+function onward() {
+  if (goesOn()) go(follower() + 1);
 }
 
 /** How many steps the talk goes through; those after them are jumped to. */
 const talkSteps = data.steps.filter((s) => !s.besides).length;
 
+/** How many steps there are without the page that asks what if. */
+const lectureSteps = data.whatif ? data.whatif.step : data.steps.length;
+
+/** The place of the step that follows this one by itself: after the talk what if. */
+const follower = () => (state.step === talkSteps - 1 && data.whatif ? data.whatif.step : state.step + 1);
+
 /** Whether another step follows this one by itself. */
-const goesOn = () => state.step !== talkSteps - 1 && state.step < data.steps.length - 1;
+const goesOn = () => (state.step === talkSteps - 1 ? !!data.whatif : state.step < lectureSteps - 1);
 
 /** Where this step is among its like. */
 function where() {
   if (state.step < talkSteps) return say("step-of", { n: state.step + 1, of: talkSteps });
-  return say("besides-of", { n: state.step + 1 - talkSteps, of: data.steps.length - talkSteps });
+  if (state.step >= lectureSteps) return say("whatif");
+  return say("besides-of", { n: state.step + 1 - talkSteps, of: lectureSteps - talkSteps });
 }
 
-const back = () => go(state.step);
+const back = () => go(state.step >= lectureSteps ? whatIf.from + 1 : state.step);
 
 function toggle() {
   if (state.playing) player.pause();

@@ -1,11 +1,9 @@
-package sound
+package event
 
 import (
 	"cmp"
 	"iter"
 	"slices"
-
-	"rollwright/music/event"
 )
 
 // Span is a stretch of time during which the sustaining pedal of a piano is
@@ -17,15 +15,15 @@ type Span struct {
 
 // Sustain are the events as the sustaining pedal leaves them: a note that would
 // end while the pedal of its piano is down goes on until the pedal comes up.
-// That the next stroke of its key ends it is Mix's affair. Spans come in any
+// That the next stroke of its key ends it is sound.Mix's affair. Spans come in any
 // order and may overlap. A single
 // punch under the pedal becomes a note up to there.
-func Sustain(events iter.Seq[event.Event], spans []Span) iter.Seq[event.Event] {
+func Sustain(events iter.Seq[Event], spans []Span) iter.Seq[Event] {
 	if len(spans) == 0 {
 		return events
 	}
 	held := joined(spans)
-	return func(yield func(event.Event) bool) {
+	return func(yield func(Event) bool) {
 		for e := range events {
 			if end, ok := pedalUp(held[e.Piano], e.EndSec); ok {
 				e.EndSec, e.Single = end, false

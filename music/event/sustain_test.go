@@ -1,10 +1,8 @@
-package sound
+package event
 
 import (
 	"slices"
 	"testing"
-
-	"rollwright/music/event"
 )
 
 // TestSustain: pedal down from 1 to 3 and, touching it, from 3 to 4 (up and
@@ -23,7 +21,7 @@ func TestSustain(t *testing.T) {
 		{0, 6.5, 9},   // two that overlap are one
 		{1, 2.5, 2.5}, // another piano
 	} {
-		events := slices.Values([]event.Event{{Piano: c.piano, Key: 60, EndSec: c.end}})
+		events := slices.Values([]Event{{Piano: c.piano, Key: 60, EndSec: c.end}})
 		for e := range Sustain(events, spans) {
 			if e.EndSec != c.want {
 				t.Errorf("piano %d, a note to %v s ends at %v, want %v", c.piano, c.end, e.EndSec, c.want)
