@@ -19,6 +19,7 @@ type desk struct {
 	lock   sync.Mutex
 	sheets []*sheet      // the last used first
 	seats  chan struct{} // how many texts may be worked on at a time
+	lens   chan struct{} // with which one text at a time is inspected, beside those
 }
 
 // The bounds of a desk. Two seats keep a machine with two cores busy.
@@ -49,7 +50,9 @@ type sheet struct {
 	lean []byte // the answer without what is asked for later
 }
 
-func newDesk(f *folder) *desk { return &desk{folder: f, seats: make(chan struct{}, mostSeats)} }
+func newDesk(f *folder) *desk {
+	return &desk{folder: f, seats: make(chan struct{}, mostSeats), lens: make(chan struct{}, 1)}
+}
 
 // sheet is what was asked for on the desk.
 func (d *desk) sheet(a asked) *sheet {
@@ -79,6 +82,28 @@ func (d *desk) performed(id string) *workshop.Job {
 		}
 	}
 	return nil
+}
+
+// at is a sheet that is still on the desk, or nil.
+func (d *desk) at(id string) *sheet {
+	d.lock.Lock()
+	defer d.lock.Unlock()
+	for _, s := range d.sheets {
+		if s.id == id {
+			return s
+		}
+	}
+	return nil
+}
+
+// look waits for the lens; the returned function gives it back.
+func (d *desk) look(ctx context.Context) (func(), error) {
+	select {
+	case d.lens <- struct{}{}:
+		return func() { <-d.lens }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 }
 
 // sit waits for a seat; the returned function gives it back.

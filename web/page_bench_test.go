@@ -28,28 +28,59 @@ func pitchOf(key int) string {
 	return [...]string{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"}[key%12] + fmt.Sprint(key/12-1)
 }
 
-// BenchmarkPageKeyToRoll is from the press of a key in the text to the new
-// roll in the page, ready to be painted.
+// BenchmarkPageKeyToRoll is from the press of a key in the text, as the browser dates it,
+// to the end of the first painted frame with the new roll, both side panels open: with
+// the findings, with the cycles, with the meetings.
 func BenchmarkPageKeyToRoll(b *testing.B) {
 	for _, notes := range []int{10_000, 200_000} {
-		b.Run(fmt.Sprint(notes), func(b *testing.B) {
-			w := serve(b, map[string]string{"many.piece": manyNotes(notes)})
-			p := visit(b, chrome(b), w.address())
-			p.skipTour()
-			p.Await(fmt.Sprintf(`bench.work.value.pianos[0].slots.count === %d`, notes))
-			p.JS(`document.querySelector(".cm-content").focus()`)
-			var all []float64
-			for b.Loop() {
-				p.JS(`window.before = bench.work.value.id`)
-				p.Insert("#")
-				p.Await(`bench.work.value.id !== window.before`)
-				all = append(all, value[float64](p, `bench.latency.value`))
-			}
-			slices.Sort(all)
-			b.ReportMetric(all[len(all)/2], "ms/key")
-			b.ReportMetric(0, "ns/op")
-		})
+		w := serve(b, map[string]string{"many.piece": manyNotes(notes)})
+		p := visit(b, chrome(b), w.address())
+		p.skipTour()
+		p.Await(fmt.Sprintf(`bench.work.value.pianos[0].slots.count === %d`, notes))
+		p.JS(`addEventListener("keydown", e => { window.pressed = e.timeStamp }, true)`)
+		for _, panel := range []string{"findings", "cycles", "meetings"} {
+			b.Run(fmt.Sprintf("%d/%s", notes, panel), func(b *testing.B) {
+				p.tab(panel)
+				p.JS(`document.querySelector(".cm-content").focus()`)
+				var all []float64
+				for b.Loop() {
+					p.Await(`bench.found.value === bench.work.value`) // as after a pause
+					p.JS(`window.before = bench.painted.work`)
+					p.Keys("#")
+					p.Await(`bench.painted.work !== window.before`)
+					all = append(all, value[float64](p, `bench.painted.at - window.pressed`))
+				}
+				slices.Sort(all)
+				b.ReportMetric(all[len(all)/2], "ms/key")
+				b.ReportMetric(all[len(all)*95/100], "ms/key95")
+				b.ReportMetric(0, "ns/op")
+			})
+		}
 	}
+}
+
+// BenchmarkPageDrag carries the start of a voice along the paper, a place a frame: from
+// what is wanted to its roll in the page.
+func BenchmarkPageDrag(b *testing.B) {
+	w := serve(b, map[string]string{"many.piece": manyNotes(10_000)})
+	p := visit(b, chrome(b), w.address())
+	p.skipTour()
+	p.Await(`bench.work.value.pianos[0].slots.count === 10000`)
+	v := &viewer{visitor: p}
+	var all []float64
+	for b.Loop() {
+		p.JS(`bench.grip.carried.length = 0`)
+		letGo := v.drag("start v0", 1, false)
+		p.Await(`bench.grip.trial.value?.there`)
+		all = append(all, value[[]float64](p, `bench.grip.carried`)...)
+		p.JS(`document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "Escape", bubbles: true}))`)
+		letGo()
+		p.Await(`bench.grip.trial.value === null`)
+	}
+	slices.Sort(all)
+	b.ReportMetric(all[len(all)/2], "ms/place")
+	b.ReportMetric(all[len(all)*95/100], "ms/place95")
+	b.ReportMetric(0, "ns/op")
 }
 
 // BenchmarkPageFrames pulls the paper with 200,000 slots along, a frame at a

@@ -8,7 +8,6 @@ import (
 
 	"rollwright/music/event"
 	"rollwright/music/pitch"
-	"rollwright/paper/inspect"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 	"rollwright/workshop"
@@ -35,7 +34,7 @@ type piano struct {
 	Step         float64   `json:"step"`
 	Transport    transport `json:"transport"`
 	Slots        stretch   `json:"slots"`
-	Once         int       `json:"once"`          // notes at one time, at most
+	Once         int       `json:"once"`          // notes at one time, at most; 0 in a lean answer
 	MaxOnce      int       `json:"maxOnce"`       // notes at one time that the wind serves
 	StrokesASec  float64   `json:"strokesPerSec"` // of one key
 	SingleSec    float64   `json:"singleSec"`     // how long one punch holds a port open, at the start
@@ -87,13 +86,13 @@ func transportOf(t instrument.Transport) transport {
 	return transport{t.Spool, t.SpeedMMPerSec(), t.RadiusMM, t.ThicknessMM, t.SlowingPerMM}
 }
 
-func pianosOf(job *workshop.Job, rolls []*roll.Roll, facts []inspect.Facts) []piano {
+func pianosOf(job *workshop.Job, rolls []*roll.Roll) []piano {
 	out := []piano{}
 	from := 0
 	for i, r := range rolls {
 		p := pianoOf(job.Pianos[i], r, job.KeyNames())
 		p.Tuning = job.Pianos[i].Tuning.Code()
-		p.Slots, p.Once = stretch{from, len(r.Slots)}, facts[i].AtOnce
+		p.Slots = stretch{from, len(r.Slots)}
 		from += len(r.Slots)
 		out = append(out, p)
 	}

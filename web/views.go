@@ -16,5 +16,6 @@ var views = []view{
 	{"light", lightRoutes},   // a picture of paper under the planned holes
 	{"meet", meetRoutes},     // what makes two notes meet
 	{"design", designRoutes}, // what is found in notes
+	{"later", laterRoutes},   // the findings, after the roll
 	{"grip", gripRoutes},     // what can be moved on the paper
 }

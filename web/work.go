@@ -19,7 +19,7 @@ import (
 // working is a request for everything that follows from a text.
 type working struct {
 	subject
-	Lean bool `json:"lean"` // without the arrays ev_ and item_, for which there is /api/part
+	Lean bool `json:"lean"` // without the arrays ev_ and item_ and the findings: see /api/part and /api/findings
 }
 
 // head is what an answer to /api/work says in words; its arrays are
@@ -46,8 +46,8 @@ type head struct {
 	Shift       *shift        `json:"shift"` // null: the piece was not moved
 	Voices      []voice       `json:"voices"`
 	Pianos      []piano       `json:"pianos"`
-	Summary     string        `json:"summary"` // of the findings
-	Findings    []finding     `json:"findings"`
+	Summary     string        `json:"summary"`  // of the findings
+	Findings    []finding     `json:"findings"` // null in a lean answer
 	Arrays      []packedArray `json:"arrays"`
 }
 
@@ -179,8 +179,8 @@ func complaintsOf(name string, o *offsets, err error) ([]complaint, error) {
 	return out, nil
 }
 
-// fill puts all that follows from a job into h and the arrays, but for the plan,
-// which takes longer than the paper where voices are many. The score and the
+// fill puts all that follows from a job into h and the arrays, but for the plan and, in
+// a lean answer, the findings, which take longer than the paper. The score and the
 // cycles on one side, the paper on the other are worked out at the same time.
 func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *outline, lean bool) (*packed, error) {
 	h.OK = true
@@ -195,7 +195,7 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 	var rolls []*roll.Roll
 	var report *inspect.Report
 	err := together(func() (err error) {
-		if rolls, err = job.Rolls(); err == nil {
+		if rolls, err = job.Rolls(); err == nil && !lean {
 			report, err = job.Findings()
 		}
 		return err
@@ -211,8 +211,15 @@ func (h *head) fill(ctx context.Context, job *workshop.Job, o *offsets, tree *ou
 		return nil, err
 	}
 	err = together(func() error {
-		h.Pianos = pianosOf(job, rolls, report.Facts)
+		h.Pianos = pianosOf(job, rolls)
 		packSlots(&paper, rolls)
+		if lean {
+			h.Findings = nil
+			return nil
+		}
+		for i := range h.Pianos {
+			h.Pianos[i].Once = report.Facts[i].AtOnce
+		}
 		h.Summary = report.Summary()
 		h.Findings = findingsOf(report, o, tree)
 		return nil

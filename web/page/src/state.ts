@@ -11,6 +11,8 @@ export const examples = new Cell<Example[]>([]);
 
 /** The analysis of the last text without errors. */
 export const work = new Cell<Work | null>(null);
+/** The work whose findings are there; they come a little later, and until then those of the text before are shown. */
+export const found = new Cell<Work | null>(null);
 /** How its cycles run; it comes a little later. */
 export const plan = new Cell<Plan | null>(null);
 /** What is wrong with the text as it stands. */

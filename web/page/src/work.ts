@@ -215,6 +215,7 @@ export function workOf({ json, arrays }: Answer): Work {
   head.voices.forEach((v, i) => (v.index = i));
   return {
     ...head,
+    findings: head.findings ?? [],
     slots: {
       port: slot("port"),
       lead: slot("lead"),

@@ -8,7 +8,7 @@ import { changeUnit, lengthUnit } from "../format";
 import { theme, type Theme } from "../look/palette";
 import { Overview } from "../paper/overview";
 import { Paper } from "../paper/paper";
-import { complaints, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
+import { complaints, found, leftOpen, leftTab, notice, page, rightOpen, rightTab, spoken, trouble, work as workCell, type LeftTab, type Page, type RightTab } from "../state";
 import { conflict, keepExample, open, saveState, settle } from "../text/document";
 import { editor, redo, text, undo, undoable } from "../text/editor";
 import { PickingLine } from "../views/meet";
@@ -80,6 +80,7 @@ function Tabs<T extends string>({ label, tabs, cell }: { label: string; tabs: T[
 function Badge() {
   const work = use(workCell);
   const errors = use(complaints).length;
+  use(found);
   if (errors > 0) {
     return (
       <span class="count count-red" title={tn("errors.count", errors)}>

@@ -4,7 +4,7 @@ import { use } from "../cell";
 import { changeUnit, clock, length, lengthUnit, measure, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
-import { complaints, page, piano, rightTab, shown, stale, work as workCell } from "../state";
+import { complaints, found, page, piano, rightTab, shown, stale, work as workCell } from "../state";
 import { propose, remedy, type Proposal } from "../text/changes";
 import { reveal } from "../text/editor";
 import { Mend, said, toText } from "./to-text";
@@ -164,7 +164,7 @@ function Item({ f }: { f: Finding }) {
 }
 
 /** Keeps to the same finding when the analysis is made anew. */
-workCell.watch((w) => {
+found.watch((w) => {
   const now = shown.value;
   if (!now || !w) return;
   const same = w.findings.find((f) => f.id === now.finding.id && f.kind === now.finding.kind);
@@ -230,12 +230,14 @@ export function Findings() {
   const old = use(stale);
   const wrong = use(complaints);
   use(lengthUnit);
+  const looked = use(found) === work;
   const groups = order.map((s) => ({ s, list: work?.findings.filter((f) => f.severity === s) ?? [] })).filter((g) => g.list.length > 0);
   return (
     <div class="findings">
       <Errors />
       {!work && wrong.length === 0 && <p class="note">{t("findings.waiting")}</p>}
-      {work && groups.length === 0 && !old && (
+      {work && groups.length === 0 && !looked && <p class="note">{t("findings.looking")}</p>}
+      {work && groups.length === 0 && !old && looked && (
         <div class="empty">
           <p class="big">{t("findings.none")}</p>
           <p>

@@ -70,8 +70,8 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
 }
 
 
-/** For measurements: how long the last frames took to paint, milliseconds, and the instant that was painted last. */
-export const painted = { times: [] as number[], sec: 0 };
+/** For measurements: how long the last frames took to paint, milliseconds; the instant that was painted last; the work that was, and when first. */
+export const painted = { times: [] as number[], sec: 0, work: "", at: 0 };
 
 export function Paper() {
   const work = use(workCell);
@@ -156,6 +156,10 @@ export function Paper() {
           const before = performance.now();
           paintAll(ctx, v, latest.current, hands?.focused ?? -1);
           painted.times.push(performance.now() - before);
+          if (painted.work !== latest.current.id) {
+            painted.work = latest.current.id;
+            painted.at = performance.now();
+          }
           if (painted.times.length > 600) painted.times.shift();
         }}
       />

@@ -3,7 +3,7 @@ import { useRef, useState } from "preact/hooks";
 import { use } from "../cell";
 import { clock, lengthUnit, number } from "../format";
 import { inMM } from "../panels/make";
-import { stale, work as workCell } from "../state";
+import { found, stale, work as workCell } from "../state";
 import { open } from "../text/document";
 import { t, tn } from "../words";
 import type { Roll } from "./answers";
@@ -33,6 +33,7 @@ export function Begin() {
   const list = use(rollsCell);
   const bad = use(problem);
   const [bench, setBench] = useState("");
+  use(found);
   const forbidden = use(workCell)?.findings.filter((f) => f.severity === "forbids").reduce((sum, f) => sum + f.count, 0) ?? 0;
   const fresh = list?.rolls.some((r) => !r.begun);
   return (

@@ -2,9 +2,10 @@
 // latest text.
 import { ask, askBinary, Refusal, type Subject } from "../api";
 import { Cell } from "../cell";
-import { complaints, empty, plan, stale, trouble, work } from "../state";
+import { complaints, empty, found, plan, stale, trouble, work } from "../state";
 import { t } from "../words";
 import { workOf, type Complaint, type Finding, type Plan, type Work } from "../work";
+import { repaint } from "../look/frames";
 import { lost } from "./away";
 import * as editor from "./editor";
 
@@ -56,13 +57,14 @@ export async function analyse(): Promise<void> {
       stale.set(!answer.json.ok && !answer.json.empty);
       if (!answer.json.ok && (fresh || answer.json.empty)) {
         work.set(null); // what lay there was of another piece, or of nothing
+        found.set(null);
         plan.set(null);
       }
-      fresh = false;
       if (answer.json.ok) {
         const next = workOf(answer);
         if (next.id !== work.value?.id) follow(next);
       }
+      fresh = false;
       if (since) latency.set(performance.now() - since);
       mark();
       trouble.set("");
@@ -75,9 +77,50 @@ export async function analyse(): Promise<void> {
 
 /** Shows a work, and asks for its plan where that is not known. */
 export function follow(next: Work, known: Plan | null = null): void {
+  const fits = !fresh && found.value !== null;
+  const looked = next === found.value || next.findings.length > 0;
+  if (!looked && fits) next.findings = found.value!.findings.filter((f) => f.voice < next.voices.length);
   work.set(next);
   if (known) plan.set(known);
   else planLater();
+  if (known && looked) found.set(next);
+  else findLater();
+}
+
+// The findings take longer than the roll, too: at once where that is soon, else after a
+// pause.
+
+const soon = 60; // milliseconds
+let took = 0;
+let finding = 0;
+let looking = false;
+
+function findLater(): void {
+  clearTimeout(finding);
+  finding = window.setTimeout(askFindings, took > soon ? planAfter : 0);
+}
+
+async function askFindings(): Promise<void> {
+  if (looking) return; // it looks again when the answer has come
+  const w = work.value;
+  if (!w) return;
+  looking = true;
+  const since = performance.now();
+  try {
+    const answer = await ask<{ gone: boolean; findings: Finding[]; once: number[] }>("findings", { id: w.id });
+    if (work.value === w && !answer.gone) {
+      w.findings = answer.findings;
+      w.pianos.forEach((p, i) => (p.once = answer.once[i] ?? 0));
+      found.set(w);
+      mark();
+      repaint();
+    }
+  } catch (e) {
+    lost(e);
+  }
+  took = performance.now() - since;
+  looking = false;
+  if (work.value !== w) findLater();
 }
 
 // The plan takes longer where voices are many: it waits for a pause in typing.
