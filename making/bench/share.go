@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"rollwright/paper/roll"
-	"rollwright/paper/tear"
 )
 
 // Share puts the punches inside chains on rows that are needed anyway, so that
@@ -22,7 +21,8 @@ import (
 //     makes, and never wider than keeps the port open;
 //   - nothing between: neither slivers nor necks.
 //
-// Strokes are at most 1.05 times those of the roll as it is. Of a roll that has
+// Strokes are at most 1.05 times those of the roll as it is, or a few more where a
+// short roll's dial is too coarse for its chains. Of a roll that has
 // begun cut holds the holes in the paper: a chain of which some are cut goes on
 // from them by the rules, whatever became of the piece. A roll that is shared
 // already stays as it is.
@@ -34,6 +34,7 @@ func Share(r *roll.Roll, p *Profile, cut ...Place) *roll.Roll {
 	if s == nil {
 		return r
 	}
+	alone := s.alone()
 	best := s.run(strokeCosts[0])
 	for _, cost := range strokeCosts[1:] {
 		if best.strokes <= s.mostStrokes {
@@ -42,45 +43,12 @@ func Share(r *roll.Roll, p *Profile, cut ...Place) *roll.Roll {
 		best = s.run(cost)
 	}
 	if best.strokes > s.mostStrokes || best.rows > s.rowsNow {
-		return s.asItIs()
+		best.chains = slices.Clone(alone)
+	} else {
+		s.strengthen(best.chains, alone)
 	}
-	s.strengthen(best.chains)
 	s.keep(best.chains, cut)
 	return s.roll(best.chains)
-}
-
-// strengthen puts chains back as they were where common rows have made the weakest
-// line of the roll weaker: holes that stand in one row leave less paper between them
-// than holes that do not.
-func (s *sharing) strengthen(chains [][]int32) {
-	least, ok := tear.Weakest(s.asItIs())
-	if !ok {
-		return
-	}
-	type begin struct { // which no two slots have in common
-		port  int32
-		along float64
-	}
-	chainOf := map[begin]int{}
-	for i, c := range s.spans {
-		chainOf[begin{s.roll0.Slots[c.slot].Port, s.crank.MM(s.base + int64(c.first))}] = i
-	}
-	for { // every time round some chain more stands as it did
-		out := s.roll(chains)
-		weaker := tear.Below(out, least.LeftMM-roll.NoiseMM)
-		if len(weaker) == 0 {
-			return
-		}
-		for _, line := range weaker {
-			for _, i := range line.Slots {
-				n := chainOf[begin{out.Slots[i].Port, out.Slots[i].FirstMM}]
-				chains[n] = nil
-				for _, dial := range s.now[s.spans[n].slot] {
-					chains[n] = append(chains[n], int32(dial-s.base))
-				}
-			}
-		}
-	}
 }
 
 // Place is a hole in the paper of a roll that has begun.
@@ -130,7 +98,7 @@ func (s *sharing) onward(c span, there []int32) []int32 {
 	last := there[len(there)-1]
 	beginning := s.gaps.beginning
 	s.gaps.beginning = max(beginning-(last-c.first), 0)
-	rest := s.path(span{c.slot, last, c.last}, strokeCosts[0], nil)
+	rest := s.path(span{c.slot, last, c.last}, strokeCosts[0], nil, nil)
 	s.gaps.beginning = beginning
 	return append(there[:len(there)-1], rest...)
 }
@@ -294,7 +262,7 @@ func (s *sharing) try(strokeCost int32, seed int) laid {
 			for _, at := range inner(out.chains[i]) {
 				s.used[at]--
 			}
-			out.chains[i] = s.path(c, strokeCost, out.chains[i][:0])
+			out.chains[i] = s.path(c, strokeCost, nil, out.chains[i][:0])
 			for _, at := range inner(out.chains[i]) {
 				s.used[at]++
 			}
@@ -320,8 +288,9 @@ func inner(chain []int32) []int32 {
 }
 
 // path is the cheapest chain from one end of a slot to the other: every stroke
-// costs something, and a row that nobody else needs more.
-func (s *sharing) path(c span, strokeCost int32, into []int32) []int32 {
+// costs something, a row that nobody else needs more, and a place as much beside as
+// avoid says, by place from the beginning of the slot; nil: nothing.
+func (s *sharing) path(c span, strokeCost int32, avoid, into []int32) []int32 {
 	n := c.last - c.first
 	if n == 0 {
 		return append(into, c.first)
@@ -348,11 +317,11 @@ func (s *sharing) path(c span, strokeCost int32, into []int32) []int32 {
 			continue
 		}
 		for to := at + 1; to <= at+s.gaps.open && to <= n; to++ {
-			reach(at, to, cost[at]+strokeCost+s.rowAt(c.first+to))
+			reach(at, to, cost[at]+strokeCost+s.rowAt(c.first+to)+besides(avoid, to))
 		}
 		if at >= s.gaps.beginning && s.gaps.webUp > 0 {
 			for to := at + s.gaps.webLow; to <= at+s.gaps.webUp && to <= n; to++ {
-				reach(at, to, cost[at]+strokeCost+s.rowAt(c.first+to))
+				reach(at, to, cost[at]+strokeCost+s.rowAt(c.first+to)+besides(avoid, to))
 			}
 		}
 	}
@@ -365,10 +334,18 @@ func (s *sharing) path(c span, strokeCost int32, into []int32) []int32 {
 }
 
 func (s *sharing) rowAt(dial int32) int32 {
-	if s.used[dial] > 0 {
+	if s.used == nil || s.used[dial] > 0 {
 		return 0
 	}
 	return rowCost
+}
+
+// besides is what a place costs by a list that may be nil.
+func besides(avoid []int32, at int32) int32 {
+	if avoid == nil {
+		return 0
+	}
+	return avoid[at]
 }
 
 // roll is the roll with its chains as laid.

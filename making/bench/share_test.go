@@ -43,12 +43,6 @@ func obeys(t rollcases.Test, before, after *roll.Roll, p *bench.Profile) {
 		if math.Abs(at[0]-old.FirstMM) > part/2+1e-6 || math.Abs(at[len(at)-1]-old.LastMM) > part/2+1e-6 {
 			t.Fatal("an end has moved", old, at)
 		}
-		// a chain that is left as it was, so that the paper is no weaker, stands on the
-		// nearest parts of the dial: each hole up to half a part beside its place
-		left := true
-		for k, mm := range slices.Collect(before.Punches(old)) {
-			left = left && k < len(at) && math.Abs(at[k]-p.Crank.MM(p.Crank.Nearest(mm))) < 1e-6
-		}
 		for k := range at {
 			if turns := at[k] / part; math.Abs(turns-math.Round(turns)) > 1e-6 {
 				t.Fatal("a punch stands beside the dial", at[k])
@@ -57,9 +51,9 @@ func obeys(t rollcases.Test, before, after *roll.Roll, p *bench.Profile) {
 				continue
 			}
 			gap := at[k] - at[k-1]
-			open := gap <= max(in.Chain.SlotSpacingMM, part)+1e-6 || left && gap <= in.Chain.SlotSpacingMM+part+1e-6
+			open := gap <= max(in.Chain.SlotSpacingMM, part)+1e-6
 			web := in.Chain.Bridged && gap >= min(d+in.Chain.WebMinMM,
-				in.BridgeMM())-1e-6-part*float64(boolInt(part > 0.3 || left)) &&
+				in.BridgeMM())-1e-6-part*float64(boolInt(part > 0.3)) &&
 				gap-d <= in.WebMaxMM()+0.01+1e-6
 			inBeginning := at[k-1]-at[0] < math.Floor((in.Chain.OpenFirstMM-d)/part+1e-9)*part-1e-6
 			if !open && (!web || inBeginning) {
@@ -113,7 +107,10 @@ func TestShareExamples(t *testing.T) {
 				len(after.Rows), least,
 				float64(len(after.Rows))/float64(least), before.Punches, after.Punches,
 				float64(after.Punches)/float64(before.Punches), took.Round(time.Millisecond))
-			if len(after.Rows) > len(before.Rows) || float64(after.Punches) > 1.05*float64(before.Punches) ||
+			// twill's bound is too low: it counts once what two of its slots want of one stretch
+			most := map[string]float64{"twill": 1.12}[e.Name]
+			if float64(len(after.Rows)) > max(most, 1.1)*float64(least) || len(after.Rows) > len(before.Rows) ||
+				float64(after.Punches) > 1.05*float64(before.Punches) ||
 				len(after.Rows) < least {
 				t.Errorf("%s: rows %d, strokes %d", e.Name, len(after.Rows), after.Punches)
 			}
@@ -138,6 +135,29 @@ func noWeaker(t rollcases.Test, r, shared *roll.Roll, p *bench.Profile) {
 	after, _ := tear.Weakest(shared)
 	if after.LeftMM < before.LeftMM-1e-6 {
 		t.Fatal("weakest line before", before.LeftMM, "after", after.LeftMM)
+	}
+}
+
+// BenchmarkShare: time, rows by the bound, strokes by those of the roll as it is, of
+// every example, at the bench that is taken when none is named.
+func BenchmarkShare(b *testing.B) {
+	p := builtIn(b, "crank-2mm")
+	for _, e := range examples.List() {
+		text, err := examples.Source(e.Name)
+		if err != nil {
+			b.Fatal(err)
+		}
+		r := rollcases.Rolls(b, string(text))[0]
+		b.Run(e.Name, func(b *testing.B) {
+			var shared *roll.Roll
+			for b.Loop() {
+				shared = bench.Share(r, p)
+			}
+			before, _ := bench.New(r, p)
+			after, _ := bench.New(shared, p)
+			b.ReportMetric(float64(len(after.Rows))/float64(bench.LeastRows(r, p)), "rows/bound")
+			b.ReportMetric(float64(after.Punches)/float64(before.Punches), "strokes/before")
+		})
 	}
 }
 
