@@ -15,8 +15,8 @@ type finding struct {
 	Message  string  `json:"message"` // of the worst
 	FromSec  float64 `json:"fromSec"` // of the first of them
 	ToSec    float64 `json:"toSec"`   // of the last
-	Remedy   string  `json:"remedy"`
-	Fix      bool    `json:"fix"` // the workbench may be able to write a remedy
+	Remedy   string  `json:"remedy"`  // in general; what can be written is tried when it is asked for
+	Fix      bool    `json:"fix"`     // there are remedies to be tried
 	Count    int     `json:"count"`
 	Piano    int     `json:"piano"` // -1: several
 	Voice    int     `json:"voice"` // -1: none, or several
@@ -56,7 +56,7 @@ func groupsOf(report *inspect.Report) []finding {
 		f := &g.Worst
 		out = append(out, finding{
 			ID: groupID(&g.First, folded), Severity: g.Severity.String(), Kind: g.Kind.String(), Title: g.Kind.String(),
-			Message: f.Message(), FromSec: g.First.StartSec, ToSec: g.Last.StartSec, Remedy: f.Remedy(),
+			Message: f.Message(), FromSec: g.First.StartSec, ToSec: g.Last.StartSec, Remedy: f.Advice(),
 			Fix:   len(f.Changes()) > 0,
 			Count: g.Count, Piano: g.Piano, Voice: g.Voice, Places: []place{}, group: g,
 		})

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"math"
 	"net/http"
+	"reflect"
 	"strings"
 	"testing"
 )
@@ -10,8 +12,24 @@ func line(text string) string {
 	return "voice \"a\" {\n  " + strings.ReplaceAll(text, "; ", "\n  ") + "\n}\n"
 }
 
-// TestRemedies provokes what the instrument cannot do, has it mended, and looks
-// whether it is gone, and whether the rest of the text is as it was.
+// remediesOf asks for all remedies against a finding, one after the other.
+func (b *bench) remediesOf(text, finding string, place int) []remedy {
+	b.Helper()
+	var out []remedy
+	skip := []string{}
+	for from := 0; ; {
+		got := ask[mended](b, "/api/remedy", m{"name": "a.piece", "text": text, "finding": finding, "place": place,
+			"from": from, "skip": skip})
+		if got.Remedy == nil {
+			return out
+		}
+		out, skip, from = append(out, *got.Remedy), append(skip, got.Remedy.Key), got.Next
+	}
+}
+
+// TestRemedies provokes what the instrument cannot do, has it mended in every way that
+// is offered, and looks whether each does what it says of itself: to the text, to the
+// findings of this kind, and to the whole piece.
 func TestRemedies(t *testing.T) {
 	b := serve(t, nil)
 	for _, c := range []struct {
@@ -46,28 +64,78 @@ func TestRemedies(t *testing.T) {
 			t.Errorf("%s: not found, or without a remedy: %s %v", c.kind, u.Summary, u.Errors)
 			continue
 		}
-		status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": c.text, "finding": found.ID})
-		if status != http.StatusOK {
-			t.Errorf("%s: %d %s", c.kind, status, data)
-			continue
-		}
-		got := decoded[splice](t, data)
-		if !strings.Contains(got.Label, c.label) || spliced(c.text, got) != got.Text {
-			t.Errorf("%s: %q writes %q, want %q", c.kind, got.Label, got.Insert, c.label)
-		}
-		for _, f := range b.work("a.piece", got.Text).Findings {
-			if f.ID == found.ID {
-				t.Errorf("%s: after %q still %s", c.kind, got.Label, f.Message)
+		var labels []string
+		for _, r := range b.remediesOf(c.text, found.ID, -1) {
+			labels = append(labels, r.Splice.Label)
+			if spliced(c.text, r.Splice) != r.Splice.Text || len(r.After) == 0 && len(r.Before) == 0 {
+				t.Errorf("%s: %q writes %q", c.kind, r.Splice.Label, r.Splice.Insert)
+			}
+			after := b.work("a.piece", r.Splice.Text)
+			var then counts
+			for _, f := range after.Findings {
+				switch f.Severity {
+				case "forbids":
+					then.Forbids += f.Count
+				case "risks":
+					then.Risks += f.Count
+				default:
+					then.Notes += f.Count
+				}
+			}
+			if then != r.Then {
+				t.Errorf("%s: after %q the whole piece has %v, said were %v", c.kind, r.Splice.Label, then, r.Then)
+			}
+			if r.Left >= r.Of || r.Of != found.Count || r.Then.Forbids > r.Now.Forbids {
+				t.Errorf("%s: %q leaves %d of %d, and makes %v of %v", c.kind, r.Splice.Label, r.Left, r.Of, r.Then, r.Now)
 			}
 		}
+		if all := strings.Join(labels, "; "); !strings.Contains(all, c.label) {
+			t.Errorf("%s: %q, want %q", c.kind, all, c.label)
+		}
+	}
+}
+
+// TestRemediesCost: the smallest change stands first, and each says what it does to the
+// music: 125 ms are 5.08 mm; held for 0.45 of it, the 7 notes before another on their key
+// and the last are 68.75 ms shorter.
+func TestRemediesCost(t *testing.T) {
+	b := serve(t, nil)
+	text := "voice \"a\" {\n  line = \"C4:1 C4 E4:2 G4 G4\"\n}\n"
+	u := b.work("a.piece", text)
+	got := b.remediesOf(text, u.Findings[0].ID, 0)
+	if len(got) < 4 {
+		t.Fatalf("there are %d remedies: %+v", len(got), got)
+	}
+	one := got[0]
+	want := cost{Notes: 5, Shorter: 1, ShorterMS: 68.75, Voices: []string{"a"}}
+	one.Cost.ShorterMS = math.Round(100*one.Cost.ShorterMS) / 100
+	if one.Way != "hold" || one.Line != 2 || one.After[0] != "  line = \"C4:1~0.45 C4 E4:2 G4 G4\"" || !reflect.DeepEqual(one.Cost, want) {
+		t.Errorf("the first is %+v", one)
+	}
+	if out := got[1]; out.Way != "out" || out.Cost.Out != 1 || out.Cost.Shorter != 0 || out.After[0] != "  line = \"C4:1 (1) E4:2 G4 G4\"" {
+		t.Errorf("the second is %+v", out)
+	}
+	if octave := got[2]; octave.Way != "octave" || octave.Cost.Pitch != 1 || octave.After[0] != "  line = \"C4:1 C5 E4:2 G4 G4\"" {
+		t.Errorf("the third is %+v", octave)
+	}
+	// Faster paper costs paper and no note.
+	for _, r := range got {
+		if r.Way == "paper" && (r.Cost.PaperMM <= 0 || r.Cost.Shorter+r.Cost.Pitch+r.Cost.Out+r.Cost.Time > 0) {
+			t.Errorf("faster paper costs %+v", r.Cost)
+		}
+	}
+	// At the other place it is the other note.
+	if other := b.remediesOf(text, u.Findings[0].ID, 1); len(other) == 0 ||
+		other[0].After[0] != "  line = \"C4:1 C4 E4:2 G4~0.72 G4\"" {
+		t.Errorf("at the second place: %+v", other)
 	}
 }
 
 func TestRemedyRefuses(t *testing.T) {
 	b := serve(t, nil)
-	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": small,
-		"finding": "0.2.0.0.-1"}); status != http.StatusNotFound {
-		t.Errorf("what is not found: %d %s", status, data)
+	if got := ask[mended](b, "/api/remedy", m{"name": "a.piece", "text": small, "finding": "0.2.0.0.-1"}); !got.Gone ||
+		got.Remedy != nil {
+		t.Errorf("what is not found: %+v", got)
 	}
 	if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": "voice {",
 		"finding": "0.2.0.0.-1"}); status != http.StatusUnprocessableEntity {
@@ -77,9 +145,10 @@ func TestRemedyRefuses(t *testing.T) {
 	text := line(`talea = "4"; color = "C9 A0 A0"`)
 	for _, f := range b.work("a.piece", text).Findings {
 		if f.Kind == "outside the compass" {
-			if status, data := b.send("POST", "/api/remedy", m{"name": "a.piece", "text": text,
-				"finding": f.ID}); status != http.StatusUnprocessableEntity {
-				t.Errorf("where nothing helps: %d %s", status, data)
+			for _, r := range b.remediesOf(text, f.ID, -1) {
+				if strings.HasPrefix(r.Way, "voice") {
+					t.Errorf("where moving the voice helps nothing: %+v", r)
+				}
 			}
 		}
 	}

@@ -50,6 +50,7 @@ type Job struct {
 
 	title  string           // as the source says; may be empty
 	others *others          // of Others; nil: none
+	reach  Reach            // what its text may read
 	Tried  []inspect.Answer // of trial strips: what was played is no finding any more; set before findings are asked for
 
 	notes    iter.Seq[event.Event] // nil where the source holds holes alone
@@ -107,7 +108,7 @@ func NewWith(ctx context.Context, file *source.File, folder string, r Reach) (*J
 	if r.Instrument == nil {
 		r.Instrument = instrument.Load
 	}
-	j := &Job{File: file, Folder: folder, others: newOthers(filepath.Base(file.Name), folder, r)}
+	j := &Job{File: file, Folder: folder, reach: r, others: newOthers(filepath.Base(file.Name), folder, r)}
 	p, err := piecefile.ParseWith(file, j.others.options(""))
 	if err != nil {
 		return nil, j.withInstruments(err, r.Instrument)

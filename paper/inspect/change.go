@@ -3,6 +3,8 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"rollwright/exact"
@@ -15,9 +17,32 @@ import (
 type Change struct {
 	Voice int    // index into piece.Piece.Voices; -1: the attribute is the piano's
 	Piano int    // index into piece.Piece.Pianos, when Voice is -1
-	Attr  string // transpose, hold or roll_tempo; empty: the value takes the place of Old
+	Attr  string // transpose, hold, speed or roll_tempo; empty: the value takes the place of Old
 	Value string // as it has to stand in the file
 	Old   piece.Written
+	Item  int // of one item of a color or line: the byte of the text at which Old.Text stands, from 1; 0: Old.At says it
+
+	way way
+}
+
+// way is how a change helps. Of several that help in the same way a person is told one.
+type way int8
+
+const (
+	gestureRewritten way = iota
+	itemHold
+	itemOut
+	itemOctave
+	voiceHold
+	voiceMoved
+	voiceSlower
+	otherPaper
+)
+
+// Way is a word for how the change helps: hold, out, octave, gesture, voice hold, voice
+// octave, speed or paper.
+func (c Change) Way() string {
+	return [...]string{"gesture", "hold", "out", "octave", "voice hold", "voice octave", "speed", "paper"}[c.way]
 }
 
 // Text is the change as a line of the file, or what takes the place of a gesture.
@@ -28,18 +53,22 @@ func (c Change) Text() string {
 	return c.Attr + " = " + c.Value
 }
 
-// Changes are what may help, what is likeliest to do so first. They are
-// reckoned from this finding alone. There are none where only a person can say
-// what is to be done, or where the remedy is in the instrument's file.
-func (f *Finding) Changes() []Change {
-	if text, _ := f.instead(); text != "" && f.Width > 0 {
-		return []Change{{Voice: f.Voice, Value: text, Old: f.gestures.later.Gesture.AsWritten()}}
+// Changes are what may help, the smallest musical change first: one item, then the
+// voice, then the paper. They are reckoned from this finding alone. There are none
+// where only a person can say what is to be done, or where the remedy is in the
+// instrument's file.
+func (f *Finding) Changes() []Change { return append(f.ofItem(), f.ofVoice()...) }
+
+// ofVoice are the changes of a whole voice, of a gesture wherever it stands, and of the paper.
+func (f *Finding) ofVoice() []Change {
+	if f.gestures != nil && f.Note == f.OtherNote {
+		return f.ofGesture()
 	}
 	switch f.Kind {
 	case OutsideCompass:
 		return f.intoCompass()
 	case StrokeLost, Repetition:
-		return append(f.parted(f.roll.Instrument.Action.GapPaperMM), f.octaves(f.Voice, f.Other)...)
+		return slices.Concat(f.parted(f.roll.Instrument.Action.GapPaperMM), f.octaves(f.Voice, f.Other), f.slowerVoice())
 	case ShortBridge:
 		return append(f.holdBefore(), f.parted(f.Limit)...)
 	case UnclearWeb:
@@ -52,6 +81,8 @@ func (f *Finding) Changes() []Change {
 		return f.longEnough()
 	case AtOnce, SideBySide, RowCutAway, OpenSlot:
 		return f.shorterHolds(f.Voice)
+	case Rate:
+		return f.slowerVoice()
 	case Length:
 		return f.onSlowerPaper()
 	case StepError:
@@ -60,6 +91,40 @@ func (f *Finding) Changes() []Change {
 		return f.rollTempo(f.inReach())
 	}
 	return nil
+}
+
+// ofGesture are a shorter hold, where that is the cause, and fewer strokes.
+func (f *Finding) ofGesture() []Change {
+	var out []Change
+	if share, ok := f.gestureHold(); ok {
+		out = append(out, f.holding(f.Voice, figure(share)))
+	}
+	if text, _ := f.instead(); text != "" && f.Width > 0 {
+		out = append(out, Change{Voice: f.Voice, Value: text, Old: f.gestures.later.Gesture.AsWritten()})
+	}
+	return out
+}
+
+// slowerVoice is a voice as slow as the strokes on one key, or the notes in a second, need.
+func (f *Finding) slowerVoice() []Change {
+	v := f.of(f.Voice)
+	if v == nil || f.Other >= 0 && f.Other != f.Voice {
+		return nil
+	}
+	share := f.apart * f.roll.Instrument.FastestStrokes()
+	if f.Kind == Rate {
+		share = f.Limit / f.Value
+	}
+	share = math.Floor(100*share) / 100
+	if share < slowestShare || share >= 1 {
+		return nil
+	}
+	return []Change{{Voice: f.Voice, Attr: "speed", Value: figure(math.Floor(100*share*v.Speed.Float64()) / 100),
+		way: voiceSlower}}
+}
+
+func (f *Finding) holding(voice int, value string) Change {
+	return Change{Voice: voice, Attr: "hold", Value: value, way: voiceHold}
 }
 
 func (f *Finding) of(voice int) *piece.Voice {
@@ -74,7 +139,7 @@ func (f *Finding) transposed(voice, by int) []Change {
 	if v == nil || by == 0 {
 		return nil
 	}
-	return []Change{{Voice: voice, Attr: "transpose", Value: fmt.Sprint(v.Transpose + by)}}
+	return []Change{{Voice: voice, Attr: "transpose", Value: fmt.Sprint(v.Transpose + by), way: voiceMoved}}
 }
 
 // intoCompass moves the voice by whole octaves, else by as little as brings the
@@ -99,7 +164,7 @@ func (f *Finding) intoCompass() []Change {
 }
 
 func (f *Finding) rollTempo(tempo float64) []Change {
-	return []Change{{Voice: -1, Piano: f.Piano, Attr: "roll_tempo", Value: fmt.Sprintf("%.0f", tempo)}}
+	return []Change{{Voice: -1, Piano: f.Piano, Attr: "roll_tempo", Value: fmt.Sprintf("%.0f", tempo), way: otherPaper}}
 }
 
 // parted is faster paper, so that gapMM of it lie between two strokes.
@@ -143,7 +208,7 @@ func (f *Finding) holdBefore() []Change {
 	if !ok || f.of(f.earlier()) == nil {
 		return nil
 	}
-	return []Change{{Voice: f.earlier(), Attr: "hold", Value: figure(share)}}
+	return []Change{f.holding(f.earlier(), figure(share))}
 }
 
 // shorterHolds are three quarters, a half and a quarter of what a voice has.
@@ -155,7 +220,7 @@ func (f *Finding) shorterHolds(voice int) []Change {
 	var out []Change
 	for _, quarters := range []int64{3, 2, 1} {
 		if hold, ok := scaledHold(v.Hold, exact.NewRat(quarters, 4)); ok {
-			out = append(out, Change{Voice: voice, Attr: "hold", Value: hold})
+			out = append(out, f.holding(voice, hold))
 		}
 	}
 	return out
@@ -192,12 +257,9 @@ func scaledHold(holds []piece.Hold, by exact.Rat) (string, bool) {
 func (f *Finding) longEnough() []Change {
 	in := f.roll.Instrument
 	sec := in.Action.ShortestSec
-	if f.Kind == ShortSlot {
-		sec = f.Limit / in.Transport.SpeedAt(f.StartSec)
-	}
 	out := []Change{}
-	if f.of(f.Voice) != nil {
-		out = append(out, Change{Voice: f.Voice, Attr: "hold", Value: fmt.Sprintf(`"%.0f ms"`, math.Ceil(1000*sec))})
+	if ms := f.longMS(); f.of(f.Voice) != nil {
+		out = append(out, f.holding(f.Voice, `"`+ms+`"`))
 	}
 	open := in.OpenMM(in.Die.DiameterMM)
 	if f.Kind == TooShort {
@@ -207,4 +269,19 @@ func (f *Finding) longEnough() []Change {
 		}
 	}
 	return out
+}
+
+// longMS is the hold for which a port must be open, as it is written.
+func (f *Finding) longMS() string {
+	sec := f.roll.Instrument.Action.ShortestSec
+	if f.Kind == ShortSlot {
+		sec = f.Limit / f.roll.Instrument.Transport.SpeedAt(f.StartSec)
+	}
+	return fmt.Sprintf("%.0f ms", math.Ceil(1000*sec))
+}
+
+// number is the value of a roll tempo.
+func (c Change) number() float64 {
+	x, _ := strconv.ParseFloat(c.Value, 64)
+	return x
 }

@@ -26,7 +26,7 @@ func TestChanges(t *testing.T) {
 		{"below", nil, []event.Event{note(0, 1, 18, 0, 1)}, OutsideCompass, "low transpose = 12, low transpose = 3"},
 		{"above", nil, []event.Event{note(1, 1, 120, 0, 1)}, OutsideCompass, "high transpose = -12"},
 		// 77 ms apart; see the case of TestKinds.
-		{"one voice", nil, []event.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, StrokeLost, "piano roll_tempo = 81"},
+		{"one voice", nil, []event.Event{note(0, 1, 60, 0, 0.05), note(0, 2, 60, 0.077, 0.1)}, StrokeLost, "piano roll_tempo = 81, low speed = 0.99"},
 		{"two voices", nil, []event.Event{note(0, 1, 60, 0, 0.05), note(1, 1, 60, 0.05, 0.1)}, StrokeLost, "high transpose = 12, high transpose = -12, low transpose = 12, low transpose = -12"},
 		// 125 ms are 5.08 mm; 2.794 mm of paper leave 2.286 mm, 0.45 of it.
 		{"bridge", nil, []event.Event{note(0, 1, 60, 0, 0.125), note(1, 1, 60, 0.125, 0.25)}, ShortBridge, "low hold = 0.45"},

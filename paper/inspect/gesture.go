@@ -43,10 +43,14 @@ func hasGestures(color []piece.Pitch) bool {
 
 // member is the member of the color that a voice's note is.
 func (s *sweep) member(voice, note int) *piece.Pitch {
-	v := &s.piece.Voices[voice]
+	return memberOf(&s.piece.Voices[voice], note, s.reach.last(voice))
+}
+
+// memberOf is the member of the color that a note is, of a voice with so many.
+func memberOf(v *piece.Voice, note, last int) *piece.Pitch {
 	size, n := len(v.Color), note-1
 	if v.Backward {
-		n = s.reach.last(voice) - note
+		n = last - note
 	}
 	return &v.Color[(n%size+v.RotateColor%size+size)%size]
 }

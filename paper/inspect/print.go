@@ -41,7 +41,7 @@ func (r *Report) Told() []Told {
 	for i := range groups {
 		g := &groups[i]
 		line := Line{g.Severity, g.Worst.Message(), g.Where()}
-		a := g.Worst.advice(r.holds[g.Worst.earlier()])
+		a := g.advice(r.holds[g.Worst.earlier()])
 		n := slices.IndexFunc(all, a.alike)
 		switch {
 		case n >= 0 && all[n].lines[0].Severity == g.Severity:
@@ -71,8 +71,12 @@ type advice struct {
 
 // advice takes the voice out of the remedy, but where moving one voice would meet
 // another that moves as well.
-func (f *Finding) advice(hold float64) advice {
+func (g *Group) advice(hold float64) advice {
+	f := &g.Worst
 	text := f.remedy(hold)
+	if text != "" && f.trials.tries() {
+		text = f.tried(hold, g.Count == 1)
+	}
 	for _, v := range []int{f.Voice, f.earlier()} {
 		in := f.in(v)
 		if in == "" || strings.Count(text, in) != 1 || strings.Contains(text, "octave") ||

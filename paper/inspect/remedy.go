@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"rollwright/music/piece"
 	"rollwright/paper/instrument"
@@ -32,10 +34,18 @@ func (f *Finding) Remedy() string { return f.remedy(0) }
 // remedy is Remedy where another finding wants a hold of that share of the voice;
 // 0: none does.
 func (f *Finding) remedy(hold float64) string {
-	in := f.roll.Instrument
 	if f.piece == nil && f.Kind != UnclearWeb {
 		return "" // holes that are there stay where they are
 	}
+	if f.trials.tries() {
+		return f.tried(hold, true)
+	}
+	return f.untried(hold)
+}
+
+// untried is the remedy as it is reckoned from this finding alone.
+func (f *Finding) untried(hold float64) string {
+	in := f.roll.Instrument
 	if remedy := f.gentler(); remedy != "" {
 		return remedy
 	}
@@ -70,6 +80,103 @@ func (f *Finding) remedy(hold float64) string {
 		return f.bridged()
 	}
 	return f.wideRemedy(in)
+}
+
+// mostNamed is how many changes are named for one finding.
+const mostNamed = 2
+
+// tried names changes that were tried and help, else says in general what would. A hold
+// that another finding wants of the same voice is tried in place of this one's. The
+// change of a single item is named first where the finding is single and the item is one
+// voice's alone, and else where no change of a voice helps.
+func (f *Finding) tried(hold float64, single bool) string {
+	wide := f.ofVoice()
+	if f.Kind == ShortBridge && hold > 0 && len(wide) > 0 && wide[0].Attr == "hold" {
+		wide = append([]Change{f.holding(f.earlier(), figure(hold))}, wide...)
+	}
+	narrow := f.ofItem()
+	if single && (len(narrow) == 0 || f.sharing(narrow[0]) == 1) {
+		return cmp.Or(f.firstNamed(append(narrow, wide...)), f.Advice())
+	}
+	return cmp.Or(f.firstNamed(wide), f.firstNamed(narrow), f.Advice())
+}
+
+// firstNamed are the first changes that help, each in a way of its own.
+func (f *Finding) firstNamed(changes []Change) string {
+	var parts []string
+	var ways []way
+	for _, c := range changes {
+		if !slices.Contains(ways, c.way) && f.trials.helps(c, f.Severity) {
+			ways = append(ways, c.way)
+			if parts = append(parts, f.inWords(c)); len(parts) == mostNamed {
+				break
+			}
+		}
+	}
+	return strings.Join(parts, ", or ")
+}
+
+// inWords is a change with where it is written.
+func (f *Finding) inWords(c Change) string {
+	switch {
+	case c.Item > 0:
+		return f.inPlace(c)
+	case c.Attr == "":
+		return "write " + c.Value
+	case c.Attr == "roll_tempo":
+		return f.tempoText(c.number())
+	case c.way == voiceMoved && f.Kind != OutsideCompass:
+		return "another octave: " + c.Text() + f.in(c.Voice)
+	}
+	return c.Text() + f.in(c.Voice)
+}
+
+// Advice says in general what would help, without a value that would have to be tried;
+// empty where that is in the changes alone.
+func (f *Finding) Advice() string {
+	in := f.roll.Instrument
+	if f.piece == nil && f.Kind != UnclearWeb {
+		return ""
+	}
+	if f.gestures != nil {
+		return f.gentlerAdvice()
+	}
+	switch f.Kind {
+	case OutsideCompass:
+		return "other keys for single notes, or another octave"
+	case StrokeLost, Repetition:
+		return fmt.Sprintf("at most %s strokes a second on one key: octaves in turn, a slower voice, or faster paper",
+			figure(in.FastestStrokes()))
+	case ShortBridge:
+		return fmt.Sprintf("at most %s strokes a second leave %s mm", figure(in.StrokesASecond(in.Die.DiameterMM, f.Limit)),
+			figure(f.Limit))
+	case TooShort, ShortSlot:
+		return "a longer hold, or slower paper"
+	case CutOff:
+		return "a shorter hold" + f.in(f.Voice)
+	case OneKey:
+		return "another pitch for one of the two, if both are to be heard"
+	case Rate:
+		return "fewer notes, a slower voice, or a second piano"
+	case Length:
+		return "slower paper, or several spools"
+	case StepError:
+		return "a finer step, or faster paper"
+	case LeverRange:
+		return "a roll tempo in reach of the lever, or another end of it in the transport of the instrument's file"
+	case SideBySide:
+		return "shorter holds, or another octave"
+	case OpenSlot:
+		return "shorter holds, or bridges in the chain of the instrument's file"
+	}
+	return f.untried(0)
+}
+
+func (f *Finding) gentlerAdvice() string {
+	if f.Note != f.OtherNote {
+		return fmt.Sprintf("other keys where %s meets %s", f.named(f.gestures.earlier), f.named(f.gestures.later))
+	}
+	return "fewer strokes a second, or a shorter hold"
 }
 
 func (f *Finding) wideRemedy(in *instrument.Instrument) string {

@@ -108,7 +108,7 @@ type groupKey struct {
 func Check(p *piece.Piece, rolls []*roll.Roll) *Report { return check(p, rolls, nil) }
 
 func check(p *piece.Piece, rolls []*roll.Roll, answers []Answer) *Report {
-	report := &Report{piece: p, rolls: rolls, answers: answers, trials: &trials{known: map[trial][3]int{}}}
+	report := &Report{piece: p, rolls: rolls, answers: answers, trials: &trials{known: map[Change][3]int{}}}
 	index := map[groupKey]int{}
 	for _, r := range rolls {
 		s := newSweep(p, r, func(f Finding) bool {

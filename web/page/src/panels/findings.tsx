@@ -1,12 +1,11 @@
 // What paper or instrument cannot do, worst first, with what would help.
-import { useEffect, useState } from "preact/hooks";
 import { use } from "../cell";
 import { changeUnit, clock, length, lengthUnit, measure, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
 import { complaints, found, page, piano, rightTab, shown, stale, work as workCell } from "../state";
-import { propose, remedy, type Proposal } from "../text/changes";
 import { reveal } from "../text/editor";
+import { Remedies } from "./remedies";
 import { Mend, said, toText } from "./to-text";
 import { t, tn } from "../words";
 import type { Finding, Severity, Work } from "../work";
@@ -89,47 +88,18 @@ function Whose({ f }: { f: Finding }) {
   );
 }
 
-const fewSlots = 5000; // up to so many, a trial takes less than a moment
-const pauseBefore = 500; // milliseconds, so that typing is not followed by trials
-
-/** What would help, and what exactly would be written into the file. */
-function Remedy({ f, here }: { f: Finding; here: boolean }) {
-  const work = use(workCell);
+/** What would help in general; what can be written, where the card is open. */
+function Help({ f, here, place }: { f: Finding; here: boolean; place: number }) {
   const old = use(stale);
-  const [proposal, setProposal] = useState<Proposal | null>(null);
-  const wanted = f.fix && !old && (here || (work?.slots.lead.length ?? 0) <= fewSlots);
-  useEffect(() => {
-    if (!wanted) return;
-    const stop = new AbortController();
-    const timer = setTimeout(async () => {
-      const p = await propose(f, stop.signal);
-      if (!stop.signal.aborted) setProposal(p);
-    }, pauseBefore);
-    return () => {
-      clearTimeout(timer);
-      stop.abort();
-    };
-  }, [work, wanted, f.id]);
-  const nothing = proposal !== null && proposal.splice === null;
+  const looked = use(found) === use(workCell);
   return (
     <div class="remedy">
-      <p>{f.remedy}</p>
-      {f.fix && (
-        <p class="remedy-do">
-          {proposal?.splice && (
-            <span>
-              <code>{proposal.splice.label}</code>
-              {t("finding.writes", { line: proposal.line })}
-            </span>
-          )}
-          {nothing ? (
-            <span>{t("finding.fix.none")}</span>
-          ) : (
-            <button type="button" disabled={old} onClick={() => void remedy(f, proposal)}>
-              {t("finding.fix")}
-            </button>
-          )}
-        </p>
+      {f.remedy && <p>{f.remedy}</p>}
+      {f.fix && here && !old && looked && <Remedies f={f} place={place} />}
+      {f.fix && !here && (
+        <button type="button" disabled={old} onClick={() => go(f, 0)}>
+          {t("remedy.look")}
+        </button>
       )}
     </div>
   );
@@ -157,8 +127,8 @@ function Item({ f }: { f: Finding }) {
       </button>
       <p>{f.message}</p>
       {!here && <Whose f={f} />}
-      {f.remedy && <Remedy f={f} here={here} />}
       {here && f.places[now.place] && <Places f={f} at={now.place} />}
+      {(f.remedy || f.fix) && <Help f={f} here={here} place={here ? now.place : -1} />}
     </li>
   );
 }

@@ -1,6 +1,6 @@
 // Changes of the text that are not typed: by fields and by remedies. The server
 // says which bytes change; the editor changes them, so that undo knows.
-import { ask, Refusal, type Splice } from "../api";
+import { ask, type Splice } from "../api";
 import { say } from "../state";
 import { t } from "../words";
 import type { Finding } from "../work";
@@ -26,43 +26,80 @@ export async function setAttribute(path: string[], attr: string, value: string |
   return "";
 }
 
-/** What a remedy would write into a text; null where nothing helps. */
-export interface Proposal {
-  text: string;
-  splice: Splice | null;
-  line: number; // where, from 1
+/** How many findings a piece has, by severity. */
+export interface Counts {
+  forbids: number;
+  risks: number;
+  notes: number;
 }
+/** What a change does to the music and to the paper. */
+export interface Cost {
+  notes: number;
+  shorter: number;
+  shorterMS: number;
+  longer: number;
+  longerMS: number;
+  pitch: number;
+  out: number;
+  added: number;
+  time: number;
+  voices: string[];
+  more: number;
+  paperMM: number;
+  laterSec: number;
+}
+/** A change that was written into the text and tried. */
+export interface Remedy {
+  key: string;
+  way: string;
+  splice: Splice;
+  line: number;
+  before: string[];
+  after: string[];
+  cost: Cost;
+  of: number;
+  left: number;
+  now: Counts;
+  then: Counts;
+}
+
+const most = 6; // remedies for a finding
 
 /** One after the other: each is a trial of the whole piece. */
-let line: Promise<unknown> = Promise.resolve();
+let queue: Promise<unknown> = Promise.resolve();
 
-/** Works out what a remedy would write, without writing it. Gives nothing when it is stopped. */
-export function propose(finding: Finding, stop: AbortSignal): Promise<Proposal | null> {
-  const next = line.then(async () => {
-    if (stop.aborted) return null;
+/** Looks for remedies against a finding at one of its places, and tells of each as it is found, until stopped. */
+export function remedies(finding: Finding, place: number, stop: AbortSignal, tell: (found: Remedy[], over: boolean) => void): void {
+  queue = queue.then(async () => {
     const text = editor.text();
-    try {
-      const splice = await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id }, stop);
-      return { text, splice, line: text.slice(0, splice.from).split("\n").length };
-    } catch (e) {
-      return e instanceof Refusal && e.status === 422 ? { text, splice: null, line: 0 } : null;
+    const found: Remedy[] = [];
+    let from = 0;
+    while (!stop.aborted && found.length < most) {
+      const asked = { name: subjectName(), text, finding: finding.id, place, from, skip: found.map((r) => r.key) };
+      let answer: { remedy: Remedy | null; next: number };
+      try {
+        answer = await ask("remedy", asked, stop);
+      } catch {
+        break; // stopped, or the text has gone on
+      }
+      if (stop.aborted) return;
+      if (!answer.remedy) break;
+      found.push(answer.remedy);
+      from = answer.next;
+      tell([...found], false);
     }
+    if (!stop.aborted) tell([...found], true);
   });
-  line = next;
-  return next;
 }
 
-/** Writes a remedy into the text; what was worked out for this very text is not worked out again. */
-export async function remedy(finding: Finding, proposal: Proposal | null): Promise<void> {
-  const text = editor.text();
-  try {
-    const ready = proposal?.text === text ? proposal.splice : null;
-    const s = ready ?? (await ask<Splice>("remedy", { name: open.value?.name ?? "", text, finding: finding.id }));
-    if (editor.text() !== text) return;
-    editor.splice(s.from, s.to, s.insert, true);
-    say(t("remedy.done", { what: s.label ?? s.insert.trim() }));
-  } catch (e) {
-    if (e instanceof Refusal && e.status === 422) say(e.message);
-    else lost(e);
-  }
+function subjectName(): string {
+  const o = open.value;
+  return o?.name || (o?.example ? `${o.example}.piece` : "");
+}
+
+/** Writes a remedy into the text that it was tried with. */
+export function write(r: Remedy): void {
+  if (`${editor.text().slice(0, r.splice.from)}${r.splice.insert}${editor.text().slice(r.splice.to)}` !== r.splice.text) return;
+  editor.splice(r.splice.from, r.splice.to, r.splice.insert, true);
+  say(t("remedy.done", { what: r.splice.label ?? r.splice.insert.trim() }));
 }
