@@ -100,24 +100,10 @@ func (s *Server) find(ctx context.Context, in subject, work string) (*designed, 
 	if err != nil {
 		return nil, err
 	}
-	// A search cannot be broken off: the job ends, and the search ends unheard.
-	found := make(chan *find.Design, 1)
-	failed := make(chan error, 1)
-	go func() {
-		failed <- safely(func() error {
-			found <- find.Find(notes)
-			return nil
-		})
-	}()
-	select {
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	case err := <-failed:
-		if err != nil {
-			return nil, err
-		}
+	d, err := find.Find(ctx, notes)
+	if err != nil {
+		return nil, err
 	}
-	d := <-found
 	out := &designed{design: d, name: path.Base(in.Name)}
 	out.packed, err = packDesign(d, job, work)
 	return out, err

@@ -222,8 +222,12 @@ func (s *Server) draft(ctx context.Context, in drafting) (nameOnly, error) {
 	if err != nil {
 		return nameOnly{}, err
 	}
+	found, err := find.Find(ctx, notes)
+	if err != nil {
+		return nameOnly{}, err
+	}
 	var b bytes.Buffer
-	if err := find.WriteDraft(&b, find.Find(notes), path.Base(in.Name)); err != nil {
+	if err := find.WriteDraft(&b, found, path.Base(in.Name)); err != nil {
 		return nameOnly{}, &refusal{http.StatusUnprocessableEntity, err.Error()}
 	}
 	return s.create(in.To, b.Bytes())

@@ -39,7 +39,10 @@ func (c *findCommand) Run(ctx context.Context, t terminal) error {
 	if err != nil {
 		return err
 	}
-	d := find.Find(notes)
+	d, err := find.Find(ctx, notes)
+	if err != nil {
+		return err
+	}
 	for _, path := range c.Into {
 		write := func(w io.Writer) error { return find.WriteRows(w, d) }
 		if strings.EqualFold(filepath.Ext(path), ".piece") {

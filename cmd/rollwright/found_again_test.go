@@ -56,8 +56,12 @@ func TestFoundOnPaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	found, err := find.Find(ctx, notes)
+	if err != nil {
+		t.Fatal(err)
+	}
 	var said strings.Builder
-	if err := find.WriteText(&said, find.Find(notes)); err != nil {
+	if err := find.WriteText(&said, found); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{

@@ -26,7 +26,7 @@ func turning() []Note {
 }
 
 func TestBeginsOfStatements(t *testing.T) {
-	d := Find(turning())
+	d := found(t, turning())
 	v := &d.Voices[slices.IndexFunc(d.Voices, func(v Voice) bool { return v.Name == "low" })]
 	talea, color := v.TaleaBegins(), v.ColorBegins()
 	if len(talea) != 18 || len(color) != 12 { // 36 notes on two durations, of three pitches
@@ -48,7 +48,7 @@ func TestBeginsOfStatements(t *testing.T) {
 // TestPartners: each note of the follower is its leader's so many notes later, a
 // twelfth higher, at 4/5 of the time.
 func TestPartners(t *testing.T) {
-	d := Find(turning())
+	d := found(t, turning())
 	if len(d.Canons) != 1 {
 		t.Fatalf("%d canons", len(d.Canons))
 	}
@@ -71,7 +71,7 @@ func TestPartners(t *testing.T) {
 
 // TestItemsAreWhatIsWritten: what is said piece by piece is what WriteText writes.
 func TestItemsAreWhatIsWritten(t *testing.T) {
-	d := Find(turning())
+	d := found(t, turning())
 	var b bytes.Buffer
 	if err := WriteText(&b, d); err != nil {
 		t.Fatal(err)
@@ -92,7 +92,7 @@ func TestItemsAreWhatIsWritten(t *testing.T) {
 
 // TestDraftOfOneVoice: a draft of one voice plays its notes and no others.
 func TestDraftOfOneVoice(t *testing.T) {
-	d := Find(turning())
+	d := found(t, turning())
 	for i, v := range d.Voices {
 		var b bytes.Buffer
 		if err := WriteDraftOf(&b, d, "turning.csv", []int{i}); err != nil {

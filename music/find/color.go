@@ -1,6 +1,7 @@
 package find
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -22,7 +23,7 @@ type melody struct {
 // findMelody looks for the series of pitches in the steps of a voice. Places are
 // those that its talea gives; nil without one, then steps are put in places by
 // their pitches alone.
-func findMelody(steps []step, places []int) *melody {
+func findMelody(ctx context.Context, steps []step, places []int) *melody {
 	if len(steps) < 4 {
 		return nil
 	}
@@ -33,10 +34,13 @@ func findMelody(steps []step, places []int) *melody {
 			places[i] = i
 		}
 	}
-	scores := pitchLags(lineOf(steps, places))
+	scores := pitchLags(ctx, lineOf(steps, places))
 	var best *melody
 	cost := math.Inf(1)
 	for _, s := range candidates(scores, 18) {
+		if ctx.Err() != nil {
+			return nil
+		}
 		m := melodyAt(steps, places, s, free)
 		if m == nil {
 			continue

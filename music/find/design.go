@@ -23,6 +23,8 @@ type Design struct {
 	Unexplained int     // notes that nothing predicts, counted likewise
 	Labelled    bool    // the table named the voices
 	NoiseSec    float64 // how far onsets stray from what was found: standard deviation
+
+	chords *shapes
 }
 
 // Voice is one line and what its notes are made of.

@@ -1,6 +1,7 @@
 package find_test
 
 import (
+	"context"
 	"fmt"
 
 	"rollwright/music/find"
@@ -16,7 +17,11 @@ func ExampleFind() {
 		notes = append(notes, find.Note{Key: color[i%5], StartSec: at, EndSec: at + 0.8*d})
 		at += d
 	}
-	d := find.Find(notes)
+	d, err := find.Find(context.Background(), notes)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	v := d.Voices[0]
 	fmt.Println(v.Talea.Durations, v.Color.Pitches, v.Tempo.From)
 	// Output: [3 1 2] [[50] [57] [53] [60] [55]] 120

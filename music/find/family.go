@@ -2,6 +2,7 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 )
@@ -20,16 +21,16 @@ const mostFamily = 16
 // families takes scalings for what they are: ways from one voice of a line to
 // another. It begins with the one that takes most notes to notes and adds each
 // voice to which most notes of the line are taken as well.
-func (c *cloud) family(all []scaling) *family {
+func (c *cloud) family(ctx context.Context, all []scaling) *family {
 	var best *family
 	for i, first := range all {
-		if i >= 8 || best != nil && best.placed > len(c.t)*9/10 {
+		if i >= 8 || ctx.Err() != nil || best != nil && best.placed > len(c.t)*9/10 {
 			break
 		}
 		if first.inPlace() {
 			continue // a line that comes back in its own voice
 		}
-		f := c.familyOf(first, all)
+		f := c.familyOf(ctx, first, all)
 		if best == nil || f.placed-8*len(f.voices) > best.placed-8*len(best.voices)+len(c.t)/50 {
 			best = f
 		}
@@ -37,7 +38,7 @@ func (c *cloud) family(all []scaling) *family {
 	return best
 }
 
-func (c *cloud) familyOf(first scaling, all []scaling) *family {
+func (c *cloud) familyOf(ctx context.Context, first scaling, all []scaling) *family {
 	self := scaling{rate: 1, off: first.off}
 	f := &family{voices: []scaling{self, first}}
 	line, taken := c.lineOf(f)
@@ -46,6 +47,9 @@ func (c *cloud) familyOf(first scaling, all []scaling) *family {
 		var best scaling
 		most := 0.6
 		for _, m := range all {
+			if ctx.Err() != nil {
+				return f
+			}
 			for _, way := range []scaling{m, m.inverse()} {
 				for _, v := range f.voices {
 					w := way.after(v)

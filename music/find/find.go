@@ -2,15 +2,16 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 )
 
 // Find looks for the design in notes, which it does not change. Where no note
 // has a voice they are first parted into voices; where some have, those without
-// one stay unknown.
-func Find(notes []Note) *Design {
-	d := &Design{Notes: slices.Clone(notes)}
+// one stay unknown. When ctx ends, the search does, with the error that ctx has.
+func Find(ctx context.Context, notes []Note) (*Design, error) {
+	d := &Design{Notes: slices.Clone(notes), chords: newShapes()}
 	slices.SortStableFunc(d.Notes, func(a, b Note) int {
 		return cmp.Or(cmp.Compare(a.StartSec, b.StartSec), cmp.Compare(a.Voice, b.Voice), cmp.Compare(a.Key, b.Key))
 	})
@@ -18,26 +19,32 @@ func Find(notes []Note) *Design {
 		d.Labelled = d.Labelled || n.Voice != ""
 	}
 	if len(d.Notes) > 0 && !d.Labelled {
-		return parted(d.Notes)
+		d = parted(ctx, d.Notes)
+	} else {
+		d.byLabel()
+		d.explain(ctx)
 	}
-	chords := newShapes()
-	d.byLabel(chords)
-	d.explain(chords)
-	return d
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return d, nil
 }
 
 // explain finds what the voices are made of and what they have in common.
-func (d *Design) explain(chords *shapes) {
+func (d *Design) explain(ctx context.Context) {
 	for i := range d.Voices {
-		d.Voices[i].analyse(chords)
+		d.Voices[i].analyse(ctx, d.chords)
 	}
-	d.canons(chords)
+	d.canons(ctx)
+	if ctx.Err() != nil {
+		return // half of it is no design
+	}
 	d.settle()
 	d.account()
 }
 
 // byLabel makes the voices that the table names.
-func (d *Design) byLabel(chords *shapes) {
+func (d *Design) byLabel() {
 	rows := map[string][]int{}
 	var names []string
 	for i, n := range d.Notes {
@@ -50,7 +57,7 @@ func (d *Design) byLabel(chords *shapes) {
 		rows[n.Voice] = append(rows[n.Voice], i)
 	}
 	for _, name := range names {
-		d.Voices = append(d.Voices, newVoice(name, d.Notes, rows[name], chords))
+		d.Voices = append(d.Voices, newVoice(name, d.Notes, rows[name], d.chords))
 	}
 }
 
@@ -65,15 +72,15 @@ func newVoice(name string, notes []Note, rows []int, chords *shapes) Voice {
 }
 
 // analyse finds the series of a voice.
-func (v *Voice) analyse(chords *shapes) {
-	r := findRhythm(onsets(v.steps))
+func (v *Voice) analyse(ctx context.Context, chords *shapes) {
+	r := findRhythm(ctx, onsets(v.steps))
 	var places []int
 	if r != nil {
 		places = r.places
 	}
-	m := findMelody(v.steps, places)
+	m := findMelody(ctx, v.steps, places)
 	if m == nil && r != nil && r.pulse {
-		m = findMelody(v.steps, nil)
+		m = findMelody(ctx, v.steps, nil)
 	}
 	v.rhythm, v.melody = r, m
 	if r != nil {
@@ -105,10 +112,13 @@ func tempoOf(c *clock, last int) Tempo {
 }
 
 // canons compares every two voices.
-func (d *Design) canons(chords *shapes) {
+func (d *Design) canons(ctx context.Context) {
 	for i := range d.Voices {
 		for j := i + 1; j < len(d.Voices); j++ {
-			if c := claim(d.Voices, i, j, chords); c != nil {
+			if ctx.Err() != nil {
+				return
+			}
+			if c := claim(d.Voices, i, j, d.chords); c != nil {
 				d.Canons = append(d.Canons, *c)
 			}
 		}

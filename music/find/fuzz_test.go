@@ -1,6 +1,7 @@
 package find
 
 import (
+	"context"
 	"io"
 	"math"
 	"testing"
@@ -22,7 +23,10 @@ func TestAnyNotes(t *testing.T) {
 				Voice:  rapid.SampledFrom(names).Draw(t, "voice"), Number: rapid.IntRange(0, 5).Draw(t, "number"),
 			}
 		}), 0, 60).Draw(t, "notes")
-		d := Find(notes)
+		d, err := Find(context.Background(), notes)
+		if err != nil {
+			t.Fatal(err)
+		}
 		if len(d.Notes) != len(notes) || len(d.Of) != len(notes) && len(notes) > 0 {
 			t.Fatalf("%d notes became %d", len(notes), len(d.Notes))
 		}

@@ -220,7 +220,7 @@ func TestPlanted(t *testing.T) {
 				for seed := range *seeds {
 					p := kinds[name](newPlant(name, uint64(seed)), d)
 					tried++
-					if wrong := p.judge(Find(p.notes)); len(wrong) > 0 {
+					if wrong := p.judge(found(t, p.notes)); len(wrong) > 0 {
 						bad++
 						t.Logf("%+v seed %d: %v", d, seed, wrong)
 					}

@@ -2,6 +2,7 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 )
@@ -29,7 +30,7 @@ type lagScore struct {
 // of its shifts (G. Landau and J. Schmidt, An algorithm for approximate tandem
 // repeats, 1993); to look at places spread over the text, as here, gives its share
 // to a few per cent at a cost that does not grow with the text.
-func rhythmLags(durations []float64, noiseSec float64) []lagScore {
+func rhythmLags(ctx context.Context, durations []float64, noiseSec float64) []lagScore {
 	n := len(durations)
 	logs := make([]float64, n)
 	for i, d := range durations {
@@ -38,7 +39,7 @@ func rhythmLags(durations []float64, noiseSec float64) []lagScore {
 	most := min((n+1)/2, mostLag)
 	scores := make([]lagScore, 0, most)
 	ratios := make([]float64, 0, windowSize)
-	for lag := 1; lag <= most; lag++ {
+	for lag := 1; lag <= most && ctx.Err() == nil; lag++ {
 		compared, agreed := 0, 0
 		for _, from := range windows(n-lag, windowSize) {
 			to := min(from+windowSize, n-lag)
@@ -83,12 +84,12 @@ func windows(n, size int) []int {
 // pitchLags compares each chord with the one lag members later, for the
 // transposition that most agree on. Places without a chord (base below 0) do not
 // count.
-func pitchLags(line []member) []lagScore {
+func pitchLags(ctx context.Context, line []member) []lagScore {
 	n := len(line)
 	most := min(n/2, mostLag)
 	scores := make([]lagScore, 0, most)
 	var shifts [512]int
-	for lag := 1; lag <= most; lag++ {
+	for lag := 1; lag <= most && ctx.Err() == nil; lag++ {
 		clear(shifts[:])
 		compared, best, shift := 0, 0, 0
 		for _, from := range windows(n-lag, windowSize) {

@@ -100,7 +100,7 @@ func TestSongThrice(t *testing.T) {
 			if !labelled {
 				notes = unnamed(notes)
 			}
-			d := Find(notes)
+			d := found(t, notes)
 			if len(d.Voices) != 1 || len(d.Canons) != 0 || d.Unexplained != 0 {
 				t.Errorf("seed %d, labelled %v: %d voices, %d canons, %d unexplained", seed, labelled, len(d.Voices), len(d.Canons),
 					d.Unexplained)
@@ -127,7 +127,7 @@ func TestNone(t *testing.T) {
 	tried, claimed := 0, 0
 	for name, make := range without {
 		for seed := range *noneSeeds {
-			d := Find(make(rand.New(rand.NewPCG(uint64(seed), 77))))
+			d := found(t, make(rand.New(rand.NewPCG(uint64(seed), 77))))
 			tried++
 			bad := len(d.Canons) > 0
 			for i := range d.Voices {

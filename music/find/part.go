@@ -2,6 +2,7 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 	"strconv"
@@ -10,15 +11,22 @@ import (
 // partings are the ways in which notes without voices may be parted, the likeliest
 // first: as voices that are one line at several speeds and pitches, which may
 // cross, and of what is left ranges of keys whose pitches come back; as such
-// ranges alone; as one voice.
-func (d *Design) partings() []func() [][]int {
+// ranges alone; as voices that each come back in a way of their own, which may cross
+// too; as one voice.
+func (d *Design) partings(ctx context.Context) []func() [][]int {
 	rows := make([]int, len(d.Notes))
 	for i := range rows {
 		rows[i] = i
 	}
+	var ways []scaling
+	c := newCloud(d.Notes, rows)
 	return []func() [][]int{
-		func() [][]int { return d.byFamily(rows) },
-		func() [][]int { return d.byRegister(rows) },
+		func() [][]int {
+			ways = c.scalings(ctx)
+			return d.byFamily(ctx, c, ways)
+		},
+		func() [][]int { return d.byRegister(ctx, rows) },
+		func() [][]int { return d.byReturn(ctx, c, ways) },
 		func() [][]int { return [][]int{rows} },
 	}
 }
@@ -29,22 +37,63 @@ const wellExplained = 0.03
 
 // parted is the design of notes without voices: of the ways of parting them, the
 // one that explains them with least.
-func parted(notes []Note) *Design {
+func parted(ctx context.Context, notes []Note) *Design {
 	var best *Design
-	cost := math.Inf(1)
-	for _, way := range (&Design{Notes: notes}).partings() {
+	for _, way := range (&Design{Notes: notes}).partings(ctx) {
 		groups := way()
+		if ctx.Err() != nil {
+			return nil
+		}
 		if len(groups) == 0 || best != nil && best.wellParted(len(groups)) {
 			continue
 		}
-		d, chords := &Design{Notes: notes}, newShapes()
-		d.nameGroups(groups, chords)
-		d.explain(chords)
-		if c := errorBits*float64(d.Unexplained) + voiceBits*float64(len(d.Voices)); c < cost {
-			best, cost = d, c
+		if d := grouped(ctx, notes, groups); best == nil || d.cost() < best.cost() {
+			best = d
 		}
 	}
 	return best
+}
+
+// grouped is the design of notes whose voices are these groups of rows, some notes of
+// which may go to other voices yet.
+func grouped(ctx context.Context, notes []Note, groups [][]int) *Design {
+	var best *Design
+	for range mostRegroups {
+		d := &Design{Notes: notes, chords: newShapes()}
+		d.nameGroups(groups)
+		if d.explain(ctx); ctx.Err() != nil {
+			return d
+		}
+		if best != nil && d.cost() >= best.cost() {
+			break
+		}
+		best = d
+		if d.Unexplained == 0 || len(notes) > mostCompared && d.mostlyExplained() {
+			break
+		}
+		var changed bool
+		if groups, changed = d.regrouped(); !changed {
+			break
+		}
+	}
+	if groups := best.trimmed(); groups != nil {
+		d := &Design{Notes: notes, chords: newShapes()}
+		d.nameGroups(groups)
+		if d.explain(ctx); d.Unexplained <= best.Unexplained {
+			best = d
+		}
+	}
+	return best
+}
+
+// cost is what it takes to say the notes by the design, in bits.
+func (d *Design) cost() float64 {
+	return errorBits*float64(d.Unexplained) + voiceBits*float64(len(d.Voices))
+}
+
+// mostlyExplained reports whether hardly any note is without explanation.
+func (d *Design) mostlyExplained() bool {
+	return float64(d.Unexplained) <= wellExplained*float64(len(d.Notes))
 }
 
 // wellParted reports whether notes need not be parted into so many voices besides: they
@@ -53,7 +102,7 @@ func parted(notes []Note) *Design {
 // some time later, and as several voices, one after the other, it is explained as well;
 // so is a song by its high and its low notes. Fewer voices are the better explanation.
 func (d *Design) wellParted(voices int) bool {
-	if float64(d.Unexplained) > wellExplained*float64(len(d.Notes)) {
+	if !d.mostlyExplained() {
 		return false
 	}
 	return len(d.Voices) <= voices || len(d.Notes) > mostCompared || len(d.Canons) > 0 && !d.succeedEachOther()
@@ -77,11 +126,10 @@ func (d *Design) succeedEachOther() bool {
 	return false
 }
 
-// byFamily parts rows by the voices of a line; nil where none has most of them.
-func (d *Design) byFamily(rows []int) [][]int {
-	c := newCloud(d.Notes, rows)
-	f := c.family(c.scalings())
-	if f == nil || f.placed <= len(rows)/2 {
+// byFamily parts all notes by the voices of a line; nil where none has most of them.
+func (d *Design) byFamily(ctx context.Context, c *cloud, ways []scaling) [][]int {
+	f := c.family(ctx, ways)
+	if f == nil || f.placed <= len(c.t)/2 {
 		return nil
 	}
 	groups := make([][]int, len(f.voices))
@@ -93,22 +141,34 @@ func (d *Design) byFamily(rows []int) [][]int {
 			groups[v] = append(groups[v], i)
 		}
 	}
-	if len(left) > len(rows)/20 {
-		groups = append(groups, d.byRegister(left)...)
+	if len(left) > len(c.t)/20 {
+		groups = append(groups, d.byRegister(ctx, left)...)
+	}
+	return groups
+}
+
+// byReturn parts all notes by how they come back, and what is left by ranges of keys;
+// nil where nothing comes back.
+func (d *Design) byReturn(ctx context.Context, c *cloud, ways []scaling) [][]int {
+	groups, left := c.returns(ways)
+	if len(groups) > 0 && len(left) > 0 {
+		groups = append(groups, d.byRegister(ctx, left)...)
 	}
 	return groups
 }
 
 // byRegister parts rows by ranges of keys.
-func (d *Design) byRegister(rows []int) [][]int {
-	starts := newCloud(d.Notes, rows).registers()
+func (d *Design) byRegister(ctx context.Context, rows []int) [][]int {
+	starts := newCloud(d.Notes, rows).registers(ctx)
 	groups := make([][]int, len(starts))
 	for _, r := range rows {
 		k, found := slices.BinarySearch(starts, d.Notes[r].Key)
 		if !found {
 			k--
 		}
-		groups[k] = append(groups[k], r)
+		if k >= 0 { // a search that was broken off has not all ranges
+			groups[k] = append(groups[k], r)
+		}
 	}
 	return groups
 }
@@ -118,11 +178,11 @@ const leastVoice = 6
 
 // nameGroups makes voices of groups of rows, in order of their first notes, and
 // numbers them.
-func (d *Design) nameGroups(groups [][]int, chords *shapes) {
+func (d *Design) nameGroups(groups [][]int) {
 	groups = slices.DeleteFunc(groups, func(g []int) bool { return len(g) < leastVoice })
 	slices.SortStableFunc(groups, func(a, b []int) int { return cmp.Compare(a[0], b[0]) })
 	for i, g := range groups {
-		d.Voices = append(d.Voices, newVoice(roman(i+1), d.Notes, g, chords))
+		d.Voices = append(d.Voices, newVoice(roman(i+1), d.Notes, g, d.chords))
 	}
 }
 

@@ -1,6 +1,9 @@
 package find
 
-import "math"
+import (
+	"context"
+	"math"
+)
 
 // What a voice of its own costs, and how much of each register is looked at.
 const (
@@ -13,7 +16,7 @@ const (
 // least: a range whose pitches come back costs its series, any other all its
 // notes. The cheapest division is found from below, range by range (R. Bellman's
 // dynamic programming). It gives the lowest key of each range.
-func (c *cloud) registers() []int {
+func (c *cloud) registers(ctx context.Context) []int {
 	low, high := 127, 0
 	for _, k := range c.key {
 		low, high = min(low, k), max(high, k)
@@ -33,7 +36,7 @@ func (c *cloud) registers() []int {
 			}
 			continue
 		}
-		for start := to - 1; start >= 0; start-- {
+		for start := to - 1; start >= 0 && ctx.Err() == nil; start-- {
 			if len(c.byKey[low+start]) == 0 {
 				continue
 			}

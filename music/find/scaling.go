@@ -2,6 +2,7 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 )
@@ -83,6 +84,23 @@ func (c *cloud) near(key int, t, off float64) int {
 	return best
 }
 
+// nearFree is near among the points that are free: voices in unison strike one key
+// twice.
+func (c *cloud) nearFree(key int, t, off float64, free func(p int) bool) int {
+	if key < 0 || key > 127 {
+		return -1
+	}
+	list := c.byKey[key]
+	i, _ := slices.BinarySearchFunc(list, t-off, func(p int, t float64) int { return cmp.Compare(c.t[p], t) })
+	best := -1
+	for ; i < len(list) && c.t[list[i]] <= t+off; i++ {
+		if p := list[i]; free(p) && (best < 0 || math.Abs(c.t[p]-t) < math.Abs(c.t[best]-t)) {
+			best = p
+		}
+	}
+	return best
+}
+
 // image is the point to which a scaling takes a point, or -1.
 func (c *cloud) image(m *scaling, i int) int {
 	return c.near(m.key(c.key[i]), m.time(c.t[i]), m.off)
@@ -108,7 +126,7 @@ const (
 // time-warp invariant geometric music retrieval algorithms, ADMIRE 2011), the
 // scaling is fitted to more and more notes around, and kept if it takes far more
 // notes to notes than the same scaling some time off does.
-func (c *cloud) scalings() []scaling {
+func (c *cloud) scalings(ctx context.Context) []scaling {
 	n := len(c.t)
 	if n < 16 {
 		return nil
@@ -126,7 +144,10 @@ func (c *cloud) scalings() []scaling {
 		}
 		to := min(n, from+askNotes)
 		for _, inverted := range []bool{false, true} {
-			for _, m := range c.peaks(pairs, from, to, inverted) {
+			for _, m := range c.peaks(ctx, pairs, from, to, inverted) {
+				if ctx.Err() != nil {
+					return nil
+				}
 				if m, ok := c.grown(m, from, to); ok && !slices.ContainsFunc(out,
 					func(o scaling) bool { return o.alike(m, c.t[0], c.t[n-1]) }) {
 					out = append(out, m)
@@ -160,11 +181,11 @@ func (c *cloud) pairs() *[255][][2]int32 {
 }
 
 // peaks are the scalings that many pairs of a stretch vote for.
-func (c *cloud) peaks(pairs *[255][][2]int32, from, to int, inverted bool) []scaling {
+func (c *cloud) peaks(ctx context.Context, pairs *[255][][2]int32, from, to int, inverted bool) []scaling {
 	middle := (c.t[from] + c.t[to-1]) / 2
 	var table [1 << 20]uint16
 	vote := func(tell func(bin uint32, rate, at float64, move int)) {
-		for i := from; i < to; i++ {
+		for i := from; i < to && ctx.Err() == nil; i++ {
 			for j := i + 1; j < min(to, i+1+askReach); j++ {
 				dt := c.t[j] - c.t[i]
 				if dt < 0.1 {

@@ -2,6 +2,7 @@ package find
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -26,13 +27,13 @@ type rhythm struct {
 }
 
 // findRhythm looks for the series of durations in onsets; nil when there is none.
-func findRhythm(t []float64) *rhythm {
+func findRhythm(ctx context.Context, t []float64) *rhythm {
 	if len(t) < 4 {
 		return nil
 	}
 	var best *rhythm
 	for _, noise := range noises {
-		r := rhythmAt(t, noise)
+		r := rhythmAt(ctx, t, noise)
 		if r == nil || best != nil && r.explained < best.explained {
 			continue
 		}
@@ -50,14 +51,17 @@ type trial struct {
 	cost    float64
 }
 
-func rhythmAt(t []float64, noise float64) *rhythm {
+func rhythmAt(ctx context.Context, t []float64, noise float64) *rhythm {
 	durations := make([]float64, len(t)-1)
 	for i := range durations {
 		durations[i] = math.Max(t[i+1]-t[i], 1e-6)
 	}
-	scores := rhythmLags(durations, noise)
+	scores := rhythmLags(ctx, durations, noise)
 	var trials []trial
 	for _, s := range candidates(scores, 18) {
+		if ctx.Err() != nil {
+			return nil
+		}
 		if places := track(t, s.lag, noise); places != nil {
 			trials = append(trials, trial{s.lag, places, rhythmCost(places, s.lag)})
 		}
@@ -66,11 +70,11 @@ func rhythmAt(t []float64, noise float64) *rhythm {
 	var best *rhythm
 	bestCost := math.Inf(1)
 	for _, tr := range shortlist(trials, len(t)) {
-		r := fitted(t, tr, noise)
+		r := fitted(ctx, t, tr, noise)
 		if r == nil || r.explained < leastExplained || otherwise(present(r.places), tr.members) {
 			continue
 		}
-		r = lessened(t, r, noise)
+		r = lessened(ctx, t, r, noise)
 		members := len(r.clock.offset)
 		if r.chance = rhythmChance(durations, r.places, members, len(scores), noise); r.chance > certain && !r.pulse {
 			continue
@@ -118,12 +122,12 @@ func rhythmCost(places []int, members int) float64 {
 
 // fitted puts a clock to a trial, and asks the clock for the places anew until
 // they stay.
-func fitted(t []float64, tr trial, noise float64) (r *rhythm) {
+func fitted(ctx context.Context, t []float64, tr trial, noise float64) (r *rhythm) {
 	places := tr.places
 	var c clock
 	for round := range 4 {
 		spots, from := spotsOf(t, places, tr.members)
-		if len(spots) < tr.members+3 || len(spots) < 4 {
+		if len(spots) < tr.members+3 || len(spots) < 4 || ctx.Err() != nil {
 			return nil
 		}
 		f := chooseClock(spots, tr.members)
@@ -147,13 +151,13 @@ func fitted(t []float64, tr trial, noise float64) (r *rhythm) {
 
 // lessened is a rhythm with the least period of its durations: what is said in
 // whole numbers may turn out to be a shorter series several times.
-func lessened(t []float64, r *rhythm, noise float64) *rhythm {
+func lessened(ctx context.Context, t []float64, r *rhythm, noise float64) *rhythm {
 	members := len(r.clock.whole)
 	for period := 1; period <= members/2; period++ {
 		if members%period != 0 || !comesBack(r.clock.whole, period) {
 			continue
 		}
-		short := fitted(t, trial{members: period, places: r.places}, noise)
+		short := fitted(ctx, t, trial{members: period, places: r.places}, noise)
 		if short != nil && short.explained >= r.explained-0.05 {
 			return short
 		}

@@ -20,7 +20,7 @@ func TestTakes(t *testing.T) {
 	for _, c := range []struct {
 		kind string
 		n    int
-	}{{"noise", 6}, {"dead", 5}, {"part", 0}, {"lossy", 2}} {
+	}{{"noise", 6}, {"dead", 4}, {"dead", 5}, {"part", 0}, {"lossy", 2}} {
 		t.Run(fmt.Sprintf("%s %d", c.kind, c.n), func(t *testing.T) {
 			x := newTrial(t, c.kind, c.n)
 			r := x.hear(t)

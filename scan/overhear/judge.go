@@ -6,29 +6,65 @@ import (
 	"slices"
 )
 
-// evidence is what a stroke's partials did, in decibels of power.
+// moment is when after a stroke its tone is looked at. Soon, all that a stroke brings is
+// there; later, the knock and what the beginning of a tone spreads beside it are gone
+// and the tone is left, which tells a key from another that is struck with it.
+type moment int
+
+const (
+	soon moment = iota
+	later
+	moments
+)
+
+// laterSec is how long after a stroke the later moment begins.
+const laterSec = 0.06
+
+// evidence is what a stroke's partials did, in power.
 type evidence struct {
-	before, after []float64 // a partial each: power just before, and just after
-	alone         []bool    // no other stroke near in time has a partial there
+	before []float64          // a partial each, just before
+	after  [moments][]float64 // NaN: not to be told, another stroke comes or the key is let go
+	alone  []bool             // no other stroke near in time has a partial there
 }
 
 // look measures the partials of stroke i around the time at which it sounds, or
 // should.
 func (m *meter) look(i int, sec float64) evidence {
 	partials := m.bank[m.list[i].key]
-	e := evidence{make([]float64, len(partials)), make([]float64, len(partials)), make([]bool, len(partials))}
+	n := len(partials)
+	e := evidence{make([]float64, n), [moments][]float64{make([]float64, n), make([]float64, n)}, make([]bool, n)}
+	free := m.free(i)
 	var a []float64
 	for k, p := range partials {
 		half := smoothSec(p.hz) / 2
 		steps := int((2*half+0.026)/stepSec) + 1
 		a = m.strengths(p.hz, sec-half-0.008, steps, a)
 		e.before[k] = meanPower(a[:4])
-		e.after[k] = meanPower(a[len(a)-9:])
+		e.after[soon][k] = meanPower(a[len(a)-9:])
 		floor := m.floor(p.hz)
 		e.before[k] = max(e.before[k], floor*floor)
+		e.after[later][k] = math.NaN()
+		if sec+laterSec+2*half+0.016 < free {
+			e.after[later][k] = meanPower(m.strengths(p.hz, sec+laterSec+half, 9, a))
+		}
 		e.alone[k] = !m.crowded(i, p.hz)
 	}
 	return e
+}
+
+// atOnceSec is how far apart strokes begin that are struck at once.
+const atOnceSec = 0.03
+
+// free is until when stroke i goes on and no later one begins.
+func (m *meter) free(i int) float64 {
+	s := &m.list[i]
+	until := s.near + 0.9*s.long
+	for j := i + 1; j < len(m.list) && m.list[j].near < until+atOnceSec; j++ {
+		if late := m.list[j].near; late > s.near+atOnceSec {
+			until = min(until, late)
+		}
+	}
+	return until
 }
 
 func meanPower(a []float64) float64 {
@@ -48,7 +84,7 @@ type voices [128]voice
 // learn finds the voices from the strokes: the median over a key's strokes, drawn
 // towards its neighbours' when strokes are few, and its neighbours' alone where
 // the key is far below them, as a dead one is.
-func (m *meter) learn(ev []evidence) *voices {
+func (m *meter) learn(ev []evidence, at moment) *voices {
 	var gains [128][][]float64
 	for i := range m.list {
 		s := &m.list[i]
@@ -58,9 +94,9 @@ func (m *meter) learn(ev []evidence) *voices {
 		if gains[s.key] == nil {
 			gains[s.key] = make([][]float64, len(m.bank[s.key]))
 		}
-		for k := range ev[i].after {
-			if ev[i].alone[k] {
-				gains[s.key][k] = append(gains[s.key][k], decibels(max(ev[i].after[k]-ev[i].before[k], ev[i].before[k]/10)))
+		for k, after := range ev[i].after[at] {
+			if ev[i].alone[k] && !math.IsNaN(after) {
+				gains[s.key][k] = append(gains[s.key][k], decibels(max(after-ev[i].before[k], ev[i].before[k]/10)))
 			}
 		}
 	}
@@ -200,28 +236,42 @@ func (m *meter) neighbours(own *voices, gains *[128][][]float64, key int) voice 
 	return out
 }
 
-// weight is how far what is heard of stroke i speaks for a sound, in nats, were
-// its partials independent: of each, the power after the stroke is held against
-// what was there before together with what other strokes bring (silent), and
-// against that with the key's own voice (sounded). Below the first and above the
-// second all agrees; distances otherwise follow Student's distribution of four
-// degrees, because partials beat. could is what sum would be of a sound that comes
-// in just as its key mostly does: how well the two can be told apart here.
-func (m *meter) weight(i int, sec float64, e *evidence, v *voices) (sum, could float64) {
-	s := &m.list[i]
-	own := v[s.key]
-	for k, p := range m.bank[s.key] {
-		if k >= len(own) || math.IsNaN(own[k]) {
+// weight is how far what is heard of stroke i speaks for a sound, in nats, were its
+// partials independent. Of each, at the moment at which the two are further apart, the
+// power is held against the most that silence leaves, which is what was there before
+// together with what other strokes bring, and against the least that a sound makes,
+// which is the key's own voice with what others bring, and soon after the stroke with
+// what was there before; later that may have died away. Below the first silence agrees,
+// above the second a sound does; distances otherwise follow Student's distribution of
+// four degrees, because partials beat. could is what sum would be of a sound that comes
+// in just as its key mostly does, or of this silence: how well the two can be told apart
+// here.
+func (m *meter) weight(i int, sec float64, e *evidence, v *[moments]*voices) (sum, could float64) {
+	const sigma = 5.0
+	for k := range m.bank[m.list[i].key] {
+		most := 0.0
+		var silent, sounded, full, heard float64
+		for at := range moments {
+			own := v[at][m.list[i].key]
+			if k >= len(own) || math.IsNaN(own[k]) || math.IsNaN(e.after[at][k]) {
+				continue
+			}
+			tone, others := math.Pow(10, own[k]/10), m.others(i, k, sec, at, v[at])
+			rest := e.before[k] + others
+			least, left := rest+tone, rest
+			if at == later {
+				least, left = others+tone, others+e.before[k]/4
+			}
+			if apart := decibels(left+tone) - decibels(left); apart > most {
+				most = apart
+				silent, sounded, full, heard = decibels(rest), decibels(least), decibels(rest+tone), decibels(e.after[at][k])
+			}
+		}
+		if most == 0 {
 			continue
 		}
-		rest := e.before[k] + m.others(i, sec, p.hz, v)
-		silent := decibels(rest)
-		sounded := decibels(rest + math.Pow(10, own[k]/10))
-		y := decibels(e.after[k])
-		const sigma = 5.0
-		ll := student((y-sounded)/sigma, y < sounded) - student((y-silent)/sigma, y > silent)
-		sum += ll
-		could -= student((sounded-silent)/sigma, true)
+		sum += student((heard-sounded)/sigma, heard < sounded) - student((heard-silent)/sigma, heard > silent)
+		could -= student(max(full-silent, sounded-heard)/sigma, true)
 	}
 	return sum, could
 }
@@ -235,28 +285,39 @@ func student(x float64, against bool) float64 {
 	return -2.5 * math.Log1p(x*x/4)
 }
 
-// others is the power that other strokes bring at hz between before and after
-// stroke i.
-func (m *meter) others(i int, sec, hz float64, v *voices) float64 {
+// others is the power that other strokes bring between before and after stroke i at
+// its partial k: what their own partials spread there, or what was heard of them there
+// where they were struck without this key, if that is more.
+func (m *meter) others(i, k int, sec float64, at moment, v *voices) float64 {
+	key := m.list[i].key
+	hz := m.bank[key][k].hz
 	w := smoothSec(hz)
 	sum := 0.0
 	for _, way := range [2]int{-1, 1} {
-		for j := i + way; j >= 0 && j < len(m.list) && math.Abs(m.list[j].near-m.list[i].near) < 0.12; j += way {
+		for j := i + way; j >= 0 && j < len(m.list) && math.Abs(m.list[j].near-m.list[i].near) < togetherSec; j += way {
 			o := &m.list[j]
 			late := o.near - sec
 			after, before := risen((w/2+0.009-late)/w), risen((-w/2-0.005-late)/w)
+			if at == later {
+				after = 1
+			}
 			part := after*after - before*before
 			if part <= 0 || o.sounded == 0 {
 				continue
 			}
-			for k, p := range m.bank[o.key] {
+			power := 0.0
+			for n, p := range m.bank[o.key] {
 				x := math.Abs(p.hz-hz) * w
-				if x > 3 || k >= len(v[o.key]) || math.IsNaN(v[o.key][k]) {
+				if x > 3 || n >= len(v[o.key]) || math.IsNaN(v[o.key][n]) {
 					continue
 				}
 				leak := hann(x)
-				sum += o.sounded * part * leak * leak * math.Pow(10, v[o.key][k]/10)
+				power += leak * leak * math.Pow(10, v[o.key][n]/10)
 			}
+			if b := m.brought[at][pairOf{o.key, key}]; b != nil && !math.IsNaN(b[k]) {
+				power = max(power, math.Pow(10, b[k]/10))
+			}
+			sum += o.sounded * part * power
 		}
 	}
 	return sum

@@ -11,12 +11,13 @@ const stepSec = 0.002
 
 // meter follows partials through the take.
 type meter struct {
-	take  *take.Take
-	bank  *bank
-	floor func(hz float64) float64 // strength of what is always there, at a frequency
-	list  []stroke
-	re    []float64
-	im    []float64
+	take    *take.Take
+	bank    *bank
+	floor   func(hz float64) float64 // strength of what is always there, at a frequency
+	list    []stroke
+	brought [moments]map[pairOf]brought // by strokes at other keys' partials; nil: not learnt
+	re      []float64
+	im      []float64
 }
 
 // smoothSec is the length of Hann's window through which a partial's strength is

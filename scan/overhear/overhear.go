@@ -107,7 +107,7 @@ type engine struct {
 	curve curve
 	fit   *fitted
 	ev    []evidence
-	voice *voices
+	voice [moments]*voices
 }
 
 // find places the roll in the take: at the tuning that is heard, else a semitone
@@ -290,11 +290,14 @@ func (e *engine) judge(m *meter) error {
 		e.ev[i] = m.look(i, s.near)
 		s.sounded = 0.95
 	}
-	e.voice = m.learn(e.ev)
+	for at := range moments {
+		e.voice[at] = m.learn(e.ev, at)
+	}
+	m.brought = m.learnBrought()
 	for range 3 {
 		for i := range e.list {
 			if s := &e.list[i]; s.inTake {
-				s.odds, s.could = m.weight(i, s.near, &e.ev[i], e.voice)
+				s.odds, s.could = m.weight(i, s.near, &e.ev[i], &e.voice)
 			}
 		}
 		e.settle()

@@ -44,15 +44,15 @@ func (s *stroke) sure() float64 {
 }
 
 // Coefficients of a logistic regression (D. R. Cox, J. R. Statist. Soc. B 20
-// (1958) 215) of the truth on what weight and onset give, over the 24,000 strokes of
-// BenchmarkSeries -each 6 -from 1000; whether they hold is checked on others.
+// (1958) 215) of the truth on what weight and onset give, over the 20,000 strokes of
+// BenchmarkSeries -each 5 -from 5000; whether they hold is checked on others.
 const (
-	weightAll   = 6.84
-	weightShare = 0.98
-	weightBoth  = 1.37
-	weightCould = -1.52
-	weightRise  = 3.0
-	trainPrior  = 3.3 // log of how many more strokes sounded than not, there
+	weightAll   = 8.28
+	weightShare = -1.87
+	weightBoth  = 2.10
+	weightCould = -2.11
+	weightRise  = 8.6
+	trainPrior  = 3.25 // log of how many more strokes sounded than not, there
 )
 
 // told is how much what was heard speaks for a sound, in nats: the regression's
