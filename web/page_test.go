@@ -31,7 +31,7 @@ var pictures = flag.String("pictures", "", "folder for pictures of every view")
 // visitor is the page in a tab of a browser.
 type visitor struct{ *chromium.Tab }
 
-// chrome starts a browser for one test.
+// chrome opens a tab for one test.
 func chrome(t testing.TB) *chromium.Tab {
 	t.Helper()
 	p := chromium.Open(t, 6*time.Minute)
@@ -681,7 +681,7 @@ func TestViews(t *testing.T) {
 	}{{"light-wide", 1600, 1000, false}, {"dark-wide", 1600, 1000, true}, {"light-narrow", 390, 844, false},
 		{"dark-narrow", 390, 844, true}} {
 		t.Run(look.name, func(t *testing.T) {
-			t.Parallel() // a browser for each core
+			t.Parallel() // a tab for each core
 			b := serve(t, map[string]string{"four-looms.piece": exampleText(t, "four-looms"), "small.piece": small})
 			p := visit(t, chrome(t), b.address())
 			if look.dark {

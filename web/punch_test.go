@@ -755,7 +755,7 @@ func TestPunchViews(t *testing.T) {
 		dark          bool
 	}{{"1280", 1280, 720, false}, {"1280-dark", 1280, 720, true}, {"390", 390, 844, false}, {"360-dark", 360, 640, true}} {
 		t.Run(look.name, func(t *testing.T) {
-			t.Parallel() // a browser for each core
+			t.Parallel() // a tab for each core
 			b := serve(t, map[string]string{"two.piece": bigChord})
 			p := visit(t, chrome(t), b.address())
 			if look.dark {

@@ -14,7 +14,7 @@ import (
 	"rollwright/internal/judge"
 )
 
-// viewer is one browser for all tests of the views: it goes from bench to bench.
+// viewer is one tab for all tests of the views: it goes from bench to bench.
 type viewer struct {
 	*visitor
 	axe string

@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"rollwright/internal/chromium"
 )
 
 // TestMain keeps computed notes out of the user's own cache.
@@ -21,7 +23,7 @@ func TestMain(m *testing.M) {
 		panic(err)
 	}
 	os.Setenv("XDG_CACHE_HOME", dir)
-	status := m.Run()
+	status := chromium.Run(m)
 	os.RemoveAll(dir)
 	os.Exit(status)
 }

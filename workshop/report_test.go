@@ -25,6 +25,8 @@ import (
 // views is where TestReportInBrowser leaves what it sees.
 var views = flag.String("pictures", "", "folder for pictures of the report")
 
+func TestMain(m *testing.M) { os.Exit(chromium.Run(m)) }
+
 // writeSecondOfSilence writes a sound of one second.
 func writeSecondOfSilence(w io.Writer) error {
 	f, err := flac.NewWriter(w, flac.Format{Rate: 8000, Channels: 1, Bits: 16})

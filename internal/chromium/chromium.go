@@ -1,5 +1,6 @@
 // Package chromium drives a page in Debian's chromium as a person would. It is for
-// tests alone.
+// tests alone. The tests of a package share one browser, which [Run] ends; each has
+// cookies, storage and a cache of its own.
 //
 // A machine without chromium skips the test and says so; where CI is set in the
 // environment it fails the test. A wait that is in vain fails the test after
@@ -11,6 +12,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -24,7 +26,31 @@ import (
 // Patience is how long Await waits for a condition.
 const Patience = 20 * time.Second
 
-// Tab is a page in a browser of its own.
+// shared is the browser of all tests: its first tab, which none of them uses.
+var shared struct {
+	sync.Mutex
+	ctx context.Context
+}
+
+// Run runs the tests of a package and ends their browser; TestMain calls it. It is
+// the status to exit with.
+func Run(m *testing.M) int {
+	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
+		chromedp.NoSandbox, // CI runs as root
+		chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
+		// Each window would have pages of its own below the line of addresses, which
+		// take more time than the page of a test.
+		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,WebUIOmniboxPopup,WebUIOmniboxAimPopup,"+
+			"PreloadTopChromeWebUI"),
+	))
+	shared.ctx = ctx
+	defer end()
+	return m.Run()
+}
+
+// Tab is a page in a browser that knows nothing of other tests' pages.
 type Tab struct {
 	testing.TB
 	Ctx context.Context
@@ -34,20 +60,25 @@ type Tab struct {
 	State string
 }
 
-// Open starts a browser for one test, which ends with the test or after so long.
+// Open opens a tab for one test, which is closed with the test or after so long.
 func Open(tb testing.TB, most time.Duration) *Tab {
 	tb.Helper()
 	judge.Program(tb, "chromium")
-	ctx, end := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(
-		chromedp.NoSandbox, // CI runs as root
-		chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("no-first-run", true),
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true),
-		chromedp.Flag("autoplay-policy", "no-user-gesture-required"),
-	))
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.ctx == nil {
+		tb.Fatal("chromium: TestMain has to call Run")
+	}
+	if err := chromedp.Do(shared.ctx); err != nil { // starts the browser
+		tb.Fatal(err)
+	}
+	ctx, end := chromedp.NewContext(shared.ctx, chromedp.WithNewBrowserContext())
 	tb.Cleanup(end)
 	ctx, cancel := context.WithTimeout(ctx, most)
 	tb.Cleanup(cancel)
+	if err := chromedp.Do(ctx); err != nil {
+		tb.Fatal(err)
+	}
 	return &Tab{TB: tb, Ctx: ctx}
 }
 

@@ -28,6 +28,8 @@ import (
 // pictures is where TestViews leaves what it sees.
 var pictures = flag.String("pictures", "", "folder for pictures of every step")
 
+func TestMain(m *testing.M) { os.Exit(chromium.Run(m)) }
+
 // jobOf performs a piece.
 func jobOf(t testing.TB, name, text string) *workshop.Job {
 	t.Helper()
@@ -73,7 +75,7 @@ func page(t testing.TB, l *show.Lecture) string {
 // tab is a page in a browser.
 type tab struct{ *chromium.Tab }
 
-// browser starts chromium for one test, which fails for every address that the
+// browser opens a tab for one test, which fails for every address that the
 // page asks for and every error of its script.
 func browser(t testing.TB) *tab {
 	t.Helper()

@@ -95,7 +95,8 @@ func TestTogetherEndsWhereBothBegin(t *testing.T) {
 		pitches, durations := rapid.IntRange(1, 9).Draw(r, "pitches"), rapid.IntRange(1, 9).Draw(r, "durations")
 		silent := rapid.IntRange(0, 3).Draw(r, "silent")
 		talea := strings.Repeat("(1) ", silent) + strings.Repeat("2 ", durations)
-		text := fmt.Sprintf("voice \"v\" {\n  talea = %q\n  color = %q\n  extent = \"9000 units\"\n}\n",
+		// At most 9 times through 9 durations of 2 and 3 silent units: 189.
+		text := fmt.Sprintf("voice \"v\" {\n  talea = %q\n  color = %q\n  extent = \"200 units\"\n}\n",
 			strings.TrimSpace(talea), strings.TrimSpace(strings.Repeat("C4 ", pitches)))
 		job := jobOf(t, "series", text)
 		end := stepNamed(t, lectureOf(t, job, show.Options{}), "together").ToSec
