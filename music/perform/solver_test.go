@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	judges "rollwright/internal/judge"
+	"rollwright/internal/long"
 	"rollwright/music/perform"
 	"rollwright/music/piece"
 	"rollwright/music/piecefile"
@@ -328,13 +329,14 @@ func (p *askedProblem) asked(t *testing.T) (values []string, problem string) {
 	return values, ""
 }
 
-// TestSolve60 draws 20 problems of each of ten kinds, and solves them here and with
+// TestSolve60 draws five problems of each of ten kinds (20 where ROLLWRIGHT_LONG is
+// set), and solves them here and with
 // mpmath: the same answer to 18 digits, or none, or several.
 func TestSolve60(t *testing.T) {
 	python := judges.Python(t, "mpmath")
 	g := &problems{rand.New(rand.NewPCG(60, 18))}
 	var all []*askedProblem
-	for range 20 {
+	for range long.Of(5, 20) {
 		for _, kind := range []string{"speed", "tempo", "stretch", "each_note", "from", "to", "over"} {
 			all = append(all, g.alone(kind))
 		}

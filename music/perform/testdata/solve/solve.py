@@ -7,20 +7,21 @@ its conditions within the bounds given, as decimals of 40 digits.
 import json
 import sys
 
-from mpmath import e, exp, findroot, log, lu_solve, matrix, mp, mpf, phi, pi, sqrt
+from mpmath import findroot, fp, lu_solve, matrix, mp, mpf
 
 mp.dps = 60
-NAMES = {"sqrt": sqrt, "phi": phi, "pi": pi, "e": e, "cbrt": lambda x: x ** (mpf(1) / 3)}
+M = mp  # or fp, of doubles, where it is only looked for a change of sign
 
 
 def number(text):
     """A number as a piece has it: 43/31, sqrt(2)*7/5, 12.5."""
-    out, sign = mpf(1), "*"
+    names = {"sqrt": M.sqrt, "phi": M.phi, "pi": M.pi, "e": M.e, "cbrt": lambda x: x ** (M.mpf(1) / 3)}
+    out, sign = M.mpf(1), "*"
     for part in text.replace("*", " * ").replace("/", " / ").split():
         if part in "*/":
             sign = part
             continue
-        value = eval(part, {"__builtins__": {}}, NAMES) if part[0].isalpha() else mpf(part)
+        value = eval(part, {"__builtins__": {}}, names) if part[0].isalpha() else M.mpf(part)
         out = out * value if sign == "*" else out / value
     return out
 
@@ -31,21 +32,21 @@ def seconds_of_leg(leg, units):
     if a == b:
         return 15 * units / a
     if leg["shape"] == "geometric":  # the tempo grows by the same factor in each unit
-        rate = log(b / a) / over
-        return 15 / (a * rate) * (1 - exp(-rate * units))
+        rate = M.log(b / a) / over
+        return 15 / (a * rate) * (1 - M.exp(-rate * units))
     if leg["shape"] == "per-unit":  # by the same amount in each unit
         slope = (b - a) / over
-        return 15 / slope * log(1 + slope * units / a)
+        return 15 / slope * M.log(1 + slope * units / a)
     lasts = 30 * over / (a + b)  # by the same amount in each second
     slope = (b - a) / lasts
-    return (sqrt(a * a + 30 * slope * units) - a) / slope
+    return (M.sqrt(a * a + 30 * slope * units) - a) / slope
 
 
 def seconds(voice, units):
     """Seconds from the start of a voice to a place in it."""
     if not voice["legs"]:
         return 15 * units / voice["tempo"] / voice["speed"]
-    total = mpf(0)
+    total = M.mpf(0)
     for leg in voice["legs"]:
         if units <= leg["over"]:
             return (total + seconds_of_leg(leg, units)) / voice["speed"]
@@ -58,11 +59,11 @@ def place(voice, point):
     """The place of a point in units."""
     kind, n = point["kind"], point.get("n", 0)
     if kind == "start":
-        return mpf(0)
+        return M.mpf(0)
     if kind == "unit":
-        return mpf(n)
+        return M.mpf(n)
     items = {"note": n - 1, "note end": n, "end": voice["notes"]}[kind]
-    talea, factor, total = voice["talea"], mpf(1), mpf(0)
+    talea, factor, total = voice["talea"], M.mpf(1), M.mpf(0)
     if voice["each_note"] == 1:
         whole, rest = divmod(items, len(talea))
         return voice["stretch"] * (whole * sum(talea) + sum(talea[:rest]))
@@ -92,6 +93,22 @@ def put(voice, unknown, x):
 
 def roots(problem):
     """All x within the bounds for which the two points are as far apart as asked."""
+    low, high = (float(number(bound)) for bound in problem["bounds"])
+    xs = [low * (high / low) ** (i / 360) for i in range(361)]
+    late = lateness(problem, fp)
+    ys = [late(x) for x in xs]
+    late = lateness(problem, mp)
+    return [
+        findroot(late, (mpf(x0), mpf(x1)), solver="anderson", tol=mpf(10) ** -40, maxsteps=400, verify=False)
+        for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:])
+        if (y0 < 0) != (y1 < 0)
+    ]
+
+
+def lateness(problem, numbers):
+    """The function of x that is 0 where the two points are as far apart as asked."""
+    global M
+    M = numbers
     voice = voice_of(problem["voice"])
     unknown, (a, b) = problem["unknown"], problem["points"]
     apart = number(problem["apart"]["sec"]) if "sec" in problem["apart"] else None
@@ -102,16 +119,7 @@ def roots(problem):
         own = put(voice, unknown, x)
         return seconds(own, place(own, b)) - seconds(own, place(own, a)) - apart
 
-    low, high = number(problem["bounds"][0]), number(problem["bounds"][1])
-    out, n = [], 360
-    mp.dps = 25
-    xs = [low * (high / low) ** (mpf(i) / n) for i in range(n + 1)]
-    ys = [late(x) for x in xs]
-    mp.dps = 60
-    for x0, x1, y0, y1 in zip(xs, xs[1:], ys, ys[1:]):
-        if (y0 < 0) != (y1 < 0):
-            out.append(findroot(late, (x0, x1), solver="anderson", tol=mpf(10) ** -90, maxsteps=400, verify=False))
-    return out
+    return late
 
 
 def instant(where):
