@@ -77,7 +77,7 @@ func drawScan(t testing.TB, r *roll.Roll) (picture []byte, missing, extra scanca
 	extra = scancase.Slot{Port: 20, Lead: 200, Trail: 200 + scancase.Die, Punches: []float64{200 + scancase.Die/2}}
 	c.Slots = append(c.Slots, extra)
 	var b bytes.Buffer
-	if err := png.Encode(&b, c.Draw()); err != nil {
+	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&b, c.Draw()); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes(), missing, extra

@@ -119,7 +119,7 @@ func wornPicture(t *testing.T, path string, across, along []float64) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	if err := png.Encode(f, m); err != nil {
+	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(f, m); err != nil {
 		t.Fatal(err)
 	}
 }

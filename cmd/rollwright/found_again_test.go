@@ -42,7 +42,7 @@ func TestFoundOnPaper(t *testing.T) {
 		c.To = max(c.To, s.TrailMM+30)
 	}
 	c.From = paper.Slots[0].LeadMM - 30
-	if err := png.Encode(file, c.Draw()); err != nil {
+	if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(file, c.Draw()); err != nil {
 		t.Fatal(err)
 	}
 	if err := file.Close(); err != nil {

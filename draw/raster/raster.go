@@ -129,6 +129,10 @@ func (c *Canvas) mix(x, y int, ink draw.Ink, share float64) {
 	i := 3 * ((y-c.Top)*c.Width + x)
 	a := int32(share*float64(ink.A)*256/255 + 0.5) // 0 to 256
 	p := c.RGB[i : i+3 : i+3]
+	if a == 256 { // most pixels: grounds and slots
+		p[0], p[1], p[2] = ink.R, ink.G, ink.B
+		return
+	}
 	for k, v := range [3]uint8{ink.R, ink.G, ink.B} {
 		p[k] = uint8((int32(p[k])*(256-a) + int32(v)*a + 128) >> 8)
 	}

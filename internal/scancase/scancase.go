@@ -166,7 +166,7 @@ type drawing struct {
 	tears    [][3]float64
 	chads    map[[2]int]float64
 	strokes  []stroke
-	grid     map[int][]int // strokes by 5 mm along
+	inked    map[[2]int][]stroke // by cells of cellMM along and across
 	w, h     int
 	rng      *rand.Rand
 	sin, cos float64
@@ -175,10 +175,15 @@ type drawing struct {
 
 type stroke struct{ s0, u0, s1, u1, half float64 }
 
+// cellMM is the side of the squares by which strokes are looked up.
+const cellMM = 5
+
+func cell(mm float64) int { return int(math.Floor(mm / cellMM)) }
+
 // Draw makes the picture: grey where all colours are grey, else RGB.
 func (c *Case) Draw() image.Image {
-	d := &drawing{Case: c, rng: rand.New(rand.NewPCG(c.Seed, 2)), chads: map[[2]int]float64{}, grid: map[int][]int{},
-		begins: c.phase()}
+	d := &drawing{Case: c, rng: rand.New(rand.NewPCG(c.Seed, 2)), chads: map[[2]int]float64{},
+		inked: map[[2]int][]stroke{}, begins: c.phase()}
 	d.prepare()
 	rgb := image.NewRGBA(image.Rect(0, 0, d.w, d.h))
 	for y := range d.h {
@@ -261,9 +266,11 @@ func (d *drawing) prepare() {
 	if d.Lines {
 		d.lines()
 	}
-	for i, s := range d.strokes {
-		for k := int(min(s.s0, s.s1)-1) / 5; k <= int(max(s.s0, s.s1)+1)/5; k++ {
-			d.grid[k] = append(d.grid[k], i)
+	for _, s := range d.strokes {
+		for k := cell(min(s.s0, s.s1) - s.half); k <= cell(max(s.s0, s.s1)+s.half); k++ {
+			for n := cell(min(s.u0, s.u1) - s.half); n <= cell(max(s.u0, s.u1)+s.half); n++ {
+				d.inked[[2]int{k, n}] = append(d.inked[[2]int{k, n}], s)
+			}
 		}
 	}
 	d.sin, d.cos = math.Sincos(d.Skew * math.Pi / 180)
@@ -398,8 +405,8 @@ func (d *drawing) light(s, u float64) [3]float64 {
 	if len(d.strokes) == 0 {
 		return v
 	}
-	for _, i := range d.grid[int(s)/5] {
-		if d.strokes[i].covers(s, u) {
+	for _, t := range d.inked[[2]int{cell(s), cell(u)}] {
+		if t.covers(s, u) {
 			return scaled(rgb(d.Ink), f)
 		}
 	}

@@ -46,7 +46,7 @@ func save(t testing.TB, name string, m image.Image, dpiX, dpiY float64) string {
 		fmt.Fprintf(file, "P5\n%d %d\n255\n", g.Rect.Dx(), g.Rect.Dy())
 		_, err = file.Write(g.Pix)
 	default:
-		err = png.Encode(&resolving{w: file, x: dpiX, y: dpiY}, m)
+		err = (&png.Encoder{CompressionLevel: png.NoCompression}).Encode(&resolving{w: file, x: dpiX, y: dpiY}, m)
 	}
 	if err != nil {
 		t.Fatal(err)

@@ -202,8 +202,11 @@ func wave(x float64, seed uint64) float64 {
 // tone is the colour at a place of the new paper, a pixel being so large; s along, a
 // across.
 func (p *sheet) tone(s, a, pixel float64) [3]float64 {
-	low := p.ragged * wave(s*1.3, p.seed)
-	high := widthMM + p.ragged*wave(s*1.1, p.seed+5)
+	low, high := 0.0, widthMM
+	if p.ragged > 0 {
+		low += p.ragged * wave(s*1.3, p.seed)
+		high += p.ragged * wave(s*1.1, p.seed+5)
+	}
 	covered := min(clamp(.5+(a-low)/pixel), clamp(.5+(high-a)/pixel)) // by paper
 	covered = min(covered, 1-p.open(s, a, pixel))
 	t := p.paper
@@ -279,7 +282,10 @@ func (p *sheet) picture(from, to float64) image.Image {
 			along, acr := from4[edges[p.first]]-long/2, from4[edges[p.bass]]-wide/2
 			along, acr = along*cos-acr*sin, along*sin+acr*cos
 			along += from + long/2
-			acr += wide/2 - 12 - p.wanderMM*wave(along/700, p.seed+3)
+			acr += wide/2 - 12
+			if p.wanderMM > 0 {
+				acr -= p.wanderMM * wave(along/700, p.seed+3)
+			}
 			t := p.tone(along/p.along, acr/p.across, pixel)
 			light := 1 - p.fade*(float64(x)/float64(w)+float64(y)/float64(h))/2
 			var c [3]uint8
@@ -326,5 +332,5 @@ func (p *sheet) save(path string, m image.Image) error {
 	if p.quality > 0 {
 		return jpeg.Encode(f, m, &jpeg.Options{Quality: p.quality})
 	}
-	return png.Encode(f, m)
+	return (&png.Encoder{CompressionLevel: png.NoCompression}).Encode(f, m)
 }
