@@ -7,6 +7,7 @@ import (
 
 	"rollwright/music/perform"
 	"rollwright/music/piece"
+	"rollwright/text/say"
 )
 
 // Bars are how a voice, or the piece itself, is counted.
@@ -81,7 +82,7 @@ func (b *Bars) text() string {
 	if b.Count >= mostBars {
 		more = " or more"
 	}
-	text += fmt.Sprintf(": %s%s", count(b.Count, "bar"), more)
+	text += fmt.Sprintf(": %s%s", say.Count(b.Count, "bar"), more)
 	var at []string
 	for _, n := range []int{1, 2, 3} {
 		if sec, ok := b.start(n); ok && n <= b.Count {

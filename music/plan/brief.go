@@ -5,6 +5,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"rollwright/text/say"
 )
 
 // The bounds of one screen: so many voices, canons and pairs are named.
@@ -74,7 +76,7 @@ func (t *text) shape() {
 		t.line("  %s %s", pad(cut(v.Name, 14), 14), bar(v.start, float64(v.End), float64(p.Length)))
 	}
 	if rest := len(p.Voices) - shown; rest > 0 {
-		t.line("  and %s", many(rest, "voice more", "voices more"))
+		t.line("  and %s more", say.Count(rest, "voice"))
 	}
 	t.line("  %s %s", pad("notes", 14), heights(&p.Density, float64(p.Length)))
 }
@@ -87,7 +89,7 @@ func (t *text) repeats() {
 	rows := t.plan.repeats()
 	for i, r := range rows {
 		if i == briefVoices {
-			t.item("", "and %s", many(len(rows)-briefVoices, "kind of voice more", "kinds of voices more"))
+			t.item("", "and %s more", say.Count(len(rows)-briefVoices, "kind of voice"))
 			return
 		}
 		label := ""
@@ -104,8 +106,8 @@ func (p *Plan) repeats() []Row {
 	names := map[string][]string{}
 	for i := range p.Voices {
 		v := &p.Voices[i]
-		what := fmt.Sprintf("%s on %s%s; color and talea end together after %s", many(v.Color.Members, "pitch", "pitches"),
-			many(v.Talea.Sounding, "duration", "durations"), silences(v), count(v.Complete.Notes, "note"))
+		what := fmt.Sprintf("%s on %s%s; color and talea end together after %s", say.Count(v.Color.Members, "pitch"),
+			say.Count(v.Talea.Sounding, "duration"), silences(v), say.Count(v.Complete.Notes, "note"))
 		if names[what] == nil {
 			said = append(said, what)
 		}
@@ -137,7 +139,7 @@ func (t *text) meets() {
 			label = "meets"
 		}
 		if i == briefMeets && len(rows) > briefMeets+1 {
-			t.item("", "and %s more", many(len(rows)-i, "pair", "pairs"))
+			t.item("", "and %s more", say.Count(len(rows)-i, "pair"))
 			return
 		}
 		t.item(label, "%s: %s", r.Who, r.What)

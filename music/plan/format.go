@@ -90,17 +90,6 @@ func (n Number) brief() string {
 	return decimal(n.Decimal, 6)
 }
 
-// count writes "1 note", "2 notes".
-func count(n int, thing string) string { return many(n, thing, thing+"s") }
-
-// many writes "1 talea", "2 taleae".
-func many(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
 // units writes "1 unit", "5/2 units".
 func units(n string) string {
 	if n == "1" {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"rollwright/music/piece"
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -101,11 +102,11 @@ func (p *part) unreached() []Unreached {
 func asked(music *piece.Piece, e piece.Extent) string {
 	switch e.Kind {
 	case piece.Notes:
-		return count(e.Count, "note")
+		return say.Count(e.Count, "note")
 	case piece.Taleae:
-		return many(e.Count, "talea", "taleae")
+		return say.Count(e.Count, "talea")
 	case piece.Colores:
-		return many(e.Count, "color", "colores")
+		return say.Count(e.Count, "color")
 	case piece.Units:
 		return units(e.Amount.String())
 	case piece.Seconds:

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -92,8 +93,8 @@ func (t *text) head() {
 		widest = max(widest, utf8.RuneCountInString(line))
 	}
 	t.line("%s", strings.Repeat("=", min(widest, width)))
-	t.line("%s long, %s, %s", clockTime(float64(t.plan.Length)), count(len(t.plan.Voices), "voice"),
-		count(t.plan.Notes, "note"))
+	t.line("%s long, %s, %s", clockTime(float64(t.plan.Length)), say.Count(len(t.plan.Voices), "voice"),
+		say.Count(t.plan.Notes, "note"))
 	if s := t.plan.Shift; s.Voice != "" {
 		for _, line := range wrap(fmt.Sprintf("The whole piece begins %s later than written, so that the earliest note, of %s, begins at 0.",
 			exactDuration(s.By), s.Voice), 0) {
@@ -135,7 +136,7 @@ func (t *text) timeline() {
 	peak := float64(d.Bin) * float64(d.PeakBin)
 	t.item("density", "%s notes a second on average; most from %s to %s: %s a second; the busiest second has %s, from %s",
 		decimal(d.Mean, 3), clockTime(peak), clockTime(min(peak+float64(d.Bin), float64(p.Length))),
-		decimal(d.PeakRate, 3), count(d.Busiest, "note"), clockTime(float64(d.From)))
+		decimal(d.PeakRate, 3), say.Count(d.Busiest, "note"), clockTime(float64(d.From)))
 }
 
 // bar is a line of blocks from one time to another.
@@ -194,7 +195,7 @@ func (t *text) sections() {
 	t.line("Sections")
 	for _, s := range t.plan.Sections {
 		what := fmt.Sprintf("from %s to %s%s, %s", instant(s.Start), clockTime(float64(s.End)), nominalText(s.Nominal),
-			count(len(s.Voices), "voice"))
+			say.Count(len(s.Voices), "voice"))
 		if s.Like != "" {
 			what += ", like " + s.Like
 		}

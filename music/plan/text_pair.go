@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rollwright/text/say"
 )
 
 // Bounds of what is written about pairs, unless all are asked for.
@@ -24,7 +26,7 @@ func (t *text) pairs() {
 	}
 	if rest := len(pairs) - full; rest > 0 {
 		t.line("")
-		t.line("%s not written in full here", many(rest, "more pair is", "more pairs are"))
+		t.line("%s not written in full here", say.Count(rest, "more pair is"))
 	}
 	if t.plan.NotCompared != "" {
 		t.line("")

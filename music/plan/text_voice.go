@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"rollwright/text/say"
 )
 
 // voice writes what one voice is made of.
@@ -18,12 +20,12 @@ func (t *text) voice(v *Voice) {
 	}
 	t.line("%s", heading)
 	t.item("color", "%s%s", t.plain("the series of pitches"),
-		t.statements(many(v.Color.Members, "pitch", "pitches"), v.Color.Statements))
+		t.statements(say.Count(v.Color.Members, "pitch"), v.Color.Statements))
 	t.item("talea", "%s%s", t.plain("the series of durations"), t.statements(
-		fmt.Sprintf("%s%s, %s long", count(v.Talea.Sounding, "note"), silences(v), units(v.Talea.Units.brief())),
+		fmt.Sprintf("%s%s, %s long", say.Count(v.Talea.Sounding, "note"), silences(v), units(v.Talea.Units.brief())),
 		v.Talea.Statements))
 	t.item("extent", "%s%s", t.plain("how long it goes on"), t.ending(v))
-	t.item("length", "%s, %s, %s", count(v.Notes, "note"), units(v.Units.brief()), exactDuration(v.Seconds))
+	t.item("length", "%s, %s, %s", say.Count(v.Notes, "note"), units(v.Units.brief()), exactDuration(v.Seconds))
 	t.item("time", "first note at %s, last at %s, ends at %s",
 		clockTime(float64(v.First)), clockTime(float64(v.Last)), clockTime(float64(v.End)))
 	if v.Bars != nil {
@@ -62,7 +64,7 @@ func timesText(n Number) string {
 	whole := int(n.Decimal + 1e-9)
 	num, den, broken := strings.Cut(n.Exact, "/")
 	if !broken {
-		return count(whole, "statement")
+		return say.Count(whole, "statement")
 	}
 	var a, b int
 	fmt.Sscan(num, &a)
@@ -70,13 +72,13 @@ func timesText(n Number) string {
 	if whole == 0 {
 		return fmt.Sprintf("%d/%d of a statement", a, b)
 	}
-	return fmt.Sprintf("%s and %d/%d of one", count(whole, "statement"), a%b, b)
+	return fmt.Sprintf("%s and %d/%d of one", say.Count(whole, "statement"), a%b, b)
 }
 
 // silences says how many members of a talea do not sound.
 func silences(v *Voice) string {
 	if n := v.Talea.Members - v.Talea.Sounding; n > 0 {
-		return " and " + count(n, "silence")
+		return " and " + say.Count(n, "silence")
 	}
 	return ""
 }
@@ -84,7 +86,7 @@ func silences(v *Voice) string {
 // ending compares the voice with what was asked for, and with its complete cycle.
 func (t *text) ending(v *Voice) string {
 	text := cycleEnding(v)
-	if v.Asked == "" || v.Asked == count(v.Notes, "note") {
+	if v.Asked == "" || v.Asked == say.Count(v.Notes, "note") {
 		return text
 	}
 	is := units(v.Units.brief())
@@ -103,18 +105,18 @@ func (t *text) ending(v *Voice) string {
 
 func cycleEnding(v *Voice) string {
 	c := &v.Complete
-	cycle := fmt.Sprintf("after %s (%s, %s)", count(c.Notes, "note"), many(c.Taleae, "talea", "taleae"),
-		many(c.Colores, "color", "colores"))
+	cycle := fmt.Sprintf("after %s (%s, %s)", say.Count(c.Notes, "note"), say.Count(c.Taleae, "talea"),
+		say.Count(c.Colores, "color"))
 	switch {
 	case c.Is && v.Notes == c.Notes:
 		return "until color and talea end together, " + cycle
 	case c.Is:
 		return fmt.Sprintf("color and talea end together %s times, the first time %s", c.Times.Exact, cycle)
 	case v.Notes < c.Notes:
-		return fmt.Sprintf("stops after %s; color and talea would end together %s%s", count(v.Notes, "note"), cycle,
+		return fmt.Sprintf("stops after %s; color and talea would end together %s%s", say.Count(v.Notes, "note"), cycle,
 			lengthOf(c))
 	}
-	return fmt.Sprintf("stops after %s; color and talea end together each time %s%s", count(v.Notes, "note"), cycle,
+	return fmt.Sprintf("stops after %s; color and talea end together each time %s%s", say.Count(v.Notes, "note"), cycle,
 		lengthOf(c))
 }
 

@@ -70,7 +70,7 @@ func Paper(mm float64) string {
 // irregular are the nouns of the trade whose plural is not made with s.
 var irregular = map[string]string{
 	"color": "colores", "talea": "taleae", "punch": "punches", "pitch": "pitches", "pass": "passes",
-	"piece of paper":   "pieces of paper",
+	"piece of paper": "pieces of paper", "kind of voice": "kinds of voices", "more pair is": "more pairs are",
 	"voice of its own": "voices of their own", "inch": "inches", "foot": "feet", "thing to mend": "things to mend",
 }
 
