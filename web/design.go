@@ -17,7 +17,7 @@ import (
 func designRoutes(s *Server) map[string]http.HandlerFunc {
 	return map[string]http.HandlerFunc{
 		"POST /api/design":         post(s.startDesign),
-		"GET /api/design/{id}/all": s.designAnswer,
+		"GET /api/design/{id}/all": packedAnswer(s, func(a *designed) []byte { return a.packed }),
 		"POST /api/design/take":    post(s.takeDesign),
 	}
 }
@@ -177,15 +177,6 @@ func beginsOf(list []find.Begin) []begins {
 		out[i] = begins{b.Statement, b.Row}
 	}
 	return out
-}
-
-func (s *Server) designAnswer(w http.ResponseWriter, r *http.Request) {
-	d, err := answerOf[*designed](s.jobs, r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	sendPacked(w, d.packed)
 }
 
 // takingDesign asks for a piece of some of the voices that were found.

@@ -4,13 +4,13 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"rollwright/internal/long"
+	"rollwright/internal/replaced"
 	"rollwright/making/journal"
 )
 
@@ -19,7 +19,6 @@ import (
 func TestJournalExchangedUnderWorkbench(t *testing.T) {
 	rounds := long.Of(25, 500)
 	random := rand.New(rand.NewPCG(4, 1926))
-	kept := regexp.MustCompile(`is kept in (\S+\.journal):`)
 	b := serve(t, map[string]string{"two.piece": twoNotes})
 	path, lost := filepath.Join(b.dir, "two.piece.journal"), 0
 	for round := range rounds {
@@ -33,11 +32,10 @@ func TestJournalExchangedUnderWorkbench(t *testing.T) {
 		done.Go(func() {
 			time.Sleep(wait)
 			if round%2 == 0 {
-				os.Remove(path)
-				return
+				replaced.Deleted(path, older)
+			} else {
+				replaced.Older(path, older)
 			}
-			os.WriteFile(path+".new", older, 0o644)
-			os.Rename(path+".new", path)
 		})
 		rows, where := 0, path
 		for range 8 {
@@ -51,20 +49,12 @@ func TestJournalExchangedUnderWorkbench(t *testing.T) {
 		done.Wait()
 		b.send("POST", "/api/punch", m{"name": "two.piece", "action": "close"})
 		list := ask[rollsListed](b, "/api/punch", m{"name": "two.piece", "action": "rolls"})
-		if m := kept.FindStringSubmatch(strings.Join(list.Mind, "\n")); m != nil {
-			where = m[1]
+		if kept := replaced.KeptIn(strings.Join(list.Mind, "\n")); kept != "" {
+			where = kept
 			lost++
 		}
-		state, err := journal.Read(where)
-		if err != nil {
-			t.Fatalf("round %d: %v", round, err)
-		}
-		along := map[float64]bool{}
-		for _, h := range state.Holes() {
-			along[h.AlongMM] = true
-		}
-		if len(along) < rows {
-			t.Fatalf("round %d: row %d is shown, %s has %d rows", round, rows+1, where, len(along))
+		if has, err := replaced.Rows(where); err != nil || has < rows {
+			t.Fatalf("round %d: row %d is shown, %s has %d rows, %v", round, rows+1, where, has, err)
 		}
 		for _, name := range []string{path, where} {
 			os.Remove(name)

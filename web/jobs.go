@@ -334,6 +334,18 @@ func answerOf[Answer any](j *jobs, id string) (Answer, error) {
 	return answer, nil
 }
 
+// packedAnswer sends what a job has answered.
+func packedAnswer[Answer any](s *Server, packed func(Answer) []byte) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		answer, err := answerOf[Answer](s.jobs, r.PathValue("id"))
+		if err != nil {
+			fail(w, err)
+			return
+		}
+		sendPacked(w, packed(answer))
+	}
+}
+
 // archive packs files into a zip, in a folder of their own.
 func archive(path, folder string, names []string) error {
 	file, err := os.Create(path)

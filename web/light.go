@@ -27,7 +27,7 @@ import (
 func lightRoutes(s *Server) map[string]http.HandlerFunc {
 	return map[string]http.HandlerFunc{
 		"POST /api/light":          post(s.startLight),
-		"GET /api/light/{id}/all":  s.lightAnswer,
+		"GET /api/light/{id}/all":  packedAnswer(s, func(a *lit) []byte { return a.packed }),
 		"GET /api/light/{id}/tile": s.lightTile,
 		"GET /api/light/{id}/crop": s.lightCrop,
 		"POST /api/light/say":      post(s.saySlot),
@@ -167,18 +167,14 @@ const (
 
 // light reads pictures and lays them under what is open.
 func (s *Server) light(ctx context.Context, one *job, in lighting, work string) (*lit, error) {
-	plan, err := s.desk.job(ctx, in.asked())
+	job, err := s.desk.job(ctx, in.asked())
 	if err != nil {
 		return nil, unreadable(err)
 	}
-	rolls, err := plan.Rolls()
+	planned, base, err := rollOf(job, in.Piano)
 	if err != nil {
 		return nil, err
 	}
-	if in.Piano < 0 || in.Piano >= len(rolls) {
-		return nil, &refusal{http.StatusBadRequest, "there is no such piano"}
-	}
-	planned := rolls[in.Piano]
 	readers, err := s.readers(in, planned)
 	if err != nil {
 		return nil, err
@@ -209,7 +205,7 @@ func (s *Server) light(ctx context.Context, one *job, in lighting, work string) 
 		return nil, err
 	default:
 		onto = result.Map.ToPlan
-		answer.compared(result, slotsOf(rolls[:in.Piano]))
+		answer.compared(result, base)
 	}
 	if err := out.copy(ctx, s, one, answer, onto); err != nil {
 		return nil, err
@@ -365,15 +361,6 @@ func packScan(p *packed, r *read.Reading, onto func(float64) float64) {
 		events = append(events, e)
 	}
 	packEvents(p, "sc_", events)
-}
-
-func (s *Server) lightAnswer(w http.ResponseWriter, r *http.Request) {
-	l, err := answerOf[*lit](s.jobs, r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	sendPacked(w, l.packed)
 }
 
 // lightTile sends a tile of a picture's smaller copy as JPEG.

@@ -179,6 +179,19 @@ func packCauses(p *packed, all []*roll.Slot) {
 	p.ints("more_note", len(more), func(i int) int32 { return more[i].Note })
 }
 
+// rollOf is the roll of a piano, counted from 0, and how many slots the rolls before
+// it have.
+func rollOf(job *workshop.Job, piano int) (r *roll.Roll, before int, err error) {
+	rolls, err := job.Rolls()
+	if err != nil {
+		return nil, 0, err
+	}
+	if piano < 0 || piano >= len(rolls) {
+		return nil, 0, &refusal{http.StatusBadRequest, "there is no such piano"}
+	}
+	return rolls[piano], slotsOf(rolls[:piano]), nil
+}
+
 func slotsOf(rolls []*roll.Roll) int {
 	n := 0
 	for _, r := range rolls {
@@ -234,15 +247,10 @@ func (s *Server) punchesOf(in stretching) ([]byte, error) {
 	if job == nil {
 		return nil, &refusal{http.StatusNotFound, "this text is no longer on the desk; ask for its analysis again"}
 	}
-	rolls, err := job.Rolls()
+	r, base, err := rollOf(job, in.Piano)
 	if err != nil {
 		return nil, err
 	}
-	if in.Piano < 0 || in.Piano >= len(rolls) {
-		return nil, &refusal{http.StatusBadRequest, "there is no such piano"}
-	}
-	r := rolls[in.Piano]
-	base := slotsOf(rolls[:in.Piano])
 	var slots []int32
 	var at []float64
 	first := sort.Search(len(r.Slots), func(i int) bool { return r.Slots[i].LeadMM >= in.From })

@@ -20,7 +20,7 @@ func takeRoutes(s *Server) map[string]http.HandlerFunc {
 	return map[string]http.HandlerFunc{
 		"POST /api/take":         post(s.startTake),
 		"GET /api/take/sound":    s.takeSound,
-		"GET /api/take/{id}/all": s.takeAnswer,
+		"GET /api/take/{id}/all": packedAnswer(s, func(a *takenAll) []byte { return a.packed }),
 	}
 }
 
@@ -95,16 +95,13 @@ type takenAll struct{ packed []byte }
 
 // hear listens to a recording of what is worked on.
 func (s *Server) hear(ctx context.Context, one *job, in taking, work string) (*takenAll, error) {
-	plan, err := s.desk.job(ctx, in.asked())
+	job, err := s.desk.job(ctx, in.asked())
 	if err != nil {
 		return nil, unreadable(err)
 	}
-	rolls, err := plan.Rolls()
+	planned, base, err := rollOf(job, in.Piano)
 	if err != nil {
 		return nil, err
-	}
-	if in.Piano < 0 || in.Piano >= len(rolls) {
-		return nil, &refusal{http.StatusBadRequest, "there is no such piano"}
 	}
 	file, err := s.folder.regular(in.Take)
 	if err != nil {
@@ -116,7 +113,7 @@ func (s *Server) hear(ctx context.Context, one *job, in taking, work string) (*t
 	if err != nil {
 		return nil, err
 	}
-	result, err := overhear.HearTold(ctx, rolls[in.Piano], sound, func(share float64) {
+	result, err := overhear.HearTold(ctx, planned, sound, func(share float64) {
 		s.jobs.share(one, "listening", 0.1+0.9*share)
 	})
 	if err != nil {
@@ -125,7 +122,6 @@ func (s *Server) hear(ctx context.Context, one *job, in taking, work string) (*t
 	out := heardOf(result, in.Take, work)
 	var p packed
 	strokes := result.Strokes()
-	base := slotsOf(rolls[:in.Piano])
 	n := len(strokes)
 	p.floats("take_sure", n, func(i int) float64 { return strokes[i].Sure })
 	p.floats("take_at", n, func(i int) float64 { return strokes[i].HeardSec })
@@ -187,15 +183,6 @@ func silentKeys(strokes []overhear.Stroke, dead []overhear.DeadKey) []silentKey 
 		return cmp.Or(cmp.Compare(len(b.At), len(a.At)), cmp.Compare(a.Key, b.Key))
 	})
 	return out
-}
-
-func (s *Server) takeAnswer(w http.ResponseWriter, r *http.Request) {
-	all, err := answerOf[*takenAll](s.jobs, r.PathValue("id"))
-	if err != nil {
-		fail(w, err)
-		return
-	}
-	sendPacked(w, all.packed)
 }
 
 // takeSound sends a recording, or the stretch of it that is asked for.
