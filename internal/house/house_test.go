@@ -51,7 +51,7 @@ var order = []string{
 	"examples", "notices", "workshop", "web", "cmd/rollwright",
 
 	"internal/judge", "internal/long", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
-	"internal/soundfigures", "internal/scancase", "internal/hall",
+	"internal/soundfigures", "internal/scancase", "internal/hall", "internal/replaced",
 }
 
 // only says of the packages that others lean on, and of formats, which others of

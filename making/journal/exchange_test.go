@@ -3,60 +3,26 @@ package journal_test
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"rollwright/internal/long"
+	"rollwright/internal/replaced"
 	"rollwright/making/journal"
 )
-
-// keptIn is the file that an error names, where everything is kept.
-var keptIn = regexp.MustCompile(`is kept in (\S+\.journal):`)
-
-// Every way in which another program can put something else in the journal's
-// place.
-var exchanges = map[string]func(t *testing.T, path, older string){
-	"moved away": func(t *testing.T, path, _ string) { must(t, os.Rename(path, path+".away")) },
-	"deleted":    func(t *testing.T, path, _ string) { must(t, os.Remove(path)) },
-	"an older copy over it": func(t *testing.T, path, older string) {
-		must(t, os.WriteFile(path+".new", []byte(older), 0o644))
-		must(t, os.Rename(path+".new", path))
-	},
-	"older text in it": func(t *testing.T, path, older string) { must(t, os.WriteFile(path, []byte(older), 0o644)) },
-	"an exact copy over it": func(t *testing.T, path, _ string) {
-		text, err := os.ReadFile(path)
-		must(t, err)
-		must(t, os.WriteFile(path+".new", text, 0o644))
-		must(t, os.Rename(path+".new", path))
-	},
-	"a letter changed": func(t *testing.T, path, _ string) {
-		text, err := os.ReadFile(path)
-		must(t, err)
-		text[len(text)/2] ^= 1
-		must(t, os.WriteFile(path, text, 0o644))
-	},
-	"a folder in its place": func(t *testing.T, path, _ string) {
-		must(t, os.Remove(path))
-		must(t, os.Mkdir(path, 0o755))
-	},
-	"a link to another": func(t *testing.T, path, older string) {
-		must(t, os.WriteFile(path+".other", []byte(older), 0o644))
-		must(t, os.Remove(path))
-		must(t, os.Symlink(path+".other", path))
-	},
-}
 
 // TestExchanged puts something else in the place of an open journal: the next
 // record says so and keeps everything, itself too, elsewhere; what was put there
 // stays as it is.
 func TestExchanged(t *testing.T) {
-	for name, exchange := range exchanges {
+	for name, replace := range replaced.Ways {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "a.journal")
 			j := open(t, path, clock(time.Second))
@@ -65,18 +31,15 @@ func TestExchanged(t *testing.T) {
 			older, err := os.ReadFile(path)
 			must(t, err)
 			must(t, j.Cut(holes(2, 10, 20)))
-			exchange(t, path, string(older))
+			must(t, replace(path, older))
 			there, _ := os.ReadFile(path)
 			err = j.Cut(holes(3, 10, 20))
 			if !errors.Is(err, journal.ErrLost) {
 				t.Fatalf("the record after it: %v", err)
 			}
-			m := keptIn.FindStringSubmatch(err.Error())
-			if m == nil {
-				t.Fatalf("%v names no file", err)
-			}
-			if s, err := journal.Read(m[1]); err != nil || s.Punched() != 6 {
-				t.Errorf("%s: %v, %v; want six holes", m[1], s, err)
+			kept := replaced.KeptIn(err.Error())
+			if s, err := journal.Read(kept); err != nil || s.Punched() != 6 {
+				t.Errorf("%q: %v, %v; want six holes", kept, s, err)
 			}
 			if now, _ := os.ReadFile(path); string(now) != string(there) {
 				t.Errorf("what was put in its place was written to")
@@ -107,11 +70,7 @@ func TestTouched(t *testing.T) {
 func TestExchangedAtRandom(t *testing.T) {
 	rounds := long.Of(60, 1000)
 	random := rand.New(rand.NewPCG(11, 1919))
-	var names []string
-	for name := range exchanges {
-		names = append(names, name)
-	}
-	lost := 0
+	names, lost := slices.Sorted(maps.Keys(replaced.Ways)), 0
 	for round := range rounds {
 		path := filepath.Join(t.TempDir(), "a.journal")
 		j := open(t, path, clock(time.Second))
@@ -122,7 +81,9 @@ func TestExchangedAtRandom(t *testing.T) {
 		var done sync.WaitGroup
 		done.Go(func() {
 			time.Sleep(wait)
-			exchanges[name](t, path, string(older))
+			if err := replaced.Ways[name](path, older); err != nil {
+				t.Error(err)
+			}
 		})
 		rows, where := 0, path
 		for range 4 + random.IntN(8) {
@@ -137,11 +98,9 @@ func TestExchangedAtRandom(t *testing.T) {
 		}
 		if err != nil {
 			lost++
-			m := keptIn.FindStringSubmatch(err.Error())
-			if m == nil || !errors.Is(err, journal.ErrLost) {
+			if where = replaced.KeptIn(err.Error()); where == "" || !errors.Is(err, journal.ErrLost) {
 				t.Fatalf("round %d, %s: %v", round, name, err)
 			}
-			where = m[1]
 		}
 		s, err := journal.Read(where)
 		if err != nil || s.Punched() < 2*rows {
