@@ -35,6 +35,8 @@ type Listening struct {
 	Knock   bool     // with Rhythm: a dry knock in place of a key
 	Melody  bool     // the pitches of one voice alone, in equal notes
 
+	Events []event.Event // these in place of the piece's, in order of start; nil: the piece's
+
 	FromSec, ToSec float64 // of the piece; ToSec 0: to the end
 	Rate           float64 // 0: 1; 0.25 to 4, time and not pitch
 	Hammers        string  // in place of the piece's: felt, metal or tacks
@@ -122,6 +124,9 @@ func (j *Job) nothing(l Listening) error {
 
 // heardEvents are the events that l chooses, as the score or the roll has them.
 func (j *Job) heardEvents(l Listening) (iter.Seq[event.Event], error) {
+	if l.Events != nil {
+		return slices.Values(l.Events), nil
+	}
 	keep, err := j.kept(l)
 	if err != nil {
 		return nil, err

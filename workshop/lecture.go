@@ -42,7 +42,8 @@ func (j *Job) CheckLecture() (wrong, doubts source.Errors) {
 // stepListening is how a step is heard.
 func (j *Job) stepListening(hear show.Hear, voices []int) Listening {
 	l := Listening{
-		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock, Knock: hear == show.Knock,
+		Roll: hear == show.Punched, Rhythm: hear == show.Rhythm || hear == show.Knock,
+		Knock:  hear == show.Knock || hear == show.Pulses || hear == show.Claps,
 		Melody: hear == show.Melody,
 	}
 	for _, v := range voices {
@@ -151,6 +152,7 @@ func (j *Job) writeStepSound(ctx context.Context, stage *outfile.Stage, l *show.
 		return nil
 	}
 	how := j.stepListening(step.Hear, step.Voices)
+	how.Events = step.Events()
 	how.FromSec, how.ToSec, how.Rate, how.Mono = step.FromSec, step.ToSec, step.Rate, l.Mono
 	heard, err := j.Hear(ctx, how)
 	if errors.Is(err, sound.ErrNothing) {

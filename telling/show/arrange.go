@@ -131,7 +131,7 @@ func (a *arranger) voiceSlip(voice string) (string, bool) {
 var groups = map[string]Kind{"voices": Voice, "meetings": Meeting}
 
 // optional are names of steps that only some pieces have.
-var optional = append([]string{"title", "rhythm", "melody", "together", "against", "all"}, ideaNames()...)
+var optional = append([]string{"title", "rhythm", "melody", "together", "against", "interval", "hall", "all"}, ideaNames()...)
 
 // answering are the steps that a name in order stands for: nil when there can
 // be no such step, empty when this piece has none.

@@ -44,6 +44,8 @@ type stepData struct {
 	Meet    *meetData   `json:"meet"`
 	Time    *axisData   `json:"time"`
 	Wheels  []wheelData `json:"wheels"`
+	Pulses  *pulseData  `json:"pulses,omitempty"`
+	Claps   *clapData   `json:"claps,omitempty"`
 	EndsAt  int64       `json:"endsAt"` // when both series end together, in microseconds; -1: not
 	Chips   bool        `json:"chips"`  // the members of both series are shown
 	Counted bool        `json:"counted"`
@@ -58,6 +60,26 @@ type soundData struct {
 	Rate   float64 `json:"rate"`
 	Gain   float64 `json:"gain"`
 	Auto   bool    `json:"auto"`
+}
+
+// pulseData is what the page draws of two tempos; of the slower one, in its times a second.
+type pulseData struct {
+	Slow  int     `json:"slow"` // voices
+	Fast  int     `json:"fast"`
+	Ratio float64 `json:"ratio"`
+	Name  string  `json:"name"` // of the interval
+	From  float64 `json:"from"`
+	To    float64 `json:"to"`
+	Hold  float64 `json:"hold"` // seconds at both ends
+	Ramp  float64 `json:"ramp"`
+	Tone  float64 `json:"tone"`
+}
+
+// clapData is when the hall claps, in microseconds.
+type clapData struct {
+	Count []int64 `json:"count"`
+	Left  []int64 `json:"left"`
+	Right []int64 `json:"right"`
 }
 
 type meetData struct {
@@ -181,12 +203,19 @@ func (b *builder) step(s *Step) error {
 			items := melodyItems(b.l.in, s.Voices[0], b.events[set])
 			d.Items = &items
 		}
-		d.Chips = len(s.Voices) == 1
+		d.Chips = len(s.Voices) == 1 && !s.apart()
 		d.Counted = s.Hear == Rhythm || s.Hear == Knock
 	} else if len(b.data.Rolls) == 0 {
 		if _, err := b.roll(s, nil); err != nil {
 			return err
 		}
+	}
+	if p := s.pulses; p != nil {
+		d.Pulses = &pulseData{p.slow, p.fast, p.ratio.Float64(), s.soundsAs, pulseSlowHz, pulseFastHz, pulseHoldSec,
+			pulseRampSec, pulseToneSec}
+	}
+	if c := s.claps; c != nil {
+		d.Claps = c.data()
 	}
 	if s.Kind == Together && s.cycle.reached && len(s.Voices) == 1 && s.Voices[0] == s.lead && s.Hear != Melody {
 		d.EndsAt = onpage.Micros(s.cycle.endSec)
@@ -214,15 +243,21 @@ func (b *builder) step(s *Step) error {
 func (b *builder) set(s *Step) (int, error) {
 	h := hearing{s.Hear, -1}
 	var voices []int
-	if s.Hear == Rhythm || s.Hear == Knock || s.Hear == Melody {
+	switch {
+	case s.Hear == Rhythm || s.Hear == Knock || s.Hear == Melody:
 		h.voice, voices = s.Voices[0], s.Voices
+	case s.apart(): // never shared
+		h.voice = -2 - len(b.hearings)
 	}
 	if i := slices.Index(b.hearings, h); i >= 0 {
 		return i, nil
 	}
-	events, err := b.l.in.Events(h.hear, voices)
-	if err != nil {
-		return 0, err
+	events := s.Events()
+	if !s.apart() {
+		var err error
+		if events, err = b.l.in.Events(h.hear, voices); err != nil {
+			return 0, err
+		}
 	}
 	slices.SortStableFunc(events, func(x, y event.Event) int {
 		switch {
@@ -236,7 +271,7 @@ func (b *builder) set(s *Step) (int, error) {
 	for i := range events {
 		e := &events[i]
 		if p := b.l.in.Pianos[e.Piano]; playable(e) && b.wanted(h, e) {
-			b.bank.ask(p, e, h.hear == Knock)
+			b.bank.ask(p, e, h.hear.dull())
 		}
 	}
 	b.hearings, b.events = append(b.hearings, h), append(b.events, events)
@@ -285,7 +320,7 @@ func (b *builder) columns(h hearing, events []event.Event) *eventData {
 	for i := range events {
 		e := &events[i]
 		p := b.l.in.Pianos[e.Piano]
-		tone, gain := b.bank.find(p, e, h.hear == Knock)
+		tone, gain := b.bank.find(p, e, h.hear.dull())
 		if tone < 0 || !playable(e) || !b.wanted(h, e) {
 			continue
 		}

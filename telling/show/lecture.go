@@ -173,7 +173,11 @@ func allVoices(in *Input) []int {
 // change makes of a step what the script says. Texts come later, in the order
 // of the lecture.
 func (c *custom) change(in *Input, s *Step) (problem, hint string) {
-	if c.voices != nil {
+	if s.apart() {
+		if problem, hint = s.changeApart(in, c); problem != "" {
+			return problem, hint
+		}
+	} else if c.voices != nil {
 		s.Voices = c.voices
 		if len(c.voices) == 1 {
 			s.lead = c.voices[0]
@@ -186,6 +190,13 @@ func (c *custom) change(in *Input, s *Step) (problem, hint string) {
 	if alone && len(s.Voices) != 1 {
 		return fmt.Sprintf("%s is that of one voice, and %d sound here", s.Hear, len(s.Voices)), `name it: voices = "` +
 			in.piece().Voices[0].Name + `"`
+	}
+	if s.apart() {
+		s.Rate, s.wanted = c.rate, c.figure
+		if c.auto != nil {
+			s.Auto = *c.auto
+		}
+		return "", ""
 	}
 	if (alone || c.voices != nil) && c.stretch == nil && (s.Kind == RhythmAlone || s.Kind == MelodyAlone ||
 		s.Kind == Together || s.Kind == Own && alone) {
@@ -205,6 +216,36 @@ func (c *custom) change(in *Input, s *Step) (problem, hint string) {
 	if c.auto != nil {
 		s.Auto = *c.auto
 	}
+	return "", ""
+}
+
+// changeApart gives a step with time of its own other voices. What it plays, and how long,
+// follows from them.
+func (s *Step) changeApart(in *Input, c *custom) (problem, hint string) {
+	if c.hear != nil || c.stretch != nil {
+		return fmt.Sprintf("the step %s has a time and a sound of its own", s.Name), "leave out stretch and hear"
+	}
+	var made *Step
+	switch {
+	case c.voices == nil:
+		return "", ""
+	case s.Kind == Interval && len(c.voices) == 2:
+		if p, ok := pulsesOf(in, c.voices[0], c.voices[1]); ok {
+			made = p.step()
+		}
+	case s.Kind == Hall && len(c.voices) == 1:
+		if claps := clapsOf(in, c.voices[0]); claps != nil {
+			made = claps.step()
+		}
+	}
+	if made == nil {
+		if s.Kind == Hall {
+			return "these voices give a hall nothing to clap", "name one voice with a talea of several durations, not too long"
+		}
+		return "the tempos of these voices make no interval", "name two voices of one tempo each, the one at most four times as fast"
+	}
+	made.Besides = s.Besides
+	*s = *made
 	return "", ""
 }
 

@@ -25,7 +25,7 @@ var pageFiles embed.FS
 
 // scripts are the parts of the page's script, in their order: each uses only
 // what stands before it.
-var scripts = []string{"start.js", "sound.js", "transport.js", "paper.js", "counters.js", "stage.js", "speaker.js",
+var scripts = []string{"start.js", "sound.js", "transport.js", "paper.js", "counters.js", "apart.js", "stage.js", "speaker.js",
 	"keys.js", "whatif.js", "run.js"}
 
 var pageTemplate = template.Must(template.New("page.html").ParseFS(pageFiles, "page/page.html"))

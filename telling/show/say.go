@@ -67,6 +67,10 @@ func (t *teller) step(s *Step) {
 		t.all(s)
 	case Meeting:
 		t.meeting(s)
+	case Interval:
+		t.interval(s)
+	case Hall:
+		t.hall(s)
 	case Own:
 		s.Title = s.Name
 		s.Text = []string{t.talk.Say("lecture.own.text", words.Args{"voices": len(s.Voices),

@@ -336,7 +336,7 @@ func (r *scriptReader) hear(a *blocks.Attr, c *custom) {
 	}
 	name, err := a.Str()
 	r.add(err)
-	for h, known := range hearNames {
+	for h, known := range hearNames[:asked] {
 		if name == known {
 			chosen := Hear(h)
 			c.hear = &chosen
@@ -344,7 +344,7 @@ func (r *scriptReader) hear(a *blocks.Attr, c *custom) {
 		}
 	}
 	if err == nil {
-		r.add(a.Error(fmt.Sprintf("there is no way to hear %q", name), "one of "+strings.Join(hearNames[:], ", ")))
+		r.add(a.Error(fmt.Sprintf("there is no way to hear %q", name), "one of "+strings.Join(hearNames[:asked], ", ")))
 	}
 }
 

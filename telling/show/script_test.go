@@ -116,7 +116,7 @@ func TestScriptErrors(t *testing.T) {
 		{"show {\n  order = [\"titel\"]\n}", `p.piece:10:12: there is no step "titel"
       order = ["titel"]
                ^^^^^^^
-  did you mean title? this piece has: voices, meetings, title, rhythm, melody, together, voice high, all, meeting 1, meeting 2, meeting 3`},
+  did you mean title? this piece has: voices, meetings, title, rhythm, hall, melody, together, voice high, all, meeting 1, meeting 2, meeting 3`},
 		{"show {\n  step \"rhythm\" {\n    voices = \"hihg\"\n  }\n}", `p.piece:11:14: there is no voice "hihg"
         voices = "hihg"
                  ^^^^^^

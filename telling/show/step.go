@@ -1,6 +1,10 @@
 package show
 
 import (
+	"cmp"
+	"slices"
+
+	"rollwright/music/event"
 	"rollwright/telling/figure"
 )
 
@@ -15,9 +19,17 @@ const (
 	Knock               // the durations alone, without strings
 	Melody              // the pitches alone, in equal notes
 	Nothing
+	Pulses // of the two voices of an interval, getting faster
+	Claps  // of the two halves of the hall
 )
 
-var hearNames = [...]string{"score", "roll", "rhythm", "knock", "melody", "nothing"}
+// asked are the ways of hearing that a show block may ask for: those of the piece.
+const asked = Pulses
+
+var hearNames = [...]string{"score", "roll", "rhythm", "knock", "melody", "nothing", "pulses", "claps"}
+
+// dull reports whether only blows are heard, without strings.
+func (h Hear) dull() bool { return h == Knock || h == Pulses || h == Claps }
 
 func (h Hear) String() string { return hearNames[h] }
 
@@ -35,15 +47,17 @@ const (
 	Voice    // one more voice
 	All
 	Meeting
-	Text // a page of words
-	Own  // a step of the piece's own
+	Text     // a page of words
+	Own      // a step of the piece's own
+	Interval // of two tempos
+	Hall     // the audience claps
 
 	whatIfKind // of the page alone: what the piece would be
 )
 
 var kindNames = [...]string{"title", "rhythm", "melody", "idea", "together", "against", "voice", "all", "meeting",
 	"text",
-	"own", "whatif"}
+	"own", "interval", "hall", "whatif"}
 
 func (k Kind) String() string { return kindNames[k] }
 
@@ -79,8 +93,11 @@ type Step struct {
 	cycle       cycle  // of Together
 	idea        *foundIdea
 	rarest      encounter
-	fresh       int  // of a meeting: how many series begin again
-	special     bool // of a meeting: its voices hardly ever meet, or it is a canon's
+	fresh       int     // of a meeting: how many series begin again
+	pulses      *pulses // of Interval
+	claps       *claps  // of Hall
+	soundsAs    string  // of Interval: what its tones are heard as
+	special     bool    // of a meeting: its voices hardly ever meet, or it is a canon's
 }
 
 // encounter is two voices, and how often they strike together in the piece.
@@ -88,6 +105,25 @@ type encounter struct{ a, b, count int }
 
 // Met is a note that meets others.
 type Met struct{ Voice, Note int }
+
+// apart reports whether the times of the step are its own, and no stretch of the piece.
+func (s *Step) apart() bool { return s.pulses != nil || s.claps != nil }
+
+// Events are the notes of a step that has time of its own, in order of start; nil for a
+// stretch of the piece.
+func (s *Step) Events() []event.Event {
+	var events []event.Event
+	switch {
+	case s.pulses != nil:
+		events = s.pulses.events()
+	case s.claps != nil:
+		events = s.claps.events()
+	}
+	slices.SortStableFunc(events, byStart)
+	return events
+}
+
+func byStart(x, y event.Event) int { return cmp.Compare(x.StartSec, y.StartSec) }
 
 // Seconds is how long the step sounds, at its rate; 0 for a silent one.
 func (s *Step) Seconds() float64 {

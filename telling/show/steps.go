@@ -42,18 +42,30 @@ func automatic(in *Input) []*Step {
 		s.lead, s.other, s.Voices = lead, -1, []int{lead}
 		s.retime(in)
 		steps = append(steps, s)
+		if s.Kind == RhythmAlone {
+			steps = appendStep(steps, hallStep(in, lead))
+		}
 	}
 	shown := []int{lead}
 	if against := againstStep(in, lead); against != nil {
 		steps = append(steps, against)
 		shown = against.Voices
 	}
+	steps = appendStep(steps, intervalStep(in, lead))
 	steps = append(steps, voiceSteps(in, shown)...)
 	steps = append(steps, &Step{Name: "all", Kind: All, Voices: allVoices(in), ToSec: in.Performance.EndSec, lead: lead,
 		other: -1})
 	steps = append(append(steps, meetingSteps(in)...), own[first:]...)
 	besides(steps)
 	return steps
+}
+
+// appendStep adds a step where there is one.
+func appendStep(steps []*Step, s *Step) []*Step {
+	if s == nil {
+		return steps
+	}
+	return append(steps, s)
 }
 
 // mostIdeas is how many of a piece's ideas are told one after the other, mostSteps
@@ -64,7 +76,8 @@ const (
 )
 
 // besides sets apart what a talk need not go through: of more steps than one listens
-// to, first the later everyday meetings, then the voices that join last, but for one.
+// to, first the later everyday meetings, then what the hall claps, then the voices that join last,
+// then later meetings of every sort.
 func besides(steps []*Step) {
 	left := 0
 	for _, s := range steps {
@@ -74,6 +87,7 @@ func besides(steps []*Step) {
 	}
 	for _, which := range []func(*Step) bool{
 		func(s *Step) bool { return s.Kind == Meeting && !s.special && s.of > 1 },
+		func(s *Step) bool { return s.Kind == Hall },
 		func(s *Step) bool { return s.Kind == Voice },
 		func(s *Step) bool { return s.Kind == Meeting && s.of > 2 },
 	} {

@@ -26,7 +26,8 @@ const counts = (at) => current().lines.map((voice) => countAt(current(), voice, 
 
 /** What a step shows of its counters; made when the step is first shown. */
 function counterView(step, box) {
-  if (!step.sound) return null;
+  if (!step.sound || step.claps) return null;
+  if (step.pulses) return pulsesView(step, box);
   if (step.chips && step.lines.length === 1) return chipsView(step, box);
   return linesView(step, box);
 }

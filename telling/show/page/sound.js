@@ -121,6 +121,10 @@ const pace = () => current().sound.rate * state.slow;
 
 /** Strikes the notes of a step that begin in [from, to), and, at the start, those that sound already. */
 function strikeAll(desk, step, from, to, zero, speed, first) {
+  if (step.pulses) {
+    if (first) roll(desk, step, from, zero, speed);
+    return;
+  }
   const set = data.events[step.sound.events];
   for (const i of notesOf(step)) {
     const at = set.at[i];

@@ -143,6 +143,7 @@ function shown() {
     if (i === state.step) b.setAttribute("aria-current", "step");
     else b.removeAttribute("aria-current");
   });
+  canvas.setAttribute("aria-label", step.pulses ? say("pulses-about") : step.claps ? say("claps-about") : `${say("paper")}. ${say("paper-about")}`);
   stale = true;
 }
 
@@ -157,7 +158,7 @@ function frame() {
   if (state.playing || stale) {
     stale = false;
     const at = step.sound ? Math.min(state.at, step.sound.to) : 0;
-    drawPaper(at);
+    pictureOf(step)(at);
     views.get(state.step)?.(at);
     heads.get(state.step)?.(at);
     if (step.sound) {
