@@ -1,7 +1,6 @@
 package sound
 
 import (
-	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/blas/blas32"
@@ -11,8 +10,7 @@ import (
 type adder struct {
 	out   [2][]float32 // right is nil for one channel
 	begin int64        // frame of the piece
-	soft  int          // frames over which a note comes in that began before frame 0
-	low   [2][]float32 // of the same frames, what dampers leave longer of low partials
+	low   [2][]float32 // what dampers leave longer of low partials: see addLow; nil: nothing
 	*scratch
 }
 
@@ -21,195 +19,223 @@ type adder struct {
 const softMs = 5
 
 // A scratch has room for what is made of a segment on its way to the sound.
-type scratch struct{ strings, body, alone [segmentFrames]float32 }
+type scratch struct{ strings, body, done []float32 }
 
-var scratches = sync.Pool{New: func() any { return new(scratch) }}
+var scratches = sync.Pool{New: func() any {
+	x := func(n int) []float32 { return make([]float32, n) }
+	return &scratch{x(segmentFrames), x(segmentFrames), x(segmentFrames)}
+}}
 
 // mixPiece adds up what is heard in the frames from begin on, stroke after stroke
-// in their order.
+// in their order. What began before frame 0 comes in softly.
 func (m *mixer) mixPiece(out, low [2][]float32, begin int64, heard []int32) {
-	a := adder{out, begin, m.o.SampleRate * softMs / 1000, low, scratches.Get().(*scratch)}
+	a := adder{out, begin, low, scratches.Get().(*scratch)}
 	defer scratches.Put(a.scratch)
 	end := begin + int64(len(out[0]))
+	soft := begin == 0
 	for _, i := range heard {
 		s := &m.list[i]
+		if soft && s.at >= 0 {
+			a.comeIn(m.o.SampleRate * softMs / 1000)
+			soft = false
+		}
 		if s.at >= end || s.at+s.lasts() <= begin {
 			continue
 		}
-		ids := s.layers()
-		weight, share := s.low, float32(0)
-		n := m.stock.notes[ids[0]]
-		var above *note
-		if len(ids) == 2 {
-			above = m.stock.notes[ids[1]]
-			weight, share = s.low*n.mixture(s.low, s.high), s.high/s.low
-		}
+		n := m.layered(s)
 		of := nuanceOfStroke[s.nuance]
-		a.add(s, layered{n, above, share}, weight*of.gain, 0)
+		a.add(s, n.times(of.gain))
 		if of.share != 0 {
-			delay := int(FrameAt(of.delaySec, m.o.SampleRate))
-			a.add(s, layered{n, above, share}, weight*of.gain*of.share, delay)
+			a.addColour(s, n.times(of.gain*of.share), int(FrameAt(of.delaySec, m.o.SampleRate)))
+		}
+	}
+	if soft {
+		a.comeIn(m.o.SampleRate * softMs / 1000)
+	}
+}
+
+// comeIn lets what is there so far come in softly.
+func (a *adder) comeIn(frames int) {
+	for ch := range a.out {
+		for i := range a.out[ch][:min(frames, len(a.out[ch]))] {
+			a.out[ch][i] *= float32(i) / float32(frames)
+		}
+		for i := range a.low[ch][:min((frames-lowDelay)/lowEvery, len(a.low[ch]))] {
+			a.low[ch][i] *= float32(i*lowEvery+lowDelay) / float32(frames)
 		}
 	}
 }
 
 // A layered is a note, to which a share of the same key's next layer may be added.
 type layered struct {
-	*note
-	above *note // nil: none
-	share float32
+	layers [2]*note // the second is nil if there is one
+	weight [2]float32
 }
 
-// strings are frames of strings and body, in one segment; to scratch they are
-// written only if they have to be.
-func (n *layered) strings(scratch []float32, from, to int) []float32 {
-	segment, in := from/segmentFrames, from%segmentFrames
-	x := n.segments[segment][in : in+to-from]
-	if n.above == nil {
-		return x
+func (m *mixer) layered(s *stroke) layered {
+	ids := s.layers()
+	n := layered{[2]*note{m.stock.notes[ids[0]], nil}, [2]float32{s.low, 0}}
+	if len(ids) == 2 {
+		w := n.layers[0].mixture(s.low, s.high)
+		n.layers[1] = m.stock.notes[ids[1]]
+		n.weight = [2]float32{w * s.low, w * s.high}
 	}
-	return n.with(scratch, x, n.above.segments[segment][in:])
+	return n
 }
 
-// ownBody are frames of the body by itself, as far as it goes.
-func (n *layered) ownBody(scratch []float32, from, to int) []float32 {
-	if from >= bodyFrames {
-		return nil
-	}
-	x := n.body[from:to]
-	if n.above == nil {
-		return x
-	}
-	return n.with(scratch, x, n.above.body[from:])
+func (n layered) times(by float32) layered {
+	n.weight[0] *= by
+	n.weight[1] *= by
+	return n
 }
 
-func (n *layered) with(scratch, x, above []float32) []float32 {
+// mixed are the layers as of says of each, and the weight that is still missing: two layers are
+// brought together in scratch.
+func (n *layered) mixed(scratch []float32, of func(*note) []float32) (x []float32, weight float32) {
+	x = of(n.layers[0])
+	if n.layers[1] == nil {
+		return x, n.weight[0]
+	}
 	y := scratch[:copy(scratch, x)]
-	blas32.Axpy(n.share, vector(above[:len(y)]), vector(y))
-	return y
+	blas32.Axpy(n.weight[1]/n.weight[0], vector(of(n.layers[1])[:len(y)]), vector(y))
+	return y, n.weight[0]
 }
 
-// add adds a stroke of a note, stretch by stretch: until its next act begins, a curve, a
-// segment, the strings or the body end. With a delay it is the echo that colours it.
-func (a *adder) add(s *stroke, n layered, weight float32, delay int) {
-	gain := [2]float32{s.left * weight, s.right * weight}
-	at, silent := s.at+int64(delay), int(s.end)
-	length := int(s.lasts())
-	if delay > 0 {
-		length = min(length, echoFrames)
-	}
-	from, to := a.clip(at, length)
-	acting := len(s.acts) - 1
-	for acting > 0 && int(s.acts[acting].from) > from {
-		acting--
-	}
-	for from < to {
-		now := &s.acts[acting]
-		curveEnds := 0
-		if now.curve != nil {
-			curveEnds = int(now.from) + len(now.curve.high)
+// add adds a stroke of a note, act by act: first a curve, then at what it leaves. The strings
+// end where the stroke says, and the body goes on.
+func (a *adder) add(s *stroke, n layered) {
+	from, to := a.clip(s.at, int(s.lasts()))
+	strings := min(to, int(s.end))
+	for i := range s.acts {
+		now := &s.acts[i]
+		begin, end := max(from, int(now.from)), strings
+		if i+1 < len(s.acts) {
+			end = min(end, int(s.acts[i+1].from))
 		}
-		end := min(to, from-from%segmentFrames+segmentFrames)
-		for _, edge := range [...]int{silent, bodyFrames, curveEnds} {
-			if from < edge {
-				end = min(end, edge)
+		if begin >= end || now.high == 0 {
+			continue
+		}
+		left := now.high
+		if c := now.curve; c != nil {
+			curved := min(end, int(now.from)+len(c.high))
+			a.curved(s, &n, now, begin, curved)
+			begin = max(begin, curved)
+			if left *= c.high[len(c.high)-1]; c.damps {
+				continue
 			}
 		}
-		if acting+1 < len(s.acts) {
-			end = min(end, int(s.acts[acting+1].from))
-		}
-		if end > from {
-			a.stretch(s, &n, now, [2]int{from, end}, delay, gain)
-		}
-		if from = end; acting+1 < len(s.acts) && from >= int(s.acts[acting+1].from) {
-			acting++
-		}
+		a.ringing(s, &n, left, begin, end)
+	}
+	a.ownBody(s, &n, 1, max(from, int(s.end)), to)
+	if s.lowEnd > 0 && a.low[0] != nil {
+		a.addLows(s, &n)
 	}
 }
 
-// stretch adds frames of a note in which one act goes on.
-func (a *adder) stretch(s *stroke, n *layered, now *act, frames [2]int, delay int, gain [2]float32) {
-	from, to := frames[0], frames[1]
-	at := s.at + int64(delay+from)
-	soft := at < int64(a.soft) && s.at < 0
-	if now.curve == nil && now.high == 1 && now.low == 1 && from < int(s.end) && delay == 0 && !soft {
-		// Two layers are added one after the other, which is what their mixture would be.
-		segment, in := from/segmentFrames, from%segmentFrames
-		a.put(a.out, n.segments[segment][in:in+to-from], at, gain)
-		if n.above != nil {
-			a.put(a.out, n.above.segments[segment][in:in+to-from], at, [2]float32{gain[0] * n.share, gain[1] * n.share})
+// ringing adds frames of strings that ring at a share of the note, and its body.
+func (a *adder) ringing(s *stroke, n *layered, share float32, from, to int) {
+	for at := from; at < to; {
+		segment, in := at/segmentFrames, at%segmentFrames
+		end := min(to, at-in+segmentFrames)
+		for l, layer := range n.layers {
+			if layer != nil {
+				a.put(layer.segments[segment][in:in+end-at], s.at+int64(at), s.gain(n.weight[l]*share))
+			}
 		}
+		at = end
+	}
+	if share != 1 {
+		a.ownBody(s, n, 1-share, from, to)
+	}
+}
+
+// ownBody adds frames of a share of the body by itself, as far as it goes.
+func (a *adder) ownBody(s *stroke, n *layered, share float32, from, to int) {
+	if to = min(to, bodyFrames); from >= to {
 		return
 	}
-	var x, low []float32
-	if from < int(s.end) {
-		x, low = a.taken(n, now, from, to)
-	} else {
-		x = n.ownBody(a.body[:], from, to)
-	}
-	if delay > 0 {
-		y := a.strings[:copy(a.strings[:], x)]
-		for i, fade := range echoFade[from:to] {
-			y[i] *= fade
+	for l, layer := range n.layers {
+		if layer != nil {
+			a.put(layer.body[from:to], s.at+int64(from), s.gain(n.weight[l]*share))
 		}
-		x, low = y, nil
-	}
-	if soft {
-		x = a.softened(x, int(at))
-	}
-	a.put(a.out, x, at, gain)
-	if low != nil && a.low[0] != nil {
-		a.put(a.low, low, at, gain)
 	}
 }
 
-// taken are frames of a note as an act leaves them: all, and what more is left of low
-// partials; nil if there is no difference.
-func (a *adder) taken(n *layered, now *act, from, to int) (all, more []float32) {
-	x := n.strings(a.strings[:], from, to)
-	c, since := now.curve, from-int(now.from)
-	if c != nil && since >= len(c.high) { // struck again, and ringing on
-		now = &act{high: now.high * c.high[len(c.high)-1], low: now.low * c.low[len(c.low)-1]}
-		c = nil
+// curved adds frames of strings that go down along the curve of an act, and of the body.
+func (a *adder) curved(s *stroke, n *layered, now *act, from, to int) {
+	for from < to {
+		segment, in := from/segmentFrames, from%segmentFrames
+		end := min(to, from-in+segmentFrames)
+		if from < bodyFrames {
+			end = min(end, bodyFrames)
+		}
+		x, weight := n.mixed(a.strings, func(of *note) []float32 { return of.segments[segment][in : in+end-from] })
+		y, left, share := a.done[:len(x)], now.curve.high[from-int(now.from):][:len(x)], now.high
+		if from < bodyFrames {
+			body, _ := n.mixed(a.body, func(of *note) []float32 { return of.body[from:end] })
+			body = body[:len(x)]
+			for i, v := range x {
+				y[i] = body[i] + (v-body[i])*(share*left[i])
+			}
+		} else {
+			multiply(y, x, left)
+			weight *= share
+		}
+		a.put(y, s.at+int64(from), s.gain(weight))
+		from = end
 	}
-	if c == nil && now.high == 1 && now.low == 1 {
-		return x, nil
+}
+
+// multiply writes the products of two to y, four at a time.
+func multiply(y, a, b []float32) {
+	n := len(y) &^ 3
+	for i := 0; i < n; i += 4 {
+		y, a, b := (*[4]float32)(y[i:]), (*[4]float32)(a[i:]), (*[4]float32)(b[i:])
+		y[0], y[1], y[2], y[3] = a[0]*b[0], a[1]*b[1], a[2]*b[2], a[3]*b[3]
 	}
-	out, other, body := a.strings[:len(x)], a.alone[:len(x)], n.ownBody(a.body[:], from, to)
-	alone := x // the strings by themselves
-	if body != nil {
-		alone = other
+	for i := n; i < len(y); i++ {
+		y[i] = a[i] * b[i]
+	}
+}
+
+// addColour adds the echo that colours a stroke, as long as nothing has begun to take it down.
+func (a *adder) addColour(s *stroke, n layered, delay int) {
+	from, to := a.clip(s.at+int64(delay), echoFrames)
+	undamped := echoFrames
+	if len(s.acts) > 1 {
+		undamped = min(undamped, int(s.acts[1].from))
+	}
+	if s.end == 0 || from >= to {
+		return
+	}
+	for l, layer := range n.layers {
+		if end := min(to, undamped); layer != nil && from < end {
+			a.put(layer.colour[from:end], s.at+int64(delay+from), s.gain(n.weight[l]))
+		}
+	}
+	if from = max(from, undamped); from < to {
+		x, weight := n.mixed(a.strings, func(of *note) []float32 { return of.colour[from:to] })
+		y := a.done[:len(x)]
 		for i, v := range x {
-			alone[i] = v - body[i]
+			y[i] = v * s.share(int32(from+i))
 		}
+		a.put(y, s.at+int64(delay+from), s.gain(weight))
 	}
-	high, low := now.high, now.low
-	switch {
-	case c == nil && low == high:
-		for i, v := range alone {
-			out[i] = v * high
-		}
-	case c == nil:
-		more = other
-		for i, v := range alone {
-			out[i], more[i] = v*high, v*(low-high)
-		}
-	case &c.high[0] == &c.low[0] && low == high:
-		for i, left := range c.high[since:][:len(alone)] {
-			out[i] = alone[i] * high * left
-		}
-	default:
-		more = other
-		h, l := c.high[since:][:len(alone)], c.low[since:][:len(alone)]
-		for i, v := range alone {
-			x := v * high * h[i]
-			out[i], more[i] = x, v*low*l[i]-x
-		}
+}
+
+// share is what is left of the strings of a stroke at a frame.
+func (s *stroke) share(frame int32) float32 {
+	i := len(s.acts) - 1
+	for i > 0 && s.acts[i].from > frame {
+		i--
 	}
-	if body != nil {
-		blas32.Axpy(1, vector(body), vector(out))
-	}
-	return out, more
+	high, _ := s.acts[i].then(frame)
+	return high
+}
+
+// gain is that of the channels for a stroke of some weight.
+func (s *stroke) gain(weight float32) [2]float32 {
+	return [2]float32{s.left * weight, s.right * weight}
 }
 
 // A nuance is how a stroke differs from others of its key and level, chosen by ear: a little
@@ -241,51 +267,11 @@ func (a *adder) clip(at int64, length int) (from, to int) {
 	return int(max(0, offset)), int(min(int64(length), offset+int64(len(a.out[0]))))
 }
 
-// softened lets frames come in softly that are the middle of a note where the sound
-// begins. at is the frame of the first.
-func (a *adder) softened(x []float32, at int) []float32 {
-	y := a.strings[:copy(a.strings[:], x)]
-	for i := range y[:min(len(y), a.soft-at)] {
-		y[i] *= float32(at+i) / float32(a.soft)
-	}
-	return y
-}
-
-func (a *adder) put(out [2][]float32, x []float32, at int64, gain [2]float32) {
+func (a *adder) put(x []float32, at int64, gain [2]float32) {
 	i := int(at - a.begin)
 	for ch, g := range gain {
-		if g != 0 && out[ch] != nil {
-			blas32.Axpy(g, vector(x), vector(out[ch][i:i+len(x)]))
+		if g != 0 && a.out[ch] != nil {
+			blas32.Axpy(g, vector(x), vector(a.out[ch][i:i+len(x)]))
 		}
 	}
-}
-
-// dampedLowHz is where what dampers leave longer of low partials ends, chosen by ear.
-const dampedLowHz = 300
-
-// A lowPass takes what is left of low partials, and nothing of high ones: one pole, over the
-// frames in their order.
-type lowPass struct{ share, state float32 }
-
-// add adds x, filtered, to out. x is left as silence. What has faded far below what is
-// heard becomes nothing, and nothing costs little.
-func (f *lowPass) add(out, x []float32) {
-	const block = 256
-	state, share := f.state, f.share
-	for at := 0; at < len(x); at += block {
-		x := x[at:min(at+block, len(x))]
-		out := out[at:][:len(x)]
-		if state == 0 && !slices.ContainsFunc(x, func(v float32) bool { return v != 0 }) {
-			continue
-		}
-		for i, v := range x {
-			state += share * (v - state)
-			out[i] += state
-			x[i] = 0
-		}
-		if max(state, -state) < 1e-12 {
-			state = 0
-		}
-	}
-	f.state = state
 }

@@ -31,7 +31,7 @@ type Cache struct {
 	err   error
 }
 
-// DefaultCacheBytes is room for the notes of several pieces: a note takes 150 kB
+// DefaultCacheBytes is room for the notes of several pieces: a note takes 80 kB
 // for half a second.
 const DefaultCacheBytes = 1 << 30
 
@@ -88,12 +88,15 @@ var modelVersion = sync.OnceValue(func() string {
 	return fmt.Sprintf("model-%x", h.Sum(nil)[:8])
 })
 
-// A note's file is, little-endian: 16 bytes of magic; the body; the segments. Body and segments are
-// float32, each followed by its
-// CRC-32C, which in memory is the last of their floats.
+// A note's file is, little-endian: 16 bytes of magic; how many segments of low partials and
+// how many segments there are, 32 bits each, and their CRC-32C; then pieces: the body, the low
+// segments, the segments. A piece is its step, a float32, its samples in 16 bits, and the
+// CRC-32C of both.
 const (
-	noteMagic     = "rollwright note\n"
-	noteHead      = len(noteMagic)
+	noteMagic     = "rollwright notes"
+	noteHead      = len(noteMagic) + 12
+	pieceHead     = 4
+	pieceTail     = 4
 	touchEveryDay = 24 * time.Hour
 )
 
@@ -117,9 +120,9 @@ func (t timbre) tuned() string {
 	return fmt.Sprintf("-%x-%d", h.Sum(nil)[:8], t.copy)
 }
 
-// load reads body and segments of a note up to last. What is missing or damaged
-// is nil, from there on. Their memory is the arena's.
-func (c *Cache) load(a *arena, t timbre, id noteID, last int) *note {
+// load reads a note as far as last, or all of it where the file has less than that. What is
+// missing or damaged is left out, from there on. The memory is the arena's.
+func (c *Cache) load(a *arena, t timbre, id noteID, last extent) *note {
 	if c == nil {
 		return &note{}
 	}
@@ -133,41 +136,95 @@ func (c *Cache) load(a *arena, t timbre, id noteID, last int) *note {
 		return &note{}
 	}
 	var head [noteHead]byte
-	if _, err := f.ReadAt(head[:], 0); err != nil || string(head[:]) != noteMagic {
+	if _, err := f.ReadAt(head[:], 0); err != nil {
 		return &note{}
 	}
-	n := &note{}
-	at := int64(noteHead)
-	read := func(frames int) []float32 {
-		x := a.floats(frames + 1)
-		if readFloats(f, x, at) != nil || checksum(x[:frames]) != math.Float32bits(x[frames]) {
-			a.giveBack(x)
+	have, ok := readNoteHead(head[:])
+	if !ok || info.Size() != noteSize(have) {
+		return &note{}
+	}
+	if !have.covers(last) {
+		last = have // what is computed goes on from all that is there
+	}
+	scratch := files.Get().(*[]byte)
+	defer files.Put(scratch)
+	read := func(at int64, frames, pieces int) (out [][]float32) {
+		size := pieceBytes(frames)
+		b := slices.Grow((*scratch)[:0], pieces*size)[:pieces*size]
+		*scratch = b
+		if _, err := f.ReadAt(b, at); err != nil {
 			return nil
 		}
-		at += int64(4 * len(x))
-		return x
+		for ; len(b) > 0; b = b[size:] {
+			x := a.floats(frames)
+			if !readPiece(x, b[:size]) {
+				a.giveBack(x)
+				return out
+			}
+			out = append(out, x)
+		}
+		return out
 	}
-	if n.body = read(bodyFrames); n.body == nil {
+	n := &note{}
+	if body := read(noteSize(extent{})-int64(pieceBytes(bodyFrames)), bodyFrames, 1); body != nil {
+		n.body = body[0]
+	} else {
 		return n
 	}
 	c.touch(f.Name(), info.ModTime())
-	for len(n.segments) < last && at < info.Size() {
-		x := read(segmentFrames)
-		if x == nil {
-			break
-		}
-		n.segments = append(n.segments, x)
-	}
+	n.low = read(noteSize(extent{}), lowFrames, last.low)
+	n.segments = read(noteSize(extent{0, have.low}), segmentFrames, last.segments)
 	return n
 }
 
-// checksum is the CRC-32C of samples as they lie in a file.
-func checksum(x []float32) uint32 {
-	b := bytesOf(x)
-	if b == nil {
-		b = appendFloats(nil, x)
+// pieceBytes is how long a piece of so many samples is in a file.
+func pieceBytes(samples int) int { return pieceHead + 2*samples + pieceTail }
+
+// noteSize is how long the file of so much of a note is.
+func noteSize(e extent) int64 {
+	return int64(noteHead + pieceBytes(bodyFrames) + e.low*pieceBytes(lowFrames) + e.segments*pieceBytes(segmentFrames))
+}
+
+func readNoteHead(b []byte) (e extent, ok bool) {
+	counts := b[len(noteMagic) : noteHead-4]
+	e.low, e.segments = int(binary.LittleEndian.Uint32(counts)), int(binary.LittleEndian.Uint32(counts[4:]))
+	return e, string(b[:len(noteMagic)]) == noteMagic &&
+		binary.LittleEndian.Uint32(b[noteHead-4:]) == crc32.Checksum(counts, castagnoli)
+}
+
+// readPiece fills x, unless the bytes are damaged.
+func readPiece(x []float32, b []byte) bool {
+	b, sum := b[:len(b)-pieceTail], binary.LittleEndian.Uint32(b[len(b)-pieceTail:])
+	if crc32.Checksum(b, castagnoli) != sum {
+		return false
 	}
-	return crc32.Checksum(b, castagnoli)
+	step := math.Float32frombits(binary.LittleEndian.Uint32(b))
+	b = b[pieceHead:]
+	for i := 0; i < len(x); i += 4 { // all pieces are whole fours
+		x, b := (*[4]float32)(x[i:]), binary.LittleEndian.Uint64(b[2*i:])
+		x[0], x[1] = float32(int16(b))*step, float32(int16(b>>16))*step
+		x[2], x[3] = float32(int16(b>>32))*step, float32(int16(b>>48))*step
+	}
+	return true
+}
+
+// appendPiece appends samples that are rounded.
+func appendPiece(b []byte, x []float32) []byte {
+	from, step := len(b), stepOf(x)
+	b = slices.Grow(b, pieceBytes(len(x)))
+	b = binary.LittleEndian.AppendUint32(b, math.Float32bits(step))
+	at := len(b)
+	b = b[:at+2*len(x)]
+	perStep := float32(0)
+	if step > 0 {
+		perStep = 1 / step
+	}
+	for i := 0; i < len(x); i += 4 { // all pieces are whole fours
+		x, b := (*[4]float32)(x[i:]), b[at+2*i:at+2*i+8]
+		binary.LittleEndian.PutUint64(b, uint64(uint16(whole(x[0], perStep)))|uint64(uint16(whole(x[1], perStep)))<<16|
+			uint64(uint16(whole(x[2], perStep)))<<32|uint64(uint16(whole(x[3], perStep)))<<48)
+	}
+	return binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[from:], castagnoli))
 }
 
 // touch marks a note as used, which decides what goes when there is no more room.
@@ -183,12 +240,15 @@ func (c *Cache) save(t timbre, id noteID, n *note) {
 	if c == nil {
 		return
 	}
-	scratch := writing.Get().(*[]byte)
-	defer writing.Put(scratch)
+	scratch := files.Get().(*[]byte)
+	defer files.Put(scratch)
 	b := append((*scratch)[:0], noteMagic...)
-	for _, x := range append([][]float32{n.body}, n.segments...) {
-		x[len(x)-1] = math.Float32frombits(checksum(x[:len(x)-1]))
-		b = appendFloats(b, x)
+	b = binary.LittleEndian.AppendUint32(b, uint32(len(n.low)))
+	b = binary.LittleEndian.AppendUint32(b, uint32(len(n.segments)))
+	b = binary.LittleEndian.AppendUint32(b, crc32.Checksum(b[len(noteMagic):], castagnoli))
+	b = appendPiece(b, n.body)
+	for _, x := range slices.Concat(n.low, n.segments) {
+		b = appendPiece(b, x)
 	}
 	*scratch = b
 	if err := writeBeside(c.path(t, id), b); err != nil {
@@ -200,8 +260,8 @@ func (c *Cache) save(t timbre, id noteID, n *note) {
 	c.mu.Unlock()
 }
 
-// writing are buffers in which files are put together.
-var writing = sync.Pool{New: func() any { return new([]byte) }}
+// files are buffers in which files are read and put together.
+var files = sync.Pool{New: func() any { return new([]byte) }}
 
 func (c *Cache) fail(err error) {
 	c.mu.Lock()

@@ -102,7 +102,8 @@ func FuzzNoteFile(f *testing.F) {
 		f.Fatal(err)
 	}
 	tb, id := timbre{hammers: Felt, rate: testRate}, noteID{0, 60, 3}
-	c.save(tb, id, &note{body: make([]float32, bodyFrames+1), segments: [][]float32{make([]float32, segmentFrames+1)}})
+	c.save(tb, id, &note{body: make([]float32, bodyFrames), low: [][]float32{make([]float32, lowFrames)},
+		segments: [][]float32{make([]float32, segmentFrames)}})
 	good, err := os.ReadFile(c.path(tb, id))
 	if err != nil {
 		f.Fatal(err)
@@ -116,12 +117,12 @@ func FuzzNoteFile(f *testing.F) {
 		}
 		a := new(arena)
 		defer a.close()
-		n := c.load(a, tb, id, last&0xff)
-		if n.body != nil && len(n.body) != bodyFrames+1 {
+		n := c.load(a, tb, id, extent{last & 0xff, last >> 8 & 0xff})
+		if n.body != nil && len(n.body) != bodyFrames {
 			t.Errorf("a body of %d frames", len(n.body))
 		}
 		for _, s := range n.segments {
-			if len(s) != segmentFrames+1 {
+			if len(s) != segmentFrames {
 				t.Errorf("a segment of %d frames", len(s))
 			}
 		}

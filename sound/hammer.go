@@ -85,6 +85,20 @@ func readHeads(text string) ([]head, error) {
 // (Russell and Rossing 1998); that the lowest levels lie below is chosen by ear,
 // and so is the even spread.
 func LevelSpeed(level int) float64 {
+	if level >= 1 && level < len(levelSpeeds) {
+		return levelSpeeds[level]
+	}
+	return levelSpeed(level)
+}
+
+func levelSpeed(level int) float64 {
 	const softest, hardest = 0.4, 6.0
 	return softest * math.Pow(hardest/softest, float64(level-1)/126)
 }
+
+var levelSpeeds = func() (v [128]float64) {
+	for level := range v {
+		v[level] = levelSpeed(level)
+	}
+	return v
+}()

@@ -22,14 +22,10 @@ const (
 // of playing.
 const MostLimitDB = 12.0
 
-// True peaks are sought from nearPeak times the highest sample so far upwards while
-// mixing. Where
-// the limiter has to look further down, all is measured again, down to lowPeak:
-// below that is beyond MostLimitDB.
-const (
-	nearPeak = 0.75
-	lowPeak  = 0.25
-)
+// While mixing, true peaks are sought above the highest sample so far. Where a limiter has to
+// know those below, they are sought again, down to lowPeak times the highest: below that is
+// beyond MostLimitDB.
+const lowPeak = 0.25
 
 // A Report is what is known of a mixed sound.
 type Report struct {
@@ -83,17 +79,13 @@ func (s *Sound) toTarget(ctx context.Context, target, peak float64) error {
 		s.report.GainDB = min(gain, ceilingDB-peak)
 		return nil
 	}
-	fine := false
+	if err := s.measureAgain(ctx); err != nil {
+		return err
+	}
 	ask := make([]float32, len(s.record.Peak))
 	s.curve = make([]float32, 0, len(s.record.Peak))
 	for range 6 {
 		gain = min(gain, ceilingDB+s.o.LimitDB-peak)
-		if ceilingDB-gain < peak+loudness.DB(nearPeak) && !fine {
-			if err := s.measureAgain(ctx); err != nil {
-				return err
-			}
-			fine = true
-		}
 		s.curve = limiter(s.curve, ask, s.record.Peak, math.Pow(10, (ceilingDB-gain)/20))
 		s.report.GainDB = gain
 		s.report.LUFS = gain + s.record.IntegratedWith(func(i int) float64 { return float64(s.curve[i]) })

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"math"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -18,8 +17,8 @@ import (
 // may ask for, and mixed sound. What is longer than that, about three minutes of
 // stereo at 48 kHz, goes to a temporary file.
 const (
-	stockBytes  = 168 << 20
-	windowBytes = 96 << 20
+	stockBytes  = 160 << 20
+	windowBytes = 128 << 20
 	spoolBytes  = 72 << 20
 )
 
@@ -27,7 +26,7 @@ const (
 // channels of which stay near the core that adds notes to them.
 const (
 	batchRuns   = 16
-	pieceFrames = 8192
+	pieceFrames = 4096
 )
 
 // mostSec is the most that is mixed: what is measured of a day is half a gigabyte.
@@ -44,9 +43,10 @@ type mixer struct {
 	curves   [keys]curves
 	acts     []act          // of all strokes, one after the other
 	dampsLow bool           // some damper leaves low partials longer
-	low      [][2][]float32 // silence, for these
-	filters  [2]lowPass     // of the channels
+	low      [][2][]float32 // silence, for these: a value every lowEvery frames
+	lowLast  [2]lowTail     // of the run before, by channel
 	list     []stroke
+	extents  map[noteID]extent // how much of each note they need
 	frames   int64
 	kept     bool           // all runs together fit into the spool's memory
 	slab     []float32      // for which this is the memory
@@ -58,10 +58,7 @@ type mixer struct {
 }
 
 func newMixer(o *Options) *mixer {
-	m := &mixer{o: o, run: loudness.RunFrames(o.SampleRate)}
-	for ch := range m.filters {
-		m.filters[ch].share = float32(-math.Expm1(-2 * math.Pi * dampedLowHz / float64(o.SampleRate)))
-	}
+	m := &mixer{o: o, run: loudness.RunFrames(o.SampleRate), extents: map[noteID]extent{}}
 	var timbres []timbre
 	for _, p := range o.Pianos {
 		t := timbre{p.Hammers, p.Dry, o.SampleRate, p.Tuning, p.Copy}
@@ -100,6 +97,7 @@ func Mix(ctx context.Context, events iter.Seq[event.Event], o Options) (*Sound, 
 	m.frames = o.length
 	for i := range m.list {
 		m.frames = max(m.frames, m.list[i].at+m.list[i].lasts())
+		m.list[i].adds(m.extents)
 	}
 	if sec := m.frames / int64(o.SampleRate); sec > mostSec {
 		return nil, fmt.Errorf("sound: %d hours of sound, at most %d: hear a stretch of it", sec/3600, mostSec/3600)
@@ -129,7 +127,7 @@ func Mix(ctx context.Context, events iter.Seq[event.Event], o Options) (*Sound, 
 type window struct {
 	from, to int       // runs
 	heard    [][]int32 // by run: indices of strokes, in order
-	notes    map[noteID]int
+	notes    map[noteID]extent
 	mixed    map[noteID]bool // notes that are mixed with the next layer
 }
 
@@ -162,7 +160,7 @@ func (m *mixer) tell(stage Stage, done float64) {
 // window goes on from a run for as long as the notes fit. carry are the strokes
 // still heard, next the first that has not begun.
 func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
-	w := &window{from: from, to: from, notes: map[noteID]int{}, mixed: map[noteID]bool{}}
+	w := &window{from: from, to: from, notes: map[noteID]extent{}, mixed: map[noteID]bool{}}
 	bytes := int64(0)
 	for ; w.to < runs; w.to++ {
 		begin, end := int64(w.to)*int64(m.run), int64(w.to+1)*int64(m.run)
@@ -180,9 +178,16 @@ func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
 		}
 		more := int64(0)
 		for _, i := range heard {
-			more += m.list[i].adds(w.notes)
-			if len(m.list[i].layers()) == 2 {
-				w.mixed[m.list[i].id] = true
+			ids := m.list[i].layers()
+			for _, id := range ids {
+				// As much as the whole piece needs: a note is read or made once while it is kept.
+				if _, ok := w.notes[id]; !ok {
+					w.notes[id] = m.extents[id]
+					more += w.notes[id].bytes()
+				}
+			}
+			if len(ids) == 2 {
+				w.mixed[ids[0]] = true
 			}
 		}
 		if bytes += more; bytes > windowBytes && w.to > from {
@@ -196,21 +201,11 @@ func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
 	return w
 }
 
-// adds puts the notes of a stroke on the list and returns by how many bytes that
-// makes it longer.
-func (s *stroke) adds(notes map[noteID]int) int64 {
-	bytes := int64(0)
+// adds lists how much of its notes a stroke needs.
+func (s *stroke) adds(notes map[noteID]extent) {
 	for _, id := range s.layers() {
-		have, ok := notes[id]
-		if !ok {
-			bytes += noteBytes(0)
-		}
-		if n := s.segments(); n > have || !ok {
-			bytes += noteBytes(n) - noteBytes(have)
-			notes[id] = n
-		}
+		notes[id] = notes[id].and(s.needs())
 	}
-	return bytes
 }
 
 // layers are the notes a stroke is mixed from, one or two.
@@ -250,7 +245,7 @@ func (m *mixer) measure(s *Sound) error {
 	}
 	found := analysed(analyse, m.last, m.mixed, func(high float32) float32 {
 		m.high = max(m.high, high)
-		return nearPeak * m.high
+		return m.high
 	})
 	for i, x := range m.mixed {
 		s.record.Append(found[i])
@@ -320,16 +315,25 @@ func (m *mixer) mixRuns(w *window, from, to int) [][2][]float32 {
 				out[ch] = out[ch][begin:end]
 			}
 			if low[ch] != nil {
-				low[ch] = low[ch][begin:end]
+				low[ch] = low[ch][begin/lowEvery : (end+lowEvery-1)/lowEvery]
 			}
 		}
 		m.mixPiece(out, low, int64(from+run)*int64(m.run)+int64(begin), w.heard[from+run-w.from])
 	})
-	parallel(len(m.filters), func(ch int) {
-		for i := range made {
-			if low[i][ch] != nil {
-				m.filters[ch].add(made[i][ch], low[i][ch][:len(made[i][ch])])
-			}
+	if !m.dampsLow {
+		return made
+	}
+	before := make([][2]lowTail, len(made))
+	for i := range made {
+		before[i] = m.lowLast
+		for ch := range low[i] {
+			m.lowLast[ch].follow(low[i][ch])
+		}
+	}
+	parallel(2*len(made), func(i int) {
+		if run, ch := i/2, i%2; made[run][ch] != nil {
+			out := made[run][ch]
+			addLow(out, before[run][ch], low[run][ch][:(len(out)+lowEvery-1)/lowEvery])
 		}
 	})
 	return made
@@ -346,7 +350,7 @@ func (m *mixer) lowBuffers(runs [][2][]float32) [][2][]float32 {
 		var x [2][]float32
 		for ch := range x {
 			if runs[0][ch] != nil {
-				x[ch] = make([]float32, m.run)
+				x[ch] = make([]float32, (m.run+lowEvery-1)/lowEvery)
 			}
 		}
 		m.low = append(m.low, x)

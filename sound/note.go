@@ -61,8 +61,10 @@ type spectrum struct {
 	course  *Course
 	rate    int
 	strings []damped  // amplitudes at frame 0; the damper stops them
+	of      []int     // of the first strings: which partial of the string they are, from 0
 	body    []damped  // amplitudes at frame len(head); the damper does not
-	stop    []damped  // knock and tick, amplitudes at frame 0
+	knock   []damped  // amplitudes at frame 0
+	tick    []damped  // of the metal, likewise
 	head    []float64 // strings while the hammer touched
 	peak    float64   // a bound of the strings' amplitude
 }
@@ -132,24 +134,38 @@ const energySec = 0.2
 func (r *ringing) energy(sp *spectrum) float64 {
 	sum := 0.0
 	after := float64(len(sp.head)) / float64(sp.rate) // before it, what rings is not yet what is heard
+	begun := make([]complex128, len(r.strands))
+	for i := range begun {
+		begun[i] = cmplx.Exp(sp.strings[i].s * complex(after, 0))
+	}
 	for i := range r.strands {
 		a := sp.strings[i]
 		for j := i; j < len(r.strands) && r.partial[j] == r.partial[i]; j++ {
 			b := sp.strings[j]
 			s := a.s + cmplx.Conj(b.s)
-			both := real(a.c * cmplx.Conj(b.c) * (cmplx.Exp(s*energySec) - cmplx.Exp(s*complex(after, 0))) / s)
+			rang := r.later[i]*cmplx.Conj(r.later[j]) - begun[i]*cmplx.Conj(begun[j])
+			both := real(a.c * cmplx.Conj(b.c) * rang / s)
 			if j > i {
 				both *= 2
 			}
-			sum += both / 2 * loudness.Weight(imag(a.s)/(2*math.Pi))
+			sum += both / 2 * r.weight[i]
 		}
 	}
 	return sum
 }
 
+// partial tells strings apart by the partial they belong to: those that are none of the
+// string's, waves along it, are each by itself.
+func (sp *spectrum) partial(i int) int {
+	if i < len(sp.of) {
+		return sp.of[i]
+	}
+	return -i
+}
+
 // raise multiplies all but the knock.
 func (sp *spectrum) raise(by float64) {
-	for _, rings := range [][]damped{sp.strings, sp.body} {
+	for _, rings := range [][]damped{sp.strings, sp.body, sp.tick} {
 		for i := range rings {
 			rings[i].c *= complex(by, 0)
 		}
@@ -168,7 +184,7 @@ func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 	for i := range b.bridge {
 		b.bridge[i] *= gain
 	}
-	sp := &spectrum{course: c, rate: t.rate, head: make([]float64, len(b.bridge))}
+	sp := &spectrum{course: c, rate: t.rate, of: r.partial, head: make([]float64, len(b.bridge))}
 	force := r.afterBlow(b, gain)
 	sp.body = r.rest(b.bridge, force, t.rate, sp.head)
 	for k, f := range force {
@@ -178,7 +194,7 @@ func (t timbre) struck(c *Course, r *ringing, level int) *spectrum {
 	}
 	later(sp.strings, -float64(len(b.bridge))/float64(t.rate))
 	sp.addLengthwise(c, speed, t.rate)
-	sp.stop = t.stopOf(c, r.board, speed)
+	sp.knock, sp.tick = t.stopOf(c, r.board, speed)
 	for i, x := range t.bodyBefore(sp.body, len(sp.head)) {
 		sp.head[i] -= x
 	}
@@ -231,7 +247,8 @@ type ringing struct {
 	heard   []complex128   // of each strand: what the board makes of its force
 	drives  [][]complex128 // by resonance of the board, of each strand: 1/(s - pole)
 	against [][]complex128 // the same of the strand's mirror image: 1/(conj(s) - pole)
-
+	weight  []float64      // of each strand: by how much loudness raises its power
+	later   []complex128   // of each strand: what it is after energySec
 }
 
 // ringingOf is that of the partials that sound, from the first.
@@ -241,6 +258,8 @@ func (t timbre) ringingOf(c *Course) *ringing {
 		for _, st := range c.strands(n, t.dry) {
 			r.strands, r.partial = append(r.strands, st), append(r.partial, n-1)
 			r.heard = append(r.heard, r.board.response(st.s))
+			r.weight = append(r.weight, loudness.Weight(imag(st.s)/(2*math.Pi)))
+			r.later = append(r.later, cmplx.Exp(st.s*energySec))
 		}
 	}
 	for _, res := range r.board.board {
@@ -308,22 +327,21 @@ func (r *ringing) rest(bridge []float64, force []damped, rate int, head []float6
 
 // stopOf is the knock of key and case and the ring of the metal, at once with
 // the blow.
-func (t timbre) stopOf(c *Course, b *body, speed float64) []damped {
+func (t timbre) stopOf(c *Course, b *body, speed float64) (knock, tick []damped) {
 	h := heads()[t.hammers]
 	momentum := ((c.FeltMassKg*h.mass+h.tipKg)*float64(c.Strings) + keyKg) * speed
-	var out []damped
 	for _, r := range b.knock {
-		out = append(out, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*noteGain, 0)})
+		knock = append(knock, damped{r.pole, r.gain * complex(knockPerMomentum*momentum*noteGain, 0)})
 	}
 	if h.tickDB == 0 {
-		return out
+		return knock, nil
 	}
 	// The harder the blow, the more of it goes into the metal (chosen by ear).
 	loud := math.Pow(10, h.tickDB/20) * 2 * c.impedance() * speed * (speed / tickSpeed) * noteGain * float64(c.Strings)
 	for _, r := range b.tick {
-		out = append(out, damped{r.pole, r.gain * complex(loud, 0)})
+		tick = append(tick, damped{r.pole, r.gain * complex(loud, 0)})
 	}
-	return out
+	return knock, tick
 }
 
 // Waves along the strings of the bass, one to three half waves long, at the speed of sound in the core

@@ -3,6 +3,7 @@ package sound
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"slices"
 	"testing"
 
@@ -15,7 +16,7 @@ func rendered(t testing.TB, key int, h Hammers, dry float64, level, segments int
 	tb := timbre{hammers: h, dry: dry, rate: testRate}
 	c := courseOf(t, key)
 	sp := tb.spectrumOf(c, tb.ringingOf(c), level)
-	runs := []wanted{{sp: sp, last: segments, of: 1 << 20}}
+	runs := []wanted{{sp: sp, want: extent{segments: segments}, of: 1 << 20}}
 	filled(runs)
 	var x []float64
 	for _, seg := range runs[0].out {
@@ -34,8 +35,11 @@ func rendered(t testing.TB, key int, h Hammers, dry float64, level, segments int
 // filled gives runs memory and fills them.
 func filled(runs []wanted) {
 	for i := range runs {
-		for range runs[i].last - runs[i].first {
+		for range runs[i].want.segments - runs[i].have.segments {
 			runs[i].out = append(runs[i].out, make([]float32, segmentFrames))
+		}
+		for range runs[i].want.low - runs[i].have.low {
+			runs[i].low = append(runs[i].low, make([]float32, lowFrames))
 		}
 	}
 	fill(runs, testRate)
@@ -209,6 +213,14 @@ func TestTwoStageDecay(t *testing.T) {
 	}
 }
 
+// ringOn adds Re(c e^(st)), frame by frame.
+func ringOn(x []float64, d damped) {
+	turn := cmplx.Exp(d.s * complex(1.0/testRate, 0))
+	for i, c := 0, d.c; i < len(x); i, c = i+1, c*turn {
+		x[i] += real(c)
+	}
+}
+
 // There is no seam between blow and free ring: for the first 64 frames after the
 // blow the strands are what the string does on its own, to 1 % (what is left is
 // the strings of the unison drifting apart).
@@ -221,7 +233,7 @@ func TestSeam(t *testing.T) {
 			force := tb.ringingOf(c).afterBlow(b, 1)
 			strands := make([]float64, 64)
 			for _, d := range force {
-				(&bodyMaker{t: tb}).ring(strands, nil, d, 0)
+				ringOn(strands, d)
 			}
 			peak, worst := 0.0, 0.0
 			for i := range strands {
@@ -263,7 +275,7 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 		force[i] = f * gain
 	}
 	for _, d := range r.afterBlow(b, gain) {
-		(&bodyMaker{t: tb}).ring(force[len(b.bridge):], nil, d, 0)
+		ringOn(force[len(b.bridge):], d)
 	}
 	heard := make([]float64, len(force))
 	r.rest(force, nil, testRate, heard)
@@ -271,10 +283,10 @@ func testClosedForm(t *testing.T, key int, h Hammers) {
 		heard[i] *= voiced
 	}
 	for _, d := range sp.strings[len(r.strands):] { // the waves along the string
-		(&bodyMaker{t: tb}).ring(heard, nil, d, 0)
+		ringOn(heard, d)
 	}
-	for _, d := range sp.stop {
-		(&bodyMaker{t: tb}).ring(heard, nil, d, 0)
+	for _, d := range slices.Concat(sp.knock, sp.tick) {
+		ringOn(heard, d)
 	}
 	got := rendered(t, key, h, 0, 80, 2)
 	peak, worst := 0.0, 0.0
@@ -295,10 +307,13 @@ func TestSegmentsStandAlone(t *testing.T) {
 	c := courseOf(t, 50)
 	r := tb.ringingOf(c)
 	a, b := tb.spectrumOf(c, r, 64), tb.spectrumOf(c, r, 112)
-	together := []wanted{{sp: a, last: 5, of: 9}, {sp: b, last: 3, of: 9}}
+	together := []wanted{{sp: a, want: extent{5, 4}, of: 9}, {sp: b, want: extent{3, 5}, of: 9}}
 	filled(together)
-	alone := []wanted{{sp: a, first: 3, last: 5, of: 9}}
+	alone := []wanted{{sp: a, have: extent{3, 3}, want: extent{5, 4}, of: 9}}
 	filled(alone)
+	if !slices.Equal(alone[0].low[0], together[0].low[3]) {
+		t.Error("low partials of segment 3 alone are not those beside others")
+	}
 	for seg := range alone[0].out {
 		if !slices.Equal(alone[0].out[seg], together[0].out[3+seg]) {
 			t.Errorf("segment %d alone is not that beside others", 3+seg)
@@ -341,7 +356,7 @@ func BenchmarkNote(b *testing.B) {
 			c := courseOf(b, key)
 			for b.Loop() {
 				r := tb.ringingOf(c)
-				filled([]wanted{{sp: tb.spectrumOf(c, r, 80), last: 6, of: 99}})
+				filled([]wanted{{sp: tb.spectrumOf(c, r, 80), want: extent{6, 6}, of: 99}})
 			}
 		})
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 
+	"gonum.org/v1/gonum/blas/blas32"
+
 	"rollwright/sound/loudness"
 )
 
@@ -99,9 +101,8 @@ func (s *Sound) finished(i int, into [2][]float32) ([2][]float32, error) {
 			s.limit(into[ch], x[ch], i*s.run, gain)
 			continue
 		}
-		for j, v := range x[ch] {
-			into[ch][j] = v * gain
-		}
+		clear(into[ch])
+		blas32.Axpy(gain, vector(x[ch]), vector(into[ch]))
 	}
 	return into, nil
 }

@@ -23,15 +23,15 @@ const (
 // note ends, faded over its last segment, once all of it is below silence. At
 // longestNoteSec it ends in any case.
 const (
-	inaudible      = 3e-6 // -110 dB
-	silence        = 1e-4 // -80 dB
+	inaudible      = 1e-5   // -100 dB
+	silence        = 1.6e-4 // -76 dB
 	longestNoteSec = 30
 )
 
-// segments is how many segments a note lasts that no damper stops: until its
-// first partials, the n-th taken at 1/n of the first, are at silence. It is the
-// same for all levels and hammers.
-func (t timbre) segments(c *Course) int {
+// sinks is how a note sinks that no damper stops, a share of its beginning at the start of
+// each of its segments: it lasts until its first partials, the n-th taken at 1/n of the
+// first, are at silence. It is the same for all levels and hammers.
+func (t timbre) sinks(c *Course) []float64 {
 	const partials = 8
 	var strands []damped
 	for n := 1; n <= partials; n++ {
@@ -47,69 +47,274 @@ func (t timbre) segments(c *Course) int {
 		return sum
 	}
 	step := float64(segmentFrames) / float64(t.rate)
-	n, limit := 1, int(longestNoteSec/step)
-	for n < limit && loud(float64(n)*step) > silence*loud(0) {
-		n++
+	left, limit := []float64{1}, int(longestNoteSec/step)
+	for last := 1.0; len(left) <= limit && last > silence; {
+		last = loud(float64(len(left))*step) / loud(0)
+		left = append(left, last)
 	}
-	return n + 1
+	return left
 }
 
-// A wanted is one run of segments of one note's strings, to be computed.
+// A wanted is one run of segments of one note's strings, to be computed, and of low partials
+// of it.
 type wanted struct {
-	sp          *spectrum
-	first, last int         // segments; up to last, not with it
-	of          int         // segments of the whole note
-	out         [][]float32 // the segments, zeros
+	sp         *spectrum
+	have, want extent      // from one to the other
+	of         int         // segments of the whole note
+	out, low   [][]float32 // both, zeros
 }
 
-// fill computes runs of segments of notes of one key, whose strands are the same
-// at every level, strand by strand: the shape of a strand over one block is
-// tabled once, and each block of each note is that table turned and weighted.
-// Sums run over the strands in their order, so every block is the same to the
-// bit whatever runs are asked for together.
+// Low partials by themselves, for dampers that take them later than the rest, have a value
+// every lowEvery frames. What is low goes from all of a partial at 0 Hz to nothing at
+// lowestHighHz, along a quarter of a cosine, squared: half of it at 300 Hz. Chosen by ear.
+const (
+	lowEvery     = 8
+	lowFrames    = segmentFrames / lowEvery
+	lowestHighHz = 600
+)
+
+func lowShare(hz float64) float64 {
+	if hz >= lowestHighHz {
+		return 0
+	}
+	x := math.Cos(math.Pi / 2 * hz / lowestHighHz)
+	return x * x
+}
+
+// Strands up to slowestFast of the sample rate are computed every slow frames, which serves
+// twice that and more, and brought to all frames by a filter: see quicken.
+const (
+	slow        = 4
+	slowestFast = 1.0 / 13
+	slowFrames  = segmentFrames / slow
+	slowReach   = 7 // of the filter, to either side
+)
+
+// fill computes runs of segments of notes of one key, whose strands are the same at every
+// level: what a strand does over a block is tabled once, and each block of each note is that
+// table turned and weighted. Low strands have few values a second, and the strands of a high
+// partial, which is soon gone, are one that swells and sinks in straight lines. Sums run over
+// the strands in their order, so every segment is the same to the bit whatever runs are asked
+// for together.
 func fill(runs []wanted, rate int) {
 	if len(runs) == 0 {
 		return
 	}
-	cos, sin := make([]float32, blockFrames), make([]float32, blockFrames)
-	last := 0
-	for _, r := range runs {
-		last = max(last, r.last)
-	}
-	begin := make([]complex128, last) // of a strand, at the start of each segment
-	for k, d := range runs[0].sp.strings {
-		for seg := range begin {
-			begin[seg] = cmplx.Exp(d.s * complex(float64(seg*segmentFrames)/float64(rate), 0))
+	f := newFiller(runs, rate)
+	strings := runs[0].sp.strings
+	for k := 0; k < len(strings); {
+		partial := runs[0].sp.partial(k)
+		to := k + 1
+		for to < len(strings) && runs[0].sp.partial(to) == partial {
+			to++
 		}
-		block := cmplx.Exp(d.s * complex(float64(blockFrames)/float64(rate), 0))
-		tabled := false
-		for i := range runs {
-			r := &runs[i]
-			for seg := r.first; seg < r.last; seg++ {
-				c := r.sp.strings[k].c * begin[seg]
-				if math.Abs(real(c))+math.Abs(imag(c)) < inaudible*r.sp.peak {
-					break
-				}
-				if !tabled {
-					tabled = true
-					tableWave(cos, sin, d.s, rate)
-				}
-				addSegment(r.out[seg-r.first][:segmentFrames], c, block, cos, sin)
+		if imag(strings[k].s) < 2*math.Pi*slowestFast*float64(rate) {
+			for ; k < to; k++ {
+				f.slowStrand(k)
 			}
+		} else {
+			f.fastStrands(k, to)
 		}
+		k = to
 	}
 	for i := range runs {
+		for seg, x := range f.slow[i] {
+			quicken(runs[i].out[seg], x, f.scratch)
+		}
 		runs[i].finish()
 	}
 }
 
-// addSegment adds Re(c e^(st)) block by block; turn is what a block does to it.
-func addSegment(out []float32, c, turn complex128, cos, sin []float32) {
-	for b := range segmentBlocks {
-		y := vector(out[b*blockFrames:][:blockFrames])
-		blas32.Axpy(float32(real(c)), vector(cos), y)
-		blas32.Axpy(float32(-imag(c)), vector(sin), y)
-		c *= turn
+// A filler is what fill works with.
+type filler struct {
+	runs     []wanted
+	rate     int
+	segments int           // of the longest run
+	slow     [][][]float32 // by run and segment: low strands, from slowReach values before
+	begin    []complex128  // of strands, at the start of each segment
+	cos, sin []float32     // tables of a block
+	up, down []float32     // the same, swelling
+	scratch  []float32
+}
+
+func newFiller(runs []wanted, rate int) *filler {
+	f := &filler{runs: runs, rate: rate, scratch: make([]float32, slowFrames)}
+	for _, r := range runs {
+		f.segments = max(f.segments, r.want.segments, r.want.low)
+		x := make([][]float32, len(r.out))
+		for seg := range x {
+			x[seg] = make([]float32, slowFrames+2*slowReach)
+		}
+		f.slow = append(f.slow, x)
+	}
+	f.begin = make([]complex128, f.segments)
+	size := max(blockFrames, slowFrames+2*slowReach)
+	f.cos, f.sin = make([]float32, size), make([]float32, size)
+	f.up, f.down = make([]float32, blockFrames), make([]float32, blockFrames)
+	return f
+}
+
+// sec is the time of a segment.
+func (f *filler) sec(segment int) complex128 {
+	return complex(float64(segment*segmentFrames)/float64(f.rate), 0)
+}
+
+// slowStrand adds one strand at the low rate, and to the low partials.
+func (f *filler) slowStrand(k int) {
+	s := f.runs[0].sp.strings[k].s
+	for seg := range f.begin {
+		f.begin[seg] = cmplx.Exp(s * f.sec(seg))
+	}
+	before := cmplx.Exp(-s * complex(slowReach*slow/float64(f.rate), 0))
+	n := slowFrames + 2*slowReach
+	tabled := false
+	for i := range f.runs {
+		r := &f.runs[i]
+		for seg := r.have.segments; seg < r.want.segments; seg++ {
+			c := r.sp.strings[k].c * f.begin[seg]
+			if magnitude(c) < inaudible*r.sp.peak {
+				break
+			}
+			if !tabled {
+				tabled = true
+				tableWave(f.cos[:n], f.sin[:n], s*slow, f.rate)
+			}
+			addWave(f.slow[i][seg-r.have.segments], c*before, f.cos, f.sin)
+		}
+	}
+	share := complex(lowShare(imag(s)/(2*math.Pi)), 0)
+	if share == 0 {
+		return
+	}
+	tabled = false
+	for i := range f.runs {
+		r := &f.runs[i]
+		for seg := r.have.low; seg < r.want.low; seg++ {
+			c := r.sp.strings[k].c * f.begin[seg] * share
+			if magnitude(c) < inaudible*r.sp.peak {
+				break
+			}
+			if !tabled {
+				tabled = true
+				tableWave(f.cos[:lowFrames], f.sin[:lowFrames], s*lowEvery, f.rate)
+			}
+			addWave(r.low[seg-r.have.low], c, f.cos, f.sin)
+		}
+	}
+}
+
+// fastStrands adds the strands of one partial as a single one, whose amplitude goes in straight
+// lines from what it is where a stretch begins to what it is where it ends: a block, or so
+// much less that no strand drifts from their mean by more than straightest meanwhile.
+func (f *filler) fastStrands(from, to int) {
+	strings := f.runs[0].sp.strings[from:to]
+	mean, drift := complex128(0), 0.0
+	for _, d := range strings {
+		mean += d.s
+	}
+	mean /= complex(float64(to-from), 0)
+	for _, d := range strings {
+		drift = max(drift, cmplx.Abs(d.s-mean))
+	}
+	step := blockFrames
+	for step > shortestStep && drift*float64(step)/float64(f.rate) > straightest {
+		step /= 2
+	}
+	sec := complex(float64(step)/float64(f.rate), 0)
+	back := cmplx.Exp(-mean * sec)
+	var turn [maxStrands]complex128
+	for j, d := range strings {
+		turn[j] = cmplx.Exp(d.s * sec)
+	}
+	cos, sin, up, down := f.cos[:step], f.sin[:step], f.up[:step], f.down[:step]
+	tabled := false
+	for i := range f.runs {
+		r := &f.runs[i]
+		var z [maxStrands]complex128
+		for seg := r.have.segments; seg < r.want.segments; seg++ {
+			loud := 0.0
+			for j, d := range r.sp.strings[from:to] {
+				z[j] = d.c * cmplx.Exp(d.s*f.sec(seg))
+				loud += magnitude(z[j])
+			}
+			if loud < inaudible*r.sp.peak {
+				break
+			}
+			if !tabled {
+				tabled = true
+				tableWave(cos, sin, mean, f.rate)
+				for j := range up {
+					x := float32(j) / float32(step)
+					up[j], down[j] = cos[j]*x, sin[j]*x
+				}
+			}
+			out := r.out[seg-r.have.segments]
+			for b := 0; b < segmentFrames; b += step {
+				now, then := complex128(0), complex128(0)
+				for j := range to - from {
+					now += z[j]
+					z[j] *= turn[j]
+					then += z[j]
+				}
+				y := out[b : b+step]
+				addWave(y, now, cos, sin)
+				if swell := then*back - now; magnitude(swell) >= inaudible*r.sp.peak {
+					addWave(y, swell, up, down)
+				}
+			}
+		}
+	}
+}
+
+// A straight line misses what turns by straightest, in radians or as a share, by straightest
+// squared through 8: 40 dB down and more.
+const (
+	straightest  = 0.28
+	shortestStep = 128
+)
+
+// maxStrands is the most that a partial has: three strings, and one along the board.
+const maxStrands = 4
+
+// magnitude is |re| + |im|.
+func magnitude(c complex128) float64 { return math.Abs(real(c)) + math.Abs(imag(c)) }
+
+// addWave adds Re(c e^(st)) to out, e^(st) being tabled.
+func addWave(out []float32, c complex128, cos, sin []float32) {
+	y := vector(out)
+	blas32.Axpy(float32(real(c)), vector(cos[:len(out)]), y)
+	blas32.Axpy(float32(-imag(c)), vector(sin[:len(out)]), y)
+}
+
+// quickTaps are the weights by which quicken finds the values between: a sinc under a Blackman
+// window, 74 dB down from where the spectrum is mirrored (F. J. Harris, Proc. IEEE 66 (1978) 51).
+var quickTaps = func() (taps [slow][2 * slowReach]float32) {
+	for phase := 1; phase < slow; phase++ {
+		for i := range taps[phase] {
+			x := float64(i-slowReach+1) - float64(phase)/slow
+			u := math.Pi * x / slowReach
+			window := 0.42 + 0.5*math.Cos(u) + 0.08*math.Cos(2*u)
+			taps[phase][i] = float32(math.Sin(math.Pi*x) / (math.Pi * x) * window)
+		}
+	}
+	return taps
+}()
+
+// quicken adds x, a value every slow frames that begins slowReach values before out, to out:
+// a value each frame. scratch is as long as out has values of x.
+func quicken(out, x, scratch []float32) {
+	n := len(out) / slow
+	for i, v := range x[slowReach:][:n] {
+		out[slow*i] += v
+	}
+	for phase := 1; phase < slow; phase++ {
+		clear(scratch)
+		for i, w := range quickTaps[phase] {
+			blas32.Axpy(w, vector(x[i+1:][:n]), vector(scratch))
+		}
+		for i, v := range scratch {
+			out[slow*i+phase] += v
+		}
 	}
 }
 
@@ -136,7 +341,7 @@ func (r *wanted) finish() {
 	if len(r.out) == 0 {
 		return // only the body is wanted
 	}
-	if r.first == 0 {
+	if r.have.segments == 0 {
 		for i, x := range r.sp.head {
 			r.out[0][i] = float32(x)
 		}
@@ -144,7 +349,7 @@ func (r *wanted) finish() {
 			r.out[0][i] *= float32(i) / softFrames
 		}
 	}
-	if r.last == r.of {
+	if r.want.segments == r.of {
 		fadeOut(r.out[len(r.out)-1][:segmentFrames])
 	}
 }
@@ -179,44 +384,38 @@ func newBodyMaker(t timbre) *bodyMaker {
 	return m
 }
 
-// of computes the body's part of a note into bodyFrames of zeros: frame by frame
-// through the first block, in which the blow ends, and by tables after it.
+// of computes the body's part of a note into bodyFrames of zeros: what is its own during the
+// blow, the board from there on, knock and tick from the beginning.
 func (m *bodyMaker) of(out []float32, sp *spectrum) {
-	sum := make([]float64, blockFrames)
-	n := min(len(sp.head), blockFrames)
-	copy(sum, m.t.bodyBefore(sp.body, len(sp.head))[:n])
-	for _, d := range sp.body {
-		m.ring(sum[n:], out, d, n)
-	}
-	for _, d := range sp.stop {
-		m.ring(sum, out, d, 0)
-	}
-	for i, x := range sum {
+	n := len(sp.head)
+	for i, x := range m.t.bodyBefore(sp.body, n) {
 		out[i] = float32(x)
+	}
+	for _, d := range sp.body {
+		m.ring(out[n:], d)
+	}
+	for _, d := range sp.knock {
+		m.ring(out, d)
+	}
+	for _, d := range sp.tick {
+		m.ring(out, d)
 	}
 	fadeOut(out[bodyFrames-bodyFade:])
 }
 
-// ring adds Re(c e^(st)), t counted from frame at of the first block: to begin
-// until that block ends, to all after it.
-func (m *bodyMaker) ring(begin []float64, all []float32, d damped, at int) {
-	turn := cmplx.Exp(d.s * complex(1/float64(m.t.rate), 0))
-	tr, ti := real(turn), imag(turn)
-	re, im := real(d.c), imag(d.c)
-	for i := range begin {
-		begin[i] += re
-		re, im = re*tr-im*ti, re*ti+im*tr
-	}
-	for b := blockFrames; b < len(all); b += blockFrames {
-		c := d.c * cmplx.Exp(d.s*complex(float64(b-at)/float64(m.t.rate), 0))
-		if cmplx.Abs(c) < 1e-10 {
-			return
-		}
-		y, rt := vector(all[b:b+blockFrames]), m.table[d.s]
-		blas32.Axpy(float32(real(c)), vector(rt.cos), y)
-		blas32.Axpy(float32(-imag(c)), vector(rt.sin), y)
+// ring adds Re(c e^(st)) until it has faded.
+func (m *bodyMaker) ring(out []float32, d damped) {
+	rt := m.table[d.s]
+	block := cmplx.Exp(d.s * complex(blockFrames/float64(m.t.rate), 0))
+	for c := d.c; len(out) > 0 && magnitude(c) >= faded; c *= block {
+		n := min(blockFrames, len(out))
+		addWave(out[:n], c, rt.cos, rt.sin)
+		out = out[n:]
 	}
 }
+
+// faded is where what rings in the body is let go: 140 dB below C4 at mf.
+const faded = 2e-8
 
 // addBody adds the body to segments of strings, from the first one on.
 func (n *note) addBody(first int) {

@@ -13,7 +13,8 @@ import (
 // A stroke is an event as the mixer needs it, in frames.
 type stroke struct {
 	at          int64 // first frame
-	end         int32 // frames until the strings are silent
+	end         int32 // frames until the strings are silent, but for low partials
+	lowEnd      int32 // frames until these are; 0: they end with the rest
 	low, high   float32
 	left, right float32
 	id          noteID // the lower of its two layers
@@ -32,7 +33,9 @@ type act struct {
 // A curve is what a damper, or a hammer on strings that ring, leaves of them: a factor for
 // every frame, from 1.
 type curve struct {
-	high, low release // of high and of low partials; the same slice where nothing tells them apart
+	high, low release // of high and of low partials
+	every     release // high, every lowEvery frames, as long as low
+	more      release // low less high likewise; nil if the two are the same
 	damps     bool    // to nothing; otherwise, to its last value
 }
 
@@ -43,6 +46,18 @@ func (a *act) goneBy() int32 {
 		return never
 	}
 	return a.from + int32(max(len(a.curve.high), len(a.curve.low)))
+}
+
+// parts reports whether low partials are left another share than the others.
+func (a *act) parts() bool { return a.high != a.low || a.curve != nil && a.curve.more != nil }
+
+// then is what is left of high and of low partials at a frame after from.
+func (a *act) then(frame int32) (high, low float32) {
+	if a.curve == nil {
+		return a.high, a.low
+	}
+	since := frame - a.from
+	return a.high * a.curve.high.after(since, a.curve.damps), a.low * a.curve.low.after(since, a.curve.damps)
 }
 
 // after is what a curve has left after so many frames.
@@ -60,7 +75,9 @@ const (
 	never      = math.MaxInt32
 	shortestMs = 15 // no damper is down sooner after the blow
 	togetherMs = 0.5
-	faint      = 0.003 // what is left of strings that were struck again is let go below this
+	// Under a new blow on its key a stroke is let go 40 dB below that blow's beginning, masked by
+	// the same partials (chosen by ear).
+	faint = 0.01
 )
 
 // A blow is an event on its way to a stroke.
@@ -204,83 +221,100 @@ func (m *mixer) follow(s *stroke, blows []blow, i int) {
 	key := int(blows[i].key)
 	s.acts = append(m.acts[len(m.acts):], act{high: 1, low: 1})
 	at := func(frame int64) int32 { return int32(min(frame-blows[i].at, never)) }
-	begin := func(from int32, c *curve) {
-		last := s.acts[len(s.acts)-1]
-		high, low := last.high, last.low
-		if c0 := last.curve; c0 != nil {
-			high, low = high*c0.high.after(from-last.from, c0.damps), low*c0.low.after(from-last.from, c0.damps)
-		}
-		s.acts = append(s.acts, act{from, high, low, c})
-	}
 	damped := scale()[key-LowestKey].DamperT60Sec > 0
-	for j := i; ; {
-		b := &blows[j]
-		if damped && !b.endsByRestart && at(b.end) < s.end {
-			c := m.damper(key)
-			m.dampsLow = m.dampsLow || &c.high[0] != &c.low[0]
-			begin(at(b.end), c)
+	for b, heard := &blows[i], s.end; ; {
+		if down := at(b.end); damped && !b.endsByRestart && down < heard {
+			s.begin(down, m.curvesOf(key).damper)
 		}
-		if b.next == 0 {
+		from := int32(never)
+		if b.next != 0 {
+			b = &blows[b.next]
+			from = at(b.at)
+		}
+		gone := s.acts[len(s.acts)-1].goneBy()
+		if heard < s.end && heard <= from && gone == never {
+			s.begin(heard, m.curvesOf(key).fading)
 			break
 		}
-		j = int(b.next)
-		from := at(blows[j].at)
-		if last := &s.acts[len(s.acts)-1]; from >= s.end || from >= last.goneBy() {
+		if from >= min(heard, gone) {
 			break
 		}
-		begin(from, m.struckAgain(key))
-		if last := s.acts[len(s.acts)-1]; max(last.high, last.low) < faint {
-			break
-		}
+		struck := m.curvesOf(key).struck
+		s.begin(from, struck)
+		// Under the new blow the old one is followed no further than to where it is faint.
+		high, low := s.acts[len(s.acts)-1].then(never)
+		beside := float32(LevelSpeed(int(b.level)) / LevelSpeed(int(blows[i].level))) // loudness goes with speed
+		faintAt := m.stock.sinksTo(s.id.timbre, s.id.key, faint*beside/max(high, low))
+		heard = min(heard, max(faintAt, from+int32(len(struck.high))))
 	}
-	last := &s.acts[len(s.acts)-1]
-	switch {
-	case last.curve == nil:
-	case last.curve.damps:
-		s.end = min(s.end, last.goneBy())
-	case max(last.high, last.low) < faint: // gone, not left at its last value
-		last.curve = m.stopped(key)
+	if last := &s.acts[len(s.acts)-1]; last.curve != nil && last.curve.damps {
+		if last.parts() {
+			s.lowEnd = last.goneBy()
+			m.dampsLow = true
+		}
 		s.end = min(s.end, last.from+int32(len(last.curve.high)))
 	}
 	m.acts = append(m.acts, s.acts...)
 	s.acts = m.acts[len(m.acts)-len(s.acts):]
 }
 
+// begin lists an act. Where it finds nothing left but low partials the rest ended before it.
+func (s *stroke) begin(from int32, c *curve) {
+	last := &s.acts[len(s.acts)-1]
+	high, low := last.then(from)
+	if high == 0 && last.high > 0 {
+		s.end = min(s.end, last.from+int32(len(last.curve.high)))
+	}
+	s.acts = append(s.acts, act{from, high, low, c})
+}
+
 const middleKey = (LowestKey + HighestKey) / 2.0
 
 // lasts is how many frames the stroke is heard, strings or body.
-func (s *stroke) lasts() int64 { return int64(max(s.end, bodyFrames)) }
+func (s *stroke) lasts() int64 { return int64(max(s.end, s.lowEnd, bodyFrames)) }
 
-// segments is how many of its note's it needs.
-func (s *stroke) segments() int { return (int(s.end) + segmentFrames - 1) / segmentFrames }
+// needs is how much of its note the stroke is made of.
+func (s *stroke) needs() extent {
+	segments := func(frames int32) int { return (int(frames) + segmentFrames - 1) / segmentFrames }
+	return extent{segments(s.end), segments(s.lowEnd)}
+}
 
-// curves are what may take down the strings of a key.
-type curves struct{ damper, struck, stopped *curve }
+// curves are what may take down the strings of a key: its damper, a hammer that leaves a
+// share, and time, that lets go of what is faint.
+type curves struct{ damper, struck, fading *curve }
 
-func (m *mixer) curvesOf(key int) *curves {
-	c := &m.curves[key-LowestKey]
-	if c.struck == nil {
-		course := &scale()[key-LowestKey]
-		if course.DamperT60Sec > 0 {
-			high := newRelease(course.DamperT60Sec, m.o.SampleRate)
-			low := high
-			if course.DamperLowSec != course.DamperT60Sec {
-				low = newRelease(course.DamperLowSec, m.o.SampleRate)
-				high = append(high, make(release, max(0, len(low)-len(high)))...)
-			}
-			c.damper = &curve{high, low, true}
+func newCurve(high, low release, damps bool) *curve {
+	c := &curve{high: high, low: low, damps: damps}
+	for at := 0; at < len(low); at += lowEvery {
+		left := high.after(int32(at), damps)
+		c.every = append(c.every, left)
+		if len(high) != len(low) {
+			c.more = append(c.more, low[at]-left)
 		}
-		kept := newTakeOver(course.KeptShare, course.HammerSec, m.o.SampleRate)
-		c.struck = &curve{high: kept, low: kept}
-		gone := newTakeOver(0, course.HammerSec, m.o.SampleRate)
-		c.stopped = &curve{gone, gone, true}
 	}
 	return c
 }
 
-func (m *mixer) damper(key int) *curve      { return m.curvesOf(key).damper }
-func (m *mixer) struckAgain(key int) *curve { return m.curvesOf(key).struck }
-func (m *mixer) stopped(key int) *curve     { return m.curvesOf(key).stopped }
+// fadeSec is the time in which a stroke that is faint under a later one is let go.
+const fadeSec = 0.05
+
+func (m *mixer) curvesOf(key int) *curves {
+	c := &m.curves[key-LowestKey]
+	if c.struck == nil {
+		course, rate := &scale()[key-LowestKey], m.o.SampleRate
+		if course.DamperT60Sec > 0 {
+			high := newRelease(course.DamperT60Sec, rate)
+			low := high
+			if course.DamperLowSec != course.DamperT60Sec {
+				low = newRelease(course.DamperLowSec, rate)
+			}
+			c.damper = newCurve(high, low, true)
+		}
+		kept, fading := newTakeOver(course.KeptShare, course.HammerSec, rate), newTakeOver(0, fadeSec, rate)
+		c.struck, c.fading = newCurve(kept, kept, false), newCurve(fading, fading, true)
+	}
+	return c
+}
 
 // nuances is how many variants a stroke has.
 const nuances = 4

@@ -147,7 +147,7 @@ func between(prev, now []float32, size int, low float32, peak []float32) {
 			copy(x[tapCount:], now[:n])
 		}
 		to := peak[at/size:]
-		most := highest(x[:tapCount]) // and that of the samples of the block itself:
+		most := Highest(x[:tapCount]) // and that of the samples of the block itself:
 		for _, p := range to[:(n+size-1)/size] {
 			most = max(most, p)
 		}
@@ -164,10 +164,10 @@ func between(prev, now []float32, size int, low float32, peak []float32) {
 	}
 }
 
-// highest is the highest magnitude. Magnitudes are compared by their bits: without
+// Highest is the highest magnitude in x, 0 if there is none. Magnitudes are compared by their bits: without
 // a sign these are in order. Four at a time, for each comparison waits for the one
 // before.
-func highest(x []float32) float32 {
+func Highest(x []float32) float32 {
 	var a, b, c, d uint32
 	for ; len(x) >= 4; x = x[4:] {
 		a = max(a, math.Float32bits(x[0])&^(1<<31))
@@ -185,7 +185,7 @@ func highest(x []float32) float32 {
 func raise(peak, x []float32, size int) {
 	for slice := 0; len(x) > 0; slice++ {
 		n := min(size, len(x))
-		peak[slice] = max(peak[slice], highest(x[:n]))
+		peak[slice] = max(peak[slice], Highest(x[:n]))
 		x = x[n:]
 	}
 }
