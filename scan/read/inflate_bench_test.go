@@ -55,7 +55,7 @@ func BenchmarkInflated(b *testing.B) {
 			best := report(b, float64(pixels)/1e6, func() spent {
 				a := inflating(b, path) // in turns, so that other work disturbs both
 				alone = spent{min(alone.wall, a.wall), min(alone.cpu, a.cpu), 0}
-				return clocked(b, rollwright, "read", path)
+				return clocked(b, rollwright, "read", "--first", "bottom", path)
 			})
 			b.ReportMetric(best.wall.Seconds()/alone.wall.Seconds(), "x-clock")
 			b.ReportMetric(best.cpu.Seconds()/alone.cpu.Seconds(), "x-cpu")

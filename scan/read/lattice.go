@@ -228,10 +228,15 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 	}
 	sample := thinned(holes, 1000)
 	find := newFinder(ports)
-	best := -1.0
+	type shift struct{ score, alpha, beta float64 }
+	var tried []shift // the best of each scale
 	for k := -scales; k <= scales+1e-9; k += scales / 12 {
+		tried = append(tried, shift{-1, 0, 1 + k})
+	}
+	inParallel(len(tried), func(i int) {
+		best := &tried[i]
+		beta := best.beta
 		for d := -span; d <= span+1e-9; d += 0.1 {
-			beta := 1 + k
 			alpha := pivot - beta*pivot + d
 			score := 0.0
 			for i := range sample {
@@ -239,10 +244,16 @@ func (sh *sheet) search(holes []mark, ports []float64, pitch float64) {
 					score += 1 - t*t
 				}
 			}
-			score -= float64(len(sample)) * (0.02*abs(d)/span + 0.02*abs(k)/scales)
-			if score > best {
-				best, sh.alpha, sh.beta = score, alpha, beta
+			score -= float64(len(sample)) * (0.02*abs(d)/span + 0.02*abs(beta-1)/scales)
+			if score > best.score {
+				best.score, best.alpha = score, alpha
 			}
+		}
+	})
+	best := -1.0
+	for _, t := range tried {
+		if t.score > best {
+			best, sh.alpha, sh.beta = t.score, t.alpha, t.beta
 		}
 	}
 }

@@ -308,6 +308,51 @@ func (s *sample) border(upright bool) (a, b [3]float64) {
 	return a, b
 }
 
+// shade is a colour, and how many pixels have it.
+type shade struct {
+	colour [3]float64
+	n      int
+}
+
+// shades are the colours of every other pixel of every other row of a part: greys each
+// once, of colours every pixel by itself.
+func (s *sample) shades(x0, x1, y0, y1 int) (all []shade, total int) {
+	if s.channels > 1 {
+		for y := y0; y < y1; y += 2 {
+			for x := x0; x < x1; x += 2 {
+				all = append(all, shade{s.pixel(y, x), 1})
+			}
+		}
+		return all, len(all)
+	}
+	var counts [256]int
+	for y := y0; y < y1; y += 2 {
+		for x := x0; x < x1; x += 2 {
+			counts[s.rows[y][x]]++
+		}
+	}
+	for v, n := range counts {
+		total += n
+		if v := float64(v); n > 0 {
+			all = append(all, shade{[3]float64{v, v, v}, n})
+		}
+	}
+	return all, total
+}
+
+// which is which pixels a test holds for; of greys each is asked about once.
+func (s *sample) which(test func(v [3]float64) bool) func(y, x int) bool {
+	if s.channels > 1 {
+		return func(y, x int) bool { return test(s.pixel(y, x)) }
+	}
+	var holds [256]bool
+	for i := range holds {
+		v := float64(i)
+		holds[i] = test([3]float64{v, v, v})
+	}
+	return func(y, x int) bool { return holds[s.rows[y][x]] }
+}
+
 // commonest is the colour that most of the inner picture has, and its share;
 // colours near to without are left out.
 func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64, share float64) {
@@ -317,16 +362,11 @@ func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64
 	if !upright {
 		x0, x1, y0, y1 = 0, s.width, len(s.rows)/6, len(s.rows)-len(s.rows)/6
 	}
-	var all [][3]float64
-	for y := y0; y < y1; y += 2 {
-		for x := x0; x < x1; x += 2 {
-			all = append(all, s.pixel(y, x))
-		}
-	}
+	all, total := s.shades(x0, x1, y0, y1)
 	var counts [cells * cells * cells]int
-	for _, v := range all {
-		if without == nil || distance(v, *without) >= 2*step {
-			counts[(int(v[0])/step*cells+int(v[1])/step)*cells+int(v[2])/step]++
+	for _, c := range all {
+		if v := c.colour; without == nil || distance(v, *without) >= 2*step {
+			counts[(int(v[0])/step*cells+int(v[1])/step)*cells+int(v[2])/step] += c.n
 		}
 	}
 	best := 0
@@ -341,11 +381,11 @@ func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64
 	for range 3 { // the mean of what is near
 		var sum [3]float64
 		n := 0
-		for _, v := range all {
-			if distance(v, colour) < step {
-				n++
-				for c := range v {
-					sum[c] += v[c]
+		for _, a := range all {
+			if distance(a.colour, colour) < step {
+				n += a.n
+				for c := range sum {
+					sum[c] += a.colour[c] * float64(a.n)
 				}
 			}
 		}
@@ -355,7 +395,7 @@ func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64
 		for c := range sum {
 			colour[c] = sum[c] / float64(n)
 		}
-		share = float64(n) / float64(max(len(all), 1))
+		share = float64(n) / float64(max(total, 1))
 	}
 	return colour, share
 }
@@ -365,10 +405,10 @@ func (s *sample) commonest(upright bool, without *[3]float64) (colour [3]float64
 func (s *sample) noise(paper [3]float64) float64 {
 	var counts [256]int
 	total, green := 0, s.channels/2 // of grey, the only one
+	near := s.which(func(v [3]float64) bool { return distance(v, paper) < 60 })
 	for y, r := range s.rows {
 		for x := 0; x+1 < s.width; x += 3 {
-			a, b := s.pixel(y, x), s.pixel(y, x+1)
-			if distance(a, paper) < 60 && distance(b, paper) < 60 {
+			if near(y, x) && near(y, x+1) {
 				d := int(r[x*s.channels+green]) - int(r[(x+1)*s.channels+green])
 				counts[max(d, -d)]++
 				total++
@@ -463,16 +503,16 @@ func (l *light) stretch(paper [3]float64, side [2][3]float64) float64 {
 
 // paperWidth is how many pixels lie between the paper's edges, about.
 func (s *sample) paperWidth(l *light, p *row.Picture, paper [3]float64, side [2][3]float64) float64 {
-	inside := func(v [3]float64) bool {
+	inside := s.which(func(v [3]float64) bool {
 		return l.value(v) > (l.paper+(l.back[0]+l.back[1])/2)/2
-	}
+	})
 	var widths []float64
 	if l.upright {
 		scale := float64(p.Width) / float64(s.width)
 		for y := range s.rows {
 			first, last := -1, -1
 			for x := range s.width {
-				if inside(s.pixel(y, x)) {
+				if inside(y, x) {
 					if first < 0 {
 						first = x
 					}
@@ -491,7 +531,7 @@ func (s *sample) paperWidth(l *light, p *row.Picture, paper [3]float64, side [2]
 	for x := range s.width {
 		first, last := -1, -1
 		for y := range s.rows {
-			if inside(s.pixel(y, x)) {
+			if inside(y, x) {
 				if first < 0 {
 					first = s.at[y]
 				}

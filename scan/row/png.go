@@ -2,7 +2,7 @@ package row
 
 import (
 	"bufio"
-	"compress/zlib"
+	"compress/flate"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -215,16 +215,28 @@ func (d *pngRows) begin(p *Picture) error {
 			d.colours[i][k] = onWhite(c[k], d.clear[i])
 		}
 	}
-	z, err := zlib.NewReader(d.chunks)
-	if err != nil {
-		return FormatError{"its pixels are damaged from the start"}
+	in := bufio.NewReaderSize(d.chunks, 1<<16)
+	if err := zlibHead(in); err != nil {
+		return err
 	}
-	d.pump = newPump(z, d.bytes+1)
+	d.pump = newPump(flate.NewReader(in), d.bytes+1)
 	if d.depth < 8 {
 		d.spread = spreadOf(d.depth, d.kind == 0)
 		d.samples = make([]byte, d.width)
 	}
 	p.rows = d
+	return nil
+}
+
+// zlibHead reads what stands before the deflated data (RFC 1950, 2.2). The check sum
+// after it is not needed: the chunks have theirs.
+func zlibHead(in io.Reader) error {
+	var b [2]byte
+	_, err := io.ReadFull(in, b[:])
+	method, size, dictionary := b[0]&15, b[0]>>4, b[1]&32
+	if err != nil || method != 8 || size > 7 || dictionary != 0 || (int(b[0])<<8|int(b[1]))%31 != 0 {
+		return FormatError{"its pixels are damaged from the start"}
+	}
 	return nil
 }
 

@@ -5,7 +5,7 @@ import "io"
 // So many bytes are made at a time, so many times ahead.
 const (
 	pumped = 1 << 18
-	ahead  = 14
+	ahead  = 30
 )
 
 // pump inflates ahead in a goroutine of its own, so that undoing filters and
