@@ -32,6 +32,8 @@ func lightRoutes(s *Server) map[string]http.HandlerFunc {
 		"GET /api/light/{id}/crop": s.lightCrop,
 		"POST /api/light/say":      post(s.saySlot),
 		"POST /api/light/keep":     post(s.keepReading),
+		"POST /api/light/proof":    post(s.startProof),
+		"POST /api/light/record":   post(s.recordProof),
 	}
 }
 
@@ -50,6 +52,8 @@ const mostPictures = 200
 
 // lit is what lies on the light table.
 type lit struct {
+	asked   asked // what it is laid under
+	piano   int
 	reading *read.Reading
 	pages   []*copies // of each picture
 	doubts  []read.Slot
@@ -191,7 +195,7 @@ func (s *Server) light(ctx context.Context, one *job, in lighting, work string) 
 	if err != nil {
 		return nil, err
 	}
-	out := &lit{reading: r}
+	out := &lit{asked: in.asked(), piano: in.Piano, reading: r}
 	answer := &light{Work: work, Piano: in.Piano, Said: summaryOf(r), Remarks: []string{}, Differences: []difference{},
 		Doubts: []doubt{}, Table: strings.TrimSuffix(in.Pictures[0], filepath.Ext(in.Pictures[0])) + ".csv"}
 	s.jobs.share(one, "comparing", readShare)

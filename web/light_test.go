@@ -20,7 +20,8 @@ import (
 )
 
 // punchWalk draws the roll of strolling as a scanner would see it, one slot left out
-// and one put in, into scan.png of a folder.
+// and one put in, into scan.png of a folder. Chad hangs in three holes, one of which is
+// so far filled that the reading doubts it.
 func punchWalk(t testing.TB, dir string) (missing, extra scancase.Slot) {
 	t.Helper()
 	name := filepath.Join(dir, "walk.piece")
@@ -58,8 +59,8 @@ func scanOf(t testing.TB, r *roll.Roll) (picture []byte, missing, extra scancase
 
 func drawScan(t testing.TB, r *roll.Roll) (picture []byte, missing, extra scancase.Slot) {
 	t.Helper()
-	c := scancase.Case{Seed: 3, DPIAlong: 100, DPIAcross: 100, From: -15, To: r.MusicMM() + 15, Margin: [2]float64{6, 6},
-		First: "bottom", Skew: 0.4, Along: 0.003, Noise: 2}
+	c := scancase.Case{Seed: 6, DPIAlong: 100, DPIAcross: 100, From: -15, To: r.MusicMM() + 15, Margin: [2]float64{6, 6},
+		First: "bottom", Skew: 0.4, Along: 0.003, Noise: 2, Chads: 3}
 	c.Paper.R, c.Paper.G, c.Paper.B, c.Paper.A = 225, 215, 190, 255
 	c.Behind.R, c.Behind.G, c.Behind.B, c.Behind.A = 40, 38, 35, 255
 	for i := range r.Slots {
@@ -213,19 +214,35 @@ func TestLightOfAnotherRoll(t *testing.T) {
 	}
 }
 
-// TestLightAnswersAreKept: what a person says of a doubtful slot lies beside the
-// picture, and the next reading goes by it.
+// TestLightAnswersAreKept: what a person says of the slot that chad fills lies beside the
+// picture, and the next reading goes by it. Its crop shows the hole: dark in the middle,
+// paper at the rim.
 func TestLightAnswersAreKept(t *testing.T) {
 	dir := t.TempDir()
 	punchWalk(t, dir)
 	b := serveFolder(t, dir)
 	question := m{"name": "walk.piece", "text": strolling, "pictures": []string{"scan.png"}}
-	id, _, _ := b.light(question)
-	l, err := answerOf[*lit](b.server.jobs, id)
-	if err != nil {
-		t.Fatal(err)
+	id, l, _ := b.light(question)
+	if len(l.Doubts) != 1 || l.Doubts[0].Reason != "partly filled" || l.Doubts[0].Sure >= 0.9 || !l.Doubts[0].Crop {
+		t.Fatalf("doubtful is %+v", l.Doubts)
 	}
-	l.doubts = l.reading.Slots[3:4] // a clean scan has none: this one is taken for one
+	status, data := b.send("GET", "/api/light/"+id+"/crop?n=0", nil)
+	crop, err := png.Decode(bytes.NewReader(data))
+	if status != http.StatusOK || err != nil {
+		t.Fatalf("its crop: %d %v", status, err)
+	}
+	dark := 0
+	size := crop.Bounds()
+	for y := size.Min.Y; y < size.Max.Y; y++ {
+		for x := size.Min.X; x < size.Max.X; x++ {
+			if v, _, _, _ := crop.At(x, y).RGBA(); v>>8 < 90 {
+				dark++
+			}
+		}
+	}
+	if rim, _, _, _ := crop.At(size.Min.X, size.Min.Y).RGBA(); dark < 50 || dark > size.Dx()*size.Dy()/2 || rim>>8 < 150 {
+		t.Errorf("of its crop of %v, %d pixels are dark, and its corner is %d", size, dark, rim>>8)
+	}
 	ask[nameOnly](b, "/api/light/say", m{"id": id, "doubt": 0, "answer": "is"})
 	ask[nameOnly](b, "/api/light/say", m{"id": id, "doubt": 0, "answer": "none"})
 	if text := b.disk("scan.answers.csv"); strings.Count(text, "\n") != 2 || !strings.HasSuffix(text, ",none\n") {

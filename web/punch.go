@@ -223,19 +223,9 @@ func (c *companions) open(r *rollToPunch) error {
 			return err
 		}
 	}
-	j, err := journal.Open(r.path, r.head, c.now)
+	j, err := c.journal(r)
 	if err != nil {
-		return busy(err)
-	}
-	if j.Head != r.head {
-		j.Close()
-		return &refusal{http.StatusConflict, "another program has begun this roll at this very moment; open it again"}
-	}
-	if c.also != "" {
-		if err := j.Also(filepath.Join(c.also, filepath.FromSlash(path.Dir(r.local)))); err != nil {
-			j.Close()
-			return &refusal{http.StatusConflict, err.Error()}
-		}
+		return err
 	}
 	damaged := len(j.Damaged)
 	if j.Headless {
@@ -250,6 +240,25 @@ func (c *companions) open(r *rollToPunch) error {
 	one.idle = time.AfterFunc(mostIdle, func() { c.expire(r.path, one) })
 	c.list[r.path] = one
 	return nil
+}
+
+// journal opens the journal of a roll, which has begun as the roll says or begins.
+func (c *companions) journal(r *rollToPunch) (*journal.Journal, error) {
+	j, err := journal.Open(r.path, r.head, c.now)
+	if err != nil {
+		return nil, busy(err)
+	}
+	if j.Head != r.head {
+		j.Close()
+		return nil, &refusal{http.StatusConflict, "another program has begun this roll at this very moment; open it again"}
+	}
+	if c.also != "" {
+		if err := j.Also(filepath.Join(c.also, filepath.FromSlash(path.Dir(r.local)))); err != nil {
+			j.Close()
+			return nil, &refusal{http.StatusConflict, err.Error()}
+		}
+	}
+	return j, nil
 }
 
 // busy says in words that the journal is in other hands.

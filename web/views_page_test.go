@@ -184,13 +184,16 @@ func seeLight(t *testing.T, v *viewer) {
 	v.hurry(`.light input[type=range]`, "1", ``)
 	v.Await(`bench.light.fade.value === 1`)
 	v.judge("light-picture", "paper")
-	// A clean scan leaves nothing doubtful: one slot is made so.
-	v.JS(`const l = bench.light.light.value; bench.light.light.set({...l, doubts: [{port: 40, name: "port 41, B3", lead: 60, trail: 66, sure: 0.62, reason: "partly filled", crop: false}]})`)
-	v.Await(`document.querySelector(".doubts .doubt")`)
+	// The hole that chad fills: its crop is seen, and the answer to it kept.
+	v.Await(`document.querySelector(".doubts .doubt img")?.naturalWidth > 20`)
 	v.judge("light-doubt", "right")
 	v.JS(`document.querySelector(".doubts button").focus()`)
-	v.Keys("j") // the server knows of none, and says so
-	v.Await(`document.querySelector(".notice").textContent !== ""`)
+	v.Keys("j")
+	v.Await(`document.querySelector(".doubts button[aria-pressed=true]")`)
+	if text := b.disk("scan.answers.csv"); strings.Count(text, "\n") != 2 || !strings.HasSuffix(text, ",is\n") {
+		t.Errorf("kept is\n%s", text)
+	}
+	v.repairs(b)
 	v.click(".light button", "the paper")
 	v.JS(`bench.seek(0); document.querySelector(".play").click()`)
 	v.Await(`bench.soundState().playing && bench.source.value === "scan"`)
@@ -206,6 +209,19 @@ func seeLight(t *testing.T, v *viewer) {
 	v.click(".light button.main", "table")
 	v.hurry(".light .name-line input", "scan", `f.form.requestSubmit()`)
 	v.Await(`bench.open.value.name === "scan.csv" && bench.work.value.pianos[0].slots.count === 90`)
+}
+
+// repairs: the worksheet is made, and the journal takes down what the paper has.
+func (v *viewer) repairs(b *bench) {
+	v.Helper()
+	v.click(".repair button", "Worksheet")
+	v.Await(`document.querySelector(".repair a[download]")?.textContent === "Save"`)
+	v.click(".repair button", "journal")
+	v.Await(`document.querySelector(".repair [role=status]")?.textContent.includes("1 more hole to patch")`)
+	v.judge("light-repair", "right")
+	if text := b.disk("walk.piece.journal"); !strings.Contains(text, "prove") {
+		v.Errorf("the journal does not say that the roll is proved:\n%.300s", text)
+	}
 }
 
 // press presses a place of the paper with the mouse, or with a finger.

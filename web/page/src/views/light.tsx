@@ -18,6 +18,7 @@ import { instruments } from "../text/language";
 import { t, tn } from "../words";
 import { after, type Events, type Work } from "../work";
 import { Progress } from "./progress";
+import { Repair } from "./repair";
 import { Tiles, type Picture } from "./tiles";
 
 interface Difference {
@@ -426,6 +427,7 @@ export function LightView() {
         <>
           <Table l={l} />
           <Differences l={l} work={work} />
+          {!l.unlike && <Repair job={l.job} piano={work.pianos[l.piano].name} />}
           <Doubts l={l} />
           <details class="reading">
             <summary>{t("light.said")}</summary>
