@@ -84,3 +84,22 @@ func BenchmarkNote(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkMove is one place of a voice that is carried along the paper: what is written,
+// and the roll of it.
+func BenchmarkMove(b *testing.B) {
+	s, text := benchServer(b), manyNotes(10_000)
+	n := 0
+	for b.Loop() {
+		n++
+		got, err := s.move(context.Background(), moving{Name: "a.piece", Text: text, Voice: 0, Grip: "start v0",
+			By: float64(n%200) * 0.05, Loose: true})
+		if err != nil || got.Splice.Problem != "" {
+			b.Fatal(err, got.Splice.Problem)
+		}
+		if _, err := s.workOf(context.Background(), working{subject: subject{Name: "a.piece", Text: got.Splice.Text},
+			Lean: true}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

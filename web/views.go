@@ -18,4 +18,5 @@ var views = []view{
 	{"design", designRoutes}, // what is found in notes
 	{"later", laterRoutes},   // the findings, after the roll
 	{"grip", gripRoutes},     // what can be moved on the paper
+	{"turn", turnRoutes},     // numbers that are tried
 }

@@ -37,7 +37,7 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}, {"what if", seeWhatIf}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -424,4 +424,59 @@ func seeGrips(t *testing.T, v *viewer) {
 	is(short)
 	v.Keys("z", chromedp.ModifierCtrl)
 	is(twoPulses)
+}
+
+// seeWhatIf: a speed is turned by mouse, touch and keys; what follows is there before it
+// is written, Escape takes it back, one attribute is kept.
+func seeWhatIf(t *testing.T, v *viewer) {
+	b := serve(t, map[string]string{"pulses.piece": twoPulses})
+	v.open(b)
+	v.tab("whatif")
+	v.JS(`const s = document.querySelector("#whatif-voice"); s.value = "1"; s.dispatchEvent(new Event("change", {bubbles: true}))`)
+	v.Await(`document.querySelector("#turn-high-speed")?.parentElement.querySelector("output").textContent === "1"`)
+	cell := func(row, column int) string {
+		return fmt.Sprintf(`document.querySelectorAll(".comes tbody tr")[%d]?.cells[%d]?.textContent`, row, column)
+	}
+	v.Await(cell(0, 1) + ` === "0:07.50" && ` + cell(1, 1) + ` === "10"`)
+
+	// Half of the way up from 1 to 4 is 2: pressed there, it stops at it. Notes of high then
+	// begin every 3/2 units, those of low every 2: one in six units meets, of thirty.
+	press := func(share float64, finger bool) {
+		at := value[[]float64](v.visitor, fmt.Sprintf(`(() => { const e = document.querySelector("#turn-high-speed"); e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect(); return [r.x + 8 + (r.width - 16) * %g, r.y + r.height / 2] })()`, share))
+		v.press(at[0], at[1], finger)
+	}
+	output := `document.querySelector("#turn-high-speed").parentElement.querySelector("output").textContent`
+	for _, finger := range []bool{false, true} {
+		press(0.75, finger)
+		v.Await(output + ` === "2"`)
+		v.Await(`Math.abs(bench.work.value.voices[1].endSec - 3.75) < 1e-9`)
+		v.Await(cell(1, 2) + ` === "5"`)
+		v.Await(`bench.text() === ` + quote(twoPulses))
+		if !finger {
+			v.judge("whatif", "right")
+		}
+		v.JS(`document.querySelector("#turn-high-speed").focus()`)
+		v.Keys(kb.Escape)
+		v.Await(`Math.abs(bench.work.value.voices[1].endSec - 7.5) < 1e-9`)
+		v.Await(output + ` === "1"`)
+	}
+	// By keys: away from the stop it passes between.
+	v.JS(`document.querySelector("#turn-high-speed").focus()`)
+	for range 9 {
+		v.Keys(kb.ArrowRight)
+	}
+	v.Await(output + ` === "1.025"`) // 4^(9/500)
+	v.Keys(kb.Escape)
+	press(0.75, false)
+	v.Await(output + ` === "2" && bench.whatif.trial.value?.there`)
+	v.JS(`document.querySelector("#turn-high-speed").focus()`)
+	v.Keys(kb.Enter)
+	want := strings.Replace(twoPulses, "extent = \"20 notes\"\n", "extent = \"20 notes\"\n  speed  = 2\n", 1)
+	v.Await(`bench.text() === ` + quote(want))
+	v.JS(`document.querySelector(".paper-canvas").focus()`)
+	v.Keys("z", chromedp.ModifierCtrl)
+	v.Await(`bench.text() === ` + quote(twoPulses))
+	v.click(".whatif button", "every simple number")
+	v.Await(`document.querySelectorAll(".surveyed tbody tr").length > 10`)
+	v.judge("whatif-survey", "right")
 }

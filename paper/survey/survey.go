@@ -92,6 +92,15 @@ func (q *Question) try(n simple.Number) (*Row, error) {
 	return row, nil
 }
 
+// Count is what Run says of the meetings of a voice, of a performance as it is; findings
+// are not looked for.
+func Count(p *perform.Performance, voice int, apartSec float64) Row {
+	row := Row{Length: p.EndSec}
+	q := &Question{Piece: p.Piece, Voice: voice, ApartSec: apartSec}
+	q.count(p, &row)
+	return row
+}
+
 // onset is when a note begins, and its number in its voice.
 type onset struct {
 	sec  float64

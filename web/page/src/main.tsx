@@ -13,6 +13,7 @@ import { designState } from "./views/design";
 import { lightState } from "./views/light";
 import { meetState } from "./views/meet";
 import { takeState } from "./views/take";
+import { whatIfState } from "./views/whatif";
 import { complaints, examples, files, found, session, stale, trouble, work } from "./state";
 import { latency } from "./text/analysis";
 import { conflict, listFiles, open, openExample, openFile, saveState } from "./text/document";
@@ -53,4 +54,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState } });
+Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState, whatif: whatIfState } });

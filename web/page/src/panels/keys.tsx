@@ -163,7 +163,7 @@ const lines: [string, string][] = [
   ["U", "key.unit"],
   ["R", "key.paper"],
   ["T V F", "key.left"],
-  ["1 … 7", "key.right"],
+  ["1 … 8", "key.right"],
   ["M", "key.meet"],
   ["< >", "key.fold"],
   ["Ctrl Z", "key.undo"],

@@ -17,6 +17,7 @@ export const analysed = new Cell("");
 let asking = false;
 let again = false;
 let changedAt = 0;
+let own = ""; // the work of the text itself, and of no trial
 let fresh = true; // the text is another piece's than that of the work
 
 /** Counts the changes of the text. */
@@ -62,6 +63,7 @@ export async function analyse(): Promise<void> {
       }
       if (answer.json.ok) {
         const next = workOf(answer);
+        own = next.id;
         if (next.id !== work.value?.id) follow(next);
       }
       fresh = false;
@@ -87,17 +89,18 @@ export function follow(next: Work, known: Plan | null = null): void {
   else findLater();
 }
 
-// The findings take longer than the roll, too: at once where that is soon, else after a
-// pause.
+// The findings and the plan take longer than the roll: they are asked for at once where
+// they come soon, else when the text, or a hand, has rested for twice as long as they take.
 
 const soon = 60; // milliseconds
+const rest = (took: number): number => (took > soon ? Math.min(1000, 2 * took) : 0);
 let took = 0;
 let finding = 0;
 let looking = false;
 
 function findLater(): void {
   clearTimeout(finding);
-  finding = window.setTimeout(askFindings, took > soon ? planAfter : 0);
+  finding = window.setTimeout(askFindings, rest(took));
 }
 
 async function askFindings(): Promise<void> {
@@ -112,7 +115,7 @@ async function askFindings(): Promise<void> {
       w.findings = answer.findings;
       w.pianos.forEach((p, i) => (p.once = answer.once[i] ?? 0));
       found.set(w);
-      mark();
+      if (w.id === own) mark();
       repaint();
     }
   } catch (e) {
@@ -123,29 +126,30 @@ async function askFindings(): Promise<void> {
   if (work.value !== w) findLater();
 }
 
-// The plan takes longer where voices are many: it waits for a pause in typing.
-
-const planAfter = 120; // milliseconds
 let planning = 0;
+let planTook = 2 * soon;
 let asked = false;
 
 function planLater(): void {
   clearTimeout(planning);
-  planning = window.setTimeout(askPlan, planAfter);
+  planning = window.setTimeout(askPlan, rest(planTook));
 }
 
 async function askPlan(): Promise<void> {
-  if (asked) return planLater();
+  if (asked) return; // it asks again when the answer has come
   const w = work.value;
   if (!w) return;
   asked = true;
+  const since = performance.now();
   try {
     const answer = await ask<Plan>("plan", { id: w.id });
     if (work.value === w) plan.set(answer);
   } catch (e) {
     if (!(e instanceof Refusal)) lost(e); // else the text has gone on meanwhile
   }
+  planTook = performance.now() - since;
   asked = false;
+  if (work.value !== w) planLater();
 }
 
 /** Errors, and the findings' lines, in the margin of the text. */

@@ -10,6 +10,7 @@ import { DesignView, paintDesign } from "./design";
 import { LightView, paintDifferences, paintLight } from "./light";
 import { chooseNotes, MeetThese, paintPicked } from "./meet";
 import { paintTake, Take } from "./take";
+import { WhatIf } from "./whatif";
 
 export interface View {
   /** Its name: words are tab.NAME. */
@@ -49,4 +50,5 @@ export const views: View[] = [
   { tab: "design", Inside: DesignView, paint: paintDesign },
   { tab: "take", Inside: Take, paint: paintTake },
   { tab: "light", Inside: LightView, under: paintLight, paint: paintDifferences },
+  { tab: "whatif", Inside: WhatIf },
 ];
