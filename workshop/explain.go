@@ -114,6 +114,27 @@ func writeScore(ctx context.Context, f *out) (made []string, err error) {
 	return made, nil
 }
 
+// writeKit writes sheets to cut out.
+func writeKit(w io.Writer, f *out) error {
+	j, o := f.job, f.o
+	book, err := words.Open(o.Language, j.Folder)
+	if err != nil {
+		return err
+	}
+	look := &figure.KitOptions{Letter: o.Letter, Options: figure.Options{Pair: o.Compared, Book: book, Plain: o.Plain}}
+	if len(o.Voices) > 0 {
+		look.Voice = o.Voices[0]
+	}
+	if o.BlackInk {
+		look.Ink = figure.BlackInk
+	}
+	pages, err := figure.Kit(j.FigureInput(), look)
+	if err != nil {
+		return err
+	}
+	return encodeDrawings(w, f, pages)
+}
+
 // writeMusicXML writes the chosen voices, or all, as parts.
 func writeMusicXML(w io.Writer, f *out) error {
 	j, o := f.job, f.o

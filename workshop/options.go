@@ -84,6 +84,7 @@ type Explaining struct {
 	Plain    bool      // pitch series and rhythm series for color and talea
 	Language string    // "", one of words.Languages, or the path of a language file
 	Score    bool      // a time-space score in place of a figure
+	Kit      bool      // sheets to cut out in place of a figure
 }
 
 // Filming says how a film looks, beside Dark.

@@ -176,6 +176,12 @@ var products = []*Product{
 		spared: func(err error) bool { var large engrave.TooLarge; return errors.As(err, &large) },
 	},
 	{
+		Name: "kit", By: "kit", Extensions: []string{".pdf"}, Called: "a kit",
+		About: "sheets to cut out: color and talea as wheels and strips, two tempos as strips", Needs: NeedsPiece,
+		Heeds: heeds("kit ink plain language paper pair voice"),
+		asked: func(o *Options) bool { return o.Kit }, write: one(writeKit),
+	},
+	{
 		Name: "sound", Extensions: []string{".flac", ".wav"}, Called: "sound", About: "the sound of the piece",
 		Built: "sound.flac",
 		Heeds: heeds(ofSound), write: writeSound, spared: unheard,

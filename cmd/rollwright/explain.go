@@ -13,6 +13,7 @@ import (
 type explaining struct {
 	Figure   string `placeholder:"KIND" help:"Write a figure in place of the roll; list names the kinds. The voice shown: --voice; the stretch: --from, --to."`
 	Score    bool   `help:"Write a time-space score in place of the roll: notes on staves, placed by time. --voice, --from, --to and --paper hold."`
+	Kit      bool   `help:"Write sheets to cut out in place of the roll: color and talea as wheels and strips, two tempos as strips. --voice, --pair, --ink and --paper hold."`
 	Pair     string `placeholder:"A,B" help:"The two voices that are compared."`
 	Size     string `enum:"page,slide" default:"page" help:"For a page or a slide."`
 	Ink      string `enum:"hues,black" default:"hues" help:"In hues, or in black alone."`
@@ -23,7 +24,7 @@ type explaining struct {
 // set gives the options to o.
 func (e *explaining) set(o *workshop.Options) error {
 	o.Explaining = workshop.Explaining{
-		Figure: e.Figure, Score: e.Score, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain,
+		Figure: e.Figure, Score: e.Score, Kit: e.Kit, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain,
 		Language: e.Language,
 	}
 	if e.Pair != "" {
