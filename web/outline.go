@@ -20,7 +20,7 @@ type outline struct {
 	at   map[source.Pos]written // attributes and blocks by the place of their first character
 }
 
-// outlined is a voice, tune, canon, section or piano.
+// outlined is a voice, tune, canon, section or piano, the show or names of values.
 type outlined struct {
 	Type   string   `json:"type"`
 	Name   string   `json:"name"`
@@ -60,7 +60,7 @@ func newOutline(text string, o *offsets) *outline {
 }
 
 // parts are the blocks that the page shows as a whole.
-var parts = map[string]bool{"voice": true, "tune": true, "canon": true, "section": true, "piano": true}
+var parts = map[string]bool{"voice": true, "tune": true, "canon": true, "section": true, "piano": true, "show": true, "let": true}
 
 // walk lists the parts in a body.
 func (t *outline) walk(body *blocks.Body, path []string) {
@@ -87,14 +87,18 @@ func (t *outline) attrs(body *blocks.Body, prefix string, f fields) {
 		t.at[a.At] = written{a.Raw(), a.Start, a.End}
 		f[prefix+a.Name] = t.field(a)
 	}
+	count := map[string]int{}
 	for _, b := range body.Blocks {
 		if parts[b.Type] {
 			continue
 		}
 		t.at[b.At] = written{b.Text(), b.Start, b.End}
+		if len(b.Labels) > 0 {
+			continue
+		}
 		name := prefix + b.Type
-		if _, twice := f[name]; twice || len(b.Labels) > 0 {
-			continue // a second leg; only the first can be a field
+		if count[b.Type]++; count[b.Type] > 1 {
+			name = prefix + stepOf(b.Type, count[b.Type]) // a second leg
 		}
 		f[name] = field{Text: b.Text(), Show: b.Text(), From: t.o.at(b.Start), To: t.o.at(b.End), Line: b.At.Line}
 		t.attrs(b.Body, name+".", f)

@@ -168,6 +168,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("POST /api/plan", post(s.plan))
 	mux.HandleFunc("POST /api/punches", s.punches)
 	mux.HandleFunc("POST /api/set", post(s.set))
+	mux.HandleFunc("POST /api/edit", post(s.edit))
 	mux.HandleFunc("POST /api/remedy", post(s.remedy))
 	mux.HandleFunc("POST /api/punch", post(s.punch))
 	mux.HandleFunc("POST /api/offer", post(s.offer))

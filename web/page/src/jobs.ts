@@ -26,9 +26,11 @@ export class Running {
   /** Starts what a path answers; gives the id of the job once it is done, or null: it was stopped, or it failed. */
   async run(path: string, body: unknown): Promise<string | null> {
     const mine = ++this.turn;
+    const before = this.job.value; // it answers a question that nobody asks any more
     this.job.set({ id: "", done: 0, of: 0, state: "queued" });
     try {
       const { id } = await ask<{ id: string }>(path, body);
+      if (before?.id && before.id !== id && !over.has(before.state)) void ask("jobs/cancel", { id: before.id }).catch(() => {});
       if (mine !== this.turn) return null;
       this.job.set({ id, done: 0, of: 0, state: "queued" });
       for (;;) {

@@ -1,7 +1,7 @@
 // What the page knows and shows at the moment.
 import type { Example, FileEntry, OtherFile, Session } from "./api";
 import { Cell } from "./cell";
-import type { Complaint, Finding, Plan, Work } from "./work";
+import type { Complaint, Finding, Parts, Plan, Work } from "./work";
 
 export const session = new Cell<Session | null>(null);
 export const files = new Cell<FileEntry[]>([]);
@@ -17,6 +17,8 @@ export const found = new Cell<Work | null>(null);
 export const plan = new Cell<Plan | null>(null);
 /** What is wrong with the text as it stands. */
 export const complaints = new Cell<Complaint[]>([]);
+/** The blocks of the text as it stands, mistakes or not. */
+export const outline = new Cell<Parts>({ list: [], top: {} });
 /** Whether nothing is wrong with the text, but no voice is in it yet. */
 export const empty = new Cell(false);
 /** Whether the work is of an older text, because the present one has errors. */

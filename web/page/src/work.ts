@@ -17,6 +17,21 @@ export interface FieldText {
   from: number;
   to: number;
 }
+/** A block of the text as far as it can be read. */
+export interface Part {
+  type: string;
+  name: string;
+  path: string[];
+  line: number;
+  from: number;
+  to: number;
+  fields: Record<string, FieldText | undefined>;
+}
+/** All blocks, and what stands outside them. */
+export interface Parts {
+  list: Part[];
+  top: Record<string, FieldText | undefined>;
+}
 export interface Range {
   from: number;
   count: number;

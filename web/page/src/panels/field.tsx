@@ -3,6 +3,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { setAttribute } from "../text/changes";
 import { has, t } from "../words";
+import type { Option } from "./attributes";
 
 interface Props {
   path: string[];
@@ -10,6 +11,8 @@ interface Props {
   raw: string | null; // as written in the file; null: not written
   placeholder?: string;
   long?: boolean;
+  label?: string; // its own, for what has no usual name
+  options?: Option[]; // offered while typing
 }
 
 /** What a person reads of a value as written: text without its quotes. */
@@ -36,7 +39,7 @@ function rowsOf(text: string): number {
 
 const pauseBefore = 350; // milliseconds
 
-export function Field({ path, attr, raw, placeholder, long }: Props) {
+export function Field({ path, attr, raw, placeholder, long, label, options }: Props) {
   const [value, setValue] = useState(plain(raw));
   const [wrong, setWrong] = useState("");
   const timer = useRef(0);
@@ -81,18 +84,26 @@ export function Field({ path, attr, raw, placeholder, long }: Props) {
   return (
     <div class={`field${long ? " field-long" : ""}`}>
       <label for={id} title={has(`attr.${attr}`) ? t(`attr.${attr}`) : undefined}>
-        {t(`field.${attr}`)}
+        {label ?? t(`field.${attr}`)}
       </label>
       {long ? (
         <textarea {...shared} rows={rowsOf(value || placeholder || "")} />
       ) : (
         <input
           type="text"
+          list={options?.length ? `${id}-offered` : undefined}
           {...shared}
           onKeyDown={(e) => {
             if (e.key === "Enter") void send((e.target as HTMLInputElement).value);
           }}
         />
+      )}
+      {!long && !!options?.length && (
+        <datalist id={`${id}-offered`}>
+          {options.map(([v]) => (
+            <option key={v} value={v} />
+          ))}
+        </datalist>
       )}
       {wrong && (
         <p class="wrong" id={`${id}-wrong`}>

@@ -3,7 +3,7 @@ import { use } from "../cell";
 import { changeUnit, clock, length, lengthUnit, measure, number } from "../format";
 import { Swatch } from "../look/voice";
 import { seek } from "../sound/player";
-import { complaints, found, page, piano, rightTab, shown, stale, work as workCell } from "../state";
+import { complaints, empty, found, page, piano, rightTab, shown, stale, work as workCell } from "../state";
 import { reveal } from "../text/editor";
 import { Remedies } from "./remedies";
 import { Mend, said, toText } from "./to-text";
@@ -199,13 +199,14 @@ export function Findings() {
   const work = use(workCell);
   const old = use(stale);
   const wrong = use(complaints);
+  const nothing = use(empty);
   use(lengthUnit);
   const looked = use(found) === work;
   const groups = order.map((s) => ({ s, list: work?.findings.filter((f) => f.severity === s) ?? [] })).filter((g) => g.list.length > 0);
   return (
     <div class="findings">
       <Errors />
-      {!work && wrong.length === 0 && <p class="note">{t("findings.waiting")}</p>}
+      {!work && wrong.length === 0 && <p class="note">{t(nothing ? "empty.next" : "findings.waiting")}</p>}
       {work && groups.length === 0 && !looked && <p class="note">{t("findings.looking")}</p>}
       {work && groups.length === 0 && !old && looked && (
         <div class="empty">

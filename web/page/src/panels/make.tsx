@@ -11,6 +11,7 @@ import { t } from "../words";
 
 interface Made extends Job {
   format: string;
+  what: string; // what is made, for a person
   print: boolean;
 }
 
@@ -26,17 +27,20 @@ function told(job: unknown): void {
   if (!before || over.has(before.state)) return;
   made.update((list) => list.map((m) => (m.id === j.id ? { ...m, ...j } : m)));
   if (j.state !== "done") return;
-  say(t("make.ready", { file: j.file ?? before.format }));
+  say(t("make.ready", { file: j.file ?? before.what }));
   if (before.print) window.open(`api/jobs/${j.id}/file?inline=1`, "_blank", "noopener");
 }
 watchJobs(told);
 
 const askEvery = 1500; // milliseconds, should the stream of events be down
 
-async function start(format: string, options: Record<string, unknown>, print = false): Promise<void> {
+const mostAtWork = 8; // so many wait at most
+
+async function start(format: string, options: Record<string, unknown>, what: string, print = false): Promise<void> {
+  if (made.value.filter((m) => !over.has(m.state)).length >= mostAtWork) return say(t("make.busy"));
   try {
     const { id } = await ask<{ id: string }>("jobs", { ...subject(), format, options });
-    made.update((list) => [{ id, format, print, done: 0, of: 0, state: "queued" }, ...list]);
+    made.update((list) => [{ id, format, what, print, done: 0, of: 0, state: "queued" }, ...list]);
     do {
       told(await get<Job>(`jobs/${id}`));
       await new Promise((r) => setTimeout(r, askEvery));
@@ -49,7 +53,9 @@ async function start(format: string, options: Record<string, unknown>, print = f
 function Progress({ m }: { m: Made }) {
   return (
     <li class="made">
-      <span>{m.file ?? m.format}</span>
+      <span>
+        {m.what} <span class="second">{m.file ?? m.format}</span>
+      </span>
       {m.state === "done" ? (
         <a class="button main" href={`api/jobs/${m.id}/file`} download>
           {t("make.save")}
@@ -60,7 +66,7 @@ function Progress({ m }: { m: Made }) {
         <span class="second">{t("make.canceled")}</span>
       ) : (
         <>
-          <progress max={m.of || undefined} value={m.of ? m.done : undefined} aria-label={t("make.progress", { file: m.format })} />
+          <progress max={m.of || undefined} value={m.of ? m.done : undefined} aria-label={t("make.progress", { file: m.what })} />
           <button type="button" onClick={() => void ask("jobs/cancel", { id: m.id }).catch(() => {})}>
             {t("make.cancel")}
           </button>
@@ -162,7 +168,7 @@ function ByHand({ off, options, offer }: Making) {
               type="button"
               disabled={off}
               aria-label={`${format}: ${t(key)}`}
-              onClick={() => void start(format, { ...options, bench, spoolMM: inMM(spool) || undefined, cueMM: inMM(cue) || undefined, ...more })}
+              onClick={() => void start(format, { ...options, bench, spoolMM: inMM(spool) || undefined, cueMM: inMM(cue) || undefined, ...more }, t(key))}
             >
               {format}
             </button>
@@ -220,13 +226,13 @@ function Explain({ off, options, offer, list, voices }: Making & { list: Format[
       </div>
       <ul class="formats">
         <li>
-          <button type="button" disabled={off} aria-label={`${format}: ${t("make.figure.make")}`} onClick={() => void start(format, { ...options, figure, voices: known ? [known] : undefined })}>
+          <button type="button" disabled={off} aria-label={`${format}: ${t("make.figure.make")}`} onClick={() => void start(format, { ...options, figure, voices: known ? [known] : undefined }, `${t("make.figure")}: ${figure}`)}>
             {format}
           </button>
           <span>{t("make.figure.make")}</span>
         </li>
         <li>
-          <button type="button" disabled={off} aria-label={`${format}: ${t("make.score")}`} onClick={() => void start(format, { ...options, score: true })}>
+          <button type="button" disabled={off} aria-label={`${format}: ${t("make.score")}`} onClick={() => void start(format, { ...options, score: true }, t("make.score"))}>
             {format}
           </button>
           <span>{t("make.score")}</span>
@@ -241,7 +247,7 @@ function Formats({ off, options, list }: { off: boolean; options: Record<string,
   return (
     <ul class="formats">
       {list.map((f) => (
-        <Row key={f.format} f={f} off={off} make={(more) => void start(f.format, { ...options, ...more })} />
+        <Row key={f.format} f={f} off={off} make={(more) => void start(f.format, { ...options, ...more }, f.about)} />
       ))}
     </ul>
   );
@@ -285,10 +291,10 @@ export function Make() {
         </ul>
       )}
       <div class="row">
-        <button type="button" class="main" disabled={old} onClick={() => void start("pdf", options, true)}>
+        <button type="button" class="main" disabled={old} onClick={() => void start("pdf", options, t("make.print.what"), true)}>
           {t("make.print")}
         </button>
-        <button type="button" disabled={old} onClick={() => void start(all, options)}>
+        <button type="button" disabled={old} onClick={() => void start(all, options, t("make.all.what"))}>
           {t("make.all")}
         </button>
       </div>

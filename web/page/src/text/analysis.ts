@@ -2,9 +2,9 @@
 // latest text.
 import { ask, askBinary, Refusal, type Subject } from "../api";
 import { Cell } from "../cell";
-import { complaints, empty, found, plan, stale, trouble, work } from "../state";
+import { complaints, empty, found, outline, plan, stale, trouble, work } from "../state";
 import { t } from "../words";
-import { workOf, type Complaint, type Finding, type Plan, type Work } from "../work";
+import { workOf, type Complaint, type Finding, type Plan, type Work, type Part, type Parts } from "../work";
 import { repaint } from "../look/frames";
 import { lost } from "./away";
 import * as editor from "./editor";
@@ -54,6 +54,7 @@ export async function analyse(): Promise<void> {
       if (again && errors.length > 0) continue; // typed on: it may be mended already
       analysed.set(about.text);
       complaints.set(errors);
+      outline.set({ list: (answer.json.outline ?? []) as Part[], top: (answer.json.top ?? {}) as Parts["top"] });
       empty.set(!!answer.json.empty);
       stale.set(!answer.json.ok && !answer.json.empty);
       if (!answer.json.ok && (fresh || answer.json.empty)) {

@@ -26,6 +26,31 @@ export async function setAttribute(path: string[], attr: string, value: string |
   return "";
 }
 
+/** One of several changes that belong together; each counts from the text that the one before has left. */
+export type Edit =
+  | { do: "set"; path: string[]; attr: string; value: string | null }
+  | { do: "add"; path: string[]; block: string }
+  | { do: "drop"; path: string[] }
+  | { do: "name"; path: string[]; value: string };
+
+/** Makes several changes as one that undo takes back. Gives back what is wrong, or an empty text. */
+export async function edit(edits: Edit[]): Promise<string> {
+  for (let tries = 0; tries < 3; tries++) {
+    const text = editor.text();
+    try {
+      const s = await ask<Splice>("edit", { text, edits });
+      if (s.problem) return s.problem;
+      if (editor.text() !== text) continue; // typed meanwhile
+      if (s.from !== s.to || s.insert) editor.splice(s.from, s.to, s.insert);
+      return "";
+    } catch (e) {
+      lost(e);
+      return "";
+    }
+  }
+  return "";
+}
+
 /** How many findings a piece has, by severity. */
 export interface Counts {
   forbids: number;
