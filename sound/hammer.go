@@ -96,6 +96,16 @@ func levelSpeed(level int) float64 {
 	return softest * math.Pow(hardest/softest, float64(level-1)/126)
 }
 
+// SoftLevel is the level at which a stroke of a level is heard under the soft pedal, whose rail
+// halves the way of the hammers (common practice in uprights and players, no source): the same
+// push over half the way gives half the energy, 0.7 of the speed, 16 levels less. So it is a
+// step of dynamics softer, and darker as that step is.
+func SoftLevel(level int) int { return max(1, level-softLevels) }
+
+// softLevels is the nearest whole number of levels to half the energy: 126 ln sqrt(2) / ln 15
+// is 16.1.
+const softLevels = 16
+
 var levelSpeeds = func() (v [128]float64) {
 	for level := range v {
 		v[level] = levelSpeed(level)

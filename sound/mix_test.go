@@ -934,3 +934,38 @@ func heldBack(sec, t60 float64) float64 {
 	end := min(1, (sec*testRate+1)/frames)
 	return math.Pow(10, -lost/20) * (1 - math.Pow(end, 4))
 }
+
+// The soft pedal of a piano is heard as a step of dynamics, mf for mp, while it is down and on
+// that piano alone: a blow of half the energy, 10 log10(1/2) = 3 dB less.
+func TestSoftPedal(t *testing.T) {
+	o := plain(Felt)
+	o.Mono, o.Pianos = true, append(o.Pianos, o.Pianos[0])
+	play := func(level int16, piano int16, soft ...event.Span) []float32 {
+		e := note1(1, 1.5, 60, level)
+		e.Piano, o.Soft = piano, soft
+		x, _, _ := played(t, []event.Event{e}, o)
+		return x
+	}
+	down := event.Span{Piano: 0, StartSec: 0.5, EndSec: 1.2}
+	plain, soft := play(80, 0), play(80, 0, down)
+	if !slices.Equal(soft, play(64, 0)) {
+		t.Error("mf under the soft pedal is not mp")
+	}
+	if db := 20 * math.Log10(rmsOf(plain)/rmsOf(soft)); db < 1 || db > 4 {
+		t.Errorf("the soft pedal takes %.1f dB, wanted 1 to 3 and a little", db)
+	}
+	if before := (event.Span{EndSec: 1}); !slices.Equal(plain, play(80, 0, before)) {
+		t.Error("it is heard after it has come up")
+	}
+	if !slices.Equal(play(80, 1), play(80, 1, down)) {
+		t.Error("it is heard on another piano")
+	}
+	for _, x := range [][2]int{{80, 64}, {127, 111}, {17, 1}, {1, 1}} {
+		if got := SoftLevel(x[0]); got != x[1] {
+			t.Errorf("level %d is %d under the soft pedal, wanted %d", x[0], got, x[1])
+		}
+	}
+	if share := math.Pow(LevelSpeed(64)/LevelSpeed(80), 2); math.Abs(share-0.5) > 0.005 {
+		t.Errorf("its blow has %.3f of the energy, wanted half", share)
+	}
+}

@@ -3,6 +3,8 @@ package sound
 import (
 	"fmt"
 	"math"
+
+	"rollwright/music/event"
 )
 
 // Options say how events become sound. The zero value is 48 kHz, stereo, one
@@ -15,7 +17,11 @@ type Options struct {
 	FromSec    float64 // what is heard begins here, in the time of the events
 	ToSec      float64 // and no note starts at or after this; 0 is to the end
 	Mono       bool    // one channel
-	Knock      bool    // no strings, only the knock of each blow
+
+	// Soft are the stretches in which the soft pedals of pianos are down, in the time of the
+	// events. See SoftLevel.
+	Soft  []event.Span
+	Knock bool // no strings, only the knock of each blow
 
 	// TargetLUFS is the integrated loudness to bring the sound to (ITU-R
 	// BS.1770). nil leaves it as it is. Either way the true peak stays at or

@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/blas/blas32"
+
+	"rollwright/sound/loudness"
 )
 
 // Notes are computed and kept in blocks and segments of frames. A segment is the
@@ -286,15 +288,14 @@ func addWave(out []float32, c complex128, cos, sin []float32) {
 	blas32.Axpy(float32(-imag(c)), vector(sin[:len(out)]), y)
 }
 
-// quickTaps are the weights by which quicken finds the values between: a sinc under a Blackman
-// window, 74 dB down from where the spectrum is mirrored (F. J. Harris, Proc. IEEE 66 (1978) 51).
+// quickTaps are the weights by which quicken finds the values between: a sinc under a window
+// that leaves 77 dB between a wave of up to slowestFast and its errors.
 var quickTaps = func() (taps [slow][2 * slowReach]float32) {
+	const beta = 8.5
 	for phase := 1; phase < slow; phase++ {
 		for i := range taps[phase] {
 			x := float64(i-slowReach+1) - float64(phase)/slow
-			u := math.Pi * x / slowReach
-			window := 0.42 + 0.5*math.Cos(u) + 0.08*math.Cos(2*u)
-			taps[phase][i] = float32(math.Sin(math.Pi*x) / (math.Pi * x) * window)
+			taps[phase][i] = float32(math.Sin(math.Pi*x) / (math.Pi * x) * loudness.Kaiser(beta, x/slowReach))
 		}
 	}
 	return taps

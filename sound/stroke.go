@@ -111,6 +111,7 @@ func (e *KeyError) Error() string {
 func (o *Options) blows(events iter.Seq[event.Event]) ([]blow, error) {
 	var out []blow
 	var outside KeyError
+	soft := event.Held(o.Soft)
 	for e := range events {
 		switch {
 		case e.Key < LowestKey || e.Key > HighestKey:
@@ -130,6 +131,9 @@ func (o *Options) blows(events iter.Seq[event.Event]) ([]blow, error) {
 		}
 		b := blow{at: o.frame(e.StartSec), end: o.frame(e.EndSec), order: int32(len(out)), voice: e.Voice, note: e.Note,
 			key: e.Key, level: e.Level, piano: e.Piano}
+		if _, down := soft.At(e.Piano, e.StartSec); down {
+			b.level = int16(SoftLevel(int(e.Level)))
+		}
 		if e.Single {
 			single := o.Pianos[e.Piano].SingleSec
 			if single == 0 {

@@ -267,6 +267,9 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	o := sound.DefaultOptions(hammers...)
 	o.Rate, o.FromSec, o.ToSec, o.Mono, o.Knock = l.Rate, l.FromSec, l.ToSec, l.Mono, l.Knock
 	o.SampleRate = l.SampleRate
+	if l.Events == nil { // others are what a score says, and have the pedals in them
+		o.Soft = lay.Softened(j.Pedals)
+	}
 	for i := range o.Pianos {
 		tuning, err := j.heardTuning(i, l)
 		if err != nil {

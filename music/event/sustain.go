@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// Span is a stretch of time during which the sustaining pedal of a piano is
-// down.
+// Span is a stretch of time during which a pedal of a piano is down: the sustaining one, unless
+// whoever takes it says otherwise.
 type Span struct {
 	Piano            int16
 	StartSec, EndSec float64
@@ -22,10 +22,10 @@ func Sustain(events iter.Seq[Event], spans []Span) iter.Seq[Event] {
 	if len(spans) == 0 {
 		return events
 	}
-	held := joined(spans)
+	held := Held(spans)
 	return func(yield func(Event) bool) {
 		for e := range events {
-			if end, ok := pedalUp(held[e.Piano], e.EndSec); ok {
+			if end, ok := held.At(e.Piano, e.EndSec); ok {
 				e.EndSec, e.Single = end, false
 			}
 			if !yield(e) {
@@ -35,9 +35,11 @@ func Sustain(events iter.Seq[Event], spans []Span) iter.Seq[Event] {
 	}
 }
 
-// joined are the spans of each piano in order of time, those that overlap
-// made one.
-func joined(spans []Span) map[int16][]Span {
+// A Pedal knows when one pedal of each of several pianos is down.
+type Pedal struct{ spans map[int16][]Span }
+
+// Held is the pedal of spans in any order, which may overlap.
+func Held(spans []Span) Pedal {
 	sorted := slices.Clone(spans)
 	slices.SortStableFunc(sorted, func(a, b Span) int { return cmp.Compare(a.StartSec, b.StartSec) })
 	held := map[int16][]Span{}
@@ -49,11 +51,13 @@ func joined(spans []Span) map[int16][]Span {
 		}
 		held[s.Piano] = append(list, s)
 	}
-	return held
+	return Pedal{held}
 }
 
-// pedalUp is when the pedal that is down at sec comes up, and whether one is.
-func pedalUp(spans []Span, sec float64) (float64, bool) {
+// At reports whether the pedal of a piano is down at a time, which counts from the moment it goes
+// down to before it comes up, and when it comes up.
+func (p Pedal) At(piano int16, sec float64) (upSec float64, down bool) {
+	spans := p.spans[piano]
 	i, found := slices.BinarySearchFunc(spans, sec, func(s Span, sec float64) int {
 		switch {
 		case s.EndSec <= sec:

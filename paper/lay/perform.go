@@ -31,10 +31,15 @@ func Of(f *perform.Performance, instruments []*instrument.Instrument) ([]*roll.R
 }
 
 // Sustained are the spans of sustaining pedals, as events know them.
-func Sustained(pedals []roll.Span) []event.Span {
+func Sustained(pedals []roll.Span) []event.Span { return spansOf(pedals, instrument.Sustain) }
+
+// Softened are those of soft pedals.
+func Softened(pedals []roll.Span) []event.Span { return spansOf(pedals, instrument.Soft) }
+
+func spansOf(pedals []roll.Span, role instrument.Role) []event.Span {
 	var spans []event.Span
 	for _, s := range pedals {
-		if s.Role == instrument.Sustain {
+		if s.Role == role {
 			spans = append(spans, event.Span{Piano: int16(s.Piano), StartSec: s.StartSec, EndSec: s.EndSec})
 		}
 	}

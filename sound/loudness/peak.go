@@ -23,7 +23,7 @@ var taps = func() (t [phases][tapCount]float64) {
 		for i := range tapCount {
 			x := float64(i-tapCount/2) + float64(ph)/phases
 			u := x / (tapCount / 2)
-			w := math.Sin(math.Pi*x) / (math.Pi * x) * bessel0(kaiserTap*math.Sqrt(max(0, 1-u*u))) / bessel0(kaiserTap)
+			w := math.Sin(math.Pi*x) / (math.Pi * x) * Kaiser(kaiserTap, u)
 			t[ph][i] = w
 			sum += w
 		}
@@ -33,6 +33,10 @@ var taps = func() (t [phases][tapCount]float64) {
 	}
 	return t
 }()
+
+// Kaiser is the window of J. F. Kaiser (ISCAS 1974) at a place of -1 to 1, where it is least; in
+// the middle it is 1. The greater beta, the narrower it is.
+func Kaiser(beta, u float64) float64 { return bessel0(beta*math.Sqrt(max(0, 1-u*u))) / bessel0(beta) }
 
 // bessel0 is the modified Bessel function I0, by its series.
 func bessel0(x float64) float64 {
