@@ -41,7 +41,7 @@ type mixer struct {
 	stock    *stock
 	timbreOf []uint8 // by piano
 	curves   [keys]curves
-	acts     []act          // of all strokes, one after the other
+	acts     []act          // of the last strokes, one after the other
 	dampsLow bool           // some damper leaves low partials longer
 	low      [][2][]float32 // silence, for these: a value every lowEvery frames
 	lowLast  [2]lowTail     // of the run before, by channel

@@ -187,9 +187,16 @@ func (o *Options) joined(blows []blow) []blow {
 	return out
 }
 
+// Acts lie in pieces of so many, of which so many are free before a stroke's: one array
+// that grew would leave each of its former selves to the strokes that point into it.
+const (
+	actsTogether = 1 << 14
+	actsFree     = 64
+)
+
 // strokes are the blows that are heard in the stretch.
 func (m *mixer) strokes(blows []blow) []stroke {
-	var out []stroke
+	out := make([]stroke, 0, len(blows))
 	for i := range blows {
 		b := &blows[i]
 		if m.o.voice != nil && b.voice != *m.o.voice {
@@ -206,6 +213,9 @@ func (m *mixer) strokes(blows []blow) []stroke {
 		s.end = int32(m.stock.frames(s.id.timbre, s.id.key))
 		if m.o.Knock {
 			s.end = 0
+		}
+		if cap(m.acts)-len(m.acts) < actsFree {
+			m.acts = make([]act, 0, actsTogether)
 		}
 		m.follow(&s, blows, i)
 		if s.lasts()+s.at > 0 {
