@@ -53,18 +53,34 @@ func (f *File) PosAt(offset int) Pos {
 // Line is the text of line n, from 1, without its line end. It is empty when
 // there is no such line.
 func (f *File) Line(n int) string {
+	var r lineReader
+	return r.line(f, n)
+}
+
+// A lineReader reads lines of texts. It goes on from the line it read last, so that
+// many complaints in order read their text once.
+type lineReader struct {
+	file *File
+	last int    // the line that rest begins with
+	rest []byte // of the text
+}
+
+func (r *lineReader) line(f *File, n int) string {
 	if f == nil {
 		return ""
 	}
-	rest := f.Text
-	for ; n > 1; n-- {
-		end := bytes.IndexByte(rest, '\n')
+	if f != r.file || n < r.last {
+		*r = lineReader{f, 1, f.Text}
+	}
+	for ; r.last < n; r.last++ {
+		end := bytes.IndexByte(r.rest, '\n')
 		if end < 0 {
+			r.file = nil // it was read to its end
 			return ""
 		}
-		rest = rest[end+1:]
+		r.rest = r.rest[end+1:]
 	}
-	line, _, _ := bytes.Cut(rest, []byte("\n"))
+	line, _, _ := bytes.Cut(r.rest, []byte("\n"))
 	return string(bytes.TrimSuffix(line, []byte("\r")))
 }
 
@@ -86,10 +102,12 @@ type Error struct {
 //	    color = "C2 H2"
 //	                ^^
 //	  write a letter from A to G, then # or b if wanted, then the octave: B2
-func (e *Error) Error() string {
+func (e *Error) Error() string { return e.text(&lineReader{}) }
+
+func (e *Error) text(lines *lineReader) string {
 	var b strings.Builder
 	b.WriteString(e.First())
-	if line := e.File.Line(e.At.Line); e.At.Known() && line != "" {
+	if line := lines.line(e.File, e.At.Line); e.At.Known() && line != "" {
 		text, marker := excerpt(line, e.At.Column, max(e.Width, 1))
 		fmt.Fprintf(&b, "\n    %s\n    %s", text, marker)
 	}
@@ -211,8 +229,9 @@ func (es Errors) Err() error {
 
 func (es Errors) Error() string {
 	parts := make([]string, len(es))
+	var lines lineReader
 	for i, e := range es {
-		parts[i] = e.Error()
+		parts[i] = e.text(&lines)
 	}
 	return strings.Join(parts, "\n")
 }

@@ -1,6 +1,7 @@
 package source
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -92,4 +93,24 @@ func ExampleError() {
 	//       color = "C2 H2"
 	//                  ^^
 	//   write: B2
+}
+
+// BenchmarkManyErrors says 14,800 complaints about as many places of a text, which
+// takes as long as ten times 1,480.
+func BenchmarkManyErrors(b *testing.B) {
+	for _, n := range []int{1480, 14_800} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			f := &File{Name: "many.piece", Text: bytes.Repeat([]byte("  titel = \"x\"\n"), n)}
+			var all Errors
+			for i := range n {
+				all = append(all, &Error{File: f, At: Pos{Line: i + 1, Column: 3}, Problem: "there is no titel"})
+			}
+			for b.Loop() {
+				if text := all.Error(); strings.Count(text, "titel = ") != n {
+					b.Fatal("not every line is shown")
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/error")
+		})
+	}
 }
