@@ -173,9 +173,10 @@ func (r *reader) struck(p *portPlan, body *blocks.Body) {
 // port reads a control port over one of the same name that a base gave.
 func (r *reader) port(b *blocks.Block) {
 	name := b.Label(0)
-	i := slices.IndexFunc(r.ports, func(p portPlan) bool { return p.name == name })
-	if i < 0 {
+	i, known := r.named[name]
+	if !known {
 		i = len(r.ports)
+		r.named[name] = i
 		r.ports = append(r.ports, portPlan{name: name, port: Port{Role: roles[name], Weight: 1}})
 	}
 	p := &r.ports[i]

@@ -43,7 +43,8 @@ func LoadWith(name, dir string, open func(path string) ([]byte, error)) (*Instru
 func Read(f *source.File, dir string) (*Instrument, error) { return read(f, dir, nil) }
 
 func read(f *source.File, dir string, open shelf.Open) (*Instrument, error) {
-	r := &reader{in: &Instrument{Name: f.Name, File: f}, given: fields.Given{}, open: open}
+	r := &reader{in: &Instrument{Name: f.Name, File: f}, given: fields.Given{}, named: map[string]int{},
+		open: open}
 	r.file(f, dir, nil)
 	if len(r.errs) == 0 {
 		r.place()
@@ -66,6 +67,7 @@ type reader struct {
 	head  *blocks.Block // of the notes
 	notes noteRow
 	ports []portPlan
+	named map[string]int // the index of a port
 	errs  source.Errors
 }
 
