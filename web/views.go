@@ -19,4 +19,5 @@ var views = []view{
 	{"later", laterRoutes},   // the findings, after the roll
 	{"grip", gripRoutes},     // what can be moved on the paper
 	{"turn", turnRoutes},     // numbers that are tried
+	{"lit", litRoutes},       // a hole and its item in the text
 }

@@ -37,7 +37,7 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}, {"what if", seeWhatIf}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}, {"lit", seeLit}, {"what if", seeWhatIf}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -424,6 +424,37 @@ func seeGrips(t *testing.T, v *viewer) {
 	is(short)
 	v.Keys("z", chromedp.ModifierCtrl)
 	is(twoPulses)
+}
+
+// seeLit: a hole and its item in the text light each other, and play starts from the
+// cursor.
+func seeLit(t *testing.T, v *viewer) {
+	b := serve(t, map[string]string{"shared.piece": shared})
+	v.open(b)
+	lit := func() string { return `[...document.querySelectorAll(".cm-lit")].map(e => e.textContent).join("")` }
+	v.JS(`document.querySelector(".paper-canvas").focus()`)
+	v.Keys(kb.ArrowRight)
+	v.Await(`document.querySelector(".tip") && ` + lit() + ` === "C3"`)
+	v.JS(`document.querySelector(".cm-content").focus()`)
+	v.Await(`bench.lit.value === null`)
+	// To the second pitch of the tune, by keys: line 4, column 15.
+	v.Keys(kb.Home, chromedp.ModifierCtrl)
+	for range 3 {
+		v.Keys(kb.ArrowDown)
+	}
+	for range 14 {
+		v.Keys(kb.ArrowRight)
+	}
+	v.Await(`bench.lit.value && [...bench.lit.value.notes.get(0)].join(" ") === "2 5"`)
+	v.judge("lit", "paper")
+	v.JS(`document.querySelector("#tab-text").click(); document.querySelector(".cm-content").focus()`)
+	v.Keys(kb.Enter, chromedp.ModifierCtrl)
+	v.Await(`bench.soundState().playing`)
+	v.Await(`bench.painted.sec >= bench.work.value.voices[0].startSec + 0.25`)
+	v.JS(`document.querySelector(".play").click()`)
+	if text := value[string](v.visitor, `bench.text()`); text != shared {
+		t.Errorf("the text has become\n%s", text)
+	}
 }
 
 // seeWhatIf: a speed is turned by mouse, touch and keys; what follows is there before it

@@ -18,6 +18,7 @@ import { complaints, examples, files, found, session, stale, trouble, work } fro
 import { latency } from "./text/analysis";
 import { conflict, listFiles, open, openExample, openFile, saveState } from "./text/document";
 import { text } from "./text/editor";
+import { litHoles } from "./text/lit";
 import { instruments } from "./text/language";
 import { speak, t } from "./words";
 
@@ -54,4 +55,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState, whatif: whatIfState } });
+Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState, whatif: whatIfState, lit: litHoles } });

@@ -1,10 +1,11 @@
 // Keys that work everywhere, and the sheet that lists them.
 import { Cell, use } from "../cell";
 import { changeUnit, clock, lengthUnit } from "../format";
-import { heard, loop, pause, play, rate, rates, seek, toggle } from "../sound/player";
+import { loop, rate, rates, seek, toggle } from "../sound/player";
 import { alone, leftOpen, page, rightOpen, rightTab, showLeft, showRight, shown, spoken, work } from "../state";
 import { save, saveState } from "../text/document";
 import { editor, redo, undo } from "../text/editor";
+import { playFromCursor } from "../text/lit";
 import { views } from "../views/table";
 import { t } from "../words";
 import { go } from "./findings";
@@ -129,7 +130,7 @@ export function listenToKeys(): void {
     }
     if (command && e.key === "Enter") {
       e.preventDefault();
-      return void (inField(e) ? (pause(), play(heard())) : toggle());
+      return void (inField(e) ? playFromCursor() : toggle());
     }
     if (inField(e)) return;
     if (command && e.key.toLowerCase() === "z") {

@@ -2,6 +2,7 @@
 // that is repeated, the hole that is looked at.
 import { loop } from "../sound/player";
 import { chosen, pair, plan, shown } from "../state";
+import { litHoles } from "../text/lit";
 import { hue } from "../look/voice";
 import { paintRing, type Scene } from "./holes";
 import { narrowRuler, rulerWidth } from "./rulers";
@@ -12,7 +13,18 @@ export function paintMarks(s: Scene, focus: number, narrow: boolean): void {
   paintLoop(s, inset);
   paintMeetings(s);
   paintFindings(s);
+  paintLit(s);
   if (focus >= 0) paintRing(s, focus, s.look.brassDark, 2.5);
+}
+
+/** Rings about the notes of the item that the cursor stands on in the text. */
+function paintLit(s: Scene): void {
+  const lit = litHoles.value;
+  if (!lit || lit.work !== s.work || s.view.zoom < 0.9) return;
+  const [low, high] = s.view.seen;
+  s.index.each(low, high, (i) => {
+    if (lit.notes.get(s.work.slots.voice[i])?.has(s.work.slots.note[i])) paintRing(s, i, s.look.brassDark, 2);
+  });
 }
 
 function paintLoop(s: Scene, inset: number): void {

@@ -9,6 +9,7 @@ import { Swatch } from "../look/voice";
 import { heard, playing } from "../sound/player";
 import { alone, chosen, complaints, empty, pair, piano as pianoCell, plan, showLeft, shown, spoken, stale, work as workCell } from "../state";
 import { said, toText } from "../panels/to-text";
+import { lightItem } from "../text/lit";
 import { t, tn } from "../words";
 import type { Work } from "../work";
 import { planShare } from "../views/light";
@@ -117,6 +118,7 @@ export function Paper() {
         const h = new Hands(view.current, () => latest.current, () => pianoCell.value, {
           focus(slot, at, aloud) {
             const w = latest.current;
+            void lightItem(w && slot >= 0 ? w.slots.voice[slot] : -1, w && slot >= 0 ? w.slots.note[slot] : 0);
             if (slot < 0 || !w) return setTip(null);
             const text = describe(w, pianoCell.value, slot);
             const v = view.current!;

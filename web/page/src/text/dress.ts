@@ -23,6 +23,7 @@ const dress = EditorView.theme({
   "&.cm-focused": { outline: "none" },
   "&.cm-focused .cm-selectionBackground, .cm-selectionBackground": { backgroundColor: "var(--selection) !important" },
   ".cm-gutters": { backgroundColor: "transparent", color: "var(--second)", border: "none" },
+  ".cm-lit": { backgroundColor: "var(--selection)", boxShadow: "0 0 0 2px var(--brass)", borderRadius: "2px" },
   ".cm-activeLine, .cm-activeLineGutter": { backgroundColor: "var(--line-now)" },
   ".cm-matchingBracket": { backgroundColor: "var(--selection) !important", outline: "none" },
   ".cm-tooltip": {

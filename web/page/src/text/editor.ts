@@ -63,6 +63,7 @@ function extensions(isLocked: boolean) {
     locked.of(EditorState.readOnly.of(isLocked)),
     keymap.of([
       { key: "Ctrl-m", run: changeTab },
+      { key: "Mod-Enter", run: () => true }, // plays, see keys.tsx; it would open a line
       { key: "Mod-z", run: () => (notice.set(""), false) }, // what was told is undone
       ...closeBracketsKeymap,
       ...defaultKeymap,
