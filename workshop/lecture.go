@@ -6,6 +6,8 @@ import (
 	"io"
 	"slices"
 
+	"rollwright/draw"
+	"rollwright/draw/pdf"
 	"rollwright/music/event"
 	"rollwright/sound"
 	"rollwright/telling/show"
@@ -85,8 +87,8 @@ type Slides struct {
 }
 
 // WriteSlides writes every step of the lecture into folder, its files with its
-// number: a sound, a picture of 1920 by 1080 pixels, the same as SVG; and a text
-// of what to say. It returns the names of the files.
+// number: a sound, a picture of 1920 by 1080 pixels, the same as SVG; all slides as
+// one PDF; and a text of what to say. It returns the names of the files.
 func (j *Job) WriteSlides(ctx context.Context, folder string, s Slides) ([]string, error) {
 	l, err := j.Lecture(ctx, s.Options)
 	if err != nil {
@@ -115,11 +117,8 @@ func (j *Job) writeSteps(ctx context.Context, stage *outfile.Stage, l *show.Lect
 	drawn := make(chan struct{})
 	go func() {
 		defer close(drawn)
-		for _, step := range l.Steps {
-			if err := writePictures(ctx, stage, l, step); err != nil {
-				stop(err)
-				return
-			}
+		if err := writePictures(ctx, stage, l); err != nil {
+			stop(err)
 		}
 	}()
 	for i, step := range l.Steps {
@@ -135,15 +134,23 @@ func (j *Job) writeSteps(ctx context.Context, stage *outfile.Stage, l *show.Lect
 	return context.Cause(ctx)
 }
 
-func writePictures(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step) error {
-	slide, err := l.Slide(step)
-	if err != nil {
-		return err
+// writePictures writes the slide of every step as a picture and as SVG, and all as one PDF.
+func writePictures(ctx context.Context, stage *outfile.Stage, l *show.Lecture) error {
+	var pages []*draw.Drawing
+	for _, step := range l.Steps {
+		slide, err := l.Slide(step)
+		if err != nil {
+			return err
+		}
+		if err := outfile.Write(ctx, stage.Path(step.FileName()+".png"), slide.WritePNG); err != nil {
+			return err
+		}
+		if err := outfile.Write(ctx, stage.Path(step.FileName()+".svg"), slide.WriteSVG); err != nil {
+			return err
+		}
+		pages = append(pages, slide.Drawing)
 	}
-	if err := outfile.Write(ctx, stage.Path(step.FileName()+".png"), slide.WritePNG); err != nil {
-		return err
-	}
-	return outfile.Write(ctx, stage.Path(step.FileName()+".svg"), slide.WriteSVG)
+	return outfile.Write(ctx, stage.Path("slides.pdf"), func(w io.Writer) error { return pdf.Encode(w, pages, nil) })
 }
 
 func (j *Job) writeStepSound(ctx context.Context, stage *outfile.Stage, l *show.Lecture, step *show.Step,

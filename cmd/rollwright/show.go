@@ -32,7 +32,7 @@ type showCommand struct {
 
 // Help is added to show --help.
 func (showCommand) Help() string {
-	return `The page needs no network and opens in any current browser. ? in it lists its keys; S opens the notes for
+	return `The page needs no network and opens in any current browser. K in it lists its keys; N opens the notes for
 the speaker in a second window. Begin softly: hard-hammered pianos have sharp attacks.`
 }
 

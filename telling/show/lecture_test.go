@@ -211,7 +211,7 @@ func TestSlides(t *testing.T) {
 			want = append(want, s.FileName()+".wav")
 		}
 	}
-	want = append(want, "talk.txt")
+	want = append(want, "slides.pdf", "talk.txt")
 	slices.Sort(want)
 	if !slices.Equal(names, want) {
 		t.Fatalf("files %v, want %v", names, want)
@@ -230,6 +230,10 @@ func TestSlides(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(folder, "talk.txt"))
 	if err != nil {
 		t.Fatal(err)
+	}
+	pages := strings.Fields(output(t, judge.Program(t, "pdfinfo"), filepath.Join(folder, "slides.pdf")))
+	if i := slices.Index(pages, "Pages:"); i < 0 || pages[i+1] != fmt.Sprint(len(l.Steps)) {
+		t.Errorf("slides.pdf: %v", pages)
 	}
 	soxi := judge.Program(t, "soxi")
 	for _, s := range l.Steps {

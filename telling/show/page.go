@@ -67,6 +67,8 @@ type pageFigure struct {
 	// for the panel beside the paper, then whole for the handout and the screen that shows nothing else
 	Copies  []template.HTML
 	Caption string
+	plain   string // the figure alone, by which the same one is known again
+	Again   bool   // a step before has the same: the handout does not print it once more
 }
 
 // sheetRow is a line of the speaker's sheet.
@@ -160,6 +162,7 @@ func style() (string, error) {
 func (l *Lecture) fill(p *pageParts) error {
 	t := &teller{l: l, book: l.Book}
 	until, talk := 0.0, 0
+	printed := map[string]bool{}
 	for _, s := range l.Steps {
 		step := pageStep{Number: s.Number, Kind: s.Kind.String(), Title: s.Title, Text: s.Text, Besides: s.Besides}
 		p.Besides = p.Besides || s.Besides
@@ -174,6 +177,11 @@ func (l *Lecture) fill(p *pageParts) error {
 			step.Figures = append(step.Figures, shown)
 		}
 		slices.SortFunc(step.Figures, func(a, b pageFigure) int { return strings.Compare(b.Kind, a.Kind) })
+		for i := range step.Figures {
+			f := &step.Figures[i]
+			f.Again = printed[f.plain]
+			printed[f.plain] = true
+		}
 		p.Steps = append(p.Steps, step)
 		row := sheetRow{Number: s.Number, Title: s.Title, Say: s.Say, Length: p.w("talk.nothing")}
 		if !s.Besides {
@@ -225,7 +233,11 @@ func figureOf(s *Step, f *figure.Figure, kind string) (pageFigure, error) {
 		shown.Copies = append(shown.Copies, template.HTML(markup))
 	}
 	whole, err := inline(f, kind[:1]+itoa(s.Number), "whole")
+	if err != nil {
+		return shown, err
+	}
 	shown.Copies = append(shown.Copies, template.HTML(whole))
+	shown.plain, err = inline(f, "", "")
 	return shown, err
 }
 

@@ -299,6 +299,13 @@ func TestKeys(t *testing.T) {
 	if value[bool](p, `!document.getElementById("cover").hidden`) {
 		t.Error("B does not bring the screen back")
 	}
+	// While it is blank the arrows, which some remotes send, turn pages and bring it back.
+	p.Keys("b")
+	p.Keys(kb.ArrowLeft)
+	at(8)
+	if value[bool](p, `!document.getElementById("cover").hidden`) {
+		t.Error("an arrow leaves the screen blank")
+	}
 	p.Keys("2")
 	p.Keys("\r")
 	at(2)
@@ -330,13 +337,13 @@ func TestKeys(t *testing.T) {
 	if !value[bool](p, `rollwright.state.mono`) {
 		t.Error("M does not make it mono")
 	}
-	p.Keys("?")
+	p.Keys("k")
 	p.Await(`!document.getElementById("menu").hidden`)
 	p.Keys("\x1b")
 	p.Await(`document.getElementById("menu").hidden`)
-	p.Keys("f")
+	p.Keys("e")
 	p.Await(`document.fullscreenElement`)
-	p.Keys("f")
+	p.Keys("e")
 	p.Await(`!document.fullscreenElement`)
 	p.Keys("g")
 	p.Await(`document.body.classList.contains("large")`)
@@ -371,10 +378,10 @@ func TestSpeakersWindow(t *testing.T) {
 	p.open(page(t, l), 1280, 720)
 	p.JS(`rollwright.go(2); rollwright.seek(rollwright.data.steps[1].sound.from + 2e6)`)
 	// A press of the key is what lets the page open a window.
-	p.Keys("s")
+	p.Keys("n")
 	p.Await(`rollwright.speaker.window && rollwright.speaker.window.document.querySelector(".say p")`)
 	text := value[string](p, `rollwright.speaker.window.document.body.innerText`)
-	for _, want := range []string{l.Steps[1].Title, l.Steps[1].Say[0], "Then: " + l.Steps[2].Title, "0:02 / ", "2 of 10"} {
+	for _, want := range []string{l.Steps[1].Title, l.Steps[1].Say[0], "Then: " + l.Steps[2].Title, "0:02 / ", "2 of 12"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the second window lacks %q:\n%s", want, text)
 		}
@@ -383,6 +390,20 @@ func TestSpeakersWindow(t *testing.T) {
 	got := value[map[string]float64](p, `rollwright.times()`)
 	if math.Abs(got["elapsed"]+got["remaining"]-600) > 0.01 || got["elapsed"] > 20 || math.Abs(got["inStep"]-2) > 0.01 {
 		t.Errorf("times: %v", got)
+	}
+	// A picture of this step and its text, the next one's too; a point on it is one on the screen.
+	for _, want := range []string{l.Steps[1].Text[0], l.Steps[2].Text[0]} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the second window lacks the text %q", want)
+		}
+	}
+	if n := value[int](p, `rollwright.speaker.window.document.querySelectorAll(".mirror svg, .mirror canvas, .then svg").length`); n != 2 { // the next step has no figure
+		t.Errorf("the second window has %d pictures", n)
+	}
+	p.JS(`const m = rollwright.speaker.window.document.querySelector(".mirror"), box = m.getBoundingClientRect();
+		m.dispatchEvent(new PointerEvent("pointermove", {clientX: box.left + box.width / 4, clientY: box.top + box.height / 2}))`)
+	if got := value[string](p, `(b => Math.round(100 * (b.left + b.width / 2) / innerWidth) + " " + Math.round(100 * (b.top + b.height / 2) / innerHeight))(document.getElementById("point").getBoundingClientRect())`); got != "25 50" {
+		t.Errorf("the point is at %s per cent of the screen, want 25 50", got)
 	}
 	p.JS(`rollwright.speaker.window.dispatchEvent(new KeyboardEvent("keydown", {key: "PageUp"}))`)
 	if got := value[int](p, `rollwright.state.step`); got != 0 {

@@ -21,7 +21,10 @@ import (
 const hallPixels = 28
 
 // panel is what the page has for a figure, in pixels of a page of 1280 by 720.
-type panel struct{ wide, high float64 }
+type panel struct {
+	wide, high float64
+	alone      bool // no counters say what the figure says
+}
 
 // Sizes of page.css, in the same pixels.
 const (
@@ -42,7 +45,7 @@ func panelOf(s *Step, high float64) panel {
 		size, text = firstPixels, s.Title
 	}
 	title := float64(len(typeface.Serif.Wrap(text, size, sideWide))) * size * 1.1
-	return panel{sideWide - figurePadding, max(120, sideHigh-title-high-2*stepGap-figurePadding)}
+	return panel{wide: sideWide - figurePadding, high: max(120, sideHigh-title-high-2*stepGap-figurePadding)}
 }
 
 // reading is the panel while the audience reads the step's text.
@@ -82,7 +85,7 @@ func sounds(s *Step) panel {
 
 // fit is a copy of a figure for a panel.
 func (p panel) fit(f *figure.Figure) *figure.Figure {
-	g := &growth{figure: f, type0: math.Inf(1)}
+	g := &growth{figure: f, type0: math.Inf(1), alone: p.alone}
 	g.take()
 	if g.type0 == math.Inf(1) {
 		return f // without letters
@@ -112,6 +115,7 @@ type growth struct {
 	figure *figure.Figure
 	layers []*draw.Layer // without what a panel leaves out
 	type0  float64       // size of its letters, the smallest
+	alone  bool          // as panel has it
 	top    float64       // of a chart, without what is written above it
 	bottom float64       // of a chart, without what is written below it
 }
@@ -143,7 +147,7 @@ func (g *growth) leaves(l *draw.Layer, m draw.Mark) bool {
 	t, isText := letters(m)
 	switch g.figure.Kind {
 	case "wheels":
-		return isText && l.ID == "heads" && t.ID != "counts"
+		return !g.alone && isText && l.ID == "heads" && t.ID != "counts"
 	case "lines":
 		return isText && (l.ID == "rows" || l.ID == "meetings" && t.Face == typeface.Sans)
 	case "meeting":

@@ -61,6 +61,10 @@ func TestPrints(t *testing.T) {
 					t.Errorf("%s on %s lacks %q", what, paper.name, s.Title)
 				}
 			}
+			if pages := strings.Count(output(t, text, path, "-"), "\f"); !strings.Contains(strings.ReplaceAll(words, " ", ""),
+				fmt.Sprintf("%d/%d", pages, pages)) {
+				t.Errorf("%s on %s: its %d pages have no numbers", what, paper.name, pages)
+			}
 			if has := strings.Contains(words, "Count along"); has != (what == "sheet") {
 				t.Errorf("%s on %s: what the speaker says is there: %v", what, paper.name, has)
 			}

@@ -18,6 +18,7 @@ const (
 	slideHigh   = 270.0
 	slidePixels = 4
 	slideMargin = 18.0
+	pagePixels  = 1280 / slideWide // of the lecture's page, a millimetre
 )
 
 // FileName is the step's number and name, as its files are called without their
@@ -59,7 +60,8 @@ func (l *Lecture) Slide(s *Step) (*Slide, error) {
 		card := draw.Box(slideMargin, y, slideWide-slideMargin, slideHigh-slideMargin/1.5)
 		words.Add((&draw.Path{Fill: draw.White}).Rect(card))
 		d.Layers = append(d.Layers, words)
-		place(d, s.Figure, card.Grow(-3))
+		in := card.Grow(-3)
+		place(d, panel{in.W() * pagePixels, in.H() * pagePixels, true}.fit(s.Figure), in)
 	} else {
 		d.Layers = append(d.Layers, words)
 	}

@@ -39,7 +39,7 @@ const slower = (by) => setSlow(speeds[Math.max(0, Math.min(3, speeds.indexOf(sta
 
 const keys = {
   PageDown: forward, ArrowRight: onward, " ": forward, PageUp: back, ArrowLeft: back,
-  p: toggle, r: again, b: blank, ".": blank, f: full, F5: full, s: openSpeaker, m: mono, d: dark, g: larger, w: () => whatIf.turn(), "?": () => menu(),
+  p: toggle, r: again, b: blank, ".": blank, e: full, F5: full, n: openSpeaker, m: mono, d: dark, g: larger, w: () => whatIf.turn(), k: () => menu(),
   "-": () => slower(-1), "+": () => slower(1), "=": () => slower(1), Home: () => go(1), End: () => go(data.steps.length),
 };
 
@@ -78,7 +78,7 @@ function onKey(e) {
   if (control && (e.key === " " || e.key === "Enter" && !number.digits)) return; // it is pressed
   if (control && !/^(BUTTON|SELECT)$/.test(control.tagName) && typed(control, e.key)) return;
   if (control?.tagName === "SELECT" && !/^Page/.test(e.key)) return;
-  if (!$("cover").hidden && e.key !== "b" && e.key !== "." && !/^Page/.test(e.key)) return;
+  if (!$("cover").hidden && e.key !== "b" && e.key !== "." && !/^(Page|Arrow(Left|Right)$)/.test(e.key)) return;
   if (digit(e.key)) {
     e.preventDefault();
     return;
@@ -108,7 +108,7 @@ function touch() {
 
 /** Prints the handout or the speaker's sheet on A4 or Letter. */
 function print(what, size) {
-  const sheet = make("style", "", `@page { size: ${size}; margin: 16mm 18mm 18mm; }`);
+  const sheet = make("style", "", `@page { size: ${size}; margin: 16mm 18mm 18mm; @bottom-center { content: counter(page) " / " counter(pages); font: 9pt sans-serif; } }`);
   document.head.append(sheet);
   document.body.dataset.print = what;
   addEventListener("afterprint", () => {
