@@ -1,18 +1,15 @@
 package web
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"net/http"
 	"path"
-	"slices"
 	"strings"
 
 	"rollwright/music/pitch"
 	"rollwright/scan/overhear"
 	"rollwright/sound/take"
-	"rollwright/text/say"
 )
 
 // takeRoutes are those of a recording that is held against the paper.
@@ -128,7 +125,7 @@ func (s *Server) hear(ctx context.Context, one *job, in taking, work string) (*t
 	p.floats("take_late", n, func(i int) float64 { return strokes[i].LateMS })
 	p.ints("take_slot", n, func(i int) int32 { return int32(base + strokes[i].Slot) })
 	p.bytes("take_verdict", n, func(i int) uint8 { return uint8(strokes[i].Verdict) })
-	out.Silent = silentKeys(strokes, result.DeadKeys())
+	out.Silent = silentKeysOf(result)
 	out.Arrays = p.list
 	all, err := p.assemble(out)
 	return &takenAll{all}, err
@@ -142,46 +139,13 @@ func heardOf(r *overhear.Result, name, work string) *heard {
 	}
 }
 
-// silentKeys are the keys of which strokes in the take were silent: dead ones first,
-// then those with most.
-func silentKeys(strokes []overhear.Stroke, dead []overhear.DeadKey) []silentKey {
+// silentKeysOf are the keys of which strokes in the take were silent.
+func silentKeysOf(r *overhear.Result) []silentKey {
 	out := []silentKey{}
-	index := map[int]int{}
-	count := map[int]int{}
-	for i, s := range strokes {
-		if !s.InTake {
-			continue
-		}
-		count[s.Key]++
-		if s.Verdict != overhear.Silent {
-			continue
-		}
-		at, known := index[s.Key]
-		if !known {
-			at = len(out)
-			index[s.Key] = at
-			out = append(out, silentKey{Key: s.Key, Pitch: pitch.Name(s.Key), Port: s.Port})
-		}
-		out[at].At = append(out[at].At, i)
+	for _, k := range r.SilentKeys() {
+		out = append(out, silentKey{Key: k.Key, Pitch: pitch.Name(k.Key), Port: k.Port, Strokes: k.Strokes, Dead: k.Dead,
+			Says: k.String(), At: k.Silent})
 	}
-	for i := range out {
-		k := &out[i]
-		k.Strokes = count[k.Key]
-		k.Dead = slices.ContainsFunc(dead, func(d overhear.DeadKey) bool { return d.Key == k.Key })
-		k.Says = fmt.Sprintf("%s was silent in %d of %s", k.Pitch, len(k.At), say.Count(k.Strokes, "stroke"))
-		if k.Dead {
-			k.Says += fmt.Sprintf(": a dead key or a blocked port %d", k.Port)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b silentKey) int {
-		if a.Dead != b.Dead {
-			if a.Dead {
-				return -1
-			}
-			return 1
-		}
-		return cmp.Or(cmp.Compare(len(b.At), len(a.At)), cmp.Compare(a.Key, b.Key))
-	})
 	return out
 }
 

@@ -14,8 +14,8 @@ import (
 	"rollwright/sound/take"
 )
 
-// TestTakes: takes of several kinds, each far enough from the edge of what can be
-// told that a change for the worse shows. The series has the numbers.
+// TestTakes: takes of several kinds, so that a change for the worse shows. In the first of
+// dead keys, one of the two is struck with C4 in five of its six strokes. The series has the numbers.
 func TestTakes(t *testing.T) {
 	for _, c := range []struct {
 		kind string

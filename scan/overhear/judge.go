@@ -236,44 +236,39 @@ func (m *meter) neighbours(own *voices, gains *[128][][]float64, key int) voice 
 	return out
 }
 
-// weight is how far what is heard of stroke i speaks for a sound, in nats, were its
-// partials independent. Of each, at the moment at which the two are further apart, the
-// power is held against the most that silence leaves, which is what was there before
-// together with what other strokes bring, and against the least that a sound makes,
-// which is the key's own voice with what others bring, and soon after the stroke with
-// what was there before; later that may have died away. Below the first silence agrees,
-// above the second a sound does; distances otherwise follow Student's distribution of
-// four degrees, because partials beat. could is what sum would be of a sound that comes
-// in just as its key mostly does, or of this silence: how well the two can be told apart
-// here.
-func (m *meter) weight(i int, sec float64, e *evidence, v *[moments]*voices) (sum, could float64) {
+// weight is how far what is heard of stroke i at a moment speaks for a sound, in nats,
+// were its partials independent: the power of each is held against the most that
+// silence leaves, which is what was there before together with what other strokes bring,
+// and against the least that a sound makes, which is the key's own voice with what others
+// bring, and soon after the stroke with what was there before; later that may have died
+// away. Below the first silence agrees, above the second a sound does; distances
+// otherwise follow Student's distribution of four degrees, because partials beat. could
+// is what sum would be of a sound that comes in just as its key mostly does: how well the
+// two can be told apart. clear is how many partials that no other stroke has come in as
+// the key has them, far above what silence leaves; -1 where none can be heard.
+func (m *meter) weight(i int, sec float64, e *evidence, at moment, v *voices) (sum, could float64, clear int) {
 	const sigma = 5.0
+	clear = -1
+	own := v[m.list[i].key]
 	for k := range m.bank[m.list[i].key] {
-		most := 0.0
-		var silent, sounded, full, heard float64
-		for at := range moments {
-			own := v[at][m.list[i].key]
-			if k >= len(own) || math.IsNaN(own[k]) || math.IsNaN(e.after[at][k]) {
-				continue
-			}
-			tone, others := math.Pow(10, own[k]/10), m.others(i, k, sec, at, v[at])
-			rest := e.before[k] + others
-			least, left := rest+tone, rest
-			if at == later {
-				least, left = others+tone, others+e.before[k]/4
-			}
-			if apart := decibels(left+tone) - decibels(left); apart > most {
-				most = apart
-				silent, sounded, full, heard = decibels(rest), decibels(least), decibels(rest+tone), decibels(e.after[at][k])
-			}
-		}
-		if most == 0 {
+		if k >= len(own) || math.IsNaN(own[k]) || math.IsNaN(e.after[at][k]) {
 			continue
 		}
-		sum += student((heard-sounded)/sigma, heard < sounded) - student((heard-silent)/sigma, heard > silent)
-		could -= student(max(full-silent, sounded-heard)/sigma, true)
+		tone, others := math.Pow(10, own[k]/10), m.others(i, k, sec, at, v)
+		silent, full := decibels(e.before[k]+others), decibels(e.before[k]+others+tone)
+		sounded := full
+		if at == later {
+			sounded = decibels(others + tone)
+		}
+		y := decibels(e.after[at][k])
+		sum += student((y-sounded)/sigma, y < sounded) - student((y-silent)/sigma, y > silent)
+		could -= student((full-silent)/sigma, true)
+		clear = max(clear, 0)
+		if e.alone[k] && y > silent+3*sigma && math.Abs(y-full) < sigma {
+			clear++
+		}
 	}
-	return sum, could
+	return sum, could, clear
 }
 
 // student is the logarithm of Student's density of four degrees, but for its

@@ -61,10 +61,14 @@ func TestStrengths(t *testing.T) {
 func strokesOf60(n int, odds, could float64) *engine {
 	e := &engine{}
 	for i := range n {
-		e.list = append(e.list, stroke{slot: i, key: 60, odds: odds, could: could, inTake: true})
+		e.list = append(e.list, stroke{
+			slot: i, key: 60, odds: [moments]float64{odds, odds}, could: [moments]float64{could, could}, inTake: true,
+		})
 	}
 	for i := range 40 { // and another key that sounds
-		e.list = append(e.list, stroke{slot: n + i, key: 62, odds: 30, could: 30, inTake: true})
+		e.list = append(e.list, stroke{
+			slot: n + i, key: 62, odds: [moments]float64{30, 30}, could: [moments]float64{30, 30}, inTake: true,
+		})
 	}
 	e.settle()
 	return e

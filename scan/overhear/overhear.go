@@ -297,7 +297,13 @@ func (e *engine) judge(m *meter) error {
 	for range 3 {
 		for i := range e.list {
 			if s := &e.list[i]; s.inTake {
-				s.odds, s.could = m.weight(i, s.near, &e.ev[i], &e.voice)
+				for at := range moments {
+					var clear int
+					s.odds[at], s.could[at], clear = m.weight(i, s.near, &e.ev[i], at, e.voice[at])
+					if clear >= 0 { // later where it can be heard, when knocks are gone
+						s.clear = clear
+					}
+				}
 			}
 		}
 		e.settle()

@@ -117,7 +117,8 @@ func seriesOf(b *testing.B, kind string, all *curveOfCertainty, within, asked ma
 				if truth[s.slot].Sounded {
 					y = 1
 				}
-				fmt.Fprintf(file, "%s,%d,%d,%d,%.4f,%.4f,%.4f,%.4f,%.3f\n", kind, n, s.key, y, s.odds, s.could, s.rise, s.sounded,
+				fmt.Fprintf(file, "%s,%d,%d,%d,%.4f,%.4f,%.4f,%.4f,%.4f,%.4f,%.3f\n", kind, n, s.key, y, s.odds[soon], s.could[soon],
+					s.odds[later], s.could[later], s.rise, s.sounded,
 					1e3*(s.heard-truth[s.slot].Sec))
 			}
 		}

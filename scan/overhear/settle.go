@@ -1,6 +1,9 @@
 package overhear
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Verdict is what became of a stroke.
 type Verdict int8
@@ -47,22 +50,39 @@ func (s *stroke) sure() float64 {
 // (1958) 215) of the truth on what weight and onset give, over the 20,000 strokes of
 // BenchmarkSeries -each 5 -from 5000; whether they hold is checked on others.
 const (
-	weightAll   = 8.28
-	weightShare = -1.87
-	weightBoth  = 2.10
-	weightCould = -2.11
-	weightRise  = 8.6
-	trainPrior  = 3.25 // log of how many more strokes sounded than not, there
+	weightAll  = 6.6
+	weightRise = 18.3
+	trainPrior = 3.24 // log of how many more strokes sounded than not, there
 )
+
+// weights are those of a moment's odds as a share of what could be told, of that share
+// times the root of what could be told, and of that root.
+var weights = [moments]struct{ share, both, could float64 }{
+	soon:  {-0.14, 1.73, -2.46},
+	later: {0.74, 0.74, -0.50},
+}
+
+// clearPartials is from how many partials on, which nothing else explains, a stroke is
+// not called silent, however many others fail: partials cancel, but do not come alone.
+const clearPartials = 2
 
 // told is how much what was heard speaks for a sound, in nats: the regression's
 // answer without what was known before, and no more than the two can be told
 // apart here.
 func (s *stroke) told() float64 {
-	q := math.Sqrt(s.could + 1)
-	share := s.odds / (s.could + 2)
-	x := weightAll + weightShare*share + weightBoth*share*q + weightCould*q + weightRise*s.rise - trainPrior
-	bound := 0.7*s.could + 0.3
+	x := weightAll - trainPrior
+	all := 0.0
+	for at := range moments {
+		q := math.Sqrt(s.could[at]+1) - 1
+		share := s.odds[at] / (s.could[at] + 2)
+		x += weights[at].share*share + weights[at].both*share*q + weights[at].could*q
+		all += s.could[at]
+	}
+	x += weightRise * s.rise * all / (all + 10)
+	if s.clear >= clearPartials {
+		x = max(x, 1)
+	}
+	bound := 0.7*all + 0.3
 	return min(max(x, -bound), bound)
 }
 
@@ -72,10 +92,10 @@ func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 // lost, to begin with; how rare a dead key is, and how rarely it speaks.
 const (
 	lostPrior   = 0.03
-	deadPrior   = 0.01
+	deadPrior   = 0.02
 	deadSpeaks  = 0.01
 	deadStrokes = 5   // with fewer, no key is called dead
-	tempered    = 0.5 // strokes of one key err alike: each counts for half of itself
+	tempered    = 0.9 // strokes of one key err alike: each counts for so much of itself
 )
 
 // settle turns what every stroke tells into a probability by Bayes' rule. How
@@ -94,7 +114,7 @@ func (e *engine) settle() {
 		sum, count := 0.0, 0.0
 		for key := range 128 { // in order, so that sums come out the same
 			dead := e.settleKey(keys[key], lost)
-			if dead > 0.5 {
+			if dead > 0.5 || e.allSilent(keys[key]) {
 				continue
 			}
 			for _, i := range keys[key] {
@@ -103,6 +123,13 @@ func (e *engine) settle() {
 		}
 		lost = min(max(sum/max(count, 1), 0.011), 0.18)
 	}
+}
+
+// allSilent reports whether all of three strokes and more of a key are likely silent:
+// such a key may be dead, though with fewer than five strokes it is not called so, and
+// tells nothing of how often strokes are lost elsewhere.
+func (e *engine) allSilent(strokes []int) bool {
+	return len(strokes) >= 3 && !slices.ContainsFunc(strokes, func(i int) bool { return e.list[i].sounded > 0.5 })
 }
 
 // settleKey settles the strokes of one key and returns how likely it is dead.

@@ -19,16 +19,17 @@ type stroke struct {
 	long  float64 // s, how long the port is open by the plan
 	short bool    // the port is open for less than the action asks
 
-	near  float64 // s of the take, where the warp has it
-	heard float64 // s of the take, when the sound begins to rise; NaN where nothing rises
-	rise  float64 // how much the rise stands out, in scatters of what no stroke gives
-	odds  float64 // log of how much better what is heard agrees with a sound than with none
-	weigh float64 // in the fit, 0 to 1
+	near  float64          // s of the take, where the warp has it
+	heard float64          // s of the take, when the sound begins to rise; NaN where nothing rises
+	rise  float64          // how much the rise stands out, in scatters of what no stroke gives
+	odds  [moments]float64 // log of how much better what is heard agrees with a sound than with none
+	weigh float64          // in the fit, 0 to 1
 
 	inTake  bool
-	could   float64 // what odds would be of a sound that comes in as its key mostly does
-	sounded float64 // probability
-	dead    float64 // probability that its key is dead
+	could   [moments]float64 // what odds would be of a sound that comes in as its key mostly does
+	clear   int              // partials that nothing but this key explains
+	sounded float64          // probability
+	dead    float64          // probability that its key is dead
 }
 
 // strokesOf are the note slots of r in order of time.

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"rollwright/music/pitch"
 	"rollwright/text/say"
 )
 
@@ -124,37 +123,25 @@ func (r *Result) sayDelays() []string {
 	return out
 }
 
+// mostKeys is of how many keys that are not dead strokes are named.
+const mostKeys = 12
+
 // sayKeys names dead keys, and then the other strokes that were silent.
 func (r *Result) sayKeys() []string {
 	var out []string
-	dead := map[int]bool{}
-	for _, d := range r.DeadKeys() {
-		dead[d.Key] = true
-		out = append(out, fmt.Sprintf("%s was silent in %d of %d strokes: a dead key or a blocked port %d", pitch.Name(d.Key),
-			d.Silent, d.Strokes, d.Port))
-	}
-	type lost struct{ silent, strokes int }
-	var keys [128]lost
-	for i := range r.list {
-		if s := &r.list[i]; s.inTake && !dead[s.key] {
-			keys[s.key].strokes++
-			if s.verdict() == Silent {
-				keys[s.key].silent++
+	rest := 0
+	for _, k := range r.SilentKeys() {
+		if !k.Dead {
+			if rest++; rest > mostKeys {
+				continue
 			}
 		}
+		out = append(out, k.String())
 	}
-	const most = 12
-	var rest []string
-	for key, l := range keys {
-		if l.silent > 0 {
-			rest = append(rest, fmt.Sprintf("%s was silent in %d of %s", pitch.Name(key), l.silent,
-				say.Count(l.strokes, "stroke")))
-		}
+	if rest > mostKeys {
+		out = append(out, fmt.Sprintf("and %d more keys; the table of strokes has them all", rest-mostKeys))
 	}
-	if len(rest) > most {
-		rest = append(rest[:most], fmt.Sprintf("and %d more keys; the table of strokes has them all", len(rest)-most))
-	}
-	return append(out, rest...)
+	return out
 }
 
 // sayTuning says how the piano is tuned, where that is far off.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -149,5 +150,43 @@ func TestInstrument(t *testing.T) {
 	r.fit.curve.slowing = 0.0005 // not to be told from none
 	if tr := r.Transport(); tr.SlowingPerMM != 0 {
 		t.Errorf("slowing %v", tr.SlowingPerMM)
+	}
+}
+
+// TestSilentKeys: dead keys come first, then those with most silent strokes, then by
+// key; a key of which all strokes sounded is none.
+func TestSilentKeys(t *testing.T) {
+	r := &Result{Roll: laidOut(t, "first-thread", "88-note")}
+	r.list, _ = strokesOf(r.Roll)
+	r.fit = &fitted{}
+	var seen []int // keys in order of their first stroke
+	for i := range r.list {
+		s := &r.list[i]
+		s.inTake, s.sounded = true, 1
+		if !slices.Contains(seen, s.key) {
+			seen = append(seen, s.key)
+		}
+	}
+	silence := func(key, most int, dead float64) {
+		for i := range r.list {
+			if s := &r.list[i]; s.key == key {
+				if s.dead = dead; most > 0 {
+					s.sounded, most = 0, most-1
+				}
+			}
+		}
+	}
+	silence(seen[0], 1, 0)
+	silence(seen[1], 2, 0)
+	silence(seen[2], 100, 1)
+	keys := r.SilentKeys()
+	if len(keys) != 3 || keys[0].Key != seen[2] || !keys[0].Dead || keys[1].Key != seen[1] || keys[2].Key != seen[0] {
+		t.Fatalf("%v", keys)
+	}
+	if k := keys[0]; len(k.Silent) != k.Strokes || !strings.Contains(k.String(), ": a dead key or a blocked port ") {
+		t.Errorf("%+v, %s", k, k)
+	}
+	if k := keys[1]; len(k.Silent) != 2 || strings.Contains(k.String(), ":") || r.Strokes()[k.Silent[0]].Verdict != Silent {
+		t.Errorf("%+v, %s", k, k)
 	}
 }

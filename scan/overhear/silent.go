@@ -1,0 +1,64 @@
+package overhear
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"rollwright/music/pitch"
+	"rollwright/text/say"
+)
+
+// SilentKey is a key of which strokes in the take were silent.
+type SilentKey struct {
+	Key, Port int   // the port is counted from 1
+	Strokes   int   // in the take
+	Silent    []int // which were: indices into Strokes of the Result
+	Dead      bool  // see DeadKeys
+}
+
+// String says it in a sentence, without a full stop.
+func (k SilentKey) String() string {
+	out := fmt.Sprintf("%s was silent in %d of %s", pitch.Name(k.Key), len(k.Silent), say.Count(k.Strokes, "stroke"))
+	if k.Dead {
+		out += fmt.Sprintf(": a dead key or a blocked port %d", k.Port)
+	}
+	return out
+}
+
+// SilentKeys are the keys of which strokes were silent: dead ones first, by key, then
+// those with most.
+func (r *Result) SilentKeys() []SilentKey {
+	var all [128]SilentKey
+	for i := range r.list {
+		s := &r.list[i]
+		if !s.inTake {
+			continue
+		}
+		k := &all[s.key]
+		k.Key, k.Port = s.key, int(r.Roll.Slots[s.slot].Port)+1
+		k.Strokes++
+	}
+	for i, s := range r.Strokes() {
+		if s.InTake && s.Verdict == Silent {
+			all[s.Key].Silent = append(all[s.Key].Silent, i)
+		}
+	}
+	for _, d := range r.DeadKeys() {
+		all[d.Key].Dead = true
+	}
+	out := slices.DeleteFunc(all[:], func(k SilentKey) bool { return len(k.Silent) == 0 })
+	slices.SortStableFunc(out, func(a, b SilentKey) int {
+		switch {
+		case a.Dead && b.Dead:
+			return cmp.Compare(a.Key, b.Key)
+		case a.Dead != b.Dead:
+			if a.Dead {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Or(cmp.Compare(len(b.Silent), len(a.Silent)), cmp.Compare(a.Key, b.Key))
+	})
+	return out
+}
