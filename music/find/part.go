@@ -55,35 +55,42 @@ func parted(ctx context.Context, notes []Note) *Design {
 }
 
 // grouped is the design of notes whose voices are these groups of rows, some notes of
-// which may go to other voices yet.
+// which may go to other voices yet, and some of which may be one.
 func grouped(ctx context.Context, notes []Note, groups [][]int) *Design {
-	var best *Design
-	for range mostRegroups {
-		d := &Design{Notes: notes, chords: newShapes()}
-		d.nameGroups(groups)
-		if d.explain(ctx); ctx.Err() != nil {
-			return d
+	best := designOf(ctx, notes, groups)
+	better := func(groups [][]int) bool {
+		if groups == nil || ctx.Err() != nil {
+			return false
 		}
-		if best != nil && d.cost() >= best.cost() {
-			break
+		d := designOf(ctx, notes, groups)
+		if ctx.Err() != nil || d.cost() >= best.cost() {
+			return false
 		}
 		best = d
-		if d.Unexplained == 0 || len(notes) > mostCompared && d.mostlyExplained() {
-			break
+		return true
+	}
+	for range mostRegroups {
+		if ctx.Err() != nil || best.Unexplained == 0 || len(notes) > mostCompared && best.mostlyExplained() {
+			return best
 		}
-		var changed bool
-		if groups, changed = d.regrouped(); !changed {
+		if !better(best.regrouped()) && !better(best.merged(ctx)) {
 			break
 		}
 	}
-	if groups := best.trimmed(); groups != nil {
-		d := &Design{Notes: notes, chords: newShapes()}
-		d.nameGroups(groups)
-		if d.explain(ctx); d.Unexplained <= best.Unexplained {
+	if groups := best.trimmed(); groups != nil && ctx.Err() == nil {
+		if d := designOf(ctx, notes, groups); d.Unexplained <= best.Unexplained {
 			best = d
 		}
 	}
 	return best
+}
+
+// designOf is the design of notes whose voices are these groups of rows.
+func designOf(ctx context.Context, notes []Note, groups [][]int) *Design {
+	d := &Design{Notes: notes, chords: newShapes()}
+	d.nameGroups(groups)
+	d.explain(ctx)
+	return d
 }
 
 // cost is what it takes to say the notes by the design, in bits.

@@ -27,8 +27,8 @@ type wish struct {
 const mostWish = 0.034
 
 // regrouped are the rows of each voice after every note went to the one that asks for
-// it, and whether any did.
-func (d *Design) regrouped() (groups [][]int, changed bool) {
+// it; nil if none does.
+func (d *Design) regrouped() [][]int {
 	rows := make([]int, len(d.Notes))
 	for i := range rows {
 		rows[i] = i
@@ -44,6 +44,7 @@ func (d *Design) regrouped() (groups [][]int, changed bool) {
 	slices.SortStableFunc(wishes, func(a, b wish) int { return cmp.Compare(a.off, b.off) })
 	of := slices.Clone(d.Of)
 	taken := slices.Clone(d.Explained)
+	changed := false
 	for _, w := range wishes {
 		if taken[w.row] {
 			continue
@@ -53,7 +54,10 @@ func (d *Design) regrouped() (groups [][]int, changed bool) {
 			of[w.row], changed = w.voice, true
 		}
 	}
-	groups = make([][]int, len(d.Voices))
+	if !changed {
+		return nil
+	}
+	groups := make([][]int, len(d.Voices))
 	var left []int
 	for r, v := range of {
 		if v >= 0 {
@@ -65,7 +69,7 @@ func (d *Design) regrouped() (groups [][]int, changed bool) {
 	if len(left) >= leastVoice {
 		groups = append(groups, left)
 	}
-	return groups, changed
+	return groups
 }
 
 // trimmed are the rows of each voice without what it has before the first note and after

@@ -1,0 +1,61 @@
+package find
+
+import (
+	"context"
+	"slices"
+)
+
+// merged are the rows of each voice after voices were put together that are one: a
+// range of keys in which something comes back may be the half of a voice with chords
+// in it, and so may the keys around it. nil: none are.
+func (d *Design) merged(ctx context.Context) [][]int {
+	groups := d.groups()
+	alone := make([]int, len(groups)) // notes of each that nothing explains, a chord counted once
+	for v := range d.Voices {
+		for _, s := range d.Voices[v].steps {
+			if !d.Explained[s.rows[0]] {
+				alone[v]++
+			}
+		}
+	}
+	any := false
+	for again := true; again; {
+		again = false
+		for i := 0; i < len(groups) && !again; i++ {
+			for j := i + 1; j < len(groups) && ctx.Err() == nil; j++ {
+				rows := slices.Concat(groups[i], groups[j])
+				slices.Sort(rows)
+				v := newVoice("", d.Notes, rows, d.chords)
+				v.analyse(ctx, d.chords)
+				wrong := 0
+				for k := range v.steps {
+					if !v.predicts(k) {
+						wrong++
+					}
+				}
+				if v.rhythm == nil || v.melody == nil || errorBits*float64(wrong-alone[i]-alone[j]) >= voiceBits {
+					continue
+				}
+				groups[i], alone[i] = rows, wrong
+				groups, alone = slices.Delete(groups, j, j+1), slices.Delete(alone, j, j+1)
+				any, again = true, true
+				break
+			}
+		}
+	}
+	if !any {
+		return nil
+	}
+	return groups
+}
+
+// groups are the rows of each voice.
+func (d *Design) groups() [][]int {
+	out := make([][]int, len(d.Voices))
+	for r, v := range d.Of {
+		if v >= 0 {
+			out[v] = append(out[v], r)
+		}
+	}
+	return out
+}
