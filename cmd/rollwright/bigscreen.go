@@ -16,6 +16,7 @@ import (
 	"rollwright/making/journal"
 	"rollwright/making/punching"
 	"rollwright/text/say"
+	"rollwright/text/source"
 )
 
 // What is written to a terminal (ECMA-48, and the private modes of the DEC VT
@@ -245,7 +246,7 @@ func (b *bigScreen) draw() {
 			text.WriteString("\r\n")
 		}
 		style := styles[l.Style]
-		text.WriteString(style + l.Text)
+		text.WriteString(style + source.Printable(l.Text))
 		if style != "" {
 			text.WriteString("\x1b[m")
 		}

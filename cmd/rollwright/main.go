@@ -107,6 +107,7 @@ const patience = 2 * time.Second
 // that does not stop in time is left behind; its unfinished outputs are
 // removed either way.
 func run(ctx context.Context, args []string, t terminal) int {
+	t = guarded(t)
 	switch {
 	case len(args) == 0:
 		fmt.Fprint(t.out, welcome)

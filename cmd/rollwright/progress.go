@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"sync"
 	"time"
 
@@ -11,7 +10,6 @@ import (
 
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
-	"golang.org/x/term"
 )
 
 // barAfter is how long a command may take before a bar shows.
@@ -33,7 +31,8 @@ type progress struct {
 
 func newProgress(out io.Writer, steps int) *progress {
 	p := &progress{out: out, steps: steps, done: -1}
-	if file, ok := out.(*os.File); ok && term.IsTerminal(int(file.Fd())) {
+	if file, screen := screenOf(out); screen {
+		p.out = file // the bar moves on it; names are made harmless here
 		p.timer = time.AfterFunc(barAfter, p.show)
 	}
 	return p
@@ -78,7 +77,7 @@ const shares = 1000
 // with shares steps.
 func (p *progress) share(name string, done float64) {
 	p.lock.Lock()
-	p.done, p.name = int(done*shares), name
+	p.done, p.name = int(done*shares), source.Printable(name)
 	bar, now := p.bar, p.done
 	p.lock.Unlock()
 	if bar != nil {

@@ -361,8 +361,7 @@ func (c *punchCommand) punch(ctx context.Context, t terminal, w *work, notes []s
 		notes = append([]string{last}, notes...)
 	}
 	in, inOK := t.in.(*os.File)
-	out, outOK := t.out.(*os.File)
-	if !c.Plain && inOK && outOK && term.IsTerminal(int(in.Fd())) && large(out) {
+	if out, screen := screenOf(t.out); !c.Plain && inOK && screen && term.IsTerminal(int(in.Fd())) && large(out) {
 		err = c.fullScreen(ctx, in, out, s, w.title(), notes)
 	} else {
 		err = plainly(ctx, t, s)

@@ -5,13 +5,11 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
-	"golang.org/x/term"
 
 	"rollwright/paper/inspect"
 	"rollwright/text/say"
@@ -167,7 +165,7 @@ func (c *writeCommand) standardOutput(t terminal) error {
 	case c.As == "":
 		return usageError{"standard output has no extension; say the format with --as, such as --as pdf"}
 	}
-	if file, ok := t.out.(*os.File); ok && term.IsTerminal(int(file.Fd())) && c.As != "csv" {
+	if _, screen := screenOf(t.out); screen && c.As != "csv" {
 		return usageError{"a screen shows no " + c.As + ": send standard output to a file or another program"}
 	}
 	return nil
