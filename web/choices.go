@@ -46,6 +46,7 @@ type choices struct {
 	CueMM     float64 `json:"cueMM"`   // from one cue to the next; 0: none
 	Machine   string  `json:"machine"` // built-in, or a .machine file of the folder
 	Copies    int     `json:"copies"`
+	Date      string  `json:"date"` // of labels: 2026-11-30; empty: room to write it
 
 	// Of what explains the piece.
 	Figure string    `json:"figure"` // kind; empty: none
@@ -84,7 +85,7 @@ func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 		Names:       c.Names, Back: c.Back, Leader: c.Leader, Outlines: c.Outlines, Punches: c.Punches,
 		FromSec: c.FromSec, ToSec: c.ToSec, Bar: c.Bar, Dark: c.Dark, WidthPX: c.WidthPX,
 	}
-	o.Worksheet, o.Labels, o.Copies = c.Worksheet, c.Labels, c.Copies
+	o.Worksheet, o.Labels, o.Copies, o.Date = c.Worksheet, c.Labels, c.Copies, c.Date
 	o.Bench, o.Making.Spools.LongestMM, o.Pair.CueMM = c.Bench, c.SpoolMM, c.CueMM
 	o.Figure, o.Score, o.Compared, o.Slide, o.BlackInk = c.Figure, c.Score, c.Pair, c.Slide, c.Black
 	o.Voices, o.Sound = c.Voices, c.listening()
@@ -101,6 +102,9 @@ func (c *choices) options(f *folder, dir string) (workshop.Options, error) {
 		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("a spool holds at least %g m of music", leastSpoolMM/1000.0)}
 	case c.CueMM != 0 && !(c.CueMM >= leastCueMM):
 		return o, &refusal{http.StatusBadRequest, fmt.Sprintf("cues are at least %d mm apart", leastCueMM)}
+	}
+	if err := workshop.CheckDate(c.Date); err != nil {
+		return o, &refusal{http.StatusBadRequest, worded(err)}
 	}
 	o.Long = long
 	if err := f.checkBench(dir, c.Bench); err != nil {
@@ -175,6 +179,12 @@ func (s *Server) formats(context.Context) ([]format, error) {
 			one.Machines = s.machines(extension)
 		}
 		out = append(out, one)
+		for _, p := range workshop.Known(extension)[1:] {
+			if p.For == workshop.ForMachine { // beside the plain drawing
+				out = append(out, format{Format: extension[1:], About: "drawings of the beds of a machine, hues as it wants them",
+					PerRoll: true, Machines: s.machines(extension)})
+			}
+		}
 	}
 	return append(out, format{Format: build, About: "everything about the piece, in one archive"}), nil
 }
@@ -207,6 +217,7 @@ var optionNames = map[string]string{
 	"pair": "the pair of voices", "voice": "the voice", "machine": "the machine", "figure": "figure", "score": "score",
 	"worksheet": "worksheet", "labels": "labels", "spool-length": "the length of spools", "split": "where a spool ends",
 	"again": "replacing", "from": "where the stretch begins", "to": "where it ends", "cues": "the distance of cues",
+	"date": "the date",
 }
 
 // worded is an error's text with options as the page calls them.

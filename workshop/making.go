@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"time"
 
 	"rollwright/draw/pdf"
 	"rollwright/making/bench"
@@ -319,6 +320,7 @@ func writeLabels(ctx context.Context, f *out) ([]string, error) {
 	}
 	set := labels.Set{
 		Title: e.Title, Composer: e.Composer, Letter: f.o.Letter,
+		Date: f.o.Date, Copies: f.o.Copies,
 		Pair: f.o.Pair, Stretch: f.o.Stretch, Rests: spools.Rests(f.job.Events(), labels.LeastRestSec),
 	}
 	cues, err := f.job.cues(&f.o.Making)
@@ -373,4 +375,16 @@ func (j *Job) piano(name string) (int, error) {
 		hint = "it has one piano, without a name"
 	}
 	return 0, fmt.Errorf("the piece has no piano %q; %s", name, hint)
+}
+
+// CheckDate is an error for a date that labels could not print: one that is no day of
+// the calendar, as year, month and day with hyphens (ISO 8601). None at all is good.
+func CheckDate(date string) error {
+	if date == "" {
+		return nil
+	}
+	if _, err := time.Parse(time.DateOnly, date); err != nil {
+		return choice.Errorf("{date} is a day such as 2026-11-30, and not %q", date)
+	}
+	return nil
 }

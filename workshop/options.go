@@ -56,6 +56,7 @@ type Making struct {
 	Bench     string // built-in profile, or path of a file; empty: the default one, its die left out of account
 	Worksheet bool   // pdf, csv: the rows to punch by hand in place of the roll
 	Labels    bool   // pdf: the labels of all rolls in place of the rolls
+	Date      string // of labels: when the rolls were punched, 2026-11-30; empty: room to write it
 
 	TrialMM float64 // the worst places on a strip of at most so much paper, in place of the rolls; 0: the rolls
 	Spools  spools.Options
@@ -69,7 +70,8 @@ func (m *Making) plain() bool {
 	return m.Bench == "" && m.Spools.None() && m.Stretch.None() && m.TrialMM == 0
 }
 
-// Machining says which machine cuts the rolls, and how many.
+// Machining says which machine cuts the rolls, and how many are wanted, by machine or
+// by hand.
 type Machining struct {
 	Machine string // built-in profile, or path of a file; empty: none
 	Copies  int    // 0: 1

@@ -141,7 +141,7 @@ var products = []*Product{
 	{
 		Name: "labels", By: "labels", Extensions: []string{".pdf"}, Called: "labels",
 		About: "labels for rolls and boxes, cues, the tab of the leader", Needs: NeedsEvents, For: ForBench,
-		Heeds: heeds(ofRolls, "labels paper cues speeds two-attacks"),
+		Heeds: heeds(ofRolls, "labels paper cues speeds two-attacks date copies"),
 		asked: func(o *Options) bool { return o.Labels }, write: writeLabels,
 	},
 	{

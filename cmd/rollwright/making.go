@@ -105,6 +105,8 @@ func percent(text string) (float64, error) {
 type hand struct {
 	Worksheet bool `xor:"hand" help:"PDF, CSV: rows to punch by hand, with the turns of the crank, in place of the roll."`
 	Labels    bool `xor:"hand" help:"PDF: labels for rolls and boxes, cues, the tab of the leader, in place of the roll."`
+
+	Date string `placeholder:"2026-11-30" help:"Labels: when the rolls were punched; without it there is room to write it."`
 }
 
 // set puts what bench, spools, paper are into o.
@@ -113,7 +115,10 @@ func (h *hand) set(o *workshop.Options, m making) error {
 	if err != nil {
 		return err
 	}
-	out.Worksheet, out.Labels = h.Worksheet, h.Labels
+	out.Worksheet, out.Labels, out.Date = h.Worksheet, h.Labels, h.Date
+	if err := workshop.CheckDate(h.Date); err != nil {
+		return usageError{worded(err)}
+	}
 	o.Making = out
 	return nil
 }

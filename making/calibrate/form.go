@@ -43,8 +43,8 @@ func (t *Test) Form(o FormOptions) []*draw.Drawing {
 		f.w, f.h = 215.9, 279.4 // 8 1/2 x 11 in, ANSI/ASME Y14.1
 	}
 	f.page("Times at marks")
-	f.say("Mains and suction motors: leave wiring to licensed practice and local codes; keep hands out of the moving spools. " +
-		"Let the motor run warm for ten minutes. Set the tempo lever to " + f.lever() + " and leave it there for all runs.")
+	f.say(t.Roll.Instrument.Caution() + " " + t.Roll.Instrument.Wiring() + " Keep hands out of the moving spools.")
+	f.say("Let the motor run warm for ten minutes. Set the tempo lever to " + f.lever() + " and leave it there for all runs.")
 	f.say("A mark is two keys far apart, struck together. Start a stopwatch at mark 0 and write down what it says at each mark; three runs are better than one. " +
 		"Who films the bar with its sound can read off two times of every mark: when the beginning of its holes lies on the middle of the ports (seen) and when it sounds (heard): the delay of the action follows.")
 	f.say("Turns of the take-up spool since mark 0 and its girth part the growth of the spool from a motor that slows. Alone: time in one run, count in another, or film " +

@@ -68,7 +68,7 @@ const (
 // length that is none, too few notes, paper that is moved by hand.
 func NewTest(in *instrument.Instrument, o Options) (*Test, error) {
 	if in.Transport.Crank {
-		return nil, fmt.Errorf("calibrate: the paper of %s is moved by a crank: its speed is the hand's, which no test roll measures", in.Name)
+		return nil, fmt.Errorf("calibrate: the paper of %s is moved by a crank: its speed is the hand's, which no test roll measures; time how long a metre takes as you turn and write roll_tempo = 1968.5 / seconds in the instrument's file", in.Name)
 	}
 	length := o.LengthMM
 	if length == 0 {

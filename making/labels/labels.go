@@ -36,6 +36,8 @@ type Set struct {
 	Pair    spools.Pair
 	Stretch instrument.Stretch // that the spools were laid out for
 	Rests   []spools.Rest      // of the whole piece, all pianos together
+	Date    string             // when the rolls were punched, as it is to be printed; empty: room to write it
+	Copies  int                // labels for so many copies of every roll, numbered; 0 and 1: for one, without a number
 }
 
 const (
@@ -72,7 +74,9 @@ func (s *Set) title() string {
 func (s *Set) Pages() []*draw.Drawing {
 	var out []*draw.Drawing
 	for i, spool := range s.Spools {
-		out = append(out, s.labels(spool))
+		for n := range max(s.Copies, 1) {
+			out = append(out, s.labels(spool, n+1))
+		}
 		last := i+1 == len(s.Spools) || s.Spools[i+1].Number != spool.Number
 		if last && (s.pianos() > 1 || i < len(s.Cues) && len(s.Cues[i]) > 0) {
 			out = append(out, s.together(i)...)
@@ -92,18 +96,18 @@ func (s *Set) pianos() int {
 	return n
 }
 
-// labels are the labels of one roll: to cut out and stick on.
-func (s *Set) labels(spool *spools.Spool) *draw.Drawing {
+// labels are the labels of one copy of a roll: to cut out and stick on.
+func (s *Set) labels(spool *spools.Spool, number int) *draw.Drawing {
 	p := s.page("labels", "Labels for roll and box")
 	p.note("Cut along the dashes. On the leader, the right way up when the beginning of the roll hangs down:")
-	s.label(p, spool, p.box(p.right-p.left, 58), 9.5)
+	s.label(p, spool, number, p.box(p.right-p.left, 58), 9.5)
 	p.y += 7
 	p.note("On the lid of the box:")
-	s.label(p, spool, p.box(p.right-p.left, 44), 7.5)
+	s.label(p, spool, number, p.box(p.right-p.left, 44), 7.5)
 	p.y += 7
 	p.note("On the end of the box:")
 	y := p.y
-	s.end(p, spool, p.box(58, 58))
+	s.end(p, spool, number, p.box(58, 58))
 	p.y = y + 4
 	s.facts(p, spool, p.left+68)
 	return p.Drawing
@@ -124,17 +128,19 @@ func (p *page) note(text string) {
 
 // label is title, composer, spool, tempo, length on a wide label. The title goes
 // on beside the tempo as far as the lines at the foot leave it room.
-func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
+func (s *Set) label(p *page, spool *spools.Spool, number int, r draw.Rect, size float64) {
 	const inset, plate, plateHigh = 6, 40, 20.5
 	x, right := r.Min.X+inset, r.Max.X-inset
 	beside := right - plate - 6 - x
 	foot := r.Max.Y - inset
 	p.l.Add(draw.Label(x, foot, textMM, typeface.Sans.Fit(s.measure(spool)+" · "+typeface.Clean(spool.Instrument.Title),
 		textMM, right-x), draw.Start))
+	foot -= 4.4
+	p.l.Add(draw.Label(x, foot, textMM, s.punched(spool), draw.Start))
 
-	which := s.which(spool, room{width: right - x, height: 5, size: 5, least: 4.5, lines: 1})
+	which := s.which(spool, number, room{width: right - x, height: 5, size: 5, least: 4.5, lines: 1})
 	if !which.whole {
-		which = s.which(spool, room{width: beside, height: 12, size: 5, least: 3.6, lines: 2})
+		which = s.which(spool, number, room{width: beside, height: 12, size: 5, least: 3.6, lines: 2})
 	}
 	foot -= 6.4
 	p.block(which, x, foot-which.rise(), typeface.SansBold, draw.Start)
@@ -155,8 +161,12 @@ func (s *Set) label(p *page, spool *spools.Spool, r draw.Rect, size float64) {
 	tempo := draw.Box(right-plate, top-1, right, top-1+plateHigh)
 	p.l.Add((&draw.Path{Stroke: draw.Stroke{Ink: draw.Brass, WidthMM: 0.8}}).Rect(tempo))
 	mid := (tempo.Min.X + tempo.Max.X) / 2
-	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, "TEMPO", draw.Middle),
-		draw.Bold(mid, tempo.Max.Y-3.6, 14, s.tempo(spool), draw.Middle))
+	word, value := "TEMPO", s.tempo(spool)
+	if spool.Instrument.Transport.Crank {
+		word, value = "A METRE IN", s.metre(spool)
+	}
+	p.l.Add(draw.Bold(mid, tempo.Min.Y+6, 3.6, word, draw.Middle),
+		draw.Bold(mid, tempo.Max.Y-3.6, 14, value, draw.Middle))
 }
 
 // block adds the lines of b, the foot of the first at y; what is set in italics
@@ -174,10 +184,14 @@ func (p *page) block(b block, x, y float64, face typeface.Face, anchor draw.Anch
 }
 
 // end is the square label.
-func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
+func (s *Set) end(p *page, spool *spools.Spool, number int, r draw.Rect) {
 	mid, width := (r.Min.X+r.Max.X)/2, r.W()-8
-	p.l.Add(draw.Label(mid, r.Max.Y-5.5, textMM, "tempo "+s.tempo(spool), draw.Middle))
-	which := s.which(spool, room{width: width, height: 11, size: 4.2, least: 3.2, lines: 3})
+	pace := "tempo " + s.tempo(spool)
+	if spool.Instrument.Transport.Crank {
+		pace = "a metre in " + s.metre(spool)
+	}
+	p.l.Add(draw.Label(mid, r.Max.Y-5.5, textMM, pace, draw.Middle))
+	which := s.which(spool, number, room{width: width, height: 11, size: 4.2, least: 3.2, lines: 3})
 	foot := r.Max.Y - 12 - which.rise()
 	p.block(which, mid, foot, typeface.SansBold, draw.Middle)
 
@@ -196,12 +210,35 @@ func (s *Set) end(p *page, spool *spools.Spool, r draw.Rect) {
 	}
 }
 
-// which says which roll of the piece this is. A name that is too long is cut,
-// never the number of the spool.
-func (s *Set) which(spool *spools.Spool, r room) block {
+// punched is when and how damp, with room for what nobody knows yet: paper that has
+// taken up damp since then is wider by so much.
+func (s *Set) punched(spool *spools.Spool) string {
+	on := "____________"
+	if s.Date != "" {
+		on = typeface.Clean(s.Date)
+	}
+	return "punched " + on + " at ____ % humidity; keep it there: " + s.damp(spool.Instrument)
+}
+
+// metre is how long a hand that turns the crank takes for a metre of paper, whatever
+// size it had at the bench.
+func (s *Set) metre(spool *spools.Spool) string {
+	mmPerSec := spool.Instrument.Transport.SpeedMMPerSec()
+	if s.Stretch.Along != 0 {
+		mmPerSec /= s.Stretch.Along
+	}
+	return strconv.FormatFloat(math.Round(1000/mmPerSec), 'f', -1, 64) + " s"
+}
+
+// which says which roll of the piece this is, and which copy of it. A name that is
+// too long is cut, never the number of the spool.
+func (s *Set) which(spool *spools.Spool, number int, r room) block {
 	text := "one spool"
 	if spool.Of > 1 {
 		text = fmt.Sprintf("spool %d of %d", spool.Number, spool.Of)
+	}
+	if s.Copies > 1 {
+		text += fmt.Sprintf(" · copy %d of %d", number, s.Copies)
 	}
 	if spool.Name == "" {
 		return r.set(typeface.SansBold, text)
@@ -245,15 +282,19 @@ func (s *Set) facts(p *page, spool *spools.Spool, x float64) {
 	_, music := s.music(spool)
 	all := paper.LeaderMM + music + paper.TrailerMM
 	across, turns := bench.Wound(spool.Instrument.Transport, all)
+	leader := "leader with tab"
+	if !tabbed(spool.Instrument) {
+		leader = "leader"
+	}
 	p.l.Add(draw.Bold(x, p.y, 4, "This roll", draw.Start))
 	p.y += 6
 	for _, line := range [][2]string{
 		{"of the piece", say.Clock(spool.FromSec, 1) + " to " + say.Clock(spool.ToSec, 1)},
-		{"leader with tab", s.Lengths.Long(paper.LeaderMM)},
+		{leader, s.Lengths.Long(paper.LeaderMM)},
 		{"music", s.Lengths.Long(music)},
 		{"trailer", s.Lengths.Long(paper.TrailerMM)},
 		{"paper in all", s.Lengths.Long(all)},
-		{"wound up", fmt.Sprintf("%.0f turns, %s across", turns, s.Lengths.Across(across))},
+		{"wound up", say.Count(int(math.Round(turns)), "turn") + ", " + s.Lengths.Across(across) + " across"},
 		{"slots", strconv.Itoa(len(spool.Slots))},
 	} {
 		p.l.Add(draw.Label(x, p.y, textMM, line[0], draw.Start), draw.Bold(p.right, p.y, textMM, line[1], draw.End))

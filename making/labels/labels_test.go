@@ -298,3 +298,68 @@ func TestNotesAcrossTheEnd(t *testing.T) {
 		t.Errorf("it is said at %v, the last length at %v", said.At, slots.At)
 	}
 }
+
+// words are all texts of sheets.
+func words(pages []*draw.Drawing) string {
+	var all []string
+	for _, p := range pages {
+		for _, l := range p.Layers {
+			for _, m := range l.Marks {
+				if text, ok := m.(*draw.Text); ok {
+					all = append(all, text.Text)
+				}
+			}
+		}
+	}
+	return strings.Join(all, " ")
+}
+
+// TestCopies: every copy has its labels and its number; the date is the one that was
+// given, and where none was there is room for it.
+func TestCopies(t *testing.T) {
+	s := set(t, two, 0, instrument.Stretch{})
+	one := words(s.Pages())
+	if strings.Contains(one, "copy") || !strings.Contains(one, "punched ____________ at ____ % humidity") {
+		t.Errorf("of one copy: %s", one)
+	}
+	pages := len(s.Pages())
+	s.Copies, s.Date = 3, "2026-11-30"
+	all := words(s.Pages())
+	for _, want := range []string{"copy 1 of 3", "copy 2 of 3", "copy 3 of 3"} {
+		if n := strings.Count(all, want); n != 6 { // three labels on the sheet of each of two pianos
+			t.Errorf("%q stands there %d times, want 6", want, n)
+		}
+	}
+	if n := strings.Count(all, "punched 2026-11-30 at"); n != 2*2*3 || strings.Contains(all, "punched _") {
+		t.Errorf("the date stands there %d times", n)
+	}
+	if got := len(s.Pages()); got != pages+2*2 {
+		t.Errorf("%d sheets, want %d and two more for each of two copies more", got, pages)
+	}
+}
+
+// TestCrankedLabels, by hand: a strip at roll tempo 31.5 moves 31.5 * 0.508 =
+// 16.002 mm a second, a metre in 62.5 s; it has no lever, no motor, no tab, and is 70 mm
+// wide, so lines to watch it by are 50 mm apart.
+func TestCrankedLabels(t *testing.T) {
+	s := set(t, `title = "Strip"
+instrument = "20-note-strip"
+voice "a" {
+  talea = "1"
+  color = "C5"
+  extent = "8 notes"
+  hold = "single"
+}
+`, 0, instrument.Stretch{})
+	all := words(s.Pages())
+	for _, want := range []string{"A METRE IN", "62 s", "a metre in 62 s", "50 mm"} {
+		if !strings.Contains(all, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	for _, no := range []string{"TEMPO", "uction", "Tab", "tab;", "1 turns"} {
+		if strings.Contains(all, no) {
+			t.Errorf("%q of a strip that is turned by hand", no)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package labels
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"rollwright/draw"
 	"rollwright/making/bench"
@@ -30,11 +31,17 @@ func (s *Set) paper() *draw.Drawing {
 	p := s.page("paper", "Leader, tab, paper")
 	in := s.Spools[0].Instrument
 	p.head(s.title(), "leader, tab, paper")
-	p.paragraph("In this order", fmt.Sprintf("The tab; the rest of the leader, %s with it, its label where the player sees it; the row of time 0; the music; a trailer of %s, stuck to its spool square to the edges.", s.Lengths.Long(in.Paper.LeaderMM), s.Lengths.Long(in.Paper.TrailerMM)))
+	order := "The tab; the rest of the leader, %s with it, its label where the player sees it; the row of time 0; the music; a trailer of %s, stuck to its spool square to the edges."
+	if !tabbed(in) {
+		order = "The leader, %s, its label where the player sees it; the row of time 0; the music; a trailer of %s."
+	}
+	p.paragraph("In this order", fmt.Sprintf(order, s.Lengths.Long(in.Paper.LeaderMM), s.Lengths.Long(in.Paper.TrailerMM)))
 	p.paragraph("The paper", s.stretch(in))
-	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll: "+s.damp(in)+" Draw two fine lines "+s.apart()+" apart across the paper and measure them again before each sitting.")
-	p.paragraph("Mind", "Knives, punches and dies cut; suction motors run on mains current: pull the plug before you reach inside. Keep to the makers' manuals and your local rules, and leave repairs of wiring to licensed people.")
-	s.tab(p, in)
+	p.paragraph("Before punching", "Let paper and spools lie open for a day or two in the room where the roll will play, and punch, measure and play at the same dampness. Damp paper grows across the grain several times more than along it; the grain runs along the roll: "+s.damp(in)+" Draw two fine lines along the paper, "+s.apart(in)+" apart, and measure from one to the other before each sitting.")
+	p.paragraph("Mind", strings.TrimSpace("Knives, punches and dies cut. "+in.Caution()+" Keep to the makers' manuals and your local rules. "+in.Wiring()))
+	if tabbed(in) {
+		s.tab(p, in)
+	}
 	return p.Drawing
 }
 
@@ -52,12 +59,19 @@ func (s *Set) damp(in *instrument.Instrument) string {
 	return fmt.Sprintf("%.1f %% across moves the outermost hole %.1f mm.", 100*dampGrowth, dampGrowth*outer)
 }
 
-// apart is a length to watch the paper by, round in the units of the bench.
-func (s *Set) apart() string {
+// tabbed reports whether the paper has a tab that hooks into a take-up spool: not a
+// strip that a hand pushes between wheels.
+func tabbed(in *instrument.Instrument) bool { return in.Bar.Reading != instrument.Pins }
+
+// apart is a length across the paper to watch it by, round in the units of the bench
+// and as long as the paper has room for.
+func (s *Set) apart(in *instrument.Instrument) string {
+	const edges, most = 20, 250 // mm
+	width := in.Paper.WidthMM - edges
 	if s.Lengths == bench.Millimetres {
-		return "250 mm"
+		return fmt.Sprintf("%.0f mm", max(min(math.Floor(width/50)*50, most), 10))
 	}
-	return "10 in"
+	return fmt.Sprintf("%.0f in", max(min(math.Floor(width/25.4), 10), 1))
 }
 
 // stretch says what the size of the paper does.

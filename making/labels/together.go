@@ -7,6 +7,7 @@ import (
 
 	"rollwright/draw"
 	"rollwright/draw/typeface"
+	"rollwright/paper/instrument"
 	"rollwright/paper/spools"
 	"rollwright/text/say"
 )
@@ -18,8 +19,9 @@ func (s *Set) together(i int) []*draw.Drawing {
 	p := s.page("together", "Playing together")
 	p.head(s.title(), fmt.Sprintf("spool %d of %d", spool.Number, spool.Of))
 	start := spools.Pair{CueMM: 0}.Cues(s.rolls(spool.Number))[0]
-	p.paragraph("One start", fmt.Sprintf("Draw the start mark across each leader, %s before the row of time 0, and the word START MARK beside it. Bring each mark to the middle of its tracker bar, and let go together: the music begins %.3g s later. %s",
-		s.lengths(before(start), s.names(spool.Number)), -start.Sec, s.zero(spool.Number)))
+	p.paragraph("One start", fmt.Sprintf("Draw the start mark across each leader, %s before the row of time 0, and the word START MARK beside it. Bring each mark to the middle of %s, and %s together: the music begins %.3g s later. %s",
+		s.lengths(before(start), s.names(spool.Number)), spool.Instrument.ReadAt(), letGo(spool.Instrument), -start.Sec,
+		s.zero(spool.Number)))
 	p.paragraph("How far they drift", s.drift(spool))
 	p.paragraph("Where to meet again", s.gaps(spool))
 	var cues []spools.Cue
@@ -97,6 +99,14 @@ func (s *Set) names(number int) []string {
 	return out
 }
 
+// letGo is what begins the music.
+func letGo(in *instrument.Instrument) string {
+	if in.Transport.Crank {
+		return "begin to turn"
+	}
+	return "let go"
+}
+
 // drift says how soon two pianos part, and how far by the end of the spool.
 func (s *Set) drift(spool *spools.Spool) string {
 	pair := s.Pair
@@ -104,9 +114,13 @@ func (s *Set) drift(spool *spools.Spool) string {
 		pair.SpeedShare = 0.01
 	}
 	sec := spool.ToSec - spool.FromSec
-	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2f s apart after %s, the end of this spool; after %.3g s already the ear hears two attacks (%.0f ms) where one is written. Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison.",
+	even := "Calibrate both pianos, set both by the same length of paper in the same time, and listen at the first unison."
+	if spool.Instrument.Transport.Crank {
+		even = "No two hands turn alike: watch the cues and each other, and listen at the first unison."
+	}
+	return fmt.Sprintf("If their speeds differ by %.3g %%, they are %.2f s apart after %s, the end of this spool; after %.3g s already the ear hears two attacks (%.0f ms) where one is written. %s",
 		100*math.Abs(pair.SpeedShare), math.Abs(pair.DriftSec(sec)), say.Clock(sec, 1), pair.HeardAfterSec(),
-		1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare))
+		1000*pair.HeardAfterSec()*math.Abs(pair.SpeedShare), even)
 }
 
 // gaps lists where players may wait for each other on a spool.

@@ -204,8 +204,12 @@ func (f *Finding) wideRemedy(in *instrument.Instrument) string {
 		if f.Value < f.Limit {
 			end = "slowest"
 		}
-		return fmt.Sprintf("%s, or %s = %s in the transport of the instrument's file, if its lever goes there",
-			f.tempoText(f.inReach()), end, thousandths(f.Value))
+		whose := "its lever goes"
+		if f.roll.Instrument.Transport.Crank {
+			whose = "your hand goes"
+		}
+		return fmt.Sprintf("%s, or %s = %s in the transport of the instrument's file, if %s there",
+			f.tempoText(f.inReach()), end, thousandths(f.Value), whose)
 	case PedalBeyond:
 		if f.stretch.Outside() {
 			return fmt.Sprintf("leave this span out, or write units from 0 to %s%s", thousandths(f.stretch.Of), f.in(f.Voice))

@@ -47,9 +47,9 @@ func (f *Finding) message() string {
 	case OneKey:
 		return fmt.Sprintf("%s strikes %s at the same time: one slot sounds both", f.partner("another note"), f.port())
 	case AtOnce:
-		return fmt.Sprintf("%s notes at once; the wind serves %s", value, limit)
+		return fmt.Sprintf("%s notes at once; %s serves %s", value, f.roll.Instrument.Server(), limit)
 	case Rate:
-		return fmt.Sprintf("%s notes in a second; the wind serves %s", value, limit)
+		return fmt.Sprintf("%s notes in a second; %s serves %s", value, f.roll.Instrument.Server(), limit)
 	case SideBySide:
 		return fmt.Sprintf("%s and %s are open side by side for %s mm, with %s mm of paper between", f.port(),
 			f.portName(f.beside), value, limit)
@@ -108,10 +108,14 @@ func (f *Finding) wide(value, limit string) string {
 // lever says how far the tempo lever goes.
 func (f *Finding) lever() string {
 	value, limit := thousandths(f.Value), thousandths(f.Limit)
-	if f.Value > f.Limit {
-		return fmt.Sprintf("a roll tempo of %s; the tempo lever goes up to %s", value, limit)
+	what := "the tempo lever goes"
+	if f.roll.Instrument.Transport.Crank {
+		what = "a hand at the crank goes"
 	}
-	return fmt.Sprintf("a roll tempo of %s; the tempo lever goes down to %s", value, limit)
+	if f.Value > f.Limit {
+		return fmt.Sprintf("a roll tempo of %s; %s up to %s", value, what, limit)
+	}
+	return fmt.Sprintf("a roll tempo of %s; %s down to %s", value, what, limit)
 }
 
 // beyond says where a span of a pedal lies and where its voice ends, both in units.

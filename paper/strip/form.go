@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"rollwright/paper/inspect"
@@ -16,6 +17,17 @@ import (
 // Extension ends the name of a form with its answers.
 const Extension = ".answers"
 
+// cautions are those of the instruments of strips, each once.
+func cautions(strips []*Strip) string {
+	var all []string
+	for _, s := range strips {
+		if text := s.Roll.Instrument.Caution(); !slices.Contains(all, text) {
+			all = append(all, text)
+		}
+	}
+	return strings.Join(all, " ")
+}
+
 // Form writes the questions of strips, one a piano, as a text to print and to fill
 // in; Read reads it back. An error is that of w.
 func Form(w io.Writer, title string, strips []*Strip) error {
@@ -27,7 +39,7 @@ func Form(w io.Writer, title string, strips []*Strip) error {
 		}
 	}
 	remark("Trial strip of %s. Play it, listen, and write \"yes\" or \"no\" behind played; what you leave empty stays open. Then: check FILE with this file as its answers.", source.Printable(title))
-	remark("What the strip can't show: it plays near the beginning of its spool, so a place from late in the roll runs at another speed than it will there, as each doubt says; how the paper ages, tires and tears over the whole roll; how the wind holds out over minutes. Instruments have suction motors on mains current: pull the plug before you reach inside.")
+	remark("What the strip can't show: it plays near the beginning of its spool, so a place from late in the roll runs at another speed than it will there, as each doubt says; how the paper ages, tires and tears over the whole roll; how the wind holds out over minutes. %s", cautions(strips))
 	for _, s := range strips {
 		t := &s.Roll.Instrument.Transport
 		for _, win := range s.Windows {

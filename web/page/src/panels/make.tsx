@@ -136,10 +136,13 @@ function ByHand({ off, options, offer }: Making) {
   const [bench, setBench] = useState("");
   const [spool, setSpool] = useState("");
   const [cue, setCue] = useState("");
+  const [date, setDate] = useState("");
+  const [copies, setCopies] = useState("");
+  const ofLabels = { date: date || undefined, copies: Number(copies) > 1 ? Number(copies) : undefined };
   const kinds: [string, string, Record<string, unknown>][] = [
     ["pdf", "make.worksheet", { worksheet: true }],
     ["csv", "make.worksheet.csv", { worksheet: true }],
-    ["pdf", "make.labels", { labels: true }],
+    ["pdf", "make.labels", { labels: true, ...ofLabels }],
     ["pdf", "make.tiles", {}],
   ];
   return (
@@ -160,6 +163,21 @@ function ByHand({ off, options, offer }: Making) {
         </label>
         <LengthField name="spool" value={spool} on={setSpool} />
         <LengthField name="cue" value={cue} on={setCue} />
+        <label>
+          {t("make.date")} <input type="date" value={date} onInput={(e) => setDate((e.target as HTMLInputElement).value)} />
+        </label>
+        <label>
+          {t("make.copies")}{" "}
+          <input
+            type="number"
+            class="short"
+            min="1"
+            max="10000"
+            placeholder="1"
+            value={copies}
+            onInput={(e) => setCopies((e.target as HTMLInputElement).value)}
+          />
+        </label>
       </div>
       <ul class="formats">
         {kinds.map(([format, key, more]) => (
@@ -247,7 +265,7 @@ function Formats({ off, options, list }: { off: boolean; options: Record<string,
   return (
     <ul class="formats">
       {list.map((f) => (
-        <Row key={f.format} f={f} off={off} make={(more) => void start(f.format, { ...options, ...more }, f.about)} />
+        <Row key={`${f.format} ${f.about}`} f={f} off={off} make={(more) => void start(f.format, { ...options, ...more }, f.about)} />
       ))}
     </ul>
   );
@@ -255,7 +273,9 @@ function Formats({ off, options, list }: { off: boolean; options: Record<string,
 
 /** Formats that stand under a heading of their own; the others are of paper and sound. */
 const explaining = new Set(["musicxml", "html"]);
-const cutting = new Set(["svg", "dxf", "nc"]);
+const cutting = new Set(["svg", "dxf"]);
+/** Whether a machine cuts from the file. */
+const cuts = (f: Format): boolean => cutting.has(f.format) || f.machines !== undefined;
 
 export function Make() {
   const list = use(formats);
@@ -266,6 +286,7 @@ export function Make() {
   const [piano, setPiano] = useState("");
   const [letter, setLetter] = useState(false);
   const [names, setNames] = useState(true);
+  const [cue, setCue] = useState("");
   const [offer, setOffer] = useState<Offer | null>(null);
   useEffect(() => {
     if (formats.value.length === 0) void get<Format[]>("formats").then((f) => formats.set(f));
@@ -323,12 +344,15 @@ export function Make() {
           <input type="checkbox" checked={names} onChange={(e) => setNames((e.target as HTMLInputElement).checked)} /> {t("make.names")}
         </label>
       </div>
-      <Formats off={old} options={options} list={list.filter((f) => f.format !== all && !explaining.has(f.format) && !cutting.has(f.format))} />
+      <Formats off={old} options={options} list={list.filter((f) => f.format !== all && !explaining.has(f.format) && !cuts(f))} />
       <ByHand off={old} options={options} offer={offer} />
       <section>
         <h2>{t("make.cut")}</h2>
         <p class="note note-amber">{t("make.care")}</p>
-        <Formats off={old} options={options} list={under(cutting)} />
+        <div class="row options">
+          <LengthField name="cue" value={cue} on={setCue} />
+        </div>
+        <Formats off={old} options={{ ...options, cueMM: inMM(cue) || undefined }} list={list.filter(cuts)} />
       </section>
       <Explain off={old} options={options} offer={offer} list={under(explaining)} voices={work?.voices.map((v) => v.name) ?? []} />
     </div>
