@@ -17,8 +17,8 @@ import (
 // may ask for, and mixed sound. What is longer than that, about three minutes of
 // stereo at 48 kHz, goes to a temporary file.
 const (
-	stockBytes  = 160 << 20
-	windowBytes = 128 << 20
+	stockBytes  = 176 << 20
+	windowBytes = 160 << 20
 	spoolBytes  = 72 << 20
 )
 
@@ -47,6 +47,7 @@ type mixer struct {
 	lowLast  [2]lowTail     // of the run before, by channel
 	list     []stroke
 	extents  map[noteID]extent // how much of each note they need
+	allFit   bool              // into the memory for notes
 	frames   int64
 	kept     bool           // all runs together fit into the spool's memory
 	slab     []float32      // for which this is the memory
@@ -99,6 +100,11 @@ func Mix(ctx context.Context, events iter.Seq[event.Event], o Options) (*Sound, 
 		m.frames = max(m.frames, m.list[i].at+m.list[i].lasts())
 		m.list[i].adds(m.extents)
 	}
+	bytes := int64(0)
+	for _, e := range m.extents {
+		bytes += e.bytes()
+	}
+	m.allFit = bytes <= windowBytes
 	if sec := m.frames / int64(o.SampleRate); sec > mostSec {
 		return nil, fmt.Errorf("sound: %d hours of sound, at most %d: hear a stretch of it", sec/3600, mostSec/3600)
 	}
@@ -180,11 +186,18 @@ func (m *mixer) window(from, runs int, carry *[]int32, next *int) *window {
 		for _, i := range heard {
 			ids := m.list[i].layers()
 			for _, id := range ids {
-				// As much as the whole piece needs: a note is read or made once while it is kept.
-				if _, ok := w.notes[id]; !ok {
-					w.notes[id] = m.extents[id]
-					more += w.notes[id].bytes()
+				have, ok := w.notes[id]
+				want := have.and(m.list[i].needs())
+				if m.allFit { // then no note is read or made twice
+					want = m.extents[id]
 				}
+				if ok && want == have {
+					continue
+				}
+				if more += want.bytes(); ok {
+					more -= have.bytes()
+				}
+				w.notes[id] = want
 			}
 			if len(ids) == 2 {
 				w.mixed[ids[0]] = true

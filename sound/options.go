@@ -18,6 +18,10 @@ type Options struct {
 	ToSec      float64 // and no note starts at or after this; 0 is to the end
 	Mono       bool    // one channel
 
+	// Places are where voices are heard, by event.Event.Voice, -1 left to 1 right, in place of
+	// where their keys lie. Voices beyond them keep their keys' places.
+	Places []float64
+
 	// Soft are the stretches in which the soft pedals of pianos are down, in the time of the
 	// events. See SoftLevel.
 	Soft  []event.Span
@@ -128,6 +132,11 @@ func (o *Options) complete() error {
 	}
 	if !(o.LimitDB >= 0 && o.LimitDB <= MostLimitDB) {
 		return fmt.Errorf("sound: a limiter of %v dB, wanted 0 to %v", o.LimitDB, MostLimitDB)
+	}
+	for i, place := range o.Places {
+		if !(math.Abs(place) <= 1) {
+			return fmt.Errorf("sound: voice %d at %v, wanted -1 to 1", i+1, place)
+		}
 	}
 	for i, p := range o.Pianos {
 		if int(p.Hammers) >= len(hammerNames) {

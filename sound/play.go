@@ -27,6 +27,13 @@ func (s *Sound) Report() Report { return s.report }
 // Close lets go of memory and temporary file. Errors: those of closing the file.
 func (s *Sound) Close() error { return s.spool.close() }
 
+// Lower makes what is played softer by so many dB, 0 or more.
+func (s *Sound) Lower(db float64) {
+	s.report.GainDB -= db
+	s.report.LUFS -= db
+	s.report.TruePeakDB -= db
+}
+
 // Play hands all frames to a sink, in order, some at a time. right is nil for a
 // mono sound. The sink must not keep the slices. An error of the sink ends playing
 // and is returned as it is.

@@ -3,6 +3,8 @@ package sound
 import (
 	"math"
 	"math/cmplx"
+	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/blas/blas32"
 
@@ -103,6 +105,7 @@ func fill(runs []wanted, rate int) {
 		return
 	}
 	f := newFiller(runs, rate)
+	defer fillers.Put(f)
 	strings := runs[0].sp.strings
 	for k := 0; k < len(strings); {
 		partial := runs[0].sp.partial(k)
@@ -133,6 +136,7 @@ type filler struct {
 	rate     int
 	segments int           // of the longest run
 	slow     [][][]float32 // by run and segment: low strands, from slowReach values before
+	memory   []float32     // of these
 	begin    []complex128  // of strands, at the start of each segment
 	cos, sin []float32     // tables of a block
 	up, down []float32     // the same, swelling
@@ -140,21 +144,34 @@ type filler struct {
 }
 
 func newFiller(runs []wanted, rate int) *filler {
-	f := &filler{runs: runs, rate: rate, scratch: make([]float32, slowFrames)}
+	f := fillers.Get().(*filler)
+	f.runs, f.rate, f.segments, f.slow = runs, rate, 0, f.slow[:0]
+	const size = slowFrames + 2*slowReach
+	n := 0
 	for _, r := range runs {
 		f.segments = max(f.segments, r.want.segments, r.want.low)
+		n += len(r.out)
+	}
+	f.memory = slices.Grow(f.memory[:0], n*size)[:n*size]
+	clear(f.memory)
+	left := f.memory
+	for _, r := range runs {
 		x := make([][]float32, len(r.out))
 		for seg := range x {
-			x[seg] = make([]float32, slowFrames+2*slowReach)
+			x[seg], left = left[:size:size], left[size:]
 		}
 		f.slow = append(f.slow, x)
 	}
 	f.begin = make([]complex128, f.segments)
-	size := max(blockFrames, slowFrames+2*slowReach)
-	f.cos, f.sin = make([]float32, size), make([]float32, size)
-	f.up, f.down = make([]float32, blockFrames), make([]float32, blockFrames)
 	return f
 }
+
+// fillers are used again: what they work in is as large as the notes.
+var fillers = sync.Pool{New: func() any {
+	x := func(n int) []float32 { return make([]float32, n) }
+	const size = max(blockFrames, slowFrames+2*slowReach)
+	return &filler{cos: x(size), sin: x(size), up: x(blockFrames), down: x(blockFrames), scratch: x(slowFrames)}
+}}
 
 // sec is the time of a segment.
 func (f *filler) sec(segment int) complex128 {

@@ -208,7 +208,11 @@ func (m *mixer) strokes(blows []blow) []stroke {
 		s.id.layer, s.low, s.high = layersAt(int(b.level))
 		s.left, s.right = 1, 0
 		if !m.o.Mono {
-			s.left, s.right = pan(p.Seat + p.Width*(float64(b.key)-middleKey)/(HighestKey-middleKey))
+			place := p.Seat + p.Width*(float64(b.key)-middleKey)/(HighestKey-middleKey)
+			if b.voice >= 0 && int(b.voice) < len(m.o.Places) {
+				place = m.o.Places[b.voice]
+			}
+			s.left, s.right = pan(place)
 		}
 		s.end = int32(m.stock.frames(s.id.timbre, s.id.key))
 		if m.o.Knock {
