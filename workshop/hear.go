@@ -43,11 +43,16 @@ type Listening struct {
 	Dry            *float64
 	Tuning         string // in place of the piece's: a name that sound.ParseTuning knows
 	Mono           bool
-	LUFS           *float64 // loudness to bring the sound to, with a limiter; nil: -23, without
-	AsIs           bool     // at its own loudness
-	SampleRate     int      // 48000 or 44100; 0: 48000
-	Bits           int      // 16 or 24; 0: 24
-	Float          bool     // wav: float32
+	Apart          bool // voices from hard left to hard right; where there are several pianos, these
+	Times          int  // so many times through the stretch, one after the other; 0: once
+	// Compare are two hammers or two tunings: the sound with the one, a second of silence, and with
+	// the other, both as loud as the softer. Empty: no comparison.
+	Compare    [2]string
+	LUFS       *float64 // loudness to bring the sound to, with a limiter; nil: -23, without
+	AsIs       bool     // at its own loudness
+	SampleRate int      // 48000 or 44100; 0: 48000
+	Bits       int      // 16 or 24; 0: 24
+	Float      bool     // wav: float32
 
 	CacheDir string // of notes; empty: the user's own
 	Progress func(stage string, done float64)
@@ -64,12 +69,16 @@ func (l *Listening) warn(err error) {
 // Heard is a sound of the piece, mixed and measured. Close it.
 type Heard struct {
 	*sound.Sound
-	job *Job
-	how Listening
+	job  *Job
+	how  Listening
+	then *sound.Sound // heard after it, to be compared; nil: nothing
 }
 
 // Hear mixes what l asks for.
 func (j *Job) Hear(ctx context.Context, l Listening) (*Heard, error) {
+	if l.Compare != [2]string{} {
+		return j.compared(ctx, l)
+	}
 	events, err := j.heardEvents(l)
 	if err != nil {
 		return nil, err
@@ -78,12 +87,15 @@ func (j *Job) Hear(ctx context.Context, l Listening) (*Heard, error) {
 	if err != nil {
 		return nil, err
 	}
+	if l.Times > 1 {
+		events = j.again(events, &options, l.Times)
+	}
 	mixed, err := sound.Mix(ctx, events, options)
 	if err != nil {
 		return nil, j.silent(err, l)
 	}
 	l.warn(options.Cache.Err())
-	return &Heard{mixed, j, l}, nil
+	return &Heard{Sound: mixed, job: j, how: l}, nil
 }
 
 // silent says in the words of the piece why nothing can be heard.
@@ -267,6 +279,9 @@ func (j *Job) soundOptions(l Listening) (sound.Options, error) {
 	o := sound.DefaultOptions(hammers...)
 	o.Rate, o.FromSec, o.ToSec, o.Mono, o.Knock = l.Rate, l.FromSec, l.ToSec, l.Mono, l.Knock
 	o.SampleRate = l.SampleRate
+	if l.Apart {
+		j.setApart(&o)
+	}
 	if l.Events == nil { // others are what a score says, and have the pedals in them
 		o.Soft = lay.Softened(j.Pedals)
 	}
@@ -424,7 +439,7 @@ func (j *Job) Stems(ctx context.Context, folder, extension string, l Listening) 
 		if !written(voice) {
 			return nil
 		}
-		h := &Heard{s, j, l}
+		h := &Heard{Sound: s, job: j, how: l}
 		return h.Write(ctx, stage.Path(j.stemName(voice)+extension))
 	})
 	if err != nil {
@@ -457,7 +472,13 @@ func writeSound(ctx context.Context, f *out) ([]string, error) {
 }
 
 // Loudness is what a person is told of the sound.
-func (h *Heard) Loudness() string { return Loudness(h.Report(), h.how) }
+func (h *Heard) Loudness() string {
+	text := Loudness(h.Report(), h.how)
+	if h.then != nil {
+		text += fmt.Sprintf("; %s, a second of silence, %s", h.how.Compare[0], h.how.Compare[1])
+	}
+	return text
+}
 
 // Loudness is what a person is told of a sound that l asked for.
 func Loudness(r sound.Report, l Listening) string {

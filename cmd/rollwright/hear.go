@@ -44,6 +44,9 @@ type listening struct {
 	Hammers    string   `placeholder:"felt|metal|tacks" help:"In place of the piece's hammers."`
 	Dry        *float64 `placeholder:"0..1" help:"How much of the ring is taken away (0.5)."`
 	Tuning     string   `placeholder:"NAME" help:"In place of the piece's tuning: stretched, equal, kirnberger-3, quarter-comma, vallotti or werckmeister-3."`
+	Compare    []string `placeholder:"ONE,OTHER" help:"Two hammers, or two tunings, one after the other at one loudness: felt,tacks or equal,stretched."`
+	Times      int      `placeholder:"N" help:"So many times through the stretch, without a break."`
+	Apart      bool     `help:"The voices from hard left to hard right, in the order of the file; of several pianos, these."`
 	Mono       bool     `help:"One channel."`
 	LUFS       *float64 `name:"lufs" placeholder:"LUFS" help:"Loudness to bring the sound to, with a limiter; without this -23, as far as peaks below -1 dBTP allow."`
 	AsIs       bool     `help:"At its own loudness."`
@@ -99,6 +102,11 @@ func oneOf(flag, word string, known []string) error {
 	return usageError{problem}
 }
 
+// mostTimes is the most that a stretch is heard in a row.
+const mostTimes = 99
+
+func isHammers(word string) bool { return slices.Contains(hammerWords, word) }
+
 // check refuses what cannot be meant, paths being the files to write.
 func (l *listening) check(paths []string) error {
 	if err := cmp.Or(oneOf("--only", l.Only, onlyWords), oneOf("--hammers", l.Hammers, hammerWords),
@@ -109,6 +117,16 @@ func (l *listening) check(paths []string) error {
 	switch {
 	case l.AsIs && l.LUFS != nil:
 		return usageError{"--as-is leaves the loudness as it is, --lufs changes it: give one of them"}
+	case len(l.Compare) != 0 && len(l.Compare) != 2:
+		return usageError{"--compare takes two hammers or two tunings: --compare felt,tacks"}
+	case len(l.Compare) == 2 && workshop.Comparable([2]string(l.Compare)) != nil:
+		return usageError{"--compare: " + workshop.Comparable([2]string(l.Compare)).Error()}
+	case len(l.Compare) > 0 && (l.Hammers != "" && isHammers(l.Compare[0]) || l.Tuning != "" && !isHammers(l.Compare[0])):
+		return usageError{"--compare says which hammers or tunings are heard: leave the other option away"}
+	case l.Times < 0 || l.Times > mostTimes:
+		return usageError{fmt.Sprintf("--times goes from 1 to %d", mostTimes)}
+	case l.Apart && l.Mono:
+		return usageError{"--apart is for two channels: leave --mono away"}
 	case l.Bits == "float" && slices.ContainsFunc(paths, isFLAC):
 		return usageError{"--bits float is for .wav alone: FLAC has whole numbers, --bits 24"}
 	case l.Rate < 0.25 || l.Rate > 4:
@@ -126,12 +144,13 @@ func (l *listening) options(s stretch, p *progress) workshop.Listening {
 		Voices: l.Voice, Without: l.Without, Roll: l.Roll,
 		Rhythm: l.Only == "rhythm" || l.Only == "knock", Knock: l.Only == "knock", Melody: l.Only == "melody",
 		FromSec: float64(s.From.clock), ToSec: float64(s.To), Rate: l.Rate, Hammers: l.Hammers, Dry: l.Dry, Mono: l.Mono,
-		Tuning: l.Tuning,
-		LUFS:   l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
+		Tuning: l.Tuning, Times: l.Times, Apart: l.Apart,
+		LUFS: l.LUFS, AsIs: l.AsIs, SampleRate: l.SampleRate, Float: l.Bits == "float", Progress: p.share,
 		Warn: func(err error) {
 			p.say(fmt.Sprintf("notes are not kept for the next time, which will be slower: %v", err))
 		},
 	}
+	copy(out.Compare[:], l.Compare)
 	if l.Bits == "16" {
 		out.Bits = 16
 	}
@@ -234,7 +253,12 @@ func writeSound(ctx context.Context, out io.Writer, job *workshop.Job, o worksho
 
 func (c *hearCommand) stems(ctx context.Context, t terminal, job *workshop.Job) error {
 	extension := ".wav"
-	if len(c.Out) > 0 {
+	switch {
+	case len(c.Compare) > 0:
+		return usageError{"--stems are of one sound: leave --compare away"}
+	case c.Times > 1:
+		return usageError{"--stems are once through: leave --times away"}
+	case len(c.Out) > 0:
 		return usageError{"--stems writes into its folder; leave the other files away, and write them by a call without --stems"}
 	}
 	progress := newProgress(t.err, shares)
