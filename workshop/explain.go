@@ -147,12 +147,30 @@ func writeMusicXML(w io.Writer, f *out) error {
 		return err
 	}
 	score := &musicxml.Score{Title: j.Title(), Composer: j.Composer()}
+	if o.OneTempo != "" {
+		return j.writeInOneTempo(w, score, voices, book, o.OneTempo)
+	}
 	for _, v := range voices {
 		part := notation.Of(j.Performance, v)
 		score.Parts = append(score.Parts, musicxml.Part{
 			Part: part, Remark: partRemark(book, part, len(voices)),
 			Pedal: pedalOfVoice(j.Pedals, j.Performance.Lines[v].Voice),
 		})
+	}
+	return musicxml.Write(w, score)
+}
+
+// writeInOneTempo writes the parts for programs that know one tempo.
+func (j *Job) writeInOneTempo(w io.Writer, score *musicxml.Score, voices []int, book *words.Book, value string) error {
+	together, err := j.inOneTempo(value)
+	if err != nil {
+		return err
+	}
+	for _, v := range voices {
+		if part := together.part(v, j.Piece.Voices[v].Name); part != nil {
+			score.Parts = append(score.Parts, musicxml.Part{Part: part, Remark: together.remark(book),
+				Pedal: pedalOfVoice(j.Pedals, j.Performance.Lines[v].Voice)})
+		}
 	}
 	return musicxml.Write(w, score)
 }

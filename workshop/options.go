@@ -86,6 +86,7 @@ type Explaining struct {
 	Plain    bool      // pitch series and rhythm series for color and talea
 	Language string    // "", one of words.Languages, or the path of a language file
 	Score    bool      // a time-space score in place of a figure
+	OneTempo string    // notation with all parts in one tempo, times rounded to this note value; empty: each in its own
 	Kit      bool      // sheets to cut out in place of a figure
 }
 

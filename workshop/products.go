@@ -165,7 +165,7 @@ var products = []*Product{
 	{
 		Name: "notation", Extensions: []string{".musicxml"}, Called: "notation",
 		About: "the notes in notation, for any engraving program", Built: "score.musicxml",
-		Needs: NeedsPiece, Heeds: heeds("voice language"), write: one(writeMusicXML),
+		Needs: NeedsPiece, Heeds: heeds("voice language one-tempo"), write: one(writeMusicXML),
 		spared: func(err error) bool { return errors.Is(err, musicxml.ErrTooLow) },
 	},
 	{

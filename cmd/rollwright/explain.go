@@ -13,6 +13,7 @@ import (
 type explaining struct {
 	Figure   string `placeholder:"KIND" help:"Write a figure in place of the roll; list names the kinds. The voice shown: --voice; the stretch: --from, --to."`
 	Score    bool   `help:"Write a time-space score in place of the roll: notes on staves, placed by time. --voice, --from, --to and --paper hold."`
+	OneTempo string `placeholder:"VALUE" help:"MusicXML: all parts in the tempo of the piece, strokes rounded to this note value (1/16, 1/32, 1/24), for programs that know one tempo. The score says by how much."`
 	Kit      bool   `help:"Write sheets to cut out in place of the roll: color and talea as wheels and strips, two tempos as strips. --voice, --pair, --ink and --paper hold."`
 	Pair     string `placeholder:"A,B" help:"The two voices that are compared."`
 	Size     string `enum:"page,slide" default:"page" help:"For a page or a slide."`
@@ -24,7 +25,8 @@ type explaining struct {
 // set gives the options to o.
 func (e *explaining) set(o *workshop.Options) error {
 	o.Explaining = workshop.Explaining{
-		Figure: e.Figure, Score: e.Score, Kit: e.Kit, Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain,
+		Figure: e.Figure, Score: e.Score, Kit: e.Kit, OneTempo: e.OneTempo,
+		Slide: e.Size == "slide", BlackInk: e.Ink == "black", Plain: e.Plain,
 		Language: e.Language,
 	}
 	if e.Pair != "" {
