@@ -1,6 +1,8 @@
 package workshop
 
 import (
+	"cmp"
+
 	"rollwright/draw"
 	"rollwright/paper/edition"
 	"rollwright/text/choice"
@@ -39,6 +41,51 @@ func within(e *edition.Edition) error {
 			say.Count(punches, "punch"), MostPunches/1_000_000, float64(punches)*bytesAPunch/1e9)
 	}
 	return nil
+}
+
+// AboutBytes is about how large a product gets whose size goes with its paper or its
+// time: a stroke of the die is a line of a program or of a drawing, a second of sound
+// so many samples, of which FLAC keeps some two fifths. 0: nothing that becomes
+// large.
+func (j *Job) AboutBytes(p *Product, extension string, o *Options) (int64, error) {
+	lines := p.For == ForMachine || p.For == NoTool && p.Needs == NeedsRolls && (extension == ".svg" || extension == ".dxf")
+	if p.Name != "sound" && !lines {
+		return 0, nil
+	}
+	e, err := j.Edition("", &o.Making)
+	if err != nil {
+		return 0, err
+	}
+	punches, lastSec := 0, 0.0
+	for _, r := range e.Rolls {
+		for i := range r.Slots {
+			punches += int(r.Slots[i].Punches)
+		}
+		if !lines {
+			for s := range r.Played() {
+				lastSec = max(lastSec, s.EndSec)
+			}
+		}
+	}
+	switch {
+	case lines && p.For == NoTool && extension == ".svg":
+		return 2 * bytesAPunch * int64(punches), nil
+	case lines:
+		return bytesAPunch * int64(punches), nil
+	}
+	l := o.listening()
+	if l.ToSec > 0 {
+		lastSec = min(lastSec, l.ToSec)
+	}
+	channels, share := 2.0, 1.0
+	if l.Mono {
+		channels = 1
+	}
+	if extension == ".flac" {
+		share = 0.4
+	}
+	sec := max(0, lastSec-l.FromSec) / cmp.Or(l.Rate, 1)
+	return int64(sec * float64(cmp.Or(l.SampleRate, 48_000)) * channels * float64(cmp.Or(l.Bits, 24)) / 8 * share), nil
 }
 
 // fits is within for the rolls of the whole piece.

@@ -37,3 +37,41 @@ func TestRollBeyondTheBound(t *testing.T) {
 		t.Errorf("by hand it takes %s", hands)
 	}
 }
+
+// TestAboutBytes holds what is said of a file's size before it is written against the
+// file: within a third of it.
+func TestAboutBytes(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	job, err := Open(ctx, "../examples/two-shuttles.piece", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, o := range map[string]Options{
+		"a.wav": {ToSec: 30}, "mono.wav": {ToSec: 30, Sound: Listening{Mono: true, Bits: 16, Rate: 2}}, "a.flac": {ToSec: 30},
+		"a.svg": {}, "a.dxf": {}, "bed.nc": {Machining: Machining{Machine: "laser"}}, "a.mid": {},
+	} {
+		p, err := ProductOf(name, &o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		about, err := job.AboutBytes(p, filepath.Ext(name), &o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		made, err := job.Write(ctx, filepath.Join(dir, name), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		bytes := int64(0)
+		for _, path := range made {
+			info, err := os.Stat(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			bytes += info.Size()
+		}
+		if name == "a.mid" && about != 0 || name != "a.mid" && (3*about < 2*bytes || 3*about > 4*bytes) {
+			t.Errorf("%s has %d bytes, about %d were said", name, bytes, about)
+		}
+	}
+}

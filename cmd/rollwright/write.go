@@ -115,6 +115,9 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 	if err := forewarn(t.err, job, &options.Making); err != nil {
 		return err
 	}
+	if err := c.saySizes(t.err, job, &options); err != nil {
+		return err
+	}
 	if err := c.write(ctx, t, job, options); err != nil {
 		return err
 	}
@@ -130,6 +133,37 @@ func (c *writeCommand) Run(ctx context.Context, t terminal, line *kong.Context) 
 		return err
 	}
 	return summary(job, t.err, c.Strict)
+}
+
+// saySizes tells, before the work begins, of files that will be large.
+func (c *writeCommand) saySizes(w io.Writer, job *workshop.Job, o *workshop.Options) error {
+	for _, path := range c.Out {
+		name := path
+		if path == standard {
+			name += "." + c.As
+		}
+		p, err := workshop.ProductOf(name, o)
+		if err != nil {
+			return err
+		}
+		bytes, err := job.AboutBytes(p, strings.ToLower(filepath.Ext(name)), o)
+		if err != nil {
+			return err
+		}
+		if note := sizeNote(path, bytes); note != "" {
+			fmt.Fprintln(w, note)
+		}
+	}
+	return nil
+}
+
+// sizeNote is what is said of a file of about so many bytes: something from half a
+// gigabyte on.
+func sizeNote(path string, bytes int64) string {
+	if bytes < 500_000_000 {
+		return ""
+	}
+	return fmt.Sprintf("%s will have about %.1f GB; Ctrl-C stops it and leaves nothing", path, float64(bytes)/1e9)
 }
 
 // fitting refuses files and options that do not fit each other.
