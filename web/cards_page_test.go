@@ -157,3 +157,51 @@ func (p *visitor) look(name string) {
 	}
 	p.Do(chromedp.EmulateViewport(1600, 1000))
 }
+
+// TestPageOpensInstrument: what is wrong with an instrument's file is told of that file,
+// which is opened, mended and left again in the page.
+func TestPageOpensInstrument(t *testing.T) {
+	piece := "instrument = \"own.instrument\"\n" + small
+	b := serve(t, map[string]string{"small.piece": piece, "own.instrument": "like = \"88-note\"\ndia = 1\n"})
+	tab := chrome(t)
+	p := &visitor{tab}
+	p.Do(chromedp.EmulateViewport(1600, 1000), chromedp.Navigate(b.address()))
+	p.Await(`window.bench && bench.complaints.value.length > 0`)
+	p.skipTour()
+	p.Await(`document.querySelector(".text-error")?.textContent.startsWith("own.instrument, line 2")`)
+	p.click(".text-error button", "Open own.instrument")
+	p.Await(`bench.text().startsWith("like") && document.querySelector(".of-instrument")`)
+	p.JS(`document.querySelector(".cm-content").focus()`)
+	p.Keys("a", chromedp.ModifierCtrl)
+	p.Insert("like = \"88-note\"\n")
+	p.Await(`bench.complaints.value.length === 0 && bench.saveState.value === "saved"`)
+	p.click(".of-instrument button", "Back to small.piece")
+	p.Await(`bench.text() === ` + quote(piece) + ` && bench.work.value !== null`)
+	if text := b.disk("own.instrument"); text != "like = \"88-note\"\n" {
+		t.Errorf("the instrument has %q", text)
+	}
+}
+
+// TestPageCompletes: the text offers tunes as subjects and closes the quote, the show's own
+// attributes, and a block with its end.
+func TestPageCompletes(t *testing.T) {
+	tune := "tune \"ferry\" {\n  line = \"C4:1\"\n}\n\n"
+	b := serve(t, map[string]string{"a.piece": tune + small})
+	p := visit(t, chrome(t), b.address())
+	p.skipTour()
+	offered := func(typed string) []string {
+		p.write(tune + small)
+		p.Insert("\n" + typed)
+		p.Keys(" ", chromedp.ModifierCtrl)
+		p.Await(`document.querySelector(".cm-tooltip-autocomplete li")`)
+		return value[[]string](p, `[...document.querySelectorAll(".cm-tooltip-autocomplete li .cm-completionLabel")].map(e => e.textContent)`)
+	}
+	if got := offered("canon \"c\" {\n  subject = \"fe"); len(got) == 0 || got[0] != "ferry" {
+		t.Errorf("subjects: %v", got)
+	}
+	p.JS(`await new Promise(r => setTimeout(r, 200)); document.querySelector(".cm-tooltip-autocomplete li").dispatchEvent(new MouseEvent("mousedown", {bubbles: true, cancelable: true}))`)
+	p.Await(`bench.text().includes('subject = "ferry"')`)
+	if got := offered("show {\n  mi"); len(got) == 0 || got[0] != "minutes" {
+		t.Errorf("in the show: %v", got)
+	}
+}

@@ -196,7 +196,7 @@ func (s *Server) store(name string, text []byte, tab string) error {
 	}
 	v := version(text)
 	s.folder.told[name] = v
-	if last, _ := s.folder.bytes(lastName, 1000); string(last) != name {
+	if last, _ := s.folder.bytes(lastName, 1000); string(last) != name && !isInstrument(name) {
 		s.folder.write(lastName, []byte(name)) // only a convenience
 	}
 	s.hub.tell(name, "saved", savedNote{Name: name, Version: v, Tab: tab, Text: toPage(text)})

@@ -66,13 +66,19 @@ func version(text []byte) string {
 
 // checkName refuses what is not the name of a piece in the folder.
 func checkName(name string) error {
-	if !strings.HasSuffix(name, extension) || name == extension {
+	if !isInstrument(name) && (!strings.HasSuffix(name, extension) || name == extension) {
 		return &refusal{http.StatusBadRequest, fmt.Sprintf("%q is not the name of a piece: it ends in %s", name, extension)}
 	}
 	if !plainName(name) {
 		return &refusal{http.StatusBadRequest, fmt.Sprintf("%q cannot be the name of a piece in this folder", name)}
 	}
 	return nil
+}
+
+// isInstrument reports whether a name is that of an instrument's file, whose text the page
+// shows and saves as it does a piece's.
+func isInstrument(name string) bool {
+	return strings.HasSuffix(name, instrument.Extension) && name != instrument.Extension
 }
 
 // plainName reports whether a name stays in the folder, is not hidden, and can
@@ -220,7 +226,7 @@ func (f *folder) listIn(dir string) []fs.FileInfo {
 	var out []fs.FileInfo
 	for _, e := range f.entries(dir) {
 		name := path.Join(dir, e.Name())
-		if checkName(name) != nil || len(out) >= mostFiles {
+		if checkName(name) != nil || isInstrument(name) || len(out) >= mostFiles {
 			continue
 		}
 		if info, err := f.root.Stat(name); err == nil && info.Mode().IsRegular() {

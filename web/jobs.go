@@ -15,7 +15,9 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
+	"rollwright/making/machine"
 	"rollwright/workshop"
 )
 
@@ -116,7 +118,7 @@ func (s *Server) startJob(_ context.Context, in ordering) (idOnly, error) {
 	o := order{name: in.Name, of: 1}
 	switch {
 	case in.Format == build:
-		o.of = workshop.BuildSteps
+		o.of = workshop.BuildSteps + len(furtherOutputs(workshop.Options{}))
 	case isSound(product):
 		o.of = shareSteps
 	}
@@ -263,6 +265,9 @@ func (j *jobs) make(ctx context.Context, one *job, in ordering, o workshop.Optio
 		for i, name := range names {
 			names[i] = filepath.Join(out, filepath.Base(name))
 		}
+		if err == nil {
+			names, err = j.further(ctx, one, work, out, o, names)
+		}
 	default:
 		names, err = work.Write(ctx, path, o)
 	}
@@ -346,6 +351,56 @@ func packedAnswer[Answer any](s *Server, packed func(Answer) []byte) http.Handle
 	}
 }
 
+// furtherOutput is what everything holds beside what the command builds: what a person at
+// the bench or at a machine needs.
+type furtherOutput struct {
+	name    string
+	options workshop.Options
+}
+
+// furtherOutputs are worksheet, labels and a program for each built-in machine.
+func furtherOutputs(o workshop.Options) []furtherOutput {
+	sheet, labels := o, o
+	sheet.Worksheet, labels.Labels = true, true
+	out := []furtherOutput{{"worksheet.pdf", sheet}, {"labels.pdf", labels}}
+	for _, m := range machine.List() {
+		profile, err := machine.Load(m.Name, "")
+		for _, extension := range []string{".nc", ".plt"} {
+			if err == nil && workshop.MachineReads(profile, extension) == nil {
+				program := o
+				program.Machine = m.Name
+				out = append(out, furtherOutput{"program-" + m.Name + extension, program})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// further makes these beside the files that are there. What cannot be made of this piece is
+// told of in a file.
+func (j *jobs) further(ctx context.Context, one *job, work *workshop.Job, dir string, o workshop.Options,
+	names []string) ([]string, error) {
+	var not []string
+	for _, f := range furtherOutputs(o) {
+		j.change(one, func() { one.Done, one.Step = min(one.Done+1, one.Of), f.name })
+		made, err := work.Write(ctx, filepath.Join(dir, f.name), f.options)
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			not = append(not, f.name+": "+worded(err)+"\n")
+			continue
+		}
+		names = append(names, made...)
+	}
+	if len(not) == 0 {
+		return names, nil
+	}
+	path := filepath.Join(dir, "not-made.txt")
+	return append(names, path), os.WriteFile(path, []byte(strings.Join(not, "")), 0o600)
+}
+
 // archive packs files into a zip, in a folder of their own.
 func archive(path, folder string, names []string) error {
 	file, err := os.Create(path)
@@ -371,11 +426,15 @@ func archiveOne(z *zip.Writer, as, name string) error {
 		return err
 	}
 	defer in.Close()
+	when := time.Now() // a file without a date is one of 1980
+	if info, err := in.Stat(); err == nil {
+		when = info.ModTime()
+	}
 	method := zip.Deflate
 	if slices.Contains(dense, filepath.Ext(name)) {
 		method = zip.Store
 	}
-	out, err := z.CreateHeader(&zip.FileHeader{Name: as, Method: method})
+	out, err := z.CreateHeader(&zip.FileHeader{Name: as, Method: method, Modified: when})
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"rollwright/examples"
+	"rollwright/making/machine"
 	"rollwright/sound"
 	"rollwright/workshop"
 )
@@ -167,7 +168,7 @@ func TestArchive(t *testing.T) {
 	text := "piano \"left\" {\n}\npiano \"right\" {\n}\n" + line(`talea = "1"; color = "C4 E4"; piano = "left"`) +
 		strings.Replace(line(`talea = "2"; color = "C5"; piano = "right"`), `"a"`, `"b"`, 1)
 	j := b.make(m{"name": "two.piece", "text": text, "format": "zip", "options": m{}})
-	if j.State != done || j.Of != workshop.BuildSteps {
+	if j.State != done || j.Of != workshop.BuildSteps+2+len(machine.List()) {
 		t.Fatalf("%+v", j)
 	}
 	_, data := b.download(j.ID, "")
@@ -178,8 +179,12 @@ func TestArchive(t *testing.T) {
 	var names []string
 	for _, f := range z.File {
 		names = append(names, f.Name)
+		if age := time.Since(f.Modified); age < -time.Minute || age > time.Hour {
+			t.Errorf("%s is of %v", f.Name, f.Modified)
+		}
 	}
-	for _, want := range []string{"two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid",
+	for _, want := range []string{"two/worksheet-left.pdf", "two/labels.pdf", "two/program-laser-left.nc",
+		"two/program-knife-right.plt", "two/roll-left.pdf", "two/roll-right.pdf", "two/report.html", "two/score.mid",
 		"two/two.piece"} {
 		if !slices.Contains(names, want) {
 			t.Errorf("the archive lacks %s: %v", want, names)

@@ -32,7 +32,7 @@ func (s subject) asked() asked { return asked{s.Name, s.Text, s.Instrument} }
 // check refuses what cannot be worked on, and names a text that has no file.
 func (s *subject) check() error {
 	s.Name = orUnnamed(s.Name)
-	if isPiece(s.Name) {
+	if isPiece(s.Name) || isInstrument(s.Name) {
 		return checkText(s.Name, s.Text)
 	}
 	if kindOfName(s.Name) == "" || !plainName(s.Name) {

@@ -662,6 +662,7 @@ var looks = []struct{ name, show string }{
 	{"voices-cycles", `$("#tab-voices").click(); $("#tab-cycles").click()`},
 	{"pieces-meetings", `$("#tab-folder").click(); $("#tab-meetings").click(); await sleep(100); $(".pair-head")?.click()`},
 	{"remedies", `$("#tab-findings").click(); await sleep(150); if (!$(".finding-now")) $(".finding-risks .finding-go, .finding .finding-go").click(); for (let i = 0; i < 200 && !$(".way"); i++) await sleep(50); $(".finding-now").scrollIntoView(); bench.seek(46)`},
+	{"cards-more", `$("#tab-voices").click(); await sleep(150); $(".card-do .link").click(); document.querySelectorAll(".card-canon .card-do .link")[0]?.click()`},
 	{"make", `$("#tab-text").click(); $("#tab-make").click()`},
 	{"near", `$("#tab-findings").click(); for (let i = 0; i < 4; i++) $(".zoom button").click(); await sleep(300)`},
 	{"keys", `$(".keys") ?? document.body.dispatchEvent(new KeyboardEvent("keydown", {key: "?", bubbles: true}))`},

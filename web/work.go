@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"path/filepath"
 	"slices"
 	"strconv"
 
 	"rollwright/music/event"
 	"rollwright/music/perform"
 	"rollwright/paper/inspect"
+	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
 	"rollwright/text/source"
 	"rollwright/workshop"
@@ -108,6 +110,9 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 	if err := in.check(); err != nil {
 		return nil, err
 	}
+	if isInstrument(in.Name) {
+		return s.instrumentWork(in)
+	}
 	stand, err := s.desk.sit(ctx)
 	if err != nil {
 		return nil, err
@@ -129,6 +134,23 @@ func (s *Server) workOf(ctx context.Context, in working) ([]byte, error) {
 		*kept = answer
 	}
 	return answer, err
+}
+
+// instrumentWork is what is wrong with the text of an instrument: nothing follows from it
+// alone.
+func (s *Server) instrumentWork(in working) ([]byte, error) {
+	h := &head{Errors: []complaint{}, Voices: []voice{}, Pianos: []piano{}, Findings: []finding{},
+		Arrays: []packedArray{}, Outline: []outlined{}, Top: fields{}}
+	dir := filepath.Join(s.folder.path, filepath.Dir(filepath.FromSlash(in.Name)))
+	_, err := instrument.Read(&source.File{Name: in.Name, Text: []byte(in.Text)}, dir)
+	h.Empty = err == nil
+	if err != nil {
+		h.Errors, err = complaintsOf(in.Name, newOffsets(in.Text), err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return (&packed{}).assemble(h)
 }
 
 // analyse is the answer for a text that was performed, or that could not be.

@@ -11,6 +11,11 @@ export function hue(voice: number): string {
   return voice < 0 ? "#6a6157" : hues[voice % hues.length];
 }
 
+/** Whether the hue is so light that it needs an edge of ink on paper: yellow. */
+export function pale(voice: number): boolean {
+  return voice % hues.length === 6;
+}
+
 /** The rim's pattern for a line of the given width; when the hues come again they meet other patterns. */
 export function pattern(voice: number, width: number): number[] {
   if (voice < 0) return [];
@@ -22,6 +27,9 @@ export function Swatch({ voice }: { voice: number }) {
   return (
     <svg class="swatch" width="34" height="16" viewBox="0 0 34 16" aria-hidden="true">
       <rect class="swatch-paper" width="34" height="16" rx="2" />
+      {pale(voice) && (
+        <rect x="4" y="3" width="26" height="10" rx="5" fill="none" class="swatch-edge" stroke-width="3.4" stroke-linecap="round" stroke-dasharray={pattern(voice, 2).join(" ") || undefined} />
+      )}
       <rect
         x="4"
         y="3"

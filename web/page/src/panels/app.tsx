@@ -15,7 +15,7 @@ import { PickingLine } from "../views/meet";
 import { views } from "../views/table";
 import { language, t, tn } from "../words";
 import { Cards } from "./cards";
-import { Mend, said } from "./to-text";
+import { Mend, OfInstrument, said } from "./to-text";
 import { Difference, Folder } from "./folder";
 import { Guide, guideAgain } from "./guide";
 import { AsItIs } from "./as-it-is";
@@ -34,6 +34,7 @@ function Text() {
   return (
     <div class="text">
       {o?.kind && <AsItIs name={o.name} kind={o.kind} instrument={o.instrument} />}
+      <OfInstrument />
       <div class="text-editor" ref={ref} hidden={!!o?.kind} />
       {first && !o?.kind && (
         <div class="text-error">

@@ -1,5 +1,6 @@
 // Where pairs of voices meet and nearly meet, how the tempos run, how dense the
 // music is.
+import { useState } from "preact/hooks";
 import { use } from "../cell";
 import { clock, number, span } from "../format";
 import { Canvas, sans } from "../look/canvas";
@@ -73,7 +74,7 @@ function voiceIndex(work: Work, name: string): number {
 function PairView({ work, p, index }: { work: Work; p: Pair; index: number }) {
   const now = use(pairCell);
   const on = now === index;
-  const steps = [...p.meets.map((m) => ({ ...m, near: 0 })), ...p.near.map((m) => ({ ...m, near: m.distSec }))].sort((a, b) => a.sec - b.sec);
+  const steps = [...p.meets.map((m) => ({ ...m, near: 0 })), ...p.near.map((m) => ({ ...m, near: m.distSec }))].sort((a, b) => Number(a.near > 0) - Number(b.near > 0) || a.near - b.near || a.sec - b.sec);
   return (
     <li class={`pair${on ? " pair-now" : ""}`}>
       <button type="button" class="pair-head" aria-expanded={on} onClick={() => pairCell.set(on ? -1 : index)}>
@@ -165,12 +166,23 @@ function paintDensity(ctx: CanvasRenderingContext2D, width: number, height: numb
   playhead(ctx, x(Math.max(0, heard())), base, look);
 }
 
+const fewPairs = 20; // all of them are listed, those that never meet too
+const mostPairs = 60; // at a time
+
 export function Meetings() {
+  const [all, setAll] = useState(false);
+  const [most, setMost] = useState(mostPairs);
   const work = use(workCell);
   use(isDark);
   const plan = use(planCell);
   if (!work || !plan) return <p class="note">{t("findings.waiting")}</p>;
   const { pairs } = plan;
+  // Those that meet come first; those that never do stand behind a button where they are many.
+  const order = pairs.map((_, i) => i).sort((a, b) => pairs[b].count - pairs[a].count || a - b);
+  const meeting = order.filter((i) => pairs[i].count > 0);
+  const few = pairs.length <= fewPairs;
+  const listed = few || all ? order : meeting;
+  const left = order.length - listed.length;
   return (
     <div class="meetings">
       {pairs.length === 0 && <p class="note">{t("meetings.none")}</p>}
@@ -178,10 +190,28 @@ export function Meetings() {
         <>
           <h2>{t("meetings.pairs")}</h2>
           <ul class="pairs">
-            {pairs.map((p, i) => (
-              <PairView key={`${p.a} ${p.b}`} work={work} p={p} index={i} />
+            {listed.length > 0 && (
+              <li class="pair-names second">
+                <span>{t("meetings.voices")}</span>
+                <span>{t("meetings.ratio")}</span>
+                <span>{t("meetings.count")}</span>
+              </li>
+            )}
+            {listed.slice(0, most).map((i) => (
+              <PairView key={`${pairs[i].a} ${pairs[i].b}`} work={work} p={pairs[i]} index={i} />
             ))}
           </ul>
+          {listed.length > most && (
+            <button type="button" class="link" onClick={() => setMost(most + mostPairs)}>
+              {t("meetings.further", { n: number(listed.length - most) })}
+            </button>
+          )}
+          {!few && meeting.length === 0 && <p class="note">{t("meetings.never")}</p>}
+          {left > 0 && (
+            <button type="button" class="link" onClick={() => setAll(true)}>
+              {tn("meetings.rest", left)}
+            </button>
+          )}
         </>
       )}
       <h2>{t("meetings.tempo")}</h2>

@@ -1,6 +1,7 @@
 // What hands do with the paper: drag, wheel, pinch, keys.
 import { repaint } from "../look/frames";
 import { heard, seek } from "../sound/player";
+import { shown } from "../state";
 import type { Work } from "../work";
 import { slotIndex } from "./slots";
 import { alongAt, secAt } from "./transport";
@@ -147,7 +148,13 @@ export class Hands {
   }
 
   zoom(factor: number, x?: number): void {
-    this.view.zoomBy(factor, x);
+    // A finding that is looked at stays where it is.
+    const now = shown.value?.finding.places[shown.value.place];
+    const place = now && now.port >= 0 ? now.acrossMM : null;
+    const seen = place === null ? -1 : this.view.x(place);
+    const inView = seen > 0 && seen < this.view.width;
+    this.view.zoomBy(factor, x ?? (inView ? seen : undefined));
+    if (place !== null && inView) this.view.reveal(place, 90);
     repaint();
   }
 

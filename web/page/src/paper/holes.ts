@@ -1,5 +1,5 @@
 // The holes of the paper in view, each with the rim of its voice.
-import { hue, pattern } from "../look/voice";
+import { hue, pale, pattern } from "../look/voice";
 import type { Palette } from "../look/palette";
 import type { Piano, Work } from "../work";
 import { miniature, paintMiniature } from "./miniature";
@@ -86,16 +86,32 @@ function paintRims(s: Scene, slots: number[], voice: number): void {
   const line = Math.max(1.3, Math.min(3.2, view.zoom * 0.42));
   const gap = Math.max(0.4, Math.min(1.8, view.zoom * 0.12));
   const out = gap + line / 2;
-  ctx.lineWidth = line;
   ctx.lineCap = "round";
-  ctx.strokeStyle = hue(voice);
-  ctx.setLineDash(pattern(voice, line));
-  ctx.beginPath();
-  for (const i of slots) {
-    const [x, y, w, h] = box(s, i, out);
-    ctx.roundRect(x, y, w, h, w / 2);
+  // Holes so short that the pattern would not go round them twice have it closer.
+  const round = Math.PI * (d + 2 * out);
+  const dashes = pattern(voice, line);
+  const turn = dashes.reduce((sum, n) => sum + n, 0);
+  const single = turn > 0 ? dashes.map((n) => (n * round) / turn / Math.max(3, Math.round(round / turn))) : dashes;
+  const boxes = slots.map((i) => box(s, i, out));
+  for (const short of [true, false]) {
+    ctx.beginPath();
+    let any = false;
+    for (const [x, y, w, h] of boxes) {
+      if (h < 1.5 * w !== short) continue;
+      any = true;
+      ctx.roundRect(x, y, w, h, w / 2);
+    }
+    if (!any) continue;
+    ctx.setLineDash(short ? single : dashes);
+    if (pale(voice)) {
+      ctx.lineWidth = line + 1.4;
+      ctx.strokeStyle = s.look.print;
+      ctx.stroke();
+    }
+    ctx.lineWidth = line;
+    ctx.strokeStyle = hue(voice);
+    ctx.stroke();
   }
-  ctx.stroke();
   ctx.setLineDash([]);
 
   const discs: [number, number[]][] = [];

@@ -10,6 +10,7 @@ import { heard, playing } from "../sound/player";
 import { alone, chosen, complaints, empty, pair, piano as pianoCell, plan, showLeft, shown, spoken, stale, work as workCell } from "../state";
 import { said, toText } from "../panels/to-text";
 import { lightItem } from "../text/lit";
+import { isInstrument, open } from "../text/document";
 import { t, tn } from "../words";
 import type { Work } from "../work";
 import { planShare } from "../views/light";
@@ -79,6 +80,7 @@ export function Paper() {
   const old = use(stale);
   const wrong = use(complaints);
   const nothing = use(empty);
+  const name = use(open)?.name ?? "";
   use(isDark);
   use(alone);
   use(pianoCell);
@@ -87,6 +89,7 @@ export function Paper() {
   use(plan);
   use(chosen);
   const [tip, setTip] = useState<Tip | null>(null);
+  const tipAt = useRef(NaN); // the paper under the words, once they were drawn with it
   const [hands, setHands] = useState<Hands | null>(null);
   const view = useRef<View | null>(null);
   const latest = useRef<Work | null>(work);
@@ -122,6 +125,7 @@ export function Paper() {
             if (slot < 0 || !w) return setTip(null);
             const text = describe(w, pianoCell.value, slot);
             const v = view.current!;
+            tipAt.current = NaN;
             const port = v.piano.ports[w.slots.port[slot]];
             // A hole moved to by keys comes to lie on the bar.
             setTip({ ...text, x: at?.x ?? v.x(port.across), y: at?.y ?? v.barY });
@@ -155,6 +159,10 @@ export function Paper() {
           if (!v || !latest.current) return;
           v.width = width;
           v.height = height;
+          if (tip) {
+            if (Number.isNaN(tipAt.current)) tipAt.current = v.along;
+            else if (Math.abs(v.along - tipAt.current) * v.zoom > 3) setTip(null); // another place is there now
+          } else tipAt.current = NaN;
           const before = performance.now();
           paintAll(ctx, v, latest.current, hands?.focused ?? -1);
           painted.times.push(performance.now() - before);
@@ -174,7 +182,7 @@ export function Paper() {
           </button>
         </div>
       )}
-      {!work && nothing && (
+      {!work && nothing && !isInstrument(name) && (
         <div class="note paper-none">
           <p class="big">{t("empty.title")}</p>
           <p>{t("empty.next")}</p>

@@ -137,10 +137,20 @@ export async function openFile(name: string): Promise<void> {
       editor.become(draft);
       say(t("draft.back"));
     }
-    localStorage.setItem("last", name);
+    if (!isInstrument(name)) localStorage.setItem("last", name);
   } catch (e) {
     lost(e);
   }
+}
+
+/** Whether a file is that of an instrument: its text is shown, checked and saved like a piece's. */
+export function isInstrument(name: string): boolean {
+  return name.endsWith(".instrument");
+}
+
+/** The piece that was open before an instrument was. */
+export function pieceBefore(): string {
+  return localStorage.getItem("last") ?? "";
 }
 
 export async function openExample(name: string): Promise<void> {

@@ -1,8 +1,8 @@
 // What a piece file may say, for completion: attributes by block, words of
 // values, pitches.
-import type { Completion, CompletionContext, CompletionResult } from "@codemirror/autocomplete";
+import { snippetCompletion, type Completion, type CompletionContext, type CompletionResult } from "@codemirror/autocomplete";
 import { Cell } from "../cell";
-import { work } from "../state";
+import { outline, work } from "../state";
 import { has, t } from "../words";
 
 /** Names of instruments, from the server. */
@@ -24,11 +24,14 @@ const attributes: Record<string, string[]> = {
   per_talea: statement,
   tempo_path: ["leg"],
   leg: "from to over shape".split(" "),
+  show: "minutes language order step page".split(" "),
+  step: "title text say voices hear stretch rate figure auto".split(" "),
+  page: "title text say figure".split(" "),
 };
 
 /** Words that stand before a brace instead of an equals sign. */
-const blocks = new Set("let tune voice canon section piano show per_color per_talea meet tempo_path leg".split(" "));
-const named = new Set("tune voice canon section piano".split(" "));
+const blocks = new Set("let tune voice canon section piano show per_color per_talea meet tempo_path loudness_path leg step page".split(" "));
+const named = new Set("tune voice canon section piano step page".split(" "));
 
 const values: Record<string, string[]> = {
   extent: ["complete", "42 notes", "7 taleae", "6 colores", "90 units", "60 s"],
@@ -43,6 +46,8 @@ const values: Record<string, string[]> = {
   theirs: ["start", "end", "note 1", "2/3"],
 };
 
+/** What goes on after a member. */
+const series = new Set(["color", "talea", "line", "dynamics"]);
 const gestures = ["gliss(C3 C6 white)", "trill(C5 D5 14/s)", "repeat(C4 10/s)", "cluster(C3 C4 white)", "spread(C2+G2+E3 30ms)", "grace(B3 C4 40ms)"];
 const functions = ['even("5 of 8")', "rotate(", "backward(", "transpose(", "invert(", "join("];
 
@@ -58,19 +63,16 @@ export function blockAround(before: string): string {
 }
 
 function attributeOptions(block: string): Completion[] {
-  return (attributes[block] ?? attributes.voice).map((name) => ({
-    label: name,
-    type: blocks.has(name) ? "class" : "property",
-    detail: has(`attr.${name}`) ? t(`attr.${name}`) : undefined,
-    apply: blocks.has(name) ? (named.has(name) ? `${name} "` : `${name} {\n`) : `${name} = `,
-  }));
+  return (attributes[block] ?? attributes.voice).map((name): Completion => {
+    const shown = { label: name, type: blocks.has(name) ? "class" : "property", detail: has(`attr.${name}`) ? t(`attr.${name}`) : undefined };
+    if (!blocks.has(name)) return { ...shown, apply: `${name} = ` };
+    return snippetCompletion(named.has(name) ? `${name} "\${}" {\n\t\${}\n}` : `${name} {\n\t\${}\n}`, shown);
+  });
 }
 
-function voiceNames(): string[] {
-  const w = work.value;
-  if (!w) return [];
-  const canons = new Set(w.voices.map((v) => v.canon).filter(Boolean));
-  return [...w.voices.map((v) => v.name), ...canons];
+/** The names of parts of these types, as the text has them. */
+function names(...types: string[]): string[] {
+  return outline.value.list.filter((p) => types.includes(p.type) && p.name).map((p) => p.name);
 }
 
 function pitches(): string[] {
@@ -83,14 +85,18 @@ function valueOptions(attribute: string, quoted: boolean): Completion[] {
     list.map((label) => ({ label, type, apply: quoted ? label : `"${label}"` }));
   switch (attribute) {
     case "like":
-    case "with":
+      return plain(names("tune", "voice", "canon", "section"), "variable");
     case "subject":
-      return plain(voiceNames(), "variable");
+      return plain(names("tune", "voice"), "variable");
+    case "with":
+      return plain(names("voice", "canon"), "variable");
+    case "voices":
+      return plain(names("voice"), "variable");
     case "start":
     case "lasts":
     case "extent": {
       const form = { start: "after {}", lasts: "as {}", extent: "until {} ends" }[attribute];
-      return plain([...(values[attribute] ?? []), ...voiceNames().map((n) => form.replace("{}", n))], "variable");
+      return plain([...(values[attribute] ?? []), ...names("voice", "canon").map((n) => form.replace("{}", n))], "variable");
     }
     case "instrument":
       return instruments.value.map((i) => ({ label: i.name, detail: i.title, type: "constant", apply: quoted ? i.name : `"${i.name}"` }));
@@ -118,7 +124,9 @@ export function complete(context: CompletionContext): CompletionResult | null {
     const quoted = (value[2].match(/"/g) ?? []).length % 2 === 1;
     const word = /[\w#]*$/.exec(value[2])![0];
     if (!context.explicit && word === "") return null;
-    const options = valueOptions(value[1], quoted);
+    // A quote that was opened and not closed is closed; a series goes on.
+    const open = quoted && !line.text.slice(context.pos - line.from).includes('"') && !series.has(value[1]);
+    const options = valueOptions(value[1], quoted).map((o) => (open ? { ...o, apply: `${typeof o.apply === "string" ? o.apply : o.label}"` } : o));
     return options.length ? { from: context.pos - word.length, options, validFor: /^[\w# ]*$/ } : null;
   }
   const word = /^\s*(\w*)$/.exec(before);
