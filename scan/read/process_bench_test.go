@@ -5,7 +5,9 @@ package read
 import (
 	"bufio"
 	"bytes"
+	"encoding/binary"
 	"fmt"
+	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -199,6 +201,55 @@ func BenchmarkLies(b *testing.B) {
 			b.ReportMetric(worst.wall.Seconds(), "s")
 			b.ReportMetric(worst.cpu.Seconds(), "cpu-s")
 			b.ReportMetric(worst.peakMB, "MB")
+		})
+	}
+}
+
+// BenchmarkWhole is the whole command on pictures that are held whole, as large as they
+// may be, 1 GB of pixels, and all of one grey: how much memory there is at most.
+func BenchmarkWhole(b *testing.B) {
+	const side = 32_760 // a multiple of 8; squared, just below 1 << 30
+	rollwright := command(b)
+	for name, file := range map[string]func() []byte{
+		"grey.jpg": func() []byte {
+			var small bytes.Buffer
+			m := image.NewGray(image.Rect(0, 0, 8, 8))
+			for i := range m.Pix {
+				m.Pix[i] = 128
+			}
+			jpeg.Encode(&small, m, nil)
+			out := small.Bytes()
+			frame := bytes.Index(out, []byte{0xff, 0xc0})
+			binary.BigEndian.PutUint16(out[frame+5:], side)
+			binary.BigEndian.PutUint16(out[frame+7:], side)
+			scan := bytes.Index(out, []byte{0xff, 0xda})
+			out = out[:scan+2+int(binary.BigEndian.Uint16(out[scan+2:]))]
+			// A block is 00, no difference of its mean, and 1010, its end (T.81, tables K.3
+			// and K.5); four of them are three bytes.
+			out = append(out, bytes.Repeat([]byte{0x28, 0xa2, 0x8a}, side/8*side/8/4+1)...)
+			return append(out, 0xff, 0xd9)
+		},
+		"interlaced.png": func() []byte {
+			z := deflated(func(w io.Writer) {
+				for _, pass := range [][2]int{{8, 8}, {8, 8}, {4, 8}, {4, 4}, {2, 4}, {2, 2}, {1, 2}} {
+					line := make([]byte, 1+side/pass[0])
+					for range side / pass[1] {
+						w.Write(line)
+					}
+				}
+			})
+			out := pngOf(side, side, z)
+			out[28] = 1 // IHDR: width, height, depth, colour, compression, filter, interlace
+			binary.BigEndian.PutUint32(out[29:], crc32.ChecksumIEEE(out[12:29]))
+			return out
+		},
+	} {
+		b.Run(name, func(b *testing.B) {
+			path := filepath.Join(b.TempDir(), name)
+			if err := os.WriteFile(path, file(), 0o644); err != nil {
+				b.Fatal(err)
+			}
+			report(b, side*side/1e6, func() spent { return refused(b, rollwright, "read", path) })
 		})
 	}
 }

@@ -7,8 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"hash/crc32"
-	"image"
-	"image/png"
 	"io"
 )
 
@@ -72,13 +70,15 @@ func openPNG(r io.ReaderAt, size int64) (*Picture, error) {
 	if err := p.bounded(); err != nil {
 		return nil, err
 	}
-	if raw := int64(d.bytes+1) * int64(p.Height); raw/mostDeflated > size {
+	if raw := int64(d.rowBytes(p.Width)+1) * int64(p.Height); raw/mostDeflated > size {
 		return nil, FormatError{fmt.Sprintf("it breaks off: %d bytes cannot hold %d by %d pixels", size, p.Width, p.Height)}
 	}
 	if interlaced {
-		return wholePNG(p, r, size)
+		if err := p.fitsWhole("an interlaced PNG", "save it without interlacing"); err != nil {
+			return nil, err
+		}
 	}
-	return p, d.begin(p)
+	return p, d.begin(p, interlaced)
 }
 
 const inchMetres = 0.0254
@@ -150,8 +150,8 @@ func (c *chunks) Read(dst []byte) (int, error) {
 type pngRows struct {
 	*chunks
 	depth, kind int // bits a sample, colour type
+	bits        int // a pixel
 	pixel       int // bytes of a pixel, at least 1: the filters' distance
-	bytes       int // of a row
 	width       int
 	channels    int // of the picture
 	colours     [256][3]byte
@@ -186,13 +186,16 @@ func (d *pngRows) header(p *Picture, b []byte) (interlaced bool, err error) {
 		return false, err
 	}
 	d.channels = p.Channels
-	d.pixel = max(samples*d.depth/8, 1)
-	d.bytes = (p.Width*samples*d.depth + 7) / 8
+	d.bits = samples * d.depth
+	d.pixel = max(d.bits/8, 1)
 	for i := range d.clear {
 		d.clear[i] = 255
 	}
 	return b[12] == 1, nil
 }
+
+// rowBytes are those of so many pixels.
+func (d *pngRows) rowBytes(width int) int { return (width*d.bits + 7) / 8 }
 
 func (d *pngRows) palette(b []byte) {
 	for i := 0; i+2 < len(b) && i < 3*256; i += 3 {
@@ -209,7 +212,7 @@ func (d *pngRows) transparency(b []byte) {
 }
 
 // begin starts to inflate.
-func (d *pngRows) begin(p *Picture) error {
+func (d *pngRows) begin(p *Picture, interlaced bool) error {
 	for i, c := range d.colours {
 		for k := range c {
 			d.colours[i][k] = onWhite(c[k], d.clear[i])
@@ -219,11 +222,15 @@ func (d *pngRows) begin(p *Picture) error {
 	if err := zlibHead(in); err != nil {
 		return err
 	}
-	d.pump = newPump(flate.NewReader(in), d.bytes+1)
 	if d.depth < 8 {
 		d.spread = spreadOf(d.depth, d.kind == 0)
 		d.samples = make([]byte, d.width)
 	}
+	if interlaced {
+		p.rows = &interlacedRows{pngRows: d, in: flate.NewReader(in), height: p.Height}
+		return nil
+	}
+	d.pump = newPump(flate.NewReader(in), d.rowBytes(p.Width)+1)
 	p.rows = d
 	return nil
 }
@@ -309,8 +316,9 @@ func seeThrough(dst, raw []byte, channels, step int) {
 
 func (d *pngRows) paint(dst, raw []byte) {
 	if d.depth < 8 {
-		d.spread.unpack(d.samples, raw)
-		raw = d.samples
+		samples := d.samples[:len(dst)/3]
+		d.spread.unpack(samples, raw)
+		raw = samples
 	}
 	for i, v := range raw {
 		p, c := dst[3*i:3*i+3:3*i+3], &d.colours[v]
@@ -336,12 +344,72 @@ func greys(bits int) *[256]byte {
 	return &t
 }
 
-// wholePNG reads an interlaced picture (8.2).
-func wholePNG(p *Picture, r io.ReaderAt, size int64) (*Picture, error) {
-	if err := p.fitsWhole("an interlaced PNG", "save it without interlacing"); err != nil {
-		return nil, err
+// interlacing is the passes of an interlaced picture (8.1): the first column and row of each, and
+// how far apart its columns and rows are.
+var interlacing = [7]struct{ x, y, dx, dy int }{
+	{0, 0, 8, 8}, {4, 0, 8, 8}, {0, 4, 4, 8}, {2, 0, 4, 4}, {0, 2, 2, 4}, {1, 0, 2, 2}, {0, 1, 1, 2},
+}
+
+// interlacedRows are the rows of an interlaced picture, all of whose pixels are read
+// when the first row is asked for.
+type interlacedRows struct {
+	*pngRows
+	in     io.Reader
+	height int
+	pixels []byte
+	err    error
+	at     int
+}
+
+func (d *interlacedRows) read(dst []byte) (int, error) {
+	if d.pixels == nil && d.err == nil {
+		d.pixels = make([]byte, d.width*d.channels*d.height)
+		d.err = d.load()
 	}
-	decode := func() (image.Image, error) { return png.Decode(io.NewSectionReader(r, 0, size)) }
-	p.rows = &whole{decode: decode, width: p.Width, channels: p.Channels}
-	return p, nil
+	if d.err != nil {
+		return 0, pngError(d.err)
+	}
+	n := d.width * d.channels
+	rows := copy(dst, d.pixels[d.at*n:]) / n
+	d.at += rows
+	return rows, nil
+}
+
+func (d *interlacedRows) seek(row int) error {
+	d.at = row
+	return nil
+}
+
+// Close lets the pixels go.
+func (d *interlacedRows) Close() error {
+	d.pixels = nil
+	return nil
+}
+
+// load puts the passes together.
+func (d *interlacedRows) load() error {
+	c := d.channels
+	for _, p := range interlacing {
+		width, height := (d.width-p.x+p.dx-1)/p.dx, (d.height-p.y+p.dy-1)/p.dy
+		if width == 0 || height == 0 {
+			continue
+		}
+		bytes := d.rowBytes(width)
+		row, above, line := make([]byte, bytes+1), make([]byte, bytes+1), make([]byte, width*c)
+		for y := range height {
+			if _, err := io.ReadFull(d.in, row); err != nil {
+				return err
+			}
+			if err := unfilter(row[0], row[1:], above[1:], d.pixel); err != nil {
+				return err
+			}
+			d.widen(line, row[1:])
+			to := d.pixels[((p.y+y*p.dy)*d.width+p.x)*c:]
+			for x := range width {
+				copy(to[x*p.dx*c:x*p.dx*c+c], line[x*c:])
+			}
+			row, above = above, row
+		}
+	}
+	return nil
 }

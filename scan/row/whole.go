@@ -74,6 +74,20 @@ func paintRow(dst []byte, m image.Image, y, channels int) {
 	case *image.YCbCr:
 		paintYCbCr(dst, m, y)
 		return
+	case turned:
+		switch in := m.Image.(type) {
+		case *image.Gray:
+			for x := range dst {
+				dst[x] = in.Pix[in.PixOffset(m.source(x, y))]
+			}
+			return
+		case *image.YCbCr:
+			for i := 0; i < len(dst); i += 3 {
+				x, y := m.source(i/3, y)
+				fromYCbCr(dst[i:i+3:i+3], in, in.YOffset(x, y), in.COffset(x, y))
+			}
+			return
+		}
 	}
 	for x, i := b.Min.X, 0; i < len(dst); x, i = x+1, i+channels {
 		r, g, bl, a := m.At(x, y).RGBA() // premultiplied: white shows through
@@ -86,17 +100,20 @@ func paintRow(dst []byte, m image.Image, y, channels int) {
 	}
 }
 
-// paintYCbCr converts by JFIF's formulas (ITU-T T.871, 7), in 16-bit fractions.
 func paintYCbCr(dst []byte, m *image.YCbCr, y int) {
 	x0 := m.Rect.Min.X
 	for x := x0; x < m.Rect.Max.X; x++ {
-		yi, ci := m.YOffset(x, y), m.COffset(x, y)
-		l, cb, cr := int32(m.Y[yi])<<16+1<<15, int32(m.Cb[ci])-128, int32(m.Cr[ci])-128
 		i := 3 * (x - x0)
-		dst[i] = clamp8((l + 91881*cr) >> 16)
-		dst[i+1] = clamp8((l - 22554*cb - 46802*cr) >> 16)
-		dst[i+2] = clamp8((l + 116130*cb) >> 16)
+		fromYCbCr(dst[i:i+3:i+3], m, m.YOffset(x, y), m.COffset(x, y))
 	}
+}
+
+// fromYCbCr converts a pixel by JFIF's formulas (ITU-T T.871, 7), in 16-bit fractions.
+func fromYCbCr(rgb []byte, m *image.YCbCr, yi, ci int) {
+	l, cb, cr := int32(m.Y[yi])<<16+1<<15, int32(m.Cb[ci])-128, int32(m.Cr[ci])-128
+	rgb[0] = clamp8((l + 91881*cr) >> 16)
+	rgb[1] = clamp8((l - 22554*cb - 46802*cr) >> 16)
+	rgb[2] = clamp8((l + 116130*cb) >> 16)
 }
 
 func clamp8(v int32) byte { return byte(min(max(v, 0), 255)) }
