@@ -75,6 +75,10 @@ type strips struct {
 	band  []byte    // a row of tiles, row after row of the picture
 	taken int
 	row   int // rows given from tiles
+
+	// of what is decompressed, one strip or tile after the other
+	buffer   *bufio.Reader
+	inflater io.ReadCloser
 }
 
 func (s *strips) Read(dst []byte) (int, error) {
@@ -148,8 +152,12 @@ func (s *strips) loadTiles() error {
 
 // open decompresses chunk i.
 func (s *strips) open(i int) (io.Reader, error) {
-	var in io.Reader = bufio.NewReaderSize(io.NewSectionReader(s.r, s.offsets[i], s.bytes[i]),
-		int(min(s.bytes[i], 1<<17)+16))
+	section := io.NewSectionReader(s.r, s.offsets[i], s.bytes[i])
+	if s.buffer == nil {
+		s.buffer = bufio.NewReaderSize(section, 1<<16)
+	}
+	s.buffer.Reset(section)
+	var in io.Reader = s.buffer
 	if s.reversed && s.compression != group3 && s.compression != group4 {
 		in = reversing{in}
 	}
@@ -159,15 +167,23 @@ func (s *strips) open(i int) (io.Reader, error) {
 	case lzwKind:
 		return lzw.NewReader(in, lzw.MSB, 8), nil
 	case deflate, deflate2:
-		z, err := zlib.NewReader(in)
-		if err != nil {
+		if err := s.inflate(in); err != nil {
 			return nil, FormatError{fmt.Sprintf("strip or tile %d is damaged", i+1)}
 		}
-		return z, nil
+		return s.inflater, nil
 	case group3, group4:
 		return s.fax(in, i), nil
 	}
 	return in, nil
+}
+
+// inflate lets the inflater go on with another strip or tile; files have thousands.
+func (s *strips) inflate(in io.Reader) (err error) {
+	if s.inflater == nil {
+		s.inflater, err = zlib.NewReader(in)
+		return err
+	}
+	return s.inflater.(zlib.Resetter).Reset(in, nil)
 }
 
 // fax decompresses CCITT: a run of the code's white is 0, of its black 1, and the
