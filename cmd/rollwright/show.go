@@ -23,6 +23,7 @@ type showCommand struct {
 	Out      string  `arg:"" help:"The page, lecture.html; or a folder, which gets a sound, a picture, an SVG for every step, with a text of what to say."`
 	Name     string  `placeholder:"NAME" help:"Which show block of the piece; by default the one without a name."`
 	Language string  `placeholder:"TAG|FILE" help:"Language of all words, in place of the show block's: en, de, es, fr, or a language file."`
+	Notes    string  `placeholder:"letters|syllables|german" help:"How notes are called: letters, do re mi, or H and B; in place of the show block's."`
 	Plain    bool    `help:"Say pitch series and rhythm series for color and talea throughout."`
 	Rate     float64 `placeholder:"FACTOR" help:"Play all steps so many times as fast, 0.25 to 4, in place of what the show block says."`
 	Mono     bool    `help:"One channel, for halls with loudspeakers far apart."`
@@ -61,7 +62,7 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 	if err != nil {
 		return err
 	}
-	o := show.Options{Show: c.Name, Language: c.Language, Plain: c.Plain, Rate: c.Rate, Mono: c.Mono}
+	o := show.Options{Show: c.Name, Language: c.Language, Notes: c.Notes, Plain: c.Plain, Rate: c.Rate, Mono: c.Mono}
 	o.Doubt = func(d *source.Error) { fmt.Fprintln(t.err, d) }
 	if folder {
 		return c.slides(ctx, t, job, o)

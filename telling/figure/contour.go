@@ -88,7 +88,7 @@ func (v *contour) draw(c *canvas, f *Figure) {
 	f.Time = &h.x
 	book := c.talk.Book()
 	h.timeAxis(book.Say("axis.time", nil))
-	h.valueAxis(book.Say("axis.pitch", nil), pitchTicks(low, high, (bottom-head)/(labelSize*1.6)))
+	h.valueAxis(book.Say("axis.pitch", nil), pitchTicks(book, low, high, (bottom-head)/(labelSize*1.6)))
 	var flags []flag
 	for _, i := range v.voices {
 		list := v.notes[i]
@@ -142,17 +142,17 @@ func tops(list []event.Event) []event.Event {
 
 // pitchTicks are the Cs in reach, or where there is room the naturals of every third;
 // at least one.
-func pitchTicks(low, high int, most float64) []tick {
+func pitchTicks(b *words.Book, low, high int, most float64) []tick {
 	for _, keys := range [][]int{{0, 4, 7}, {0}} {
 		var ticks []tick
 		for k := low; k <= high; k++ {
 			if slices.Contains(keys, k%12) {
-				ticks = append(ticks, tick{float64(k), pitch.Name(k)})
+				ticks = append(ticks, tick{float64(k), called(b, pitch.Name(k))})
 			}
 		}
 		if len(ticks) > 0 && float64(len(ticks)) <= most {
 			return ticks
 		}
 	}
-	return []tick{{float64(low), pitch.Name(low)}}
+	return []tick{{float64(low), called(b, pitch.Name(low))}}
 }

@@ -35,7 +35,7 @@ func newCycle(in *Input, o *Options) (*cycle, error) {
 	c := &cycle{index: i, voice: v, played: in.Performance.Lines[i].Notes, backward: v.Backward}
 	for _, p := range rotated(v.Color, v.RotateColor) {
 		c.members = append(c.members, p)
-		c.color = append(c.color, pitchLabel(p, v))
+		c.color = append(c.color, pitchLabel(o.talk().Book(), p, v))
 	}
 	c.talea = rotated(v.Talea, v.RotateTalea)
 	for i, d := range c.talea {

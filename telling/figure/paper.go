@@ -16,6 +16,7 @@ import (
 // "rims", "names" and "axes".
 type paper struct {
 	in       *Input
+	book     *words.Book // by which notes are called
 	roll     *roll.Roll
 	from, to float64 // seconds
 	asked    bool
@@ -43,7 +44,7 @@ func newPaper(in *Input, o *Options) (view, error) {
 		}
 		piano = in.Performance.Piece.Voices[i].Piano
 	}
-	v := &paper{in: in, roll: rolls[piano], low: math.Inf(1), high: math.Inf(-1)}
+	v := &paper{in: in, book: o.talk().Book(), roll: rolls[piano], low: math.Inf(1), high: math.Inf(-1)}
 	if len(v.roll.Slots) == 0 {
 		return nil, errors.New("the roll has no hole to draw")
 	}

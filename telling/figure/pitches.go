@@ -10,8 +10,8 @@ import (
 
 // pitchLabel is a member of a color in few letters, as the voice sounds it: C4,
 // F2+F3, of a gesture its first and last key, of a repeated note C4 C4….
-func pitchLabel(p piece.Pitch, v *piece.Voice) string {
-	names := soundingNames(p, v)
+func pitchLabel(b *words.Book, p piece.Pitch, v *piece.Voice) string {
+	names := soundingNames(b, p, v)
 	switch {
 	case len(names) == 0:
 		return "?"
@@ -25,10 +25,10 @@ func pitchLabel(p piece.Pitch, v *piece.Voice) string {
 }
 
 // soundingNames are the names of a member's keys as the voice sounds them.
-func soundingNames(p piece.Pitch, v *piece.Voice) []string {
+func soundingNames(b *words.Book, p piece.Pitch, v *piece.Voice) []string {
 	names, move := make([]string, len(p.Keys)), v.Whole()
 	for i := range p.Keys {
-		names[i] = signed(p.Name(i, &move))
+		names[i] = called(b, p.Name(i, &move))
 	}
 	if p.Gesture.Manner() == piece.Plain && move.Reverses() { // a mirrored chord's lowest note was its highest
 		slices.Reverse(names)
@@ -62,7 +62,7 @@ func (c *cycle) shortLabels(b *words.Book) (labels, key []string) {
 
 // shortLabel is a member of the color in as few letters as can be, and whole.
 func (c *cycle) shortLabel(b *words.Book, p piece.Pitch) (short, whole string) {
-	names := soundingNames(p, c.voice)
+	names := soundingNames(b, p, c.voice)
 	word, gesture := gestureNames[p.Gesture.Manner()]
 	switch {
 	case len(names) == 0:
@@ -79,6 +79,18 @@ func (c *cycle) shortLabel(b *words.Book, p piece.Pitch) (short, whole string) {
 		return names[0] + "+", strings.Join(names, "+")
 	}
 	return names[0], names[0]
+}
+
+// called is a pitch as notes are called, with the signs of notation where they have any.
+func called(b *words.Book, name string) string {
+	if note := b.Note(name); note != name {
+		letters := strings.IndexAny(name, "#b-0123456789")
+		if at := strings.LastIndex(note, name[letters:]); at > 0 { // a syllable, which may have a b of its own
+			return note[:at] + signed(name[letters:])
+		}
+		return note
+	}
+	return signed(name)
 }
 
 // signed is a name of a pitch with the signs of notation: F♯2, B♭3, A♭♭4. The

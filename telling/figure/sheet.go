@@ -124,13 +124,13 @@ func (v *paper) slotName(s *roll.Slot) string {
 	}
 	n, voice := int(cause.Note), int(cause.Voice)
 	if voice < 0 || voice >= len(v.in.Performance.Lines) || n < 1 {
-		return signed(pitch.Name(p.Key))
+		return called(v.book, pitch.Name(p.Key))
 	}
 	line, of := v.in.Performance.Lines[voice], &v.in.Performance.Piece.Voices[voice]
 	if of.Backward {
 		n = line.Notes + 1 - n
 	}
-	return signed(of.NameOf(n, p.Key))
+	return called(v.book, of.NameOf(n, p.Key))
 }
 
 // holes draws the openings of every slot, and around them a rim in the look of

@@ -147,7 +147,7 @@ func (l *Lecture) data(ctx context.Context, asked *whatIfData) (*pageData, *Bank
 	b.data = &pageData{Title: l.Title, Minutes: l.Minutes, Mono: l.Mono, Decimal: l.Book.Decimal("."),
 		Words: pageWords(l.Book), Rate: bankRate}
 	for i := range l.in.piece().Voices {
-		b.data.Voices = append(b.data.Voices, lineOf(l.in, i))
+		b.data.Voices = append(b.data.Voices, lineOf(l.Book, l.in, i))
 	}
 	for _, p := range l.in.Pianos {
 		b.data.Pianos = append(b.data.Pianos, pianoData{p.Seat, p.Width})

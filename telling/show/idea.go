@@ -166,7 +166,7 @@ func findMirror(in *Input) *foundIdea {
 				tell: func(t *teller, s *Step) []string {
 					args := words.Args{"a": t.voiceOf(o).Name, "b": t.voiceOf(v).Name}
 					text := t.talk.Say("idea.mirror.text", args)
-					low, high := pitch.Name(sum/2), pitch.Name(sum/2+1)
+					low, high := t.book.Note(pitch.Name(sum/2)), t.book.Note(pitch.Name(sum/2+1))
 					if sum%2 == 0 {
 						return []string{text + " " + t.talk.Say("idea.mirror.axis", words.Args{"key": low})}
 					}

@@ -44,6 +44,7 @@ func (in *Input) piece() *piece.Piece { return in.Performance.Piece }
 type Options struct {
 	Show     string // name of the show block; empty: the one without a name, or the only one
 	Language string // in place of the show block's
+	Notes    string // how notes are called, in place of the show block's; see words.ParseNoteNames
 	Plain    bool   // plain words, whatever the show block says
 	Rate     float64
 	Mono     bool
@@ -83,6 +84,11 @@ func New(ctx context.Context, in *Input, o Options) (*Lecture, error) {
 	if o.Plain || script.Plain {
 		book = book.Plain()
 	}
+	names, err := words.ParseNoteNames(cmp.Or(o.Notes, script.Notes))
+	if err != nil {
+		return nil, err
+	}
+	book = book.Calling(names)
 	l := &Lecture{
 		Title: in.Title, Composer: in.piece().Composer, Steps: steps, Minutes: script.Minutes, Mono: o.Mono || script.Mono,
 		Book: book, in: in,

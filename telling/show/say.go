@@ -215,7 +215,7 @@ func (t *teller) melody(s *Step) {
 	s.Text = []string{t.talk.Say(key, args)}
 	s.Say = []string{t.book.Say("lecture.melody.say", nil)}
 	if n := len(v.Color); n > 1 && n <= 40 {
-		s.Say = append(s.Say, t.book.Say("lecture.melody.series", words.Args{"series": strings.Join(colorLabels(t.l.in,
+		s.Say = append(s.Say, t.book.Say("lecture.melody.series", words.Args{"series": strings.Join(colorLabels(t.book, t.l.in,
 			s.lead), " ")}))
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"rollwright/telling/figure"
 	"rollwright/text/blocks"
 	"rollwright/text/source"
+	"rollwright/text/words"
 )
 
 // Bounds of a show block; a talk of an hour stays far below them.
@@ -27,6 +28,7 @@ const (
 // Script is what a show block of the piece says.
 type Script struct {
 	Language string  // as written; empty: not said
+	Notes    string  // how notes are called, as words.ParseNoteNames has it
 	Plain    bool    // plain words in place of color and talea
 	Minutes  float64 // that the talk may last; 0: not said
 	Rate     float64 // of all steps that say nothing else; 0: not said
@@ -158,13 +160,20 @@ func (r *scriptReader) placed(b piece.Block) *source.File {
 
 func (r *scriptReader) read(b *blocks.Block) {
 	s, body := r.script, b.Body
-	for _, e := range body.Unknown([]string{"language", "plain", "minutes", "order", "rate", "mono", "step {", "page {"},
+	for _, e := range body.Unknown([]string{"language", "notes", "plain", "minutes", "order", "rate", "mono", "step {", "page {"},
 		"a show block") {
 		r.add(e)
 	}
 	if a := body.Get("language"); a != nil {
 		r.text(a, &s.Language)
 		s.language = a.Error
+	}
+	if a := body.Get("notes"); a != nil {
+		r.text(a, &s.Notes)
+		if _, err := words.ParseNoteNames(s.Notes); err != nil {
+			problem, hint, _ := strings.Cut(err.Error(), "; ")
+			r.add(a.Error(problem, hint))
+		}
 	}
 	r.flag(body.Get("plain"), &s.Plain)
 	r.flag(body.Get("mono"), &s.Mono)

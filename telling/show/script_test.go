@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"rollwright/draw"
 	"rollwright/music/piecefile"
 	"rollwright/telling/show"
 	"rollwright/text/source"
@@ -242,4 +243,32 @@ func ExampleReadScript() {
 	s, err := show.ReadScript(p, "")
 	fmt.Println(s.Minutes, s.Plain, err)
 	// Output: 20 true <nil>
+}
+
+// TestNoteNames: notes are called as the show block says, in what is said and in figures.
+func TestNoteNames(t *testing.T) {
+	for names, want := range map[string]string{"german": "E4 H4 D5 A4 G4", "syllables": "mi4 si4 re5 la4 sol4",
+		"letters": "E4 B4 D5 A4 G4"} {
+		text := strings.Replace(lesson, "  minutes = 10\n", fmt.Sprintf("  notes = %q\n", names), 1)
+		l := lectureOf(t, jobOf(t, "lesson", strings.Replace(text, "transpose = -12", "", 1)), show.Options{})
+		if s := stepNamed(t, l, "melody"); !strings.Contains(strings.Join(s.Say, " "), want) {
+			t.Errorf("%s: %v, want %s", names, s.Say, want)
+		}
+		drawn := ""
+		for _, layer := range stepNamed(t, l, "together").Figure.Drawing.Layers {
+			for _, m := range layer.Marks {
+				if text, ok := m.(*draw.Text); ok {
+					drawn += " " + text.Text
+				}
+			}
+		}
+		if second := strings.Fields(want)[1]; !strings.Contains(drawn, " "+second) {
+			t.Errorf("%s: the wheels say %s, want %s among it", names, drawn, second)
+		}
+	}
+	wrong := strings.Replace(lesson, "  minutes = 10\n", "  notes = \"solfa\"\n", 1)
+	job := jobOf(t, "lesson", wrong)
+	if errs, _ := job.CheckLecture(); len(errs) != 1 || !strings.Contains(errs[0].Error(), "write letters, syllables") {
+		t.Errorf("%v", errs)
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"rollwright/music/piece"
 	"rollwright/music/pitch"
 	"rollwright/telling/onpage"
+	"rollwright/text/words"
 )
 
 // taleaLabels are the durations of a voice in units, in the order in which the
@@ -28,7 +29,7 @@ func taleaLabels(v *piece.Voice) []string {
 
 // colorLabels are the pitches of a voice, in the order in which it begins with
 // them, as they sound the first time.
-func colorLabels(in *Input, voice int) []string {
+func colorLabels(book *words.Book, in *Input, voice int) []string {
 	v, line := &in.piece().Voices[voice], in.Performance.Lines[voice]
 	labels := make([]string, len(v.Color))
 	left := len(labels)
@@ -40,7 +41,7 @@ func colorLabels(in *Input, voice int) []string {
 		at := shown(item.ColorPlace, v.RotateColor, len(v.Color))
 		if labels[at] == "" {
 			names = line.Named(item, names[:0])
-			labels[at] = keyNames(names, v.Color[item.ColorPlace].Gesture.Manner())
+			labels[at] = keyNames(book, names, v.Color[item.ColorPlace].Gesture.Manner())
 			left--
 		}
 		if left == 0 {
@@ -54,7 +55,7 @@ func colorLabels(in *Input, voice int) []string {
 			for k, key := range p.Keys {
 				names = append(names, pitch.Named{Key: key, Spelling: p.Spelling(k).For(key)})
 			}
-			labels[i] = keyNames(names, p.Gesture.Manner())
+			labels[i] = keyNames(book, names, p.Gesture.Manner())
 		}
 	}
 	return labels
@@ -62,7 +63,7 @@ func colorLabels(in *Input, voice int) []string {
 
 // keyNames are the names of the keys of a chord, from the lowest; of a gesture those of its
 // first and its last stroke, of a large chord the lowest and the highest.
-func keyNames(keys []pitch.Named, g piece.GestureKind) string {
+func keyNames(b *words.Book, keys []pitch.Named, g piece.GestureKind) string {
 	if len(keys) == 0 {
 		return "–"
 	}
@@ -71,11 +72,11 @@ func keyNames(keys []pitch.Named, g piece.GestureKind) string {
 		keys = slices.CompactFunc(keys, func(a, b pitch.Named) bool { return a.Key == b.Key })
 	}
 	if n := len(keys); g != piece.Plain && g != piece.Repeat && n > 1 || n > 4 {
-		return keys[0].String() + "…" + keys[n-1].String()
+		return b.Note(keys[0].String()) + "…" + b.Note(keys[n-1].String())
 	}
 	names := make([]string, len(keys))
 	for i, k := range keys {
-		names[i] = k.String()
+		names[i] = b.Note(k.String())
 	}
 	return strings.Join(names, "+")
 }
@@ -112,9 +113,9 @@ type itemData struct {
 }
 
 // lineOf is the data of a voice.
-func lineOf(in *Input, voice int) *lineData {
+func lineOf(book *words.Book, in *Input, voice int) *lineData {
 	v, line := &in.piece().Voices[voice], in.Performance.Lines[voice]
-	d := &lineData{Name: v.Name, Notes: line.Notes, Talea: taleaLabels(v), Color: colorLabels(in, voice),
+	d := &lineData{Name: v.Name, Notes: line.Notes, Talea: taleaLabels(v), Color: colorLabels(book, in, voice),
 		Talea1: line.Taleae.Begun, Color1: line.Colores.Begun}
 	d.Hue, d.Dash = rim(voice)
 	for i := range v.Talea {

@@ -48,6 +48,7 @@ type Book struct {
 	fallback  *Book // English; nil for English itself
 	rule      pluralRule
 	plain     bool
+	notes     NoteNames
 }
 
 // Args are the values of a template's names: whole numbers and texts.
