@@ -10,6 +10,13 @@ import (
 // in it, and so may the keys around it. nil: none are.
 func (d *Design) merged(ctx context.Context) [][]int {
 	groups := d.groups()
+	left := len(d.Notes)
+	for _, g := range groups {
+		left -= len(g)
+	}
+	if left > max(2, len(d.Notes)/20) {
+		return nil // a song without the notes of its other phrase would look like a series
+	}
 	alone := make([]int, len(groups)) // notes of each that nothing explains, a chord counted once
 	for v := range d.Voices {
 		for _, s := range d.Voices[v].steps {

@@ -110,7 +110,7 @@ func (m *meter) learn(ev []evidence, at moment) *voices {
 			own[key][k] = median(g)
 		}
 	}
-	return m.drawn(&own, &gains)
+	return m.drawn(&own, &gains, at)
 }
 
 func decibels(power float64) float64 { return 10 * math.Log10(max(power, 1e-20)) }
@@ -133,7 +133,7 @@ const (
 )
 
 // drawn is own, drawn towards the neighbours'.
-func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
+func (m *meter) drawn(own *voices, gains *[128][][]float64, at moment) *voices {
 	var out voices
 	for key := range own {
 		if gains[key] == nil {
@@ -144,8 +144,9 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64) *voices {
 		if len(near) < 3 {
 			least = deadHigh
 		}
-		weak := m.rise(key) < clearRise && (below(own[key], near, math.Inf(1)) > least ||
-			below(own[key], near, strongWithin) > least)
+		far := max(below(own[key], near, math.Inf(1)), below(own[key], near, strongWithin))
+		m.faint[key] = max(m.faint[key], far)
+		weak := m.rise(key) < clearRise && far > least
 		out[key] = make(voice, len(own[key]))
 		for k, x := range own[key] {
 			count := float64(len(gains[key][k]))

@@ -60,6 +60,7 @@ func TestStrengths(t *testing.T) {
 // strokesOf60 are n strokes of one key with the same evidence.
 func strokesOf60(n int, odds, could float64) *engine {
 	e := &engine{}
+	e.faint[60] = 20
 	for i := range n {
 		e.list = append(e.list, stroke{
 			slot: i, key: 60, odds: [moments]float64{odds, odds}, could: [moments]float64{could, could}, inTake: true,

@@ -15,6 +15,7 @@ type meter struct {
 	bank    *bank
 	floor   func(hz float64) float64 // strength of what is always there, at a frequency
 	list    []stroke
+	faint   [128]float64                // by how many decibels a key lies below its neighbours, where it can be heard
 	brought [moments]map[pairOf]brought // by strokes at other keys' partials; nil: not learnt
 	re      []float64
 	im      []float64

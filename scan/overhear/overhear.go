@@ -108,6 +108,7 @@ type engine struct {
 	fit   *fitted
 	ev    []evidence
 	voice [moments]*voices
+	faint [128]float64 // by how many decibels a key lies below its neighbours
 }
 
 // find places the roll in the take: at the tuning that is heard, else a semitone
@@ -293,7 +294,7 @@ func (e *engine) judge(m *meter) error {
 	for at := range moments {
 		e.voice[at] = m.learn(e.ev, at)
 	}
-	m.brought = m.learnBrought()
+	m.brought, e.faint = m.learnBrought(), m.faint
 	for range 3 {
 		for i := range e.list {
 			if s := &e.list[i]; s.inTake {

@@ -89,10 +89,11 @@ func (s *stroke) told() float64 {
 func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 
 // What is held before anything is heard: how many strokes of a key that speaks are
-// lost, to begin with; how rare a dead key is, and how rarely it speaks.
+// lost, to begin with; how rare dead keys are among those that lie far below their
+// neighbours where they are heard alone, and how rarely they speak.
 const (
 	lostPrior   = 0.03
-	deadPrior   = 0.02
+	deadPrior   = 0.05
 	deadSpeaks  = 0.01
 	deadStrokes = 5   // with fewer, no key is called dead
 	tempered    = 0.9 // strokes of one key err alike: each counts for so much of itself
@@ -135,7 +136,7 @@ func (e *engine) allSilent(strokes []int) bool {
 // settleKey settles the strokes of one key and returns how likely it is dead.
 func (e *engine) settleKey(strokes []int, lost float64) (dead float64) {
 	prior := math.Log((1 - lost) / lost)
-	if len(strokes) >= deadStrokes {
+	if len(strokes) >= deadStrokes && e.faint[e.list[strokes[0]].key] > deadBelow {
 		odds := math.Log(deadPrior / (1 - deadPrior))
 		for _, i := range strokes {
 			told := math.Exp(min(max(e.list[i].told(), -5), 5))
