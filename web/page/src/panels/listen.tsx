@@ -78,7 +78,7 @@ export function Listen() {
         {/* They keep their place, so that nothing moves when a stretch is repeated. */}
         {([0, 1] as const).map((edge) => (
           <button type="button" class="edge" key={edge} onClick={() => markLoop(edge)} title={t(edge ? "key.loop.to" : "key.loop.from")}>
-            {t(edge ? "listen.to" : "listen.from")} <span class="tabular">{clock(looping ? looping[edge] : edge ? (work?.durationSec ?? 0) : 0)}</span>
+            <span class="word">{t(edge ? "listen.to" : "listen.from")}</span> <span class="tabular">{clock(looping ? looping[edge] : edge ? (work?.durationSec ?? 0) : 0)}</span>
           </button>
         ))}
       </span>

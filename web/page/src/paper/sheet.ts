@@ -84,7 +84,16 @@ export function paintLeader(s: Scene): void {
     ctx.font = `${style} ${size}px ${face}`;
     ctx.fillText(text, x, view.y(along), (right - left) * 0.9);
   };
-  write(work.title, -46, 9.5, serif);
+  // A long title is set smaller, and in two lines where it would be squeezed still.
+  ctx.font = `${9.5 * z}px ${serif}`;
+  const room = (right - left) * 0.9;
+  const share = ctx.measureText(work.title).width / room;
+  const middleBlank = [...work.title.matchAll(/ /g)].map((m) => m.index).sort((a, b) => Math.abs(a - work.title.length / 2) - Math.abs(b - work.title.length / 2))[0];
+  if (share > 1.4 && middleBlank !== undefined) {
+    const mm = Math.max(3.8, Math.min(6.5, (9.5 * 1.8) / share));
+    write(work.title.slice(0, middleBlank), -46 + mm * 1.15, mm, serif);
+    write(work.title.slice(middleBlank + 1), -46, mm, serif);
+  } else write(work.title, -46, 9.5 / Math.max(1, share), serif);
   const name = piano.name ? `${piano.name} · ` : "";
   write(`${name}${t("paper.tempo", { tempo: number(piano.rollTempo, 1) })}`, -57, 4.6, serif, "italic");
   write(`↓ ${t("paper.start")}`, -20, 3.8, sans, "600");
