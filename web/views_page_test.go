@@ -11,6 +11,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"rollwright/examples"
+	"rollwright/internal/flicker"
 	"rollwright/internal/judge"
 )
 
@@ -37,7 +39,8 @@ func TestPageViews(t *testing.T) {
 	for _, view := range []struct {
 		name string
 		see  func(t *testing.T, v *viewer)
-	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}, {"lit", seeLit}, {"what if", seeWhatIf}} {
+	}{{"take", seeTake}, {"design", seeDesign}, {"light", seeLight}, {"meet", seeMeet}, {"grip", seeGrips}, {"lit", seeLit}, {"voices", seeVoices}, {"flashes", seeFlashes},
+		{"what if", seeWhatIf}} {
 		t.Run(view.name, func(t *testing.T) {
 			one := *tab
 			one.TB = t
@@ -457,6 +460,36 @@ func seeLit(t *testing.T, v *viewer) {
 	}
 }
 
+// seeVoices: several voices alone at once; with forty and more they are found by their
+// groups and by a filter.
+func seeVoices(t *testing.T, v *viewer) {
+	var text strings.Builder
+	text.WriteString("tune \"t\" {\n  talea = \"2\"\n  color = \"C3\"\n}\n")
+	for c := range 9 {
+		fmt.Fprintf(&text, "canon \"c%d\" {\n  subject = \"t\"\n", c)
+		for n := range 10 {
+			fmt.Fprintf(&text, "  voice \"v%d.%d\" {\n    transpose = %d\n  }\n", c, n, c+n)
+		}
+		text.WriteString("}\n")
+	}
+	v.open(serve(t, map[string]string{"many.piece": text.String()}))
+	alone := func(want string) { v.Await(`[...bench.alone.value].join(" ") === ` + quote(want)) }
+	v.click(".legend li button", "v0.1")
+	v.click(".legend li button", "v0.3")
+	alone("1 3")
+	v.click(".legend-find button", "c0 (10)")
+	alone("1 3 0 2 4 5 6 7 8 9")
+	v.click(".legend li button", "All voices")
+	alone("")
+	if n := value[int](v.visitor, `document.querySelectorAll(".legend ul li").length`); n > 62 {
+		t.Errorf("%d voices are listed of 90", n)
+	}
+	v.hurry(".legend-find input", "v8", "")
+	v.click(".legend-find button", "Only these 10")
+	alone("80 81 82 83 84 85 86 87 88 89")
+	v.judge("voices", "paper")
+}
+
 // seeWhatIf: a speed is turned by mouse, touch and keys; what follows is there before it
 // is written, Escape takes it back, one attribute is kept.
 func seeWhatIf(t *testing.T, v *viewer) {
@@ -511,3 +544,68 @@ func seeWhatIf(t *testing.T, v *viewer) {
 	v.Await(`document.querySelectorAll(".surveyed tbody tr").length > 10`)
 	v.judge("whatif-survey", "right")
 }
+
+// seeFlashes holds the paper of the densest example, while it plays, to WCAG 2.2, 2.3.1:
+// see flicker.Worst. The paper is painted thirty times a second as the clock of the music
+// would have it, as is and calm.
+func seeFlashes(t *testing.T, v *viewer) {
+	text, err := examples.Source(densest)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v.open(serve(t, map[string]string{"dense.piece": string(text)}))
+	type taken struct {
+		Columns int
+		Cells   [][]float64
+	}
+	const cell = 8
+	look := fmt.Sprintf(`(async () => {
+		const c = document.querySelector(".paper-canvas"), { width, height } = c, size = %d;
+		const slots = bench.work.value.slots.lead, piano = bench.work.value.pianos[0];
+		let most = 0, at = 0; // the fullest 200 mm
+		for (let a = 0, b = 0; b < piano.slots.count; b++) {
+			while (slots[b] - slots[a] > 200) a++;
+			if (b - a > most) { most = b - a; at = slots[a]; }
+		}
+		const from = at / piano.transport.v0, columns = Math.floor(width / size), rows = Math.floor(height / size);
+		const linear = Array.from({length: 256}, (_, i) => { const x = i / 255; return x > 0.04045 ? ((x + 0.055) / 1.055) ** 2.4 : x / 12.92; });
+		const cells = Array.from({length: columns * rows}, () => []);
+		for (let n = 0; n < 30; n++) {
+			bench.playing.set(false);
+			bench.seek(from + n / 30);
+			bench.playing.set(bench.calm.value); // it is calm while the paper moves
+			await new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)));
+			const d = c.getContext("2d").getImageData(0, 0, width, height).data;
+			for (let k = 0; k < cells.length; k++) {
+				let sum = 0;
+				for (let y = 0; y < size; y++) for (let x = 0; x < size; x++) {
+					const p = 4 * ((Math.floor(k / columns) * size + y) * width + (k %% columns) * size + x);
+					sum += 0.2126 * linear[d[p]] + 0.7152 * linear[d[p + 1]] + 0.0722 * linear[d[p + 2]];
+				}
+				cells[k].push(Math.round(1000 * sum / size / size) / 1000);
+			}
+		}
+		return {Columns: columns, Cells: cells};
+	})()`, cell)
+	measure := func(name string) float64 {
+		got := value[taken](v.visitor, look)
+		worst := flicker.Worst(got.Cells, got.Columns, 341*1600/1024/cell, 256*1600/1024/cell)
+		t.Logf("%s: at most %.1f %% of a rectangle flash", name, 100*worst)
+		if worst > 0.25 {
+			t.Errorf("%s: %.0f %% of a rectangle flash more than three times a second", name, 100*worst)
+		}
+		return worst
+	}
+	measure("the whole width")
+	v.JS(`for (let n = 0; n < 3; n++) document.querySelector(".zoom button").click()`)
+	near := measure("near")
+	v.JS(`bench.calm.set(true)`)
+	if calm := measure("near and calm"); calm > near {
+		t.Errorf("calm paper flashes more: %.3f after %.3f", calm, near)
+	}
+	v.judge("calm", "paper")
+	v.JS(`bench.calm.set(false); bench.playing.set(false)`)
+}
+
+// densest is the example with the most holes on screen at once: film_test.go reckons it.
+const densest = "two-sheds"

@@ -50,7 +50,7 @@ var order = []string{
 
 	"examples", "notices", "workshop", "web", "cmd/rollwright",
 
-	"internal/judge", "internal/long", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
+	"internal/judge", "internal/long", "internal/flicker", "internal/pixels", "internal/chromium", "internal/drawcases", "internal/rollcases",
 	"internal/soundfigures", "internal/scancase", "internal/hall", "internal/replaced",
 }
 

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"rollwright/internal/flicker"
 	"rollwright/internal/rollcases"
 	"rollwright/paper/instrument"
 	"rollwright/paper/roll"
@@ -202,24 +203,7 @@ func TestFlashes(t *testing.T) {
 				history[c] = append(history[c], sum/cell/cell)
 			}
 		}
-		flashing := make([]bool, len(history))
-		for c, h := range history {
-			flashing[c] = flashes(h) > 3
-		}
-		// the rectangle, in cells
-		w, h := 341*wide/1024/cell, 256*wide/1024/cell
-		worst := 0.0
-		for y := 0; y+h <= rows; y += 4 {
-			for x := 0; x+w <= columns; x += 4 {
-				n := 0
-				for k := range w * h {
-					if flashing[(y+k/w)*columns+x+k%w] {
-						n++
-					}
-				}
-				worst = max(worst, float64(n)/float64(w*h))
-			}
-		}
+		worst := flicker.Worst(history, columns, 341*wide/1024/cell, 256*wide/1024/cell)
 		t.Logf("square %v: at most %.1f %% of a rectangle flash", square, 100*worst)
 		if worst > 0.25 {
 			t.Errorf("square %v: %.0f %% of a rectangle flash more than three times a second", square, 100*worst)
@@ -253,44 +237,6 @@ func densest(t *testing.T) (text string, sec float64) {
 	}
 	t.Logf("%s has %d holes on screen at %.1f s", filepath.Base(which), most, sec)
 	return text, math.Floor(sec)
-}
-
-// flashes counts pairs of opposing changes.
-func flashes(h []float64) int {
-	changes, last, low, high := 0, 0, h[0], h[0]
-	for _, v := range h {
-		low, high = min(low, v), max(high, v)
-		switch {
-		case v-low >= 0.1 && low < 0.8 && last != 1:
-			changes, last, high, low = changes+1, 1, v, v
-		case high-v >= 0.1 && v < 0.8 && last != -1:
-			changes, last, high, low = changes+1, -1, v, v
-		case last == 1:
-			low = high
-		case last == -1:
-			high = low
-		}
-	}
-	return changes / 2
-}
-
-// TestFlashesAreCounted: by hand.
-func TestFlashesAreCounted(t *testing.T) {
-	for _, c := range []struct {
-		h    []float64
-		want int
-	}{
-		{[]float64{0.5, 0.5, 0.5}, 0},
-		{[]float64{0.2, 0.5, 0.2, 0.5, 0.2}, 2},
-		{[]float64{0.2, 0.25, 0.2, 0.25}, 0},   // too little
-		{[]float64{0.85, 0.99, 0.85, 0.99}, 0}, // too bright
-		{[]float64{0.9, 0.7, 0.9, 0.7, 0.9}, 2},
-		{[]float64{0, 0.05, 0.1, 0.15, 0.1, 0.05, 0}, 1}, // slowly
-	} {
-		if got := flashes(c.h); got != c.want {
-			t.Errorf("%v: %d flashes, want %d", c.h, got, c.want)
-		}
-	}
 }
 
 func TestErrors(t *testing.T) {

@@ -2,19 +2,20 @@
 import { render } from "preact";
 import { get, type Example, type Session } from "./api";
 import { repaint } from "./look/frames";
+import { calm } from "./look/palette";
 import { App } from "./panels/app";
 import { guideNewcomers } from "./panels/guide";
 import { listenToKeys } from "./panels/keys";
 import { gripState } from "./paper/grips";
 import { painted } from "./paper/paper";
 import { mountBench } from "./punch/punch";
-import { seek, soundState, source } from "./sound/player";
+import { playing, seek, soundState, source } from "./sound/player";
 import { designState } from "./views/design";
 import { lightState } from "./views/light";
 import { meetState } from "./views/meet";
 import { takeState } from "./views/take";
 import { whatIfState } from "./views/whatif";
-import { complaints, examples, files, found, session, stale, trouble, work } from "./state";
+import { alone, complaints, examples, files, found, session, stale, trouble, work } from "./state";
 import { latency } from "./text/analysis";
 import { conflict, listFiles, open, openExample, openFile, saveState } from "./text/document";
 import { text } from "./text/editor";
@@ -55,4 +56,4 @@ void Promise.all(["12px 'Rollwright Sans'", "600 12px 'Rollwright Sans'", "12px 
 begin().catch((e) => trouble.set(t("server.away") + ` (${e instanceof Error ? e.message : e})`));
 
 // What measurements and tests ask for.
-Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState, whatif: whatIfState, lit: litHoles } });
+Object.assign(window, { bench: { soundState, painted, latency, found, work, complaints, stale, open, saveState, conflict, text, seek, source, take: takeState, design: designState, light: lightState, meet: meetState, grip: gripState, whatif: whatIfState, lit: litHoles, alone, calm, playing } });

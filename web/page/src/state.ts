@@ -26,8 +26,12 @@ export const stale = new Cell(false);
 
 /** The piano whose paper is shown. */
 export const piano = new Cell(0);
-/** The only voice that is seen and heard; -1: all. */
-export const alone = new Cell(-1);
+/** The voices that alone are seen and heard; none: all are. */
+export const alone = new Cell<ReadonlySet<number>>(new Set());
+/** Whether a voice is seen and heard. */
+export function isSeen(voice: number): boolean {
+  return alone.value.size === 0 || alone.value.has(voice);
+}
 /** Voices that are not heard. */
 export const silent = new Cell<ReadonlySet<number>>(new Set());
 /** The voice that cards, cycles and the ruler are about. */

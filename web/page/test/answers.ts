@@ -1202,7 +1202,7 @@ export const thick: Held<Head> = {
      "voice": 1
     }
    ],
-   "remedy": "another octave: transpose = 12 in slow, if both are to be heard",
+   "remedy": "another pitch for one of the two, if both are to be heard",
    "severity": "note",
    "title": "two on one key",
    "toSec": 0,
@@ -2181,13 +2181,82 @@ export const formats: Held<api.Format[]> = [
   "perRoll": true
  },
  {
+  "about": "drawings of the beds of a machine, hues as it wants them",
+  "format": "pdf",
+  "machines": [
+   {
+    "name": "laser",
+    "title": "laser, flat bed 600 x 400 mm"
+   },
+   {
+    "name": "punch-table",
+    "title": "punching head on a table 900 x 400 mm"
+   },
+   {
+    "name": "punch-feed",
+    "title": "punching head, paper fed by a roller"
+   },
+   {
+    "name": "knife",
+    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
+   }
+  ],
+  "perRoll": true
+ },
+ {
   "about": "the roll 1:1 as one drawing",
   "format": "svg",
   "perRoll": true
  },
  {
+  "about": "drawings of the beds of a machine, hues as it wants them",
+  "format": "svg",
+  "machines": [
+   {
+    "name": "laser",
+    "title": "laser, flat bed 600 x 400 mm"
+   },
+   {
+    "name": "punch-table",
+    "title": "punching head on a table 900 x 400 mm"
+   },
+   {
+    "name": "punch-feed",
+    "title": "punching head, paper fed by a roller"
+   },
+   {
+    "name": "knife",
+    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
+   }
+  ],
+  "perRoll": true
+ },
+ {
   "about": "the roll for cutters and plotters, in millimetres",
   "format": "dxf",
+  "perRoll": true
+ },
+ {
+  "about": "drawings of the beds of a machine, hues as it wants them",
+  "format": "dxf",
+  "machines": [
+   {
+    "name": "laser",
+    "title": "laser, flat bed 600 x 400 mm"
+   },
+   {
+    "name": "punch-table",
+    "title": "punching head on a table 900 x 400 mm"
+   },
+   {
+    "name": "punch-feed",
+    "title": "punching head, paper fed by a roller"
+   },
+   {
+    "name": "knife",
+    "title": "plotter with a dragged knife, flat bed 600 x 400 mm"
+   }
+  ],
   "perRoll": true
  },
  {

@@ -87,6 +87,10 @@ export function palette(): Palette {
   return isDark.value ? dark : light;
 }
 
+/** Whether the paper moves softly: holes fade while it moves, and no opening glows. */
+export const calm = new Cell(localStorage.getItem("calm") === "on");
+calm.watch((on) => localStorage.setItem("calm", on ? "on" : "off"));
+
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
 /** Whether nothing should move that need not. */

@@ -1,10 +1,10 @@
 // The folder: its pieces, new ones, and what the open one has been.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { ask, type Hunk, type Snapshot } from "../api";
+import { ask, get, type Hunk, type Snapshot } from "../api";
 import { use } from "../cell";
 import { bytes } from "../format";
 import { examples, files, others, say, session, showLeft, showRight } from "../state";
-import { listFiles, listOthers, open, openExample, openFile, openOther } from "../text/document";
+import { listFiles, listOthers, open, openExample, openFile, openOther, save } from "../text/document";
 import { become, text } from "../text/editor";
 import { language, t, tn } from "../words";
 
@@ -100,6 +100,49 @@ function NewPiece() {
   );
 }
 
+/** Deletes a piece: its history keeps it. */
+function remove(name: string): Promise<boolean> {
+  return attempt(async () => {
+    const here = open.value?.name === name;
+    if (here) await save();
+    await ask("delete", { name });
+    await listFiles();
+    say(t("folder.deleted", { name }));
+    if (!here) return;
+    open.set(null); // or it would be saved when another is opened
+    await (files.value[0] ? openFile(files.value[0].name) : openExample(examples.value[0]?.name ?? ""));
+  });
+}
+
+/** The pieces that only their history has. */
+function Deleted() {
+  const list = use(files);
+  const [gone, setGone] = useState<{ name: string }[]>([]);
+  useEffect(() => void attempt(async () => setGone(await get<{ name: string }[]>("deleted"))), [list]);
+  if (gone.length === 0) return null;
+  const back = (name: string) =>
+    attempt(async () => {
+      await ask("undelete", { name });
+      await listFiles();
+      await openFile(name);
+    });
+  return (
+    <section>
+      <h2>{t("folder.gone")}</h2>
+      <ul>
+        {gone.map(({ name }) => (
+          <li key={name} class="file">
+            <span>{name.replace(/\.piece$/, "")}</span>{" "}
+            <button type="button" class="link" onClick={() => void back(name)} aria-label={t("folder.back.of", { name })}>
+              {t("folder.back")}
+            </button>
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
 function FileRow({ name, title, size, errors }: { name: string; title: string; size: number; errors: number }) {
   const now = use(open)?.name === name;
   const [doing, setDoing] = useState<"copy" | "rename" | null>(null);
@@ -129,6 +172,9 @@ function FileRow({ name, title, size, errors }: { name: string; title: string; s
           </button>
           <button type="button" class="link" onClick={() => setDoing("rename")} aria-label={t("folder.rename.of", { name })}>
             {t("folder.rename")}
+          </button>
+          <button type="button" class="link" onClick={() => void remove(name)} aria-label={t("folder.delete.of", { name })}>
+            {t("folder.delete")}
           </button>
         </div>
       )}
@@ -262,6 +308,7 @@ export function Folder() {
       </ul>
       <Others />
       <Past />
+      <Deleted />
       <NewPiece />
     </div>
   );

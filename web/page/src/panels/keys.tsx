@@ -105,7 +105,7 @@ const plain: Record<string, () => void> = {
   "<": () => fold("left", leftOpen),
   ">": () => fold("right", rightOpen),
   a: () => {
-    alone.set(-1);
+    alone.set(new Set());
     tell("key.said.all");
     repaint();
   },

@@ -1,12 +1,14 @@
 // Under the paper: play, where the music is, and how it is heard.
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { use } from "../cell";
 import { clock } from "../format";
 import { addPainter, repaint } from "../look/frames";
+import { calm } from "../look/palette";
 import { Swatch } from "../look/voice";
 import { further, hammers, heard, loading, loop, playing, rate, rates, seek, source, toggle, volume } from "../sound/player";
 import { alone, chosen, piano as pianoCell, silent, work as workCell } from "../state";
-import { t } from "../words";
+import { t, tn } from "../words";
+import type { Voice } from "../work";
 
 function Counter() {
   const ref = useRef<HTMLSpanElement>(null);
@@ -110,6 +112,17 @@ export function Listen() {
           }}
         />
       )}
+      <label class="choice check" title={t("calm.why")}>
+        <input
+          type="checkbox"
+          checked={use(calm)}
+          onChange={(e) => {
+            calm.set(e.currentTarget.checked);
+            repaint();
+          }}
+        />
+        <span>{t("calm")}</span>
+      </label>
       <label class="choice">
         <svg width="16" height="16" viewBox="0 0 14 14" aria-hidden="true">
           <path d="M1 5h3l4-3v10l-4-3H1z" fill="currentColor" />
@@ -121,47 +134,119 @@ export function Listen() {
   );
 }
 
-/** Which voice is which; one alone, one silent. */
+const fewVoices = 40; // with as many, voices are found by their groups and by a filter
+const mostShown = 60;
+
+/** One voice: alone with others that are, or silent. */
+function One({ v }: { v: Voice }) {
+  const some = use(alone);
+  const quiet = use(silent);
+  const here = some.has(v.index);
+  return (
+    <li class={some.size > 0 && !here ? "dim" : ""}>
+      <button
+        type="button"
+        aria-pressed={here}
+        title={t("legend.alone", { voice: v.name })}
+        onClick={() => {
+          turn([v], !here);
+          chosen.set(v.index);
+        }}
+      >
+        <Swatch voice={v.index} /> {v.name}
+      </button>
+      <button
+        type="button"
+        class="quiet"
+        aria-pressed={quiet.has(v.index)}
+        aria-label={t("legend.silent", { voice: v.name })}
+        title={t("legend.silent", { voice: v.name })}
+        onClick={() => {
+          const next = new Set(quiet);
+          if (!next.delete(v.index)) next.add(v.index);
+          silent.set(next);
+        }}
+      >
+        <svg width="14" height="14" viewBox="0 0 14 14" aria-hidden="true">
+          <path d="M1 5h3l4-3v10l-4-3H1z" fill="currentColor" />
+          {quiet.has(v.index) ? <path d="M10 5l3 4m0-4l-3 4" stroke="currentColor" stroke-width="1.4" /> : <path d="M10 4.5q2 2.5 0 5" fill="none" stroke="currentColor" stroke-width="1.4" />}
+        </svg>
+      </button>
+    </li>
+  );
+}
+
+/** Takes voices among those that alone are seen and heard, or out of them. */
+function turn(voices: Voice[], on: boolean): void {
+  const next = new Set(alone.value);
+  for (const v of voices) {
+    if (on) next.add(v.index);
+    else next.delete(v.index);
+  }
+  alone.set(next.size === workCell.value?.voices.length ? new Set() : next);
+  repaint();
+}
+
+/** The voices of each canon and section. */
+function groupsOf(voices: Voice[]): { name: string; voices: Voice[] }[] {
+  const groups = new Map<string, Voice[]>();
+  for (const v of voices) {
+    const name = v.canon || v.section;
+    if (!name) continue;
+    if (!groups.has(name)) groups.set(name, []);
+    groups.get(name)!.push(v);
+  }
+  return [...groups].map(([name, voices]) => ({ name, voices }));
+}
+
+/** Which voice is which; some alone, some silent. */
 export function Legend() {
   const work = use(workCell);
-  const one = use(alone);
-  const quiet = use(silent);
+  const some = use(alone);
+  const [wanted, setWanted] = useState("");
   if (!work || work.voices.length === 0) return null;
+  const many = work.voices.length >= fewVoices;
+  const filter = many ? wanted.trim().toLowerCase() : "";
+  const fits = work.voices.filter((v) => !filter || [v.name, v.canon, v.section].some((n) => n.toLowerCase().includes(filter)));
+  const shown = many ? fits.slice(0, mostShown) : fits;
   return (
-    <ul class="legend" aria-label={t("legend")}>
-      {work.voices.map((v) => (
-        <li key={v.name} class={one >= 0 && one !== v.index ? "dim" : ""}>
-          <button
-            type="button"
-            aria-pressed={one === v.index}
-            title={t("legend.alone", { voice: v.name })}
+    <div class="legend">
+      {many && (
+        <div class="legend-find">
+          <input type="search" aria-label={t("legend.filter")} placeholder={t("legend.filter")} value={wanted} onInput={(e) => setWanted(e.currentTarget.value)} />
+          <button type="button" disabled={fits.length === 0}
             onClick={() => {
-              alone.set(one === v.index ? -1 : v.index);
-              chosen.set(v.index);
+              alone.set(new Set(fits.map((v) => v.index)));
               repaint();
             }}
           >
-            <Swatch voice={v.index} /> {v.name}
+            {tn("legend.these", fits.length)}
           </button>
-          <button
-            type="button"
-            class="quiet"
-            aria-pressed={quiet.has(v.index)}
-            aria-label={t("legend.silent", { voice: v.name })}
-            title={t("legend.silent", { voice: v.name })}
-            onClick={() => {
-              const next = new Set(quiet);
-              if (!next.delete(v.index)) next.add(v.index);
-              silent.set(next);
-            }}
-          >
-            <svg width="14" height="14" viewBox="0 0 14 14" aria-hidden="true">
-              <path d="M1 5h3l4-3v10l-4-3H1z" fill="currentColor" />
-              {quiet.has(v.index) ? <path d="M10 5l3 4m0-4l-3 4" stroke="currentColor" stroke-width="1.4" /> : <path d="M10 4.5q2 2.5 0 5" fill="none" stroke="currentColor" stroke-width="1.4" />}
-            </svg>
-          </button>
-        </li>
-      ))}
-    </ul>
+          {groupsOf(work.voices)
+            .slice(0, mostShown)
+            .map((g) => {
+              const on = g.voices.every((v) => some.has(v.index));
+              return (
+                <button type="button" key={g.name} aria-pressed={on} onClick={() => turn(g.voices, !on)}>
+                  {t("legend.group", { name: g.name, n: g.voices.length })}
+                </button>
+              );
+            })}
+        </div>
+      )}
+      <ul aria-label={t("legend")}>
+        {some.size > 0 && (
+          <li>
+            <button type="button" aria-keyshortcuts="a" onClick={() => (alone.set(new Set()), repaint())}>
+              {t("legend.all")}
+            </button>
+          </li>
+        )}
+        {shown.map((v) => (
+          <One key={v.name} v={v} />
+        ))}
+        {fits.length > shown.length && <li class="second">{tn("legend.more", fits.length - shown.length)}</li>}
+      </ul>
+    </div>
   );
 }

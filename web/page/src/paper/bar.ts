@@ -1,6 +1,7 @@
 // The tracker bar: a strip of brass behind the paper with an opening for every
 // port, and their names under it.
 import { sans } from "../look/canvas";
+import { calm } from "../look/palette";
 import { t } from "../words";
 import type { Scene } from "./holes";
 
@@ -52,11 +53,21 @@ function opening(s: Scene, port: number, grow: number): void {
   s.ctx.roundRect(x - wide / 2, view.barY - tall / 2, wide, tall, Math.min(wide, tall) / 3);
 }
 
+/** Fills the ports that a hole lies on, without a glow. */
+function paintOpenCalmly(s: Scene, open: Set<number>): void {
+  const { ctx, look } = s;
+  ctx.fillStyle = look.brassLight;
+  ctx.beginPath();
+  for (const i of open) opening(s, i, 0.6);
+  ctx.fill();
+}
+
 /** Lights the ports that a hole lies on. */
 export function paintOpen(s: Scene): void {
   const open = new Set<number>();
   s.index.each(s.view.along, s.view.along, (i) => open.add(s.work.slots.port[i]));
   if (open.size === 0) return;
+  if (calm.value) return paintOpenCalmly(s, open);
   const { ctx } = s;
   ctx.save();
   ctx.shadowColor = "#ffe9ae";

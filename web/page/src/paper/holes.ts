@@ -1,12 +1,14 @@
 // The holes of the paper in view, each with the rim of its voice.
 import { hue, pale, pattern } from "../look/voice";
-import type { Palette } from "../look/palette";
+import { calm, type Palette } from "../look/palette";
+import { playing } from "../sound/player";
 import type { Piano, Work } from "../work";
 import { miniature, paintMiniature } from "./miniature";
 import { punchesOf } from "./punches";
 import type { SlotIndex } from "./slots";
 import type { View } from "./view";
 
+const calmShare = 0.3; // of a hole that is seen while calm paper moves
 const pictureBelow = 0.9; // pixels a millimetre: the miniature stands in
 const barsBelow = 1.5; // pixels of the screen a millimetre: rims are plain, corners square
 const punchesFrom = 4; // single punches are shown
@@ -20,7 +22,7 @@ export interface Scene {
   pianoIndex: number;
   index: SlotIndex;
   look: Palette;
-  alone: number;
+  alone: ReadonlySet<number>; // none: all
   share: number; // of the holes that is seen, 0 to 1: on a light table they fade
 }
 
@@ -36,6 +38,7 @@ export function paintHoles(s: Scene): void {
     paintMiniature(s.ctx, m, (along) => view.y(along), left, right - left);
     return;
   }
+  const share = s.share * (calm.value && playing.value ? calmShare : 1);
   let count = 0;
   groups.forEach((g) => (g.length = 0)); // an array with gaps
   const [low, high] = view.seen;
@@ -47,8 +50,8 @@ export function paintHoles(s: Scene): void {
   const plain = view.zoom * devicePixelRatio < barsBelow || count > mostRims;
   groups.forEach((slots, v) => {
     if (slots.length === 0) return;
-    const dim = s.alone >= 0 && v - 1 !== s.alone;
-    s.ctx.globalAlpha = (dim ? 0.22 : 1) * s.share;
+    const dim = s.alone.size > 0 && !s.alone.has(v - 1);
+    s.ctx.globalAlpha = (dim ? 0.22 : 1) * share;
     if (plain) paintPlain(s, slots, v - 1);
     else paintRims(s, slots, v - 1);
   });

@@ -119,7 +119,7 @@ function paintFindings(s: Scene): void {
 /** A thin line in the hue of the chosen voice where it begins and ends. */
 export function paintVoiceSpan(s: Scene): void {
   const v = s.work.voices[chosen.value];
-  if (!v || s.alone < 0) return;
+  if (!v || s.alone.size === 0) return;
   const { ctx, view, piano } = s;
   const [left, right] = view.edges;
   ctx.strokeStyle = hue(v.index);

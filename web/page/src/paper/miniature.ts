@@ -1,5 +1,6 @@
 // A small picture of a whole roll, made once for every analysis: it stands in
 // for the holes when they are smaller than a pixel, however many there are.
+import { hue } from "../look/voice";
 import type { Work } from "../work";
 
 const acrossScale = 0.7; // pixels a millimetre
@@ -17,11 +18,11 @@ export interface Miniature {
 
 const kept = new WeakMap<Work, Map<string, Miniature>>();
 
-/** The roll of a piano with its holes in the hue of the ink; alone: those of one voice stand out. */
-export function miniature(work: Work, piano: number, ink: string, alone: number): Miniature {
+/** The roll of a piano with its holes in the hues of their voices, darkened with ink; alone: those of some voices stand out. */
+export function miniature(work: Work, piano: number, ink: string, alone: ReadonlySet<number>): Miniature {
   let map = kept.get(work);
   if (!map) kept.set(work, (map = new Map()));
-  const key = `${piano} ${ink} ${alone}`;
+  const key = `${piano} ${ink} ${[...alone].join(" ")}`;
   let m = map.get(key);
   if (!m) {
     map.clear(); // one at a time is enough
@@ -30,7 +31,7 @@ export function miniature(work: Work, piano: number, ink: string, alone: number)
   return m;
 }
 
-function make(work: Work, pianoIndex: number, ink: string, alone: number): Miniature {
+function make(work: Work, pianoIndex: number, ink: string, alone: ReadonlySet<number>): Miniature {
   const piano = work.pianos[pianoIndex];
   const { slots } = work;
   const first = -20;
@@ -39,25 +40,49 @@ function make(work: Work, pianoIndex: number, ink: string, alone: number): Minia
   const rows = Math.ceil(length * alongScale);
   const columns = Math.ceil(piano.paper.width * acrossScale);
   const cover = new Float32Array(rows * columns);
+  const most = new Float32Array(rows * columns); // of one hole
+  const whose = new Uint16Array(rows * columns); // its voice, from 1
   const wide = piano.die * acrossScale;
   for (let i = piano.slots.from; i < piano.slots.from + piano.slots.count; i++) {
     const port = piano.ports[slots.port[i]];
     if (!port) continue;
-    const weight = (alone >= 0 && slots.voice[i] !== alone ? 0.25 : 1) * Math.min(1, wide);
+    const weight = (alone.size > 0 && !alone.has(slots.voice[i]) ? 0.25 : 1) * Math.min(1, wide);
     const a = (slots.lead[i] - first) * alongScale;
     const b = (slots.trail[i] - first) * alongScale;
     const x = piano.paper.bass === "left" ? port.across : piano.paper.width - port.across;
     const column = Math.min(columns - 1, Math.max(0, Math.floor(x * acrossScale)));
     for (let row = Math.max(0, Math.floor(a)); row < Math.min(rows, b); row++) {
       const share = Math.min(row + 1, b) - Math.max(row, a);
-      cover[row * columns + column] += share * weight;
+      const at = row * columns + column;
+      cover[at] += share * weight;
+      if (share * weight > most[at]) {
+        most[at] = share * weight;
+        whose[at] = slots.voice[i] + 1;
+      }
     }
   }
-  return { alongScale, first, rows, columns, sheets: paint(cover, rows, columns, ink), sheetRows };
+  return { alongScale, first, rows, columns, sheets: paint(cover, whose, rows, columns, inks(work, ink)), sheetRows };
 }
 
-function paint(cover: Float32Array, rows: number, columns: number, ink: string): HTMLCanvasElement[] {
-  const [r, g, b] = [1, 3, 5].map((i) => parseInt(ink.slice(i, i + 2), 16));
+const inkShare = 0.4; // of the hole's ink in a hue, so that yellow stands out from paper
+
+function rgb(color: string): number[] {
+  return [1, 3, 5].map((i) => parseInt(color.slice(i, i + 2), 16));
+}
+
+/** The ink of each voice, from 1; 0: of none. */
+function inks(work: Work, ink: string): number[][] {
+  const dark = rgb(ink);
+  return [-1, ...work.voices.keys()].map((v) => rgb(hue(v)).map((x, i) => Math.round(x * (1 - inkShare) + dark[i] * inkShare)));
+}
+
+/** The ink of a voice as a style. */
+export function inkOf(voice: number, ink: string): string {
+  const dark = rgb(ink);
+  return `rgb(${rgb(hue(voice)).map((x, i) => Math.round(x * (1 - inkShare) + dark[i] * inkShare)).join(" ")})`;
+}
+
+function paint(cover: Float32Array, whose: Uint16Array, rows: number, columns: number, inks: number[][]): HTMLCanvasElement[] {
   const sheets: HTMLCanvasElement[] = [];
   for (let top = 0; top < rows; top += sheetRows) {
     const n = Math.min(sheetRows, rows - top);
@@ -74,6 +99,7 @@ function paint(cover: Float32Array, rows: number, columns: number, ink: string):
         const a = cover[from + c];
         if (a === 0) continue;
         const p = (out + c) * 4;
+        const [r, g, b] = inks[whose[from + c]] ?? inks[0];
         image.data[p] = r;
         image.data[p + 1] = g;
         image.data[p + 2] = b;

@@ -6,9 +6,10 @@ import { clock } from "../format";
 import { Canvas } from "../look/canvas";
 import { isDark, palette } from "../look/palette";
 import { heard, seek } from "../sound/player";
-import { alone, piano as pianoCell, work as workCell } from "../state";
+import { alone, isSeen, piano as pianoCell, work as workCell } from "../state";
 import { t } from "../words";
 import type { Work } from "../work";
+import { inkOf } from "./miniature";
 import { alongAt, secAt } from "./transport";
 
 let kept: { key: unknown[]; canvas: HTMLCanvasElement } | null = null;
@@ -23,7 +24,7 @@ function ribbon(work: Work, index: number, width: number, height: number, ink: s
   canvas.height = height * ratio;
   const ctx = canvas.getContext("2d")!;
   ctx.scale(ratio, ratio);
-  ctx.fillStyle = ink;
+  const inks = new Map<number, string>();
   const piano = work.pianos[index];
   const { slots } = work;
   const scale = (height - 12) / piano.paper.musicMM;
@@ -32,7 +33,10 @@ function ribbon(work: Work, index: number, width: number, height: number, ink: s
     const across = piano.ports[slots.port[i]]?.across ?? 0;
     const x = ((piano.paper.bass === "left" ? across : piano.paper.width - across) / piano.paper.width) * width;
     const tall = Math.max(0.8, (slots.trail[i] - slots.lead[i]) * scale);
-    ctx.globalAlpha = (alone.value >= 0 && slots.voice[i] !== alone.value ? 0.25 : 1) * Math.min(0.85, 6 / dense + 0.12);
+    const voice = slots.voice[i];
+    if (!inks.has(voice)) inks.set(voice, inkOf(voice, ink));
+    ctx.fillStyle = inks.get(voice)!;
+    ctx.globalAlpha = (!isSeen(voice) ? 0.25 : 1) * Math.min(0.85, 6 / dense + 0.12);
     ctx.fillRect(x - 0.6, height - 6 - slots.lead[i] * scale - tall, 1.2, tall);
   }
   kept = { key, canvas };

@@ -68,7 +68,7 @@ function paintAll(ctx: CanvasRenderingContext2D, view: View, work: Work, focus: 
   for (const v of views) v.paint?.(scene);
   paintHeld(scene);
   paintSpool(scene, sec);
-  paintRulers(scene, work.voices[alone.value >= 0 ? alone.value : chosen.value], narrow);
+  paintRulers(scene, work.voices[alone.value.size === 1 ? [...alone.value][0] : chosen.value], narrow);
 }
 
 

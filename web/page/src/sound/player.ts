@@ -2,7 +2,7 @@
 // Everything that moves on the screen asks it for that instant.
 import { Cell } from "../cell";
 import { animate, repaint } from "../look/frames";
-import { alone, say, session, silent, work } from "../state";
+import { alone, isSeen, say, session, silent, work } from "../state";
 import { t } from "../words";
 import type { Events, Work } from "../work";
 import { score } from "../parts";
@@ -170,7 +170,7 @@ function sendGains(): void {
   const w = work.value;
   if (!mixer || !w) return;
   const gains = Float32Array.from(w.voices, (v) =>
-    (alone.value >= 0 && alone.value !== v.index) || silent.value.has(v.index) ? 0 : 1,
+    !isSeen(v.index) || silent.value.has(v.index) ? 0 : 1,
   );
   mixer.port.postMessage({ type: "gains", gains });
 }
