@@ -14,6 +14,7 @@ import (
 	"rollwright/telling/show"
 	"rollwright/text/say"
 	"rollwright/text/source"
+	language "rollwright/text/words"
 	"rollwright/workshop"
 )
 
@@ -23,7 +24,7 @@ type showCommand struct {
 	Out      string  `arg:"" help:"The page, lecture.html; or a folder, which gets a sound, a picture, an SVG for every step, with a text of what to say."`
 	Name     string  `placeholder:"NAME" help:"Which show block of the piece; by default the one without a name."`
 	Language string  `placeholder:"TAG|FILE" help:"Language of all words, in place of the show block's: en, de, es, fr, or a language file."`
-	Notes    string  `placeholder:"letters|syllables|german" help:"How notes are called: letters, do re mi, or H and B; in place of the show block's."`
+	Notes    string  `enum:",letters,syllables,german" default:"" placeholder:"letters|syllables|german" help:"How notes are called: letters, do re mi, or H and B; in place of the show block's."`
 	Plain    bool    `help:"Say pitch series and rhythm series for color and talea throughout."`
 	Rate     float64 `placeholder:"FACTOR" help:"Play all steps so many times as fast, 0.25 to 4, in place of what the show block says."`
 	Mono     bool    `help:"One channel, for halls with loudspeakers far apart."`
@@ -41,7 +42,8 @@ func (c *showCommand) Run(ctx context.Context, t terminal, line *kong.Context) e
 	if c.Rate != 0 && (c.Rate < 0.25 || c.Rate > 4) {
 		return usageError{"--rate goes from 0.25 to 4"}
 	}
-	if c.Language != "" && c.Language != "en" { // counts from where the command is given
+	if c.Language != "" && !slices.Contains(language.Languages(), c.Language) {
+		// A path counts from where the command is given.
 		path, err := filepath.Abs(c.Language)
 		if err != nil {
 			return err
