@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sort"
 	"strings"
 	"time"
 
@@ -18,6 +19,7 @@ import (
 	"rollwright/paper/spools"
 	"rollwright/text/choice"
 	"rollwright/text/outfile"
+	"rollwright/text/say"
 )
 
 // Profile is the bench that m names. Paths count from the piece's folder.
@@ -290,7 +292,14 @@ func worksheetPages(w io.Writer, f *out, p *bench.Profile) error {
 	if f.roll.Of > 1 {
 		o.Spool, o.Spools = f.roll.Number, f.roll.Of
 	}
-	return pdf.Encode(w, worksheet.Pages(plan, o), nil)
+	if f.o.TrialMM == 0 { // a strip is not in the order of the piece
+		o.When = f.when()
+	}
+	pages, err := f.withForm(worksheet.Pages(plan, o))
+	if err != nil {
+		return err
+	}
+	return pdf.Encode(w, pages, nil)
 }
 
 func worksheetTable(w io.Writer, f *out, p *bench.Profile) error {
@@ -388,3 +397,22 @@ func CheckDate(date string) error {
 	}
 	return nil
 }
+
+// when is the time in the piece of a place along the roll, with its bar where the piece
+// has bars.
+func (f *out) when() func(alongMM float64) string {
+	bars := f.job.bars(f.roll.Spool)
+	return func(alongMM float64) string {
+		sec := f.roll.Instrument.Transport.Sec(alongMM)
+		text := say.Clock(f.roll.FromSec+sec, 1)
+		after := sort.Search(len(bars), func(i int) bool { return bars[i].Sec > sec+sameRowSec })
+		if after == 0 || bars[after-1].Number == 0 {
+			return text
+		}
+		return fmt.Sprintf("bar %d · %s", bars[after-1].Number, text)
+	}
+}
+
+// sameRowSec is how much earlier than a bar a row may be that belongs to it: rows lie up
+// to half a step beside their notes.
+const sameRowSec = 0.03

@@ -44,6 +44,9 @@ func writeTiles(w io.Writer, f *out) error {
 	if err != nil {
 		return err
 	}
+	if pages, err = f.withForm(pages); err != nil {
+		return err
+	}
 	return pdf.Encode(w, pages, nil)
 }
 
@@ -81,6 +84,7 @@ func writePicture(w io.Writer, f *out) error {
 		Title: f.edition.Title, Voices: f.roll.Voices, Back: o.Back, Strips: o.Strips,
 		FromSec: o.FromSec, ToSec: o.ToSec, Bar: o.Bar, Dark: o.Dark, WidthPX: o.WidthPX,
 	}
+	look.Weak = tear.Below(f.roll.Roll, f.roll.Instrument.Paper.LineMM())
 	if o.untitled {
 		look.Title = ""
 	}

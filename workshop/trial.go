@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 
+	"rollwright/draw"
 	"rollwright/paper/edition"
 	"rollwright/paper/inspect"
 	"rollwright/paper/roll"
@@ -81,22 +82,45 @@ const letterMM = 10
 
 // writeForm writes the questions of the trial strips.
 func writeForm(w io.Writer, f *out) error {
-	m := f.o.Making
-	if m.TrialMM == 0 {
+	if f.o.TrialMM == 0 {
 		return choice.Errorf("a form is for a trial strip: say how long that is with {trial}, 1m")
 	}
-	var all []*strip.Strip
+	all, err := f.strips()
+	if err != nil {
+		return err
+	}
+	return strip.Form(w, f.job.Title(), all)
+}
+
+// strips are the trial strips of the rolls that are written.
+func (f *out) strips() ([]*strip.Strip, error) {
+	m := f.o.Making
 	plain := m
 	plain.TrialMM = 0
 	e, err := f.job.Edition(f.o.Piano, &plain)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if all, err = f.job.strips(e.Papers(), &m); err != nil {
-		return err
+	all, err := f.job.strips(e.Papers(), &m)
+	return slices.DeleteFunc(all, func(s *strip.Strip) bool { return s == nil }), err
+}
+
+// withForm are pages that are printed of a roll, and, where it is a trial strip, the
+// form to tick.
+func (f *out) withForm(pages []*draw.Drawing) ([]*draw.Drawing, error) {
+	if f.o.TrialMM == 0 {
+		return pages, nil
 	}
-	all = slices.DeleteFunc(all, func(s *strip.Strip) bool { return s == nil })
-	return strip.Form(w, f.job.Title(), all)
+	all, err := f.strips()
+	if err != nil {
+		return nil, err
+	}
+	for _, s := range all {
+		if s.Roll.Name == f.roll.Name {
+			pages = append(pages, s.Sheets(f.edition.Title, f.o.Letter)...)
+		}
+	}
+	return pages, nil
 }
 
 // Answers reads a form that was filled in.

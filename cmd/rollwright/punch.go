@@ -83,7 +83,8 @@ func (w *work) otherBench() []string {
 		return nil
 	}
 	head, p := w.state.Head, w.plan.Profile
-	if head.TurnMM == p.Crank.TurnMM && head.Parts == p.Crank.Parts {
+	same := head.TurnMM == p.Crank.TurnMM && head.Parts == p.Crank.Parts
+	if same && !punching.Elsewhere(w.plan, w.state) {
 		return nil
 	}
 	name := strconv.Quote(filepath.Base(p.Name))
@@ -92,6 +93,9 @@ func (w *work) otherBench() []string {
 	if filepath.Base(head.Bench) == filepath.Base(p.Name) {
 		text = fmt.Sprintf("the crank of %s has changed since this roll was begun (%s); ", head.Bench,
 			bench.Crank{TurnMM: head.TurnMM, Parts: head.Parts}.Describe())
+	}
+	if same {
+		text = "the row that was cut last was cut at another bench; "
 	}
 	last, any := w.state.Last()
 	if !any {

@@ -152,9 +152,9 @@ func (w *work) status(out io.Writer) error {
 		w.plan.Profile.Crank.Work(e.Turns))
 	fmt.Fprintf(&b, "work: %s at %s%s, %s\n", say.Work(e.WorkSec), e.Pace.Text(), assumed,
 		say.Count(e.Sessions, "sitting"))
-	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %.0f turns, %s across\n",
-		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM), e.SpoolTurns,
-		lengths.Across(e.SpoolMM))
+	fmt.Fprintf(&b, "paper: %s leader, %s music, %s trailer, %s in all; wound up %s, %s across\n",
+		lengths.Long(e.LeaderMM), lengths.Long(e.MusicMM), lengths.Long(e.TrailerMM), lengths.Long(e.PaperMM),
+		say.Count(int(math.Round(e.SpoolTurns)), "turn"), lengths.Across(e.SpoolMM))
 	sayLosses(&b, "mind: ", w.plan)
 	_, err := io.WriteString(out, b.String())
 	return err

@@ -48,6 +48,7 @@ type Changes struct {
 	FreeSec float64 // notes that begin later may change freely, in the roll's time; 0 or less: all may
 
 	done [][]bool // by row, by stroke: the paper has it
+	fit  float64  // how far along a hole may lie from the punch that it stands for
 }
 
 // Any reports whether something has to be patched or added.
@@ -91,7 +92,7 @@ func tally(there, of, patch int) string {
 // open. A hole that came out bad never belongs.
 func Compare(p *bench.Plan, s *journal.State) *Changes {
 	holes := s.Holes()
-	c := &Changes{CutMM: math.Inf(-1), done: make([][]bool, len(p.Rows))}
+	c := &Changes{CutMM: math.Inf(-1), done: make([][]bool, len(p.Rows)), fit: fitMM(p, s)}
 	for _, h := range holes {
 		if !s.Slipped(h) { // a slip is no progress
 			c.CutMM = max(c.CutMM, h.AlongMM)
@@ -166,13 +167,38 @@ type stroke struct {
 // fitMM is how far along a hole may lie from the place of a planned punch and
 // stand for it. Where the roll was begun at a bench whose dial has other parts
 // than that of now, both are beside the hole's place on the roll by up to half a
-// part: what fits must not be asked to be patched.
+// part: what fits must not be asked to be patched. The same holds of a roll that went
+// on for a while at a bench that its journal does not name: holes beside both dials tell
+// of it, and the coarsest built-in one is assumed.
 func fitMM(p *bench.Plan, s *journal.State) float64 {
 	then, now := bench.Crank{TurnMM: s.Head.TurnMM, Parts: s.Head.Parts}, p.Profile.Crank
-	if then.Parts < 1 || then.TurnMM == now.TurnMM && then.Parts == now.Parts {
+	if then.Parts < 1 {
 		return nearAlongMM
 	}
-	return max(nearAlongMM, (then.PartMM()+now.PartMM())/2)
+	fit := nearAlongMM
+	if then.TurnMM != now.TurnMM || then.Parts != now.Parts {
+		fit = max(fit, (then.PartMM()+now.PartMM())/2)
+	}
+	const coarsestPartMM = 25.4 / 45
+	if slices.ContainsFunc(s.Holes(), func(h journal.Hole) bool {
+		return !s.Slipped(h) && besideDial(then, h) && besideDial(now, h)
+	}) {
+		fit = max(fit, (coarsestPartMM+now.PartMM())/2)
+	}
+	return fit
+}
+
+// besideDial reports whether a hole stands where the crank does not stop: it was cut at
+// another bench, or noted as a slip. A journal has four decimals of a millimetre.
+func besideDial(c bench.Crank, h journal.Hole) bool {
+	return math.Abs(c.MM(c.Nearest(h.AlongMM))-h.AlongMM) > 0.001
+}
+
+// Elsewhere reports whether the row that was cut last was cut at another bench than
+// that of p, whose counter then shows something else.
+func Elsewhere(p *bench.Plan, s *journal.State) bool {
+	last, any := s.Last()
+	return any && besideDial(p.Profile.Crank, last)
 }
 
 // strokesOf are the planned punches of each port, in order along the paper.
@@ -188,7 +214,7 @@ func strokesOf(p *bench.Plan) [][]stroke {
 
 // port compares the holes of one port, both lists in order.
 func (c *Changes) port(p *bench.Plan, s *journal.State, port int32, strokes []stroke, holes []float64) {
-	across, fit := p.Roll.Instrument.Bar.Ports[port].AcrossMM, fitMM(p, s)
+	across, fit := p.Roll.Instrument.Bar.Ports[port].AcrossMM, c.fit
 	for len(strokes) > 0 {
 		n := 1
 		for n < len(strokes) && strokes[n].slot == strokes[0].slot {
@@ -221,7 +247,7 @@ func (c *Changes) patch(s *journal.State, port int32, acrossMM, alongMM float64)
 // slot finds which strokes of one slot the holes on it stand for.
 func (c *Changes) slot(p *bench.Plan, s *journal.State, strokes []stroke, holes []float64, acrossMM float64) {
 	// Both holes may stand half a part of the dial beside their places.
-	fit := fitMM(p, s)
+	fit := c.fit
 	widest := p.DieMM() + p.Roll.Instrument.WebMaxMM() + max(p.Profile.Crank.PartMM(), 2*(fit-nearAlongMM))
 	for i, st := range strokes {
 		k, _ := slices.BinarySearch(holes, st.mm)

@@ -57,8 +57,23 @@ func (s *sheet) wide() grid {
 		strokes: 88, number: 6.2, cell: 21.4, lengthInk: draw.InkDark, sums: true,
 		names: s.portNames,
 	}
-	g.cells = int((g.width - 14 - g.strokes) / g.cell)
+	g.cells = int((g.width - sumMM - s.whenMM() - g.strokes) / g.cell)
 	return g
+}
+
+// sumMM is the room for the strokes so far.
+const sumMM = 14
+
+// whenMM is the room for the time in the piece, that of the last row being long.
+func (s *sheet) whenMM() float64 {
+	if s.o.When == nil {
+		return 0
+	}
+	width := typeface.Sans.Width("in the piece", smallMM)
+	if n := len(s.plan.Rows); n > 0 {
+		width = max(width, typeface.Sans.Width(s.o.When(s.plan.AlongMM(s.plan.Rows[n-1].Dial)), smallMM))
+	}
+	return width + 2
 }
 
 // narrow is two columns, whose numbers take no more room than the longest of this

@@ -2,6 +2,7 @@ package worksheet
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"rollwright/draw"
@@ -52,6 +53,17 @@ func (s *sheet) guide() *draw.Drawing {
 
 type step struct{ what, how string }
 
+// when explains the small figures under a length.
+func (s *sheet) when() string {
+	if s.o.When == nil {
+		return ""
+	}
+	if s.columns == 1 {
+		return " Behind the strokes stands the row's time in the piece."
+	}
+	return " Above each column stands the time in the piece at which it begins."
+}
+
 func (s *sheet) steps() []step {
 	p, lengths := s.plan.Profile, s.plan.Profile.Lengths
 	up, bass, start, moves := "front (the side that the player sees)", "left", "towards you", "towards you"
@@ -77,7 +89,7 @@ func (s *sheet) steps() []step {
 		{"Lay the paper", fmt.Sprintf("The %s is up, the bass edge at your %s, the beginning of the roll %s: the paper moves %s as you work. A mirrored roll is a ruined roll: compare with the picture.", up, bass, start, moves)},
 		{"Draw the zero line", fmt.Sprintf("Square across, %s from the beginning of the paper. Bring it under the die by %s, and set the counter to 0. %s", lengths.With(s.plan.LeaderMM()), crank, s.timeZero())},
 		{"Only forward", advance},
-		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.%s", s.numbered(), s.shortened())},
+		{"Punch from side to side", fmt.Sprintf("An arrow says which way the row goes. A stroke shows its %s in bold, then the key. Nothing more: a single stroke. “3/9” is the third punch of a chain of nine, so a chain that breaks off shows at once. Tick the row before you go on.%s%s", s.numbered(), s.shortened(), s.when())},
 		{"Measure on the way", s.measuring()},
 		{"A wrong hole", "Note it on the last page with its row and " + s.numbered() +
 			". Patch it from behind before the roll plays: thin paper, thin paste, grain along the roll."},
@@ -225,7 +237,7 @@ func (s *sheet) costs(l *draw.Layer, x, y float64) {
 		{"music", lengths.Long(e.MusicMM)},
 		{"trailer", lengths.Long(e.TrailerMM)},
 		{"paper in all", lengths.Long(e.PaperMM)},
-		{"wound up", fmt.Sprintf("%.0f turns, %s across", e.SpoolTurns, lengths.Across(e.SpoolMM))},
+		{"wound up", noun(int(math.Round(e.SpoolTurns)), "turn") + ", " + lengths.Across(e.SpoolMM) + " across"},
 	} {
 		if line[0] == "" {
 			l.Add(draw.Second(draw.Label(s.right, y-0.6, smallMM, line[1], draw.End)))

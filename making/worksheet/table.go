@@ -50,8 +50,11 @@ func (s *sheet) order(l *draw.Layer, rows span, which string, x, end float64) {
 	if rows.end > rows.begin {
 		text = fmt.Sprintf("%srows %s to %s", which, count(s.rowNumber(rows.begin)), count(s.rowNumber(rows.end-1)))
 		first, last := &s.plan.Rows[rows.begin], &s.plan.Rows[rows.end-1]
-		l.Add(draw.Second(draw.Label(end, y, smallMM, fmt.Sprintf("strokes %s to %s", count(first.Before+1),
-			count(last.Before+len(last.Strokes))), draw.End)))
+		holds := fmt.Sprintf("strokes %s to %s", count(first.Before+1), count(last.Before+len(last.Strokes)))
+		if s.o.When != nil {
+			holds += " · from " + s.o.When(s.plan.AlongMM(first.Dial))
+		}
+		l.Add(draw.Second(draw.Label(end, y, smallMM, holds, draw.End)))
 	}
 	l.Add(draw.Bold(x, y, smallMM+0.3, text+" ↓", draw.Start))
 }
@@ -154,6 +157,9 @@ func (s *sheet) columnHeads(l *draw.Layer, x, end float64) {
 	l.Add(draw.Second(draw.Label(x+s.strokes, y, smallMM, "punch, in this order: "+s.numbered()+", key, which of a chain",
 		draw.Start)),
 		draw.Second(draw.Label(end, y, smallMM, "so far", draw.End)))
+	if s.o.When != nil {
+		l.Add(draw.Second(draw.Label(end-sumMM, y, smallMM, "in the piece", draw.End)))
+	}
 }
 
 // numbered says what the number of a stroke counts.
@@ -229,6 +235,9 @@ func (t *tablePage) row(i int) {
 	lines := t.places(i, func(stroke bench.Stroke, at spot) {
 		t.stroke(stroke, at, t.x+t.strokes+float64(at.cell)*t.cell, base+float64(at.line)*lineMM)
 	})
+	if t.sums && t.o.When != nil {
+		t.text(t.end-sumMM, base, smallMM, t.o.When(t.plan.AlongMM(row.Dial)), draw.End, typeface.Sans, draw.InkSecond)
+	}
 	if t.sums {
 		t.text(t.end, base+float64(lines-1)*lineMM, textMM-0.2, strconv.Itoa(row.Before+len(row.Strokes)), draw.End,
 			typeface.Sans, draw.InkSecond)

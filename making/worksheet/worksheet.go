@@ -28,6 +28,11 @@ type Options struct {
 	Pace bench.Pace // that is known; the zero one: what the bench assumes
 
 	Repair *Repair // nil: the roll is made from the beginning
+
+	// When is the place in the music of a place along the roll, in millimetres from its
+	// zero: "0:15.4", "bar 12 · 0:15.4". It stands in every row, or, where rows stand in two
+	// columns, above each of them; nil: nowhere, as on a trial strip.
+	When func(alongMM float64) string
 }
 
 // Repair says that the rows are those that a roll lacks.

@@ -10,6 +10,7 @@ import (
 	"rollwright/draw"
 	"rollwright/draw/typeface"
 	"rollwright/paper/roll"
+	"rollwright/paper/tear"
 	"rollwright/text/say"
 )
 
@@ -25,10 +26,11 @@ type Look struct {
 
 	// the stretch is shown in so many strips, one below the other; 0: what gives a picture half as wide again as high
 	Strips  int
-	Bar     bool // the tracker bar lies on the paper at FromSec
-	Dark    bool // the dark bench
-	Plain   bool // no rims of voices
-	WidthPX int  // 0: 2000; 200 to 20000
+	Bar     bool        // the tracker bar lies on the paper at FromSec
+	Dark    bool        // the dark bench
+	Plain   bool        // no rims of voices
+	WidthPX int         // 0: 2000; 200 to 20000
+	Weak    []tear.Line // lines to draw along which the paper is weak; nil: none
 	Back    bool
 }
 
@@ -145,6 +147,7 @@ func (p *picture) draw() *draw.Drawing {
 		p.ruler(marks, i)
 	}
 	p.words(marks, height)
+	p.weak(d)
 	if p.look.Bar {
 		p.bar(marks)
 	}

@@ -42,6 +42,17 @@ func TestWeakLinesAreDrawn(t *testing.T) {
 	if drawn == 0 {
 		t.Error("on no tile")
 	}
+	picture, _, err := sheet.Preview(r, &sheet.Look{Weak: lines, Strips: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if box := boxOf(weakLayer(t, picture)); box.Max.Y-box.Min.Y < r.Instrument.Paper.WidthMM {
+		t.Errorf("drawn on the picture in %v", box)
+	}
+	bare, _, err := sheet.Preview(r, nil)
+	if err != nil || weakLayer(t, bare) != nil {
+		t.Errorf("drawn on a picture without being asked for (%v)", err)
+	}
 	plain, err := sheet.Long(r, nil)
 	if err != nil || weakLayer(t, plain) != nil {
 		t.Errorf("drawn without being asked for (%v)", err)
@@ -72,4 +83,44 @@ func boxOf(l *draw.Layer) draw.Rect {
 		}
 	}
 	return box
+}
+
+// TestWeakWordsKeepClear: of a line that begins at time 0 the words on a tile lie
+// beside the row of time 0 and its words, not over them.
+func TestWeakWordsKeepClear(t *testing.T) {
+	r := rollcases.Rolls(t, "voice \"run\" {\n  talea = \"16\"\n  color = \"gliss(A0 C8 chromatic)\"\n}\n")[0]
+	tiles, err := sheet.Tiles(r, &sheet.Options{Weak: tear.Below(r, r.Instrument.Paper.LineMM())})
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := 0
+	for _, d := range tiles {
+		var zero, words []draw.Rect
+		for _, l := range d.Layers {
+			for _, m := range l.Marks {
+				text, ok := m.(*draw.Text)
+				switch {
+				case ok && text.Text == "time 0":
+					zero = append(zero, text.Bounds())
+				case ok && strings.HasPrefix(text.Text, "weak line"):
+					words = append(words, text.Bounds())
+				case !ok && draw.NameOf(m).Title == "the row that lies on the bar at time 0":
+					for _, s := range m.(*draw.Path).Steps {
+						zero = append(zero, draw.Box(d.Frame.Min.X, s.P[0].Y, d.Frame.Max.X, s.P[0].Y))
+					}
+				}
+			}
+		}
+		told += len(words)
+		for _, w := range words {
+			for _, z := range zero {
+				if w.Overlaps(z) {
+					t.Errorf("the words at %v lie over %v", w, z)
+				}
+			}
+		}
+	}
+	if told == 0 {
+		t.Error("no words on any tile")
+	}
 }

@@ -10,7 +10,6 @@ import (
 	"rollwright/paper/inspect"
 	"rollwright/text/blocks"
 	"rollwright/text/fields"
-	"rollwright/text/say"
 	"rollwright/text/source"
 )
 
@@ -39,26 +38,14 @@ func Form(w io.Writer, title string, strips []*Strip) error {
 		}
 	}
 	remark("Trial strip of %s. Play it, listen, and write \"yes\" or \"no\" behind played; what you leave empty stays open. Then: check FILE with this file as its answers.", source.Printable(title))
-	remark("What the strip can't show: it plays near the beginning of its spool, so a place from late in the roll runs at another speed than it will there, as each doubt says; how the paper ages, tires and tears over the whole roll; how the wind holds out over minutes. %s", cautions(strips))
+	remark("%s", cannotShow(strips))
 	for _, s := range strips {
-		t := &s.Roll.Instrument.Transport
 		for _, win := range s.Windows {
-			from, to := t.Sec(win.FromMM), t.Sec(win.ToMM)
-			here, there := t.SpeedAt(t.Sec(win.FromMM+win.MovedMM)), t.SpeedAt(from)
 			b.WriteString("\n")
-			name := ""
-			if s.Roll.Name != "" {
-				name = ", piano " + s.Roll.Name
-			}
-			remark("%s%s: the roll from %s to %s, on the strip from %s; paper runs at %.1f mm/s here, at %.1f mm/s there",
-				win.Letter, name, say.Clock(max(from, 0), 1), say.Clock(to, 1), say.Paper(win.FromMM+win.MovedMM), here, there)
+			remark("%s: %s", win.Letter, placed(s, &win))
 			for _, d := range win.Doubts {
 				b.WriteString("\n")
-				count := ""
-				if d.Strokes > 0 {
-					count = say.Count(d.Strokes, "stroke") + " of this port: "
-				}
-				remark("%s: %s%s. Played as written?", d.Name, count, d.Message())
+				remark("%s: %s", d.Name, asks(&d))
 				fmt.Fprintf(&b, "doubt %q {\n", d.Name)
 				if s.Roll.Name != "" {
 					fmt.Fprintf(&b, "  piano  = %s\n", quoted(s.Roll.Name))
