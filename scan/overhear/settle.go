@@ -93,7 +93,7 @@ func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 // neighbours where they are heard alone, and how rarely they speak.
 const (
 	lostPrior   = 0.03
-	deadPrior   = 0.05
+	deadPrior   = 0.1
 	deadSpeaks  = 0.01
 	deadStrokes = 5   // with fewer, no key is called dead
 	tempered    = 0.9 // strokes of one key err alike: each counts for so much of itself
