@@ -82,6 +82,8 @@ export function valueAt(turn: Turn, way: number, stop: boolean): string {
 
 let wish: { turn: Turn; value: string } | null = null;
 let busy = false;
+let tries = 0; // counts what was taken back: an answer to what was asked before is for nobody
+let keeping = false;
 
 /** Tries the number that is wanted last. */
 async function tryNumber(turn: Turn, value: string): Promise<void> {
@@ -90,9 +92,11 @@ async function tryNumber(turn: Turn, value: string): Promise<void> {
   busy = true;
   while (wish) {
     const now: { turn: Turn; value: string } = wish;
+    const of = tries;
     wish = null;
     try {
       const s = await ask<Splice>("set", { text: text(), path: now.turn.path, attr: now.turn.attr, value: now.turn.before + now.value + now.turn.after });
+      if (of !== tries) continue;
       if (s.problem) say(s.problem);
       else await tryOut(who, { ...s, label: `${now.turn.attr} = ${now.turn.before}${now.value}${now.turn.after}` });
     } catch (e) {
@@ -100,9 +104,22 @@ async function tryNumber(turn: Turn, value: string): Promise<void> {
     }
   }
   busy = false;
+  if (keeping) keep();
 }
 
+/** Lets everything be as it was. */
+function drop(): void {
+  tries++;
+  wish = null;
+  keeping = false;
+  standing.set({});
+  if (trial.value?.by === who) dropTrial();
+}
+
+/** Writes what was turned to last, as soon as it has come. */
 function keep(): void {
+  keeping = busy;
+  if (busy) return;
   const label = trial.value?.splice.label ?? "";
   keepTrial();
   say(t("whatif.kept", { what: label }));
@@ -147,7 +164,7 @@ function Slider({ turn }: { turn: Turn }) {
           if (e.key === "Enter" && trial.value) keep();
           else if (e.key === "Escape" && trial.value) {
             e.stopPropagation();
-            dropTrial();
+            drop();
           } else return;
           e.preventDefault();
         }}
@@ -367,7 +384,7 @@ export function WhatIf() {
         <button type="button" class="main" disabled={!mine} onClick={keep}>
           {t("meet.keep")}
         </button>
-        <button type="button" disabled={!mine} onClick={dropTrial}>
+        <button type="button" disabled={!mine} onClick={drop}>
           {t("grip.drop")}
         </button>
       </div>
