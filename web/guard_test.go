@@ -259,10 +259,14 @@ func TestSizes(t *testing.T) {
 			t.Errorf("%s: %d %.80s", path, status, data)
 		}
 	}
-	// A text of a megabyte that JSON makes larger still fits.
+	// A text of a megabyte that JSON makes larger still fits, and is read to its last line.
 	text := strings.Repeat("# \"quoted\"\n", 90_000)
-	if u := b.work("a.piece", text); len(u.Errors) == 0 {
-		t.Error("a text of nothing but remarks is no piece")
+	if u := b.work("a.piece", text+"vioce a {\n}\n"); len(u.Errors) == 0 || u.Errors[0].Line != 90_001 {
+		t.Errorf("a word that is not known in line 90001: %+v", u.Errors)
+	}
+	// Remarks alone are a page with nothing on it yet, which is no mistake.
+	if u := b.work("a.piece", text); len(u.Errors) != 0 {
+		t.Errorf("nothing but remarks: %+v", u.Errors)
 	}
 	for _, body := range []string{"", "{", "[]", `{"name":"a.piece"} {}`, `{"nome":"a.piece"}`, "null null",
 		`{"name":1}`} {
