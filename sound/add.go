@@ -238,7 +238,7 @@ func (s *stroke) gain(weight float32) [2]float32 {
 	return [2]float32{s.left * weight, s.right * weight}
 }
 
-// A nuance is how a stroke differs from others of its key and level, chosen by ear: a little
+// A nuance is how a stroke differs from others of its key and level, assumed: a little
 // louder or softer, and coloured in its first 43 ms by an echo of itself, so early that
 // it is heard as a colour: partials differ by up to 1.6 dB.
 type nuance struct {

@@ -82,7 +82,7 @@ func readHeads(text string) ([]head, error) {
 
 // LevelSpeed is the speed of the hammer, m/s, at a level of 1 to 127: equal
 // ratios from 0.4 to 6 m/s. Hammer speeds of 1 to 6 m/s span the normal range
-// (Russell and Rossing 1998); that the lowest levels lie below is chosen by ear,
+// (Russell and Rossing 1998); that the lowest levels lie below is assumed,
 // and so is the even spread.
 func LevelSpeed(level int) float64 {
 	if level >= 1 && level < len(levelSpeeds) {

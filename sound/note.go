@@ -232,7 +232,7 @@ func (t timbre) body() *body {
 }
 
 // How two boards of one maker differ: places and strengths of resonances, as shares. Both
-// chosen by ear.
+// assumed.
 const (
 	boardApart  = 0.05
 	boardUneven = 0.4
@@ -336,7 +336,7 @@ func (t timbre) stopOf(c *Course, b *body, speed float64) (knock, tick []damped)
 	if h.tickDB == 0 {
 		return knock, nil
 	}
-	// The harder the blow, the more of it goes into the metal (chosen by ear).
+	// The harder the blow, the more of it goes into the metal (assumed).
 	loud := math.Pow(10, h.tickDB/20) * 2 * c.impedance() * speed * (speed / tickSpeed) * noteGain * float64(c.Strings)
 	for _, r := range b.tick {
 		tick = append(tick, damped{r.pole, r.gain * complex(loud, 0)})
@@ -348,7 +348,7 @@ func (t timbre) stopOf(c *Course, b *body, speed float64) (knock, tick []damped)
 // that drags its winding: sqrt(E A/mu)/2L (H. A. Conklin, Five Lectures on the Acoustics of
 // the Piano, Royal Swedish Academy of Music 1990: 12 to 20 times the first partial). They go
 // with the square of the blow (Etchenique, Collin, Moore, JASA 137 (2015) 1766). How loud and how
-// long is chosen by ear.
+// long is assumed.
 const (
 	lengthwiseTo     = 60  // key
 	lengthwiseDB     = -36 // of the first, below the strings, at a hammer speed of lengthwiseSpeed

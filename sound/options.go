@@ -78,7 +78,7 @@ type Piano struct {
 // What is heard unless told otherwise.
 const (
 	DefaultLUFS       = -23.0 // of programmes, EBU R 128: there the limiter has nothing to do
-	DefaultDry        = 0.5   // chosen by ear
+	DefaultDry        = 0.5   // assumed
 	defaultSingleSec  = 1.7272 / 40.64
 	defaultSampleRate = 48000
 )
@@ -97,7 +97,7 @@ func DefaultOptions(hammers ...Hammers) Options {
 }
 
 // Seats places piano i of n: one in the middle with its keys spread to half way,
-// several from left to right, each less wide. Chosen by ear.
+// several from left to right, each less wide. Assumed.
 func Seats(i, n int) (seat, width float64) {
 	if n <= 1 {
 		return 0, 0.5

@@ -70,7 +70,7 @@ type wanted struct {
 
 // Low partials by themselves, for dampers that take them later than the rest, have a value
 // every lowEvery frames. What is low goes from all of a partial at 0 Hz to nothing at
-// lowestHighHz, along a quarter of a cosine, squared: half of it at 300 Hz. Chosen by ear.
+// lowestHighHz, along a quarter of a cosine, squared: half of it at 300 Hz. Assumed.
 const (
 	lowEvery     = 8
 	lowFrames    = segmentFrames / lowEvery

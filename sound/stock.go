@@ -350,7 +350,7 @@ func layersAt(level int) (layer uint8, low, high float32) {
 // take it away, from 1.
 type release []float32
 
-// Dampers land softly: their loss grows over landSec to what it is then. Chosen by ear.
+// Dampers land softly: their loss grows over landSec to what it is then. Assumed.
 const landSec = 0.008
 
 // newTakeOver goes from 1 to a share while a hammer is on the strings.

@@ -76,7 +76,7 @@ const (
 	shortestMs = 15 // no damper is down sooner after the blow
 	togetherMs = 0.5
 	// Under a new blow on its key a stroke is let go 40 dB below that blow's beginning, masked by
-	// the same partials (chosen by ear).
+	// the same partials (assumed).
 	faint = 0.01
 )
 

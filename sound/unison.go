@@ -72,7 +72,7 @@ func (c *Course) strands(n int, dry float64) []strand {
 
 // A strip of felt across the strings makes a first partial fall up to dryRange times as
 // fast, and takes more from partials that move more where it lies: stripAt of the length
-// from the end. The shares are chosen by ear.
+// from the end. The shares are assumed.
 const (
 	dryRange   = 6
 	stripAt    = 0.03
