@@ -401,7 +401,10 @@ func CheckDate(date string) error {
 // when is the time in the piece of a place along the roll, with its bar where the piece
 // has bars.
 func (f *out) when() func(alongMM float64) string {
-	bars := f.job.bars(f.roll.Spool)
+	var bars []spools.Bar
+	if f.job != nil { // a test roll is of no piece
+		bars = f.job.bars(f.roll.Spool)
+	}
 	return func(alongMM float64) string {
 		sec := f.roll.Instrument.Transport.Sec(alongMM)
 		text := say.Clock(f.roll.FromSec+sec, 1)
