@@ -150,6 +150,11 @@ func (k *kept) lookOn(s *sample, step int, upright bool) (*light, error) {
 		}
 		if y+1 == rows || y+1 == p.Height {
 			l, err := s.light(p, upright)
+			more := int64(p.RowBytes())*2*int64(rows) <= keepBytes && y+1 < p.Height
+			if err == nil && more && upright && l.sides[0] != l.sides[1] {
+				// Paper that lies askew may touch one side of the picture here and leave it further on.
+				err = errOneSide
+			}
 			if err == nil || int64(y)*int64(p.Width) > lookPixels {
 				return l, err
 			}
@@ -193,6 +198,9 @@ func (s *sample) pixel(row, x int) [3]float64 {
 
 // errNoPaper says that nothing in the picture looks like paper on something else.
 var errNoPaper = errors.New("no paper is seen")
+
+// errOneSide says that the backing is seen along one side only, of what was looked at.
+var errOneSide = errors.New("no backing is seen along one side")
 
 // light finds paper and backing: the backing is what lies along the sides of the
 // picture, the paper what fills most of the rest.
