@@ -11,16 +11,15 @@ import (
 
 // item is what a note was written as: an item of a color or line.
 type item struct {
-	voice  *piece.Voice
-	pitch  *piece.Pitch
-	from   int    // byte of the piece's text at which it begins
-	text   string // as it stands there
-	head   string // C4+E4, or a gesture
-	units  string // of a line: 2; empty: taken over
-	level  string // ff; empty: not its own
-	hold   string // 0.3; empty: not its own
-	names  []name // of a note or chord, in the order of the text; nil where not all are known
-	repeat bool   // the octave of the last name is taken over by what follows
+	voice *piece.Voice
+	pitch *piece.Pitch
+	from  int    // byte of the piece's text at which it begins
+	text  string // as it stands there
+	head  string // C4+E4, or a gesture
+	units string // of a line: 2; empty: taken over
+	level string // ff; empty: not its own
+	hold  string // 0.3; empty: not its own
+	names []name // of a note or chord, in the order of the text; nil where not all are known
 }
 
 // name is a pitch as it stands in the text.
