@@ -159,13 +159,14 @@ export function Paper() {
           if (!v || !latest.current) return;
           v.width = width;
           v.height = height;
+          const before = performance.now();
+          paintAll(ctx, v, latest.current, hands?.focused ?? -1);
+          painted.times.push(performance.now() - before);
+          // Painting moves the paper to where it stands now.
           if (tip) {
             if (Number.isNaN(tipAt.current)) tipAt.current = v.along;
             else if (Math.abs(v.along - tipAt.current) * v.zoom > 3) setTip(null); // another place is there now
           } else tipAt.current = NaN;
-          const before = performance.now();
-          paintAll(ctx, v, latest.current, hands?.focused ?? -1);
-          painted.times.push(performance.now() - before);
           if (painted.work !== latest.current.id) {
             painted.work = latest.current.id;
             painted.at = performance.now();
