@@ -310,7 +310,13 @@ func seeMeet(t *testing.T, v *viewer) {
 func (v *viewer) gripAt(id string) (x, y float64) {
 	v.Helper()
 	v.Await(fmt.Sprintf(`document.querySelector('[data-grip=%q]')`, id))
-	v.JS(`await new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))`)
+	// Where it lies once the page has come to rest: ten frames in one place.
+	v.JS(fmt.Sprintf(`for (let last = "", still = 0; still < 10; ) {
+		await new Promise(r => requestAnimationFrame(r));
+		const r = document.querySelector('[data-grip=%q]')?.getBoundingClientRect(), now = r ? r.x + " " + r.y : "";
+		still = now && now === last ? still + 1 : 0;
+		last = now;
+	}`, id))
 	at := value[[]float64](v.visitor, fmt.Sprintf(`(() => { const r = document.querySelector('[data-grip=%q]').getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`, id))
 	return at[0], at[1]
 }
@@ -538,6 +544,7 @@ func seeWhatIf(t *testing.T, v *viewer) {
 	v.JS(`document.querySelector(".paper-canvas").focus()`)
 	v.Keys("z", chromedp.ModifierCtrl)
 	v.Await(`bench.text() === ` + quote(twoPulses))
+	v.Await(`Math.abs(bench.work.value.voices[1].endSec - 7.5) < 1e-9`) // a survey is of the roll that lies there
 	v.click(".whatif button", "every simple number")
 	v.Await(`document.querySelectorAll(".surveyed tbody tr").length > 10`)
 	v.judge("whatif-survey", "right")
