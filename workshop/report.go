@@ -143,7 +143,7 @@ func dataURL(kind, data string) template.URL {
 func (j *Job) facts(found *inspect.Report) []reportFact {
 	list := []reportFact{{"lasts", say.Clock(j.EndSec, 1)}}
 	if j.Piece != nil {
-		list = append(list, reportFact{"plays", say.Count(j.Performance.Count, "note") + " in " +
+		list = append(list, reportFact{"plays", say.Count(j.Plan().Notes, "note") + " in " +
 			say.Count(len(j.Voices), "voice")})
 	}
 	for _, f := range found.Facts {

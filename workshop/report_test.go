@@ -100,6 +100,24 @@ func looms(t *testing.T) (*Job, string) {
 	return j, page
 }
 
+// The report counts notes as plan does: a chord, and a strum that is written as one, is one.
+func TestReportCountsNotesAsPlan(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "chords.piece")
+	text := "voice \"a\" {\n  talea = \"4\"\n  color = \"C4+E4 D4\"\n  extent = \"6 notes\"\n}\n"
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	j, err := Open(t.Context(), path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if found, err := j.Findings(); err != nil || j.Performance.Count != 9 {
+		t.Fatal(j.Performance.Count, err)
+	} else if got := j.facts(found)[1]; got.Value != "6 notes in 1 voice" {
+		t.Errorf("%+v", got)
+	}
+}
+
 // The report says of the music what performance and plan have. Hand-worked: the
 // slowest of four looms plays 300 units in 78 s at 1/16, 3.846 units a second or
 // 57.6923 quarter notes a minute, and 90 notes.
