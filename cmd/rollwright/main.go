@@ -196,6 +196,10 @@ func newParser(ctx context.Context, t terminal) (*kong.Kong, error) {
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(t),
 		kong.WithHyphenPrefixedParameters(true), // --lufs -14
+		kong.PostBuild(func(k *kong.Kong) error {
+			k.Model.HelpFlag.Help = "Say what the words of this command mean."
+			return nil
+		}),
 	)
 }
 
