@@ -139,8 +139,7 @@ func (k *kept) lookOn(s *sample, step int, upright bool) (*light, error) {
 		rows = min(rows, max(rows/12, 1200))
 	}
 	every := max(rows/lookRows, 1)
-	var last error
-	for y := 0; y < p.Height; y++ {
+	for y := 0; ; y++ {
 		line, err := k.add()
 		if err != nil {
 			return nil, err
@@ -148,25 +147,25 @@ func (k *kept) lookOn(s *sample, step int, upright bool) (*light, error) {
 		if y%every == 0 {
 			s.add(line, step, y)
 		}
-		if y+1 == rows || y+1 == p.Height {
-			l, err := s.light(p, upright)
-			more := int64(p.RowBytes())*2*int64(rows) <= keepBytes && y+1 < p.Height
-			if err == nil && more && upright && l.sides[0] != l.sides[1] {
-				// Paper that lies askew may touch one side of the picture here and leave it further on.
-				err = errOneSide
-			}
-			if err == nil || int64(y)*int64(p.Width) > lookPixels {
-				return l, err
-			}
-			last = err
-			rows *= 2
-			if len(s.rows) > 3*lookRows {
-				s.thin()
-				every *= 2
-			}
+		if y+1 < rows {
+			continue
+		}
+		l, err := s.light(p, upright)
+		if y+1 == p.Height || int64(y)*int64(p.Width) > lookPixels {
+			return l, err
+		}
+		rows = min(2*rows, p.Height)
+		// Paper that lies askew may touch one side of the picture here and leave it further on:
+		// that is looked for among rows that can be kept.
+		oneSide := err == nil && upright && l.sides[0] != l.sides[1]
+		if err == nil && !(oneSide && int64(p.RowBytes())*int64(rows) <= keepBytes) {
+			return l, nil
+		}
+		if len(s.rows) > 3*lookRows {
+			s.thin()
+			every *= 2
 		}
 	}
-	return nil, last
 }
 
 func (s *sample) add(line []byte, step, y int) {
@@ -198,9 +197,6 @@ func (s *sample) pixel(row, x int) [3]float64 {
 
 // errNoPaper says that nothing in the picture looks like paper on something else.
 var errNoPaper = errors.New("no paper is seen")
-
-// errOneSide says that the backing is seen along one side only, of what was looked at.
-var errOneSide = errors.New("no backing is seen along one side")
 
 // light finds paper and backing: the backing is what lies along the sides of the
 // picture, the paper what fills most of the rest.
