@@ -9,12 +9,8 @@ import (
 // range of keys in which something comes back may be the half of a voice with chords
 // in it, and so may the keys around it. nil: none are.
 func (d *Design) merged(ctx context.Context) [][]int {
-	groups := d.groups()
-	left := len(d.Notes)
-	for _, g := range groups {
-		left -= len(g)
-	}
-	if left > max(2, len(d.Notes)/20) {
+	groups, left := allotted(d.Of, len(d.Voices))
+	if len(left) > max(2, len(d.Notes)/20) {
 		return nil // a song without the notes of its other phrase would look like a series
 	}
 	alone := make([]int, len(groups)) // notes of each that nothing explains, a chord counted once
@@ -56,13 +52,15 @@ func (d *Design) merged(ctx context.Context) [][]int {
 	return groups
 }
 
-// groups are the rows of each voice.
-func (d *Design) groups() [][]int {
-	out := make([][]int, len(d.Voices))
-	for r, v := range d.Of {
+// allotted are the rows of each of so many voices, and those of none, by whose each is.
+func allotted(of []int, voices int) (groups [][]int, left []int) {
+	groups = make([][]int, voices)
+	for r, v := range of {
 		if v >= 0 {
-			out[v] = append(out[v], r)
+			groups[v] = append(groups[v], r)
+		} else {
+			left = append(left, r)
 		}
 	}
-	return out
+	return groups, left
 }

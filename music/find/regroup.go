@@ -57,15 +57,7 @@ func (d *Design) regrouped() [][]int {
 	if !changed {
 		return nil
 	}
-	groups := make([][]int, len(d.Voices))
-	var left []int
-	for r, v := range of {
-		if v >= 0 {
-			groups[v] = append(groups[v], r)
-		} else {
-			left = append(left, r)
-		}
-	}
+	groups, left := allotted(of, len(d.Voices))
 	if len(left) >= leastVoice {
 		groups = append(groups, left)
 	}
@@ -85,21 +77,17 @@ func (d *Design) trimmed() [][]int {
 			from[v], to[v] = math.Min(from[v], d.Notes[r].StartSec), math.Max(to[v], d.Notes[r].StartSec)
 		}
 	}
-	groups := make([][]int, len(d.Voices)+1)
-	for r, v := range d.Of {
-		switch {
-		case v < 0:
-			groups[len(d.Voices)] = append(groups[len(d.Voices)], r)
-		case d.Notes[r].StartSec >= from[v] && d.Notes[r].StartSec <= to[v] || from[v] > to[v]:
-			groups[v] = append(groups[v], r)
-		default:
-			groups[len(d.Voices)] = append(groups[len(d.Voices)], r)
+	of := slices.Clone(d.Of)
+	for r, v := range of {
+		if at := d.Notes[r].StartSec; v >= 0 && from[v] <= to[v] && (at < from[v] || at > to[v]) {
+			of[r] = -1
 		}
 	}
-	if len(groups[len(d.Voices)]) < leastVoice {
+	groups, left := allotted(of, len(d.Voices))
+	if len(left) < leastVoice {
 		return nil
 	}
-	return groups
+	return append(groups, left)
 }
 
 // wishesOfSeries are the notes that talea and color of a voice predict and that it has
