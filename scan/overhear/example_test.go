@@ -66,7 +66,7 @@ func ExampleHear() {
 	fmt.Printf("%d strokes: %d sounded, %d silent\n", c.Strokes, c.Sounded, c.Silent)
 	fmt.Printf("%.1f %% of the plan's speed\n", 100*result.SpeedMMPerSec().Value/in.Transport.SpeedMMPerSec())
 	for _, d := range result.DeadKeys() {
-		fmt.Printf("port %d was silent in %d of %d strokes\n", d.Port, d.Silent, d.Strokes)
+		fmt.Printf("port %d was silent in %d of %d strokes\n", d.Port, len(d.Silent), d.Strokes)
 	}
 	// Output:
 	// 80 strokes: 70 sounded, 10 silent

@@ -91,38 +91,6 @@ func (r *Result) Late(region, than Region) (Value, bool) {
 	return Value{1000 * b.value, 1000 * (b.value - b.half), 1000 * (b.value + b.half)}, ok
 }
 
-// DeadKey is a key that did not sound in most of its strokes.
-type DeadKey struct{ Key, Port, Strokes, Silent int }
-
-// DeadKeys are the keys of five strokes and more in the take that are dead, or
-// whose ports are blocked, by key.
-func (r *Result) DeadKeys() []DeadKey {
-	var found [128]DeadKey
-	for i := range r.list {
-		s := &r.list[i]
-		if !s.inTake {
-			continue
-		}
-		d := &found[s.key]
-		d.Key, d.Port = s.key, int(r.Roll.Slots[s.slot].Port)+1
-		d.Strokes++
-		if s.verdict() == Silent {
-			d.Silent++
-		}
-	}
-	var out []DeadKey
-	for i := range r.list {
-		s := &r.list[i]
-		d := &found[s.key]
-		if s.dead > 0.9 && d.Strokes >= deadStrokes && 2*d.Silent >= d.Strokes {
-			out = append(out, *d)
-			d.Strokes = 0 // once
-		}
-	}
-	slices.SortFunc(out, func(a, b DeadKey) int { return cmp.Compare(a.Key, b.Key) })
-	return out
-}
-
 // Counts are of the strokes by verdict; Unheard, which count as unsure, lie before
 // the take begins or after it ends.
 type Counts struct{ Strokes, Sounded, Silent, Unsure, Before, After int }

@@ -14,7 +14,7 @@ type SilentKey struct {
 	Key, Port int   // the port is counted from 1
 	Strokes   int   // in the take
 	Silent    []int // which were: indices into Strokes of the Result
-	Dead      bool  // see DeadKeys
+	Dead      bool  // or its port is blocked: no key of fewer than five strokes is called so
 }
 
 // String says it in a sentence, without a full stop.
@@ -30,22 +30,23 @@ func (k SilentKey) String() string {
 // those with most.
 func (r *Result) SilentKeys() []SilentKey {
 	var all [128]SilentKey
-	for i := range r.list {
-		s := &r.list[i]
-		if !s.inTake {
+	for i, s := range r.Strokes() {
+		if !s.InTake {
 			continue
 		}
-		k := &all[s.key]
-		k.Key, k.Port = s.key, int(r.Roll.Slots[s.slot].Port)+1
+		k := &all[s.Key]
+		k.Key, k.Port = s.Key, s.Port
 		k.Strokes++
-	}
-	for i, s := range r.Strokes() {
-		if s.InTake && s.Verdict == Silent {
-			all[s.Key].Silent = append(all[s.Key].Silent, i)
+		if s.Verdict == Silent {
+			k.Silent = append(k.Silent, i)
 		}
 	}
-	for _, d := range r.DeadKeys() {
-		all[d.Key].Dead = true
+	for i := range r.list {
+		s := &r.list[i]
+		k := &all[s.key]
+		if s.dead > 0.9 && k.Strokes >= deadStrokes && 2*len(k.Silent) >= k.Strokes {
+			k.Dead = true
+		}
 	}
 	out := slices.DeleteFunc(all[:], func(k SilentKey) bool { return len(k.Silent) == 0 })
 	slices.SortStableFunc(out, func(a, b SilentKey) int {
@@ -61,4 +62,9 @@ func (r *Result) SilentKeys() []SilentKey {
 		return cmp.Or(cmp.Compare(len(b.Silent), len(a.Silent)), cmp.Compare(a.Key, b.Key))
 	})
 	return out
+}
+
+// DeadKeys are the keys that are dead, or whose ports are blocked, by key.
+func (r *Result) DeadKeys() []SilentKey {
+	return slices.DeleteFunc(r.SilentKeys(), func(k SilentKey) bool { return !k.Dead })
 }

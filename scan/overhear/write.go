@@ -87,7 +87,7 @@ func (r *Result) WriteJSON(w io.Writer) error {
 		Slowing: within(r.SlowingPercent(), 3), Dead: []deadJSON{}, Unheard: c.Before + c.After, Delays: []delayJSON{},
 	}
 	for _, d := range r.DeadKeys() {
-		out.Dead = append(out.Dead, deadJSON{d.Key, d.Strokes, d.Silent})
+		out.Dead = append(out.Dead, deadJSON{d.Key, d.Strokes, len(d.Silent)})
 	}
 	for _, d := range r.Delays() {
 		out.Delays = append(out.Delays, delayJSON{d.Region.String(), number(d.MS, 1), d.Strokes})
