@@ -148,19 +148,17 @@ func (r *reader) read(b *band, out chan<- *band) bool {
 		return false
 	}
 	b.done = make(chan struct{})
-	b.rows, b.err = r.in.Read(b.pixels)
-	if errors.Is(b.err, io.EOF) {
-		b.err = nil
-		r.ended = true
+	rows, err := r.in.Read(b.pixels)
+	r.ended = err != nil || rows == 0
+	if errors.Is(err, io.EOF) {
+		err = nil
 	}
-	if b.err != nil {
-		r.ended = true
+	switch b.rows, b.err = rows, err; {
+	case err != nil:
 		b.rows = 0
-	} else if b.rows == 0 {
-		r.ended = true
+	case rows == 0:
 		return false
-	}
-	if b.rows > 0 {
+	default:
 		r.levels.follow(b)
 	}
 	out <- b

@@ -121,12 +121,7 @@ func paethGrey(row, above []byte) {
 			c = b
 		}
 	}
-	for ; i < len(row); i++ {
-		b := int(above[i])
-		a = (int(row[i]) + paeth(a, b, c)) & 255
-		row[i] = byte(a)
-		c = b
-	}
+	addPaeth(row[i-1:], above[i-1:], 1)
 }
 
 // paethColour is addPaeth for the three bytes of a pixel side by side, which wait for
