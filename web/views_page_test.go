@@ -541,12 +541,20 @@ func seeWhatIf(t *testing.T, v *viewer) {
 	v.Keys(kb.Enter)
 	want := strings.Replace(twoPulses, "extent = \"20 notes\"\n", "extent = \"20 notes\"\n  speed  = 2\n", 1)
 	v.Await(`bench.text() === ` + quote(want))
+	v.JS(`const fetched = fetch; window.fetch = async (what, how) => {
+		if (what === "api/work") await new Promise(r => setTimeout(r, 300));
+		return fetched(what, how);
+	}`)
 	v.JS(`document.querySelector(".paper-canvas").focus()`)
 	v.Keys("z", chromedp.ModifierCtrl)
 	v.Await(`bench.text() === ` + quote(twoPulses))
-	v.Await(`Math.abs(bench.work.value.voices[1].endSec - 7.5) < 1e-9`) // a survey is of the roll that lies there
+	// Asked for while the roll is on its way it comes, and of the number as it is then: from
+	// half of 1 to twice as much.
 	v.click(".whatif button", "every simple number")
 	v.Await(`document.querySelectorAll(".surveyed tbody tr").length > 10`)
+	v.Await(`Math.abs(bench.work.value.voices[1].endSec - 7.5) < 1e-9`)
+	numbers := `[...document.querySelectorAll(".surveyed tbody th")].map(e => e.textContent.split("/").reduce((a, b) => a / b)).filter(isFinite)` // but for roots
+	v.Await(`document.querySelectorAll(".surveyed tbody tr").length > 10 && (n => Math.min(...n) >= 0.5 && Math.min(...n) < 1 && Math.max(...n) <= 2)(` + numbers + `)`)
 	v.judge("whatif-survey", "right")
 }
 

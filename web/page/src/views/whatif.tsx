@@ -6,6 +6,7 @@ import { Cell, use } from "../cell";
 import { clock, number } from "../format";
 import { Swatch } from "../look/voice";
 import { chosen, complaints, found, say, work as workCell } from "../state";
+import { analysed, textChanges } from "../text/analysis";
 import { lost } from "../text/away";
 import { open, subject } from "../text/document";
 import { text } from "../text/editor";
@@ -263,30 +264,40 @@ function Comes({ voice }: { voice: number }) {
   );
 }
 
-/** Every simple number of a slider's way, with what it does. */
-function Survey({ turn }: { turn: Turn }) {
+/** Every simple number of a slider's way, with what it does; ready says whether the slider is that of the work as written. */
+function Survey({ turn, ready }: { turn: Turn; ready: boolean }) {
   const [rows, setRows] = useState<Row[] | null>(null);
   const [wrong, setWrong] = useState("");
-  const [asking, setAsking] = useState(false);
+  const [wanted, setWanted] = useState(""); // the number that was asked for and has not been answered
+  const asking = wanted === turn.survey;
+  const changes = use(textChanges);
+  const read = use(analysed); // the text that the turns are of, when they have come
   useEffect(() => {
     setRows(null);
     setWrong("");
   }, [turn]);
-  const survey = async () => {
-    setAsking(true);
-    try {
-      const { name } = subject();
-      const got = await ask<{ problem?: string; rows: Row[] }>("survey", { name, text: text(), number: turn.survey, from: turn.now / 2, to: turn.now * 2 });
-      setWrong(got.problem ?? "");
-      setRows(got.rows.sort((x, y) => y.meetings - x.meetings || x.decimal - y.decimal));
-    } catch (e) {
-      lost(e);
-    }
-    setAsking(false);
-  };
+  // It is asked of the text that lies there, in the range of its own number: both may still
+  // be on their way, and what was asked of another text is for nobody.
+  useEffect(() => {
+    if (!asking || !ready || read !== text()) return;
+    const stop = new AbortController();
+    const about = { name: subject().name, text: text(), number: turn.survey, from: turn.now / 2, to: turn.now * 2 };
+    ask<{ problem?: string; rows: Row[] }>("survey", about, stop.signal)
+      .then((got) => {
+        setWrong(got.problem ?? "");
+        setRows(got.rows.sort((x, y) => y.meetings - x.meetings || x.decimal - y.decimal));
+        setWanted("");
+      })
+      .catch((e) => {
+        if (stop.signal.aborted) return;
+        lost(e);
+        setWanted("");
+      });
+    return () => stop.abort();
+  }, [asking, ready, read, changes, turn]);
   return (
     <section>
-      <button type="button" onClick={() => void survey()} disabled={asking}>
+      <button type="button" onClick={() => setWanted(turn.survey)} disabled={asking}>
         {t(asking ? "meet.asking" : "whatif.survey", { what: t(`field.${turn.attr}`) })}
       </button>
       {wrong && <p class="note note-amber">{wrong}</p>}
@@ -335,14 +346,14 @@ export function WhatIf() {
   const tried = use(trial);
   const wrong = use(complaints).length > 0;
   const stop = use(stopping);
-  const [turns, setTurns] = useState<Turn[]>([]);
+  const [{ of: turnsOf, turns }, setTurns] = useState<{ of: Work | null; turns: Turn[] }>({ of: null, turns: [] });
   const written = workAsWritten();
   useEffect(() => {
     let current = true;
-    if (!written || wrong || open.value?.kind) setTurns([]);
+    if (!written || wrong || open.value?.kind) setTurns({ of: null, turns: [] });
     else
       ask<{ turns: Turn[] }>("turns", { id: written.id, voice })
-        .then((f) => current && setTurns(f.turns))
+        .then((f) => current && setTurns({ of: written, turns: f.turns }))
         .catch(lost);
     return () => {
       current = false;
@@ -389,7 +400,7 @@ export function WhatIf() {
         </button>
       </div>
       <Comes voice={voice} />
-      {survey && <Survey turn={survey} />}
+      {survey && <Survey turn={survey} ready={turnsOf === written} />}
       <p>
         <button type="button" onClick={chooseNotes} disabled={work.voices.length < 2}>
           {t("meet.title")}
