@@ -310,13 +310,7 @@ func seeMeet(t *testing.T, v *viewer) {
 func (v *viewer) gripAt(id string) (x, y float64) {
 	v.Helper()
 	v.Await(fmt.Sprintf(`document.querySelector('[data-grip=%q]')`, id))
-	// Where it lies once the page has come to rest: ten frames in one place.
-	v.JS(fmt.Sprintf(`for (let last = "", still = 0; still < 10; ) {
-		await new Promise(r => requestAnimationFrame(r));
-		const r = document.querySelector('[data-grip=%q]')?.getBoundingClientRect(), now = r ? r.x + " " + r.y : "";
-		still = now && now === last ? still + 1 : 0;
-		last = now;
-	}`, id))
+	v.JS(`await new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))`)
 	at := value[[]float64](v.visitor, fmt.Sprintf(`(() => { const r = document.querySelector('[data-grip=%q]').getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`, id))
 	return at[0], at[1]
 }
@@ -403,10 +397,17 @@ func seeGrips(t *testing.T, v *viewer) {
 			t.Errorf("the file has\n%s", text)
 		}
 		begins(1)
-		v.JS(`document.querySelector(".paper-canvas").focus()`)
+		// Undone, the grip lies where its roll does from the first frame on.
+		v.JS(`document.querySelector(".paper-canvas").focus(); window.together = (async () => {
+			while (bench.work.value.voices[0].startSec > 0) await new Promise(requestAnimationFrame);
+			return document.querySelector('[data-grip="start low"]').getAttribute("aria-valuenow");
+		})()`)
 		v.Keys("z", chromedp.ModifierCtrl)
 		is(twoPulses)
 		begins(0)
+		if at := value[string](v.visitor, `window.together`); at != "0" {
+			t.Errorf("the roll begins at 0 s and its grip lies at %s s", at)
+		}
 	}
 	// Alt goes between; the end of the other voice draws the start.
 	letGo := v.drag("start low", 1.03, false, chromedp.ModifierAlt)

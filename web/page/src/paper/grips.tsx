@@ -2,7 +2,7 @@
 // where it and the legs of its tempo end, weights where its canon meets and its section
 // begins. Moved along the time, by mouse, touch or keys, each changes one attribute of
 // the text; the new roll is there before it is written.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask, type Splice } from "../api";
 import { Cell, use } from "../cell";
 import { clock } from "../format";
@@ -15,6 +15,7 @@ import { lost } from "../text/away";
 import { open, subject } from "../text/document";
 import { dropTrial, keepTrial, trial, trialLatency, tryOut } from "../text/trial";
 import { t } from "../words";
+import type { Work } from "../work";
 import type { Scene } from "./holes";
 import { narrowRuler, rulerWidth } from "./rulers";
 import { alongAt, secAt } from "./transport";
@@ -197,37 +198,54 @@ function columns(grips: Grip[], view: View): number[] {
   });
 }
 
+/** Those of the works that were shown last: what is taken back, or undone, has its grips at once. */
+const known = new Map<string, Grip[]>();
+const mostKnown = 32;
+
+/** The grips of a work; until they have come, those of the work before. */
+function useGrips(work: Work | null, voice: number): Grip[] {
+  const [came, setCame] = useState<Grip[]>([]);
+  const of = work ? `${work.id} ${voice}` : "";
+  const have = known.get(of);
+  useEffect(() => {
+    if (!work || have) return setCame(have ?? []);
+    let current = true;
+    ask<{ grips: Grip[] }>("grips", { id: work.id, voice })
+      .then(({ grips }) => {
+        if (grips.length > 0) known.set(of, grips); // else the text may have left the desk
+        if (known.size > mostKnown) known.delete(known.keys().next().value!);
+        if (current) setCame(grips);
+      })
+      .catch(lost);
+    return () => {
+      current = false;
+    };
+  }, [of]);
+  return work ? (have ?? came) : none;
+}
+const none: Grip[] = [];
+
 export function Grips({ view }: { view: View | null }) {
   const work = use(workCell);
   const voice = use(chosen);
   const now = use(held);
   const wrong = use(complaints).length > 0;
   const free = use(loose);
-  const [grips, setGrips] = useState<Grip[]>([]);
+  const grips = useGrips(!view || wrong || open.value?.kind ? null : work, voice);
   const places = useRef(new Map<string, HTMLElement>());
+  const placing = useRef(() => {});
   const pulling = useRef(0);
-
-  useEffect(() => {
-    let current = true;
-    if (!work || wrong || open.value?.kind) setGrips([]);
-    else
-      ask<{ grips: Grip[] }>("grips", { id: work.id, voice })
-        .then((found) => current && found.grips && setGrips(found.grips))
-        .catch(lost);
-    return () => {
-      current = false;
-    };
-  }, [work, voice, wrong]);
 
   // While one is held it stays the element that it is, wherever the others go.
   const shown = now && !grips.some((g) => g.id === now.grip.id) ? [...grips, now.grip] : grips;
   const latest = useRef(shown);
   latest.current = shown;
 
-  useEffect(() => {
+  // They are placed as soon as they are there, and again whenever the paper is painted.
+  useLayoutEffect(() => {
     seenBy = view;
     const place = () => {
-      if (!view || view.width === 0) return;
+      if (!view) return;
       const h = held.value;
       const list = latest.current.map((g) => (h && g.id === h.grip.id ? { ...g, sec: h.moved ? h.moved.sec : g.sec } : g));
       const cols = columns(list, view);
@@ -235,13 +253,15 @@ export function Grips({ view }: { view: View | null }) {
         const el = places.current.get(g.id);
         if (!el) return;
         const y = view.y(alongAt(view.piano.transport, g.sec));
-        const away = y < -20 || y > view.height + 20;
+        const away = view.zoom === 0 || y < -20 || y > view.height + 20;
         el.style.transform = `translate(${across(g, view, cols[i]) - 16}px, ${y - 16}px)`;
         el.classList.toggle("grip-away", away);
       });
     };
+    placing.current = place;
     return addPainter(place);
   }, [view]);
+  useLayoutEffect(() => placing.current());
   useEffect(repaint);
 
   const take = (grip: Grip): Held => {
