@@ -74,12 +74,8 @@ func (d *desk) sheet(a asked) *sheet {
 
 // performed is the job of a sheet that is still on the desk, or nil.
 func (d *desk) performed(id string) *workshop.Job {
-	d.lock.Lock()
-	defer d.lock.Unlock()
-	for _, s := range d.sheets {
-		if s.id == id {
-			return s.job.Load()
-		}
+	if s := d.at(id); s != nil {
+		return s.job.Load()
 	}
 	return nil
 }
@@ -97,23 +93,29 @@ func (d *desk) at(id string) *sheet {
 }
 
 // look waits for the lens; the returned function gives it back.
-func (d *desk) look(ctx context.Context) (func(), error) {
+func (d *desk) look(ctx context.Context) (func(), error) { return taken(ctx, d.lens) }
+
+// sit waits for a seat; the returned function gives it back.
+func (d *desk) sit(ctx context.Context) (func(), error) { return taken(ctx, d.seats) }
+
+// taken waits for one of as many as a channel has room for.
+func taken(ctx context.Context, of chan struct{}) (giveBack func(), err error) {
 	select {
-	case d.lens <- struct{}{}:
-		return func() { <-d.lens }, nil
+	case of <- struct{}{}:
+		return func() { <-of }, nil
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
 }
 
-// sit waits for a seat; the returned function gives it back.
-func (d *desk) sit(ctx context.Context) (func(), error) {
-	select {
-	case d.seats <- struct{}{}:
-		return func() { <-d.seats }, nil
-	case <-ctx.Done():
-		return nil, ctx.Err()
+// jobOf checks and performs the text of a piece, which is called something from then on.
+func (s *Server) jobOf(ctx context.Context, name *string, text string) (*workshop.Job, error) {
+	*name = orUnnamed(*name)
+	if err := checkText(*name, text); err != nil {
+		return nil, err
 	}
+	job, err := s.desk.job(ctx, asked{name: *name, text: text})
+	return job, unreadable(err)
 }
 
 // job performs a text. Its errors are source.Errors where the text is at fault.

@@ -218,6 +218,11 @@ func checkText(name, text string) error {
 	if err := checkName(name); err != nil {
 		return err
 	}
+	return checkLength(text)
+}
+
+// checkLength refuses a text that is longer than a piece may be.
+func checkLength(text string) error {
 	if len(text) > mostText {
 		return &refusal{http.StatusRequestEntityTooLarge, fmt.Sprintf("a piece has at most %d MB of text; split this one",
 			mostText>>20)}

@@ -63,16 +63,16 @@ type gripsFound struct {
 
 // grips lists what can be moved: nothing in a text that is not at hand any more.
 func (s *Server) grips(_ context.Context, in gripsAsked) (*gripsFound, error) {
-	job := s.desk.performed(in.ID)
 	out := &gripsFound{Grips: []grip{}}
-	if job == nil || job.Piece == nil || in.Voice < 0 || in.Voice >= len(job.Piece.Voices) {
-		return out, nil
-	}
-	hand := newHand(job)
-	if hand != nil {
-		out.Grips = append(out.Grips, hand.grips(in.Voice)...)
+	if h := handOn(s.desk.performed(in.ID), in.Voice); h != nil {
+		out.Grips = append(out.Grips, h.grips(in.Voice)...)
 	}
 	return out, nil
+}
+
+// hasVoice reports whether a job, which may be nil, is of a piece with so many voices.
+func hasVoice(job *workshop.Job, voice int) bool {
+	return job != nil && job.Piece != nil && voice >= 0 && voice < len(job.Piece.Voices)
 }
 
 // hand looks for what it can take hold of in a piece.
@@ -83,8 +83,11 @@ type hand struct {
 	unit float64 // of the piece, seconds of nominal time
 }
 
-// newHand is nil for a text without blocks.
-func newHand(job *workshop.Job) *hand {
+// handOn is nil where there is no such voice, or a text without blocks.
+func handOn(job *workshop.Job, voice int) *hand {
+	if !hasVoice(job, voice) {
+		return nil
+	}
 	body, errs := blocks.Parse(job.File, blocks.Options{})
 	if errs.Err() != nil {
 		return nil

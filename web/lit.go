@@ -31,7 +31,7 @@ type litText struct {
 func (s *Server) item(_ context.Context, in itemAsked) (*litText, error) {
 	out := &litText{}
 	job, sheet := s.atHand(in.ID)
-	if job == nil || in.Voice < 0 || in.Voice >= len(job.Piece.Voices) {
+	if !hasVoice(job, in.Voice) {
 		return out, nil
 	}
 	color := job.Performance.Piece.Voices[in.Voice].Color

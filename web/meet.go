@@ -66,13 +66,9 @@ const (
 // meet says which speed or start of either voice makes two notes begin together. Each
 // answer has been tried on the whole piece.
 func (s *Server) meet(ctx context.Context, in meetingAsked) (*meetingFound, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
-		return nil, err
-	}
-	job, err := s.desk.job(ctx, asked{name: in.Name, text: in.Text})
+	job, err := s.jobOf(ctx, &in.Name, in.Text)
 	if err != nil {
-		return nil, unreadable(err)
+		return nil, err
 	}
 	m := &encounter{server: s, ctx: ctx, in: in, now: job}
 	if m.a, m.b, err = m.times(job); err != nil {

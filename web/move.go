@@ -75,22 +75,15 @@ const mostSteps = 400
 // move says what has to be written for a grip to lie elsewhere: as near as what it stops
 // at lets it, and so that the text still is a piece.
 func (s *Server) move(ctx context.Context, in moving) (*moved, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
-		return nil, err
-	}
 	if math.IsNaN(in.By) || math.Abs(in.By) > 1e7 {
 		return nil, &refusal{http.StatusBadRequest, "there is no such place on the paper"}
 	}
-	job, err := s.desk.job(ctx, asked{name: in.Name, text: in.Text})
+	job, err := s.jobOf(ctx, &in.Name, in.Text)
 	if err != nil {
-		return nil, unreadable(err)
+		return nil, err
 	}
 	gone := &refusal{http.StatusNotFound, "this cannot be moved any more"}
-	if job.Piece == nil || in.Voice < 0 || in.Voice >= len(job.Piece.Voices) {
-		return nil, gone
-	}
-	hand := newHand(job)
+	hand := handOn(job, in.Voice)
 	if hand == nil {
 		return nil, gone
 	}
@@ -172,7 +165,7 @@ func (s *Server) moveTo(ctx context.Context, in moving, g *grip, st stop) (*move
 	if err != nil {
 		return nil, err
 	}
-	if hand := newHand(job); hand != nil && in.Voice < len(job.Piece.Voices) {
+	if hand := handOn(job, in.Voice); hand != nil {
 		for _, now := range hand.grips(in.Voice) {
 			if now.ID == g.ID {
 				out.Sec = now.Sec

@@ -50,13 +50,18 @@ func BenchmarkPageKeyToRoll(b *testing.B) {
 					p.Await(`bench.painted.work !== window.before`)
 					all = append(all, value[float64](p, `bench.painted.at - window.pressed`))
 				}
-				slices.Sort(all)
-				b.ReportMetric(all[len(all)/2], "ms/key")
-				b.ReportMetric(all[len(all)*95/100], "ms/key95")
-				b.ReportMetric(0, "ns/op")
+				report(b, all, "ms/key")
 			})
 		}
 	}
+}
+
+// report tells the median of what was measured, and what one in twenty is beyond.
+func report(b *testing.B, all []float64, unit string) {
+	slices.Sort(all)
+	b.ReportMetric(all[len(all)/2], unit)
+	b.ReportMetric(all[len(all)*95/100], unit+"95")
+	b.ReportMetric(0, "ns/op")
 }
 
 // BenchmarkPageDrag carries the start of a voice along the paper, a place a frame: from
@@ -77,10 +82,7 @@ func BenchmarkPageDrag(b *testing.B) {
 		letGo()
 		p.Await(`bench.grip.trial.value === null`)
 	}
-	slices.Sort(all)
-	b.ReportMetric(all[len(all)/2], "ms/place")
-	b.ReportMetric(all[len(all)*95/100], "ms/place95")
-	b.ReportMetric(0, "ns/op")
+	report(b, all, "ms/place")
 }
 
 // BenchmarkPageFrames pulls the paper with 200,000 slots along, a frame at a

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"net/http"
 	"regexp"
 	"slices"
 	"strings"
@@ -31,8 +30,8 @@ type step struct {
 
 // edit makes changes one after the other, each in the text that the one before has left.
 func (s *Server) edit(_ context.Context, in editing) (splice, error) {
-	if len(in.Text) > mostText {
-		return splice{}, &refusal{http.StatusRequestEntityTooLarge, "a piece has at most a megabyte of text"}
+	if err := checkLength(in.Text); err != nil {
+		return splice{}, err
 	}
 	text := []byte(in.Text)
 	for _, e := range in.Edits {

@@ -60,13 +60,9 @@ func countsOf(r *inspect.Report) counts {
 // remedy tries one change after the other, the smallest first, until one helps: fewer
 // findings are as bad as this one, and no more are worse.
 func (s *Server) remedy(ctx context.Context, in mending) (mended, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
-		return mended{}, err
-	}
-	job, err := s.desk.job(ctx, asked{name: in.Name, text: in.Text})
+	job, err := s.jobOf(ctx, &in.Name, in.Text)
 	if err != nil {
-		return mended{}, unreadable(err)
+		return mended{}, err
 	}
 	report, err := job.Findings()
 	if err != nil {

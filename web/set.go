@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"net/http"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -35,8 +34,8 @@ type splice struct {
 
 // set changes one attribute's bytes in a text and no others.
 func (s *Server) set(_ context.Context, in setting) (splice, error) {
-	if len(in.Text) > mostText {
-		return splice{}, &refusal{http.StatusRequestEntityTooLarge, "a piece has at most a megabyte of text"}
+	if err := checkLength(in.Text); err != nil {
+		return splice{}, err
 	}
 	old := []byte(in.Text)
 	if in.Value == nil {

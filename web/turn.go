@@ -61,16 +61,12 @@ const (
 
 // turns lists what can be turned: nothing in a text that is not at hand any more.
 func (s *Server) turns(_ context.Context, in gripsAsked) (*turnsFound, error) {
-	job := s.desk.performed(in.ID)
 	out := &turnsFound{Turns: []turn{}}
-	if job == nil || job.Piece == nil || in.Voice < 0 || in.Voice >= len(job.Piece.Voices) {
-		return out, nil
-	}
-	h := newHand(job)
+	h := handOn(s.desk.performed(in.ID), in.Voice)
 	if h == nil {
 		return out, nil
 	}
-	v, l := &h.p.Voices[in.Voice], job.Performance.Lines[in.Voice]
+	v, l := &h.p.Voices[in.Voice], h.job.Performance.Lines[in.Voice]
 	own := h.own(v.Name)
 	add := func(t turn) {
 		t.Stops = stopsOf(&t)
@@ -214,7 +210,7 @@ type effects struct {
 // effects answers with what a text that was worked on comes to.
 func (s *Server) effects(ctx context.Context, in gripsAsked) (*effects, error) {
 	job := s.desk.performed(in.ID)
-	if job == nil || job.Piece == nil || in.Voice < 0 || in.Voice >= len(job.Piece.Voices) {
+	if !hasVoice(job, in.Voice) {
 		return &effects{Gone: true}, nil
 	}
 	stand, err := s.desk.look(ctx)
@@ -254,13 +250,9 @@ const mostSurveyed = 1_000_000
 
 // survey tries every simple number of a range.
 func (s *Server) survey(ctx context.Context, in surveying) (*surveyed, error) {
-	in.Name = orUnnamed(in.Name)
-	if err := checkText(in.Name, in.Text); err != nil {
-		return nil, err
-	}
-	job, err := s.desk.job(ctx, asked{name: in.Name, text: in.Text})
+	job, err := s.jobOf(ctx, &in.Name, in.Text)
 	if err != nil {
-		return nil, unreadable(err)
+		return nil, err
 	}
 	out := &surveyed{ApartMS: ear.Published().OneSec * 1000, Rows: []survey.Row{}}
 	if job.Piece == nil || !(in.From > 0 && in.From < in.To && in.To < 1e6) {
