@@ -57,7 +57,7 @@ export function Mend({ c }: { c: Complaint }) {
   if (!m) return null;
   const write = () => {
     if (text() !== analysed.value) return; // typed meanwhile: it comes again
-    splice(m.from, m.to, m.insert, true);
+    splice(m, true);
     say(t("remedy.done", { what: m.label }));
   };
   return (

@@ -142,47 +142,55 @@ function name(g: Grip): string {
 
 /** Its shape, drawn from things of the bench; the paper lies to the right of it, or to the left. */
 function Shape({ kind, voice }: { kind: Grip["kind"]; voice: number }) {
-  const ink = hue(voice);
-  switch (kind) {
-    case "start": // a pin
-      return (
-        <svg viewBox="0 0 32 32" aria-hidden="true">
-          <path class="grip-wire" d="M15 16 L31 16" />
-          <circle class="grip-brass" cx="11" cy="16" r="7" />
-          <circle cx="11" cy="16" r="3.4" fill={ink} />
-        </svg>
-      );
-    case "end": // a clip of sheet brass
-      return (
-        <svg viewBox="0 0 32 32" aria-hidden="true">
-          <path class="grip-brass" d="M4 10 L20 7 L20 25 L4 22 Z" />
-          <path class="grip-wire" d="M20 10 L30 15 M20 22 L30 17" />
-          <circle cx="11" cy="16" r="3.4" fill={ink} />
-        </svg>
-      );
-    case "leg": // a clip of bent wire
-      return (
-        <svg viewBox="0 0 32 32" aria-hidden="true">
-          <path class="grip-wire grip-thick" d="M30 12 L11 12 A4 4 0 0 0 11 20 L27 20 M30 16 L12 16" />
-        </svg>
-      );
-    default: // a weight with a knob
-      return (
-        <svg viewBox="0 0 32 32" aria-hidden="true">
-          <path class="grip-lead" d="M5 25 L8 13 H24 L27 25 Z" />
-          <circle class="grip-brass" cx="16" cy="9" r="4.5" />
-          <path class="grip-mark" d={kind === "meet" ? "M12 16 L20 23 M20 16 L12 23" : "M11 19.5 H21"} />
-        </svg>
-      );
-  }
+  const ink = <circle cx="11" cy="16" r="3.4" fill={hue(voice)} />;
+  const shapes = {
+    start: ( // a pin
+      <>
+        <path class="grip-wire" d="M15 16 L31 16" />
+        <circle class="grip-brass" cx="11" cy="16" r="7" />
+        {ink}
+      </>
+    ),
+    end: ( // a clip of sheet brass
+      <>
+        <path class="grip-brass" d="M4 10 L20 7 L20 25 L4 22 Z" />
+        <path class="grip-wire" d="M20 10 L30 15 M20 22 L30 17" />
+        {ink}
+      </>
+    ),
+    // a clip of bent wire
+    leg: <path class="grip-wire grip-thick" d="M30 12 L11 12 A4 4 0 0 0 11 20 L27 20 M30 16 L12 16" />,
+    meet: <Weight mark="M12 16 L20 23 M20 16 L12 23" />,
+    section: <Weight mark="M11 19.5 H21" />,
+  };
+  return (
+    <svg viewBox="0 0 32 32" aria-hidden="true">
+      {shapes[kind]}
+    </svg>
+  );
+}
+
+/** A weight with a knob, and what is cut into it. */
+function Weight({ mark }: { mark: string }) {
+  return (
+    <>
+      <path class="grip-lead" d="M5 25 L8 13 H24 L27 25 Z" />
+      <circle class="grip-brass" cx="16" cy="9" r="4.5" />
+      <path class="grip-mark" d={mark} />
+    </>
+  );
+}
+
+/** Whether it is of more than one voice. */
+function isShared(g: Grip): boolean {
+  return g.kind === "meet" || g.kind === "section" || !g.of;
 }
 
 /** Where grips lie across: those of the voice at one edge of the paper, those of more than one voice at the other. */
 function across(g: Grip, view: View, column: number): number {
   const inset = (view.width < 560 ? narrowRuler : rulerWidth) + 16;
   const [left, right] = view.edges;
-  const shared = g.kind === "meet" || g.kind === "section" || !g.of;
-  const x = shared ? right + 14 - 26 * column : left - 14 + 26 * column;
+  const x = isShared(g) ? right + 14 - 26 * column : left - 14 + 26 * column;
   return Math.min(view.width - inset, Math.max(inset, x));
 }
 
@@ -190,7 +198,7 @@ function across(g: Grip, view: View, column: number): number {
 function columns(grips: Grip[], view: View): number[] {
   const taken: { y: number; shared: boolean; n: number }[] = [];
   return grips.map((g) => {
-    const shared = g.kind === "meet" || g.kind === "section" || !g.of;
+    const shared = isShared(g);
     const y = view.y(alongAt(view.piano.transport, g.sec));
     const n = taken.filter((o) => o.shared === shared && Math.abs(o.y - y) < 24).length;
     taken.push({ y, shared, n });
@@ -370,7 +378,7 @@ export function Grips({ view }: { view: View | null }) {
           <button
             type="button"
             key={g.id}
-            class={`grip grip-${g.kind}${mine ? " grip-held" : ""}${g.kind === "meet" || g.kind === "section" || !g.of ? " grip-shared" : ""}`}
+            class={`grip grip-${g.kind}${mine ? " grip-held" : ""}${isShared(g) ? " grip-shared" : ""}`}
             role="slider"
             data-grip={g.id}
             aria-orientation="vertical"

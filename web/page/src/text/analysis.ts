@@ -95,63 +95,50 @@ export function follow(next: Work, known: Plan | null = null): void {
 
 const soon = 60; // milliseconds
 const rest = (took: number): number => (took > soon ? Math.min(1000, 2 * took) : 0);
-let took = 0;
-let finding = 0;
-let looking = false;
 
-function findLater(): void {
-  clearTimeout(finding);
-  finding = window.setTimeout(askFindings, rest(took));
-}
-
-async function askFindings(): Promise<void> {
-  if (looking) return; // it looks again when the answer has come
-  const w = work.value;
-  if (!w) return;
-  looking = true;
-  const since = performance.now();
-  try {
-    const answer = await ask<{ gone: boolean; findings: Finding[]; once: number[] }>("findings", { id: w.id });
-    if (work.value === w && !answer.gone) {
-      w.findings = answer.findings;
-      w.pianos.forEach((p, i) => (p.once = answer.once[i] ?? 0));
-      found.set(w);
-      if (w.id === own) mark();
-      repaint();
+/** A question about the work that lies there, put once at a time; it is taken to take so many milliseconds at first. */
+function later(took: number, put: (w: Work) => Promise<void>): () => void {
+  let timer = 0;
+  let asking = false;
+  const start = () => {
+    clearTimeout(timer);
+    timer = window.setTimeout(run, rest(took));
+  };
+  const run = async () => {
+    const w = work.value;
+    if (asking || !w) return; // it asks again when the answer has come
+    asking = true;
+    const since = performance.now();
+    try {
+      await put(w);
+    } catch (e) {
+      lost(e);
     }
-  } catch (e) {
-    lost(e);
-  }
-  took = performance.now() - since;
-  looking = false;
-  if (work.value !== w) findLater();
+    took = performance.now() - since;
+    asking = false;
+    if (work.value !== w) start();
+  };
+  return start;
 }
 
-let planning = 0;
-let planTook = 2 * soon;
-let asked = false;
+const findLater = later(0, async (w) => {
+  const answer = await ask<{ gone: boolean; findings: Finding[]; once: number[] }>("findings", { id: w.id });
+  if (work.value !== w || answer.gone) return;
+  w.findings = answer.findings;
+  w.pianos.forEach((p, i) => (p.once = answer.once[i] ?? 0));
+  found.set(w);
+  if (w.id === own) mark();
+  repaint();
+});
 
-function planLater(): void {
-  clearTimeout(planning);
-  planning = window.setTimeout(askPlan, rest(planTook));
-}
-
-async function askPlan(): Promise<void> {
-  if (asked) return; // it asks again when the answer has come
-  const w = work.value;
-  if (!w) return;
-  asked = true;
-  const since = performance.now();
+const planLater = later(2 * soon, async (w) => {
   try {
     const answer = await ask<Plan>("plan", { id: w.id });
     if (work.value === w) plan.set(answer);
   } catch (e) {
-    if (!(e instanceof Refusal)) lost(e); // else the text has gone on meanwhile
+    if (!(e instanceof Refusal)) throw e; // else the text has gone on meanwhile
   }
-  planTook = performance.now() - since;
-  asked = false;
-  if (work.value !== w) planLater();
-}
+});
 
 /** Errors, and the findings' lines, in the margin of the text. */
 function mark(): void {

@@ -5,18 +5,24 @@ import { say } from "../state";
 import { t } from "../words";
 import type { Finding } from "../work";
 import { lost } from "./away";
-import { open } from "./document";
+import { subject } from "./document";
 import * as editor from "./editor";
 
-/** Writes one attribute of a block; null takes it away. Gives back what is wrong, or an empty text. */
-export async function setAttribute(path: string[], attr: string, value: string | null): Promise<string> {
+/** Whether a splice was made for the text as it stands. */
+export function fits(s: Splice): boolean {
+  const text = editor.text();
+  return text.slice(0, s.from) + s.insert + text.slice(s.to) === s.text;
+}
+
+/** Writes what the server makes of the text, made anew where it was typed on meanwhile. Gives back what is wrong, or an empty text. */
+async function written(make: (text: string) => Promise<Splice>): Promise<string> {
   for (let tries = 0; tries < 3; tries++) {
     const text = editor.text();
     try {
-      const s = await ask<Splice>("set", { text, path, attr, value });
+      const s = await make(text);
       if (s.problem) return s.problem;
       if (editor.text() !== text) continue; // typed meanwhile
-      if (s.from !== s.to || s.insert) editor.splice(s.from, s.to, s.insert);
+      editor.splice(s);
       return "";
     } catch (e) {
       lost(e);
@@ -24,6 +30,11 @@ export async function setAttribute(path: string[], attr: string, value: string |
     }
   }
   return "";
+}
+
+/** Writes one attribute of a block; null takes it away. Gives back what is wrong, or an empty text. */
+export function setAttribute(path: string[], attr: string, value: string | null): Promise<string> {
+  return written((text) => ask("set", { text, path, attr, value }));
 }
 
 /** One of several changes that belong together; each counts from the text that the one before has left. */
@@ -34,21 +45,8 @@ export type Edit =
   | { do: "name"; path: string[]; value: string };
 
 /** Makes several changes as one that undo takes back. Gives back what is wrong, or an empty text. */
-export async function edit(edits: Edit[]): Promise<string> {
-  for (let tries = 0; tries < 3; tries++) {
-    const text = editor.text();
-    try {
-      const s = await ask<Splice>("edit", { text, edits });
-      if (s.problem) return s.problem;
-      if (editor.text() !== text) continue; // typed meanwhile
-      if (s.from !== s.to || s.insert) editor.splice(s.from, s.to, s.insert);
-      return "";
-    } catch (e) {
-      lost(e);
-      return "";
-    }
-  }
-  return "";
+export function edit(edits: Edit[]): Promise<string> {
+  return written((text) => ask("edit", { text, edits }));
 }
 
 /** How many findings a piece has, by severity. */
@@ -100,7 +98,7 @@ export function remedies(finding: Finding, place: number, stop: AbortSignal, tel
     const found: Remedy[] = [];
     let from = 0;
     while (!stop.aborted && found.length < most) {
-      const asked = { name: subjectName(), text, finding: finding.id, place, from, skip: found.map((r) => r.key) };
+      const asked = { name: subject().name, text, finding: finding.id, place, from, skip: found.map((r) => r.key) };
       let answer: { remedy: Remedy | null; next: number };
       try {
         answer = await ask("remedy", asked, stop);
@@ -117,14 +115,9 @@ export function remedies(finding: Finding, place: number, stop: AbortSignal, tel
   });
 }
 
-function subjectName(): string {
-  const o = open.value;
-  return o?.name || (o?.example ? `${o.example}.piece` : "");
-}
-
 /** Writes a remedy into the text that it was tried with. */
 export function write(r: Remedy): void {
-  if (`${editor.text().slice(0, r.splice.from)}${r.splice.insert}${editor.text().slice(r.splice.to)}` !== r.splice.text) return;
-  editor.splice(r.splice.from, r.splice.to, r.splice.insert, true);
+  if (!fits(r.splice)) return;
+  editor.splice(r.splice, true);
   say(t("remedy.done", { what: r.splice.label ?? r.splice.insert.trim() }));
 }

@@ -100,8 +100,9 @@ export function replaceAll(doc: string, isLocked = false): void {
   cursor.set(0);
 }
 
-/** One change that undo takes back as one. */
-export function splice(from: number, to: number, insert: string, select = false): void {
+/** One change that undo takes back as one; nothing where nothing changes. */
+export function splice({ from, to, insert }: { from: number; to: number; insert: string }, select = false): void {
+  if (from === to && !insert) return;
   editor.dispatch({
     changes: { from, to, insert },
     selection: select ? { anchor: from, head: from + insert.length } : undefined,
@@ -120,7 +121,7 @@ export function become(other: string): void {
   while (from < shorter && now[from] === other[from]) from++;
   let tail = 0;
   while (tail < shorter - from && now[now.length - 1 - tail] === other[other.length - 1 - tail]) tail++;
-  splice(from, now.length - tail, other.slice(from, other.length - tail));
+  splice({ from, to: now.length - tail, insert: other.slice(from, other.length - tail) });
 }
 
 export function undo(): void {

@@ -6,6 +6,7 @@ import { plan, work } from "../state";
 import { workOf, type Plan, type Work } from "../work";
 import { follow, textChanges } from "./analysis";
 import { lost } from "./away";
+import { fits } from "./changes";
 import { subject } from "./document";
 import * as editor from "./editor";
 
@@ -30,18 +31,12 @@ export function workAsWritten(): Work | null {
   return from ? from.work : work.value;
 }
 
-/** The plan of the text as it is written. */
-export function planAsWritten(): Plan | null {
-  return from ? from.plan : plan.value;
-}
-
-/** Shows what a change would make, in the place of what was tried before. Gives back false where the text has gone on. */
-export async function tryOut(by: string, splice: Splice): Promise<boolean> {
-  const text = editor.text();
-  if (splice.problem || text.slice(0, splice.from) + splice.insert + text.slice(splice.to) !== splice.text) return false;
-  from ??= { text, work: work.value, plan: plan.value };
+/** Shows what a change would make, in the place of what was tried before; nothing where the text has gone on. */
+export async function tryOut(by: string, splice: Splice): Promise<void> {
+  if (splice.problem || !fits(splice)) return;
+  from ??= { text: editor.text(), work: work.value, plan: plan.value };
   trial.set({ by, splice, there: false });
-  if (asking) return true; // what is wanted last is asked for when the answer has come
+  if (asking) return; // what is wanted last is asked for when the answer has come
   asking = true;
   let seen: Splice | null = null;
   while (trial.value && trial.value.splice !== seen) {
@@ -58,7 +53,6 @@ export async function tryOut(by: string, splice: Splice): Promise<boolean> {
     }
   }
   asking = false;
-  return true;
 }
 
 /** Writes what is tried: one step for undo. */
@@ -68,8 +62,7 @@ export function keepTrial(): void {
   trial.set(null);
   from = null;
   if (!now || !was || editor.text() !== was.text) return;
-  const { from: a, to, insert } = now.splice;
-  if (a !== to || insert) editor.splice(a, to, insert);
+  editor.splice(now.splice);
 }
 
 /** Lets everything be as it was. */

@@ -9,8 +9,9 @@ import { Swatch } from "../look/voice";
 import { paintRing, type Scene } from "../paper/holes";
 import { secAt } from "../paper/transport";
 import { page, piano, say, showRight, spoken, work as workCell } from "../state";
+import { fits } from "../text/changes";
 import { subject } from "../text/document";
-import { splice, text } from "../text/editor";
+import { splice } from "../text/editor";
 import { t } from "../words";
 import type { Work } from "../work";
 import { picking } from "./picking";
@@ -98,8 +99,8 @@ function Answers({ work, notes }: { work: Work; notes: Picked[] }) {
   if (wrong) return <p class="note note-red" role="alert">{wrong}</p>;
   if (!found) return <p role="status">{t("meet.asking")}</p>;
   const keep = (s: Splice) => {
-    if (text().slice(0, s.from) + s.insert + text().slice(s.to) !== s.text) return say(t("meet.moved"));
-    splice(s.from, s.to, s.insert, true);
+    if (!fits(s)) return say(t("meet.moved"));
+    splice(s, true);
     say(t("meet.kept", { what: s.label ?? s.insert }));
   };
   return (

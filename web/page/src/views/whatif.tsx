@@ -66,7 +66,7 @@ function wayOf(turn: Turn, x: number): number {
 }
 
 /** The number at a place of the slider: a simple one where one is near, else one in between. */
-export function valueAt(turn: Turn, way: number, stop: boolean): string {
+function valueAt(turn: Turn, way: number, stop: boolean): string {
   const share = way / ways;
   const x = turn.ratio ? turn.low * (turn.high / turn.low) ** share : turn.low + (turn.high - turn.low) * share;
   const within = turn.places === 0 ? Infinity : near;
@@ -412,4 +412,4 @@ export function WhatIf() {
 }
 
 /** For tests. */
-export const whatIfState = { standing, trial, valueAt };
+export const whatIfState = { trial };
