@@ -95,8 +95,7 @@ func TestOverhear(t *testing.T) {
 		t.Errorf("%+v", tr)
 	}
 
-	// The table of holes tells the same; its places are rounded, so that a stroke that is
-	// nearly sure may be sure in one of the two.
+	// The table of holes tells the same.
 	holes, _, _ := ran(t, "holes", "first-thread.piece")
 	if err := os.WriteFile("holes.csv", []byte(holes), 0o644); err != nil {
 		t.Fatal(err)
@@ -105,19 +104,8 @@ func TestOverhear(t *testing.T) {
 	if status != exitDone {
 		t.Fatal(said)
 	}
-	counted := func(out string) (strokes, sounded, silent, unsure int) {
-		if _, err := fmt.Sscanf(out, "%d strokes: %d sounded, %d silent, %d unsure", &strokes, &sounded, &silent,
-			&unsure); err != nil {
-			t.Fatal(err)
-		}
-		return strokes, sounded, silent, unsure
-	}
-	strokes, sounded, silent, _ := counted(out)
-	strokes2, sounded2, silent2, _ := counted(again)
-	if strokes != strokes2 || sounded != sounded2 || silent-silent2 > 1 || silent2-silent > 1 {
-		t.Errorf("the piece and its table of holes tell different things:\n%s\n%s", out, again)
-	}
-	wants(t, again, fmt.Sprintf(`of %d strokes: a dead key or a blocked port \d+$`, count[dead]))
+	first, _, _ := strings.Cut(out, "\n")
+	wants(t, again, regexp.QuoteMeta(first), fmt.Sprintf(`of %d strokes: a dead key or a blocked port \d+$`, count[dead]))
 	out, _, _ = ran(t, "overhear", "first-thread.piece", "take.wav", "--json")
 	var told struct {
 		Strokes, Sounded, Silent, Unsure int

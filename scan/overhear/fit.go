@@ -98,14 +98,14 @@ func fit(list []stroke, start curve) (*fitted, bool) {
 // fitting is a fit on its way.
 type fitting struct {
 	list []stroke
-	seen []int // strokes
-	keys []int // that they are of
-	col  [128]int
+	seen []int    // strokes
+	keys []int    // that have a delay of their own
+	col  [128]int // of these; 0: none
 	f    fitted
 }
 
 func newFitting(list []stroke, start curve) *fitting {
-	p := &fitting{list: list}
+	p, rise := &fitting{list: list}, risesOf(list)
 	p.f.curve = start
 	for i := range list {
 		s := &list[i]
@@ -114,7 +114,7 @@ func newFitting(list []stroke, start curve) *fitting {
 			continue
 		}
 		p.seen = append(p.seen, i)
-		if p.col[s.key] == 0 {
+		if p.col[s.key] == 0 && rise[s.key] >= mutedRise {
 			p.keys = append(p.keys, s.key)
 			p.col[s.key] = colKey + len(p.keys) - 1
 		}
@@ -123,8 +123,29 @@ func newFitting(list []stroke, start curve) *fitting {
 	return p
 }
 
-// seenRise is how clear a rise has to be to tell of the transport.
-const seenRise = 0.3
+// seenRise is how clear a rise has to be to tell of the transport. mutedRise is how clear
+// those of a key have to be in the middle, to tell of a delay of its own: of a dead key
+// some few rise with noise or with what other strokes bring, and a change of micrometres
+// would move that delay by milliseconds. Such a key takes its region's.
+const (
+	seenRise  = 0.3
+	mutedRise = 0.2
+)
+
+// risesOf is how clearly the strokes of each key rise: their median, for a few may rise
+// with what other strokes bring.
+func risesOf(list []stroke) (rise [128]float64) {
+	var all [128][]float64
+	for i := range list {
+		if s := &list[i]; s.inTake {
+			all[s.key] = append(all[s.key], s.rise)
+		}
+	}
+	for key := range rise {
+		rise[key] = median(all[key])
+	}
+	return rise
+}
 
 func (p *fitting) off(s *stroke) float64 {
 	return s.heard - p.f.curve.sec(s.rowMM) - p.f.regions[regionOf(s.key)] - p.f.key[s.key]
@@ -159,6 +180,9 @@ func (p *fitting) columns(s *stroke) (at [5]int, slope [5]float64) {
 	c := &p.f.curve
 	at = [5]int{colBegin, colSpeed, colSlowing, colRegion + int(regionOf(s.key)), p.col[s.key]}
 	slope = [5]float64{1, -c.unit(s.rowMM) / c.speed, c.slowingSlope(s.rowMM), 1, 1}
+	if p.col[s.key] == 0 {
+		slope[4] = 0
+	}
 	return at, slope
 }
 
@@ -389,7 +413,9 @@ func (p *fitting) contrast(r Region) *mat.VecDense {
 	weight := 0.0
 	for _, i := range p.seen {
 		if s := &p.list[i]; regionOf(s.key) == r && s.weigh > 0 {
-			v.SetVec(p.col[s.key], v.AtVec(p.col[s.key])+s.weigh)
+			if col := p.col[s.key]; col != 0 {
+				v.SetVec(col, v.AtVec(col)+s.weigh)
+			}
 			weight += s.weigh
 			p.f.count[r]++
 		}

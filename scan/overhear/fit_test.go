@@ -93,3 +93,27 @@ func TestFewStrokes(t *testing.T) {
 		t.Error("eleven strokes make a transport")
 	}
 }
+
+// TestDeadKeysDelay: what noise gives one stroke of a key of which nothing else rises is no
+// delay of the key; it takes its region's.
+func TestDeadKeysDelay(t *testing.T) {
+	const dead = 60
+	c := curve{speed: 40, slowing: 0.02, endMM: 3000}
+	list, _ := simulated(rand.New(rand.NewPCG(5, 6)), c, 0.01)
+	strokes := 0
+	for i := range list {
+		if s := &list[i]; s.key == dead {
+			if s.rise, s.heard = 0.1, c.sec(s.rowMM)+0.02; strokes == 0 {
+				s.rise = 0.45
+			}
+			strokes++
+		}
+	}
+	f, ok := fit(list, c)
+	if !ok || strokes < 3 {
+		t.Fatalf("no fit, or %d strokes", strokes)
+	}
+	if got := f.delayOf(dead); got != f.regions[Middle] {
+		t.Errorf("it speaks %.1f ms late, its region %.1f", 1000*got, 1000*f.regions[Middle])
+	}
+}

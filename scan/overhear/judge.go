@@ -135,6 +135,7 @@ const (
 // drawn is own, drawn towards the neighbours'.
 func (m *meter) drawn(own *voices, gains *[128][][]float64, at moment) *voices {
 	var out voices
+	rise := risesOf(m.list)
 	for key := range own {
 		if gains[key] == nil {
 			continue
@@ -146,7 +147,7 @@ func (m *meter) drawn(own *voices, gains *[128][][]float64, at moment) *voices {
 		}
 		far := max(below(own[key], near, math.Inf(1)), below(own[key], near, strongWithin))
 		m.faint[key] = max(m.faint[key], far)
-		weak := m.rise(key) < clearRise && far > least
+		weak := rise[key] < clearRise && far > least
 		out[key] = make(voice, len(own[key]))
 		for k, x := range own[key] {
 			count := float64(len(gains[key][k]))
@@ -189,18 +190,6 @@ func below(own, near voice, within float64) float64 {
 		}
 	}
 	return sum / max(n, 1)
-}
-
-// rise is how clearly the strokes of a key rise: their median, for a few may rise
-// with what other strokes bring.
-func (m *meter) rise(key int) float64 {
-	var all []float64
-	for i := range m.list {
-		if s := &m.list[i]; s.key == key && s.inTake {
-			all = append(all, s.rise)
-		}
-	}
-	return median(all)
 }
 
 // neighbours is what the keys around have at the frequencies of a key's partials:
